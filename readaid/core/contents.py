@@ -1,0 +1,56 @@
+"""Everything the register holds about one piece, as plain records: what a report is made from.
+
+Conventions: tuples in the order they were entered; reading order is that of
+each inscription's columns.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from readaid.core.attempt import Attempt
+from readaid.core.character import Character, Inscription
+from readaid.core.person import Person, Role, Signature
+from readaid.core.photo import Photo, Tracing, ViewSetting, Zone
+from readaid.core.piece import DateRecord, Note, Piece, Source
+from readaid.core.specimen import ComparisonRecord, Example, Specimen
+
+Record = (Piece | Photo | Zone | ViewSetting | Tracing | Inscription | Character | Attempt | Person | Role
+          | Signature | Specimen | ComparisonRecord | Example | Source | Note | DateRecord)
+
+#: Name of each kind of record in the register, and its type. Names are part of the file format.
+KINDS: dict[str, type] = {
+    "piece": Piece, "photo": Photo, "zone": Zone, "view": ViewSetting, "tracing": Tracing,
+    "inscription": Inscription, "character": Character, "attempt": Attempt, "person": Person,
+    "role": Role, "signature": Signature, "specimen": Specimen, "comparison": ComparisonRecord,
+    "example": Example, "source": Source, "note": Note, "date": DateRecord,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """One piece, whole."""
+
+    piece: Piece
+    photos: tuple[Photo, ...] = ()
+    zones: tuple[Zone, ...] = ()
+    views: tuple[ViewSetting, ...] = ()
+    tracings: tuple[Tracing, ...] = ()
+    inscriptions: tuple[Inscription, ...] = ()
+    characters: tuple[Character, ...] = ()
+    attempts: tuple[Attempt, ...] = ()
+    persons: tuple[Person, ...] = ()
+    roles: tuple[Role, ...] = ()
+    signatures: tuple[Signature, ...] = ()
+    specimens: tuple[Specimen, ...] = ()
+    comparisons: tuple[ComparisonRecord, ...] = ()
+    examples: tuple[Example, ...] = ()
+    sources: tuple[Source, ...] = ()
+    notes: tuple[Note, ...] = ()
+    dates: tuple[DateRecord, ...] = ()
+    revision: int = 0  # number of the last revision taken in
+
+    def characters_of(self, inscription: Inscription) -> list[list[Character]]:
+        """Characters in reading order, one list per column from the right; ids without a record are skipped."""
+        by_id = {c.id: c for c in self.characters}
+        return [[by_id[i] for i in column if i in by_id] for column in inscription.columns]

@@ -1,0 +1,74 @@
+"""The piece itself, sources about it, notes on any record.
+
+Conventions: lengths in millimetres; text fields are the user's own words.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from readaid.core.identity import new_id
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """What lies on the bench, entered once."""
+
+    title: str
+    id: str = field(default_factory=new_id)
+    inventory: str = ""
+    kind: str = ""  # what sort of object
+    material: str = ""
+    technique: str = ""
+    width: float | None = None
+    height: float | None = None
+    depth: float | None = None
+    weight: float | None = None  # grams
+    condition: str = ""
+    place_kept: str = ""
+    provenance: str = ""
+    sensitive: tuple[str, ...] = ()  # "lacquer", "textile", "paint", "ivory" ...: choose which cautions fit
+    reader: str = ""
+    rights: str = ""
+    translation: str = ""
+    commentary: str = ""
+    not_read: str = ""
+    notes: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Evidence beside the piece: rubbing, catalogue, box inscription, certificate, literature."""
+
+    kind: str
+    citation: str
+    id: str = field(default_factory=new_id)
+    weight: str = "weaker"  # box inscriptions and certificates are weaker evidence than the piece
+    photo: str | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A free note about any record."""
+
+    about: str
+    text: str
+    id: str = field(default_factory=new_id)
+
+
+@dataclass(frozen=True, slots=True)
+class DateRecord:
+    """A date as read on an inscription and what it may be."""
+
+    text: str
+    first: str = ""
+    last: str = ""
+    era: str = ""
+    year: int | None = None
+    cycle: str = ""
+    agrees: bool | None = None
+    inscription: str | None = None
+    alternatives: int = 1
+    note: str = ""
+    id: str = field(default_factory=new_id)

@@ -1,0 +1,25 @@
+"""Where the project's own data and notebooks lie: beside the package in a checkout, inside it when installed.
+
+Conventions: returns absolute paths; nothing is created.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from readaid.core.errors import ReadaidError
+
+_PACKAGE = Path(__file__).resolve().parent.parent
+
+
+def share(name: str) -> Path:
+    """Folder ``data`` or ``notebooks`` of the project.
+
+    >>> share("data").name
+    'data'
+    """
+    for base in (_PACKAGE / "_share", _PACKAGE.parent):
+        if (base / name).is_dir():
+            return base / name
+    raise ReadaidError(f"The project's '{name}' folder is missing", str(_PACKAGE),
+                       "install readaid again, from the whole checkout")

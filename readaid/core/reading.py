@@ -1,0 +1,113 @@
+"""Readings and verses: what comes back from the search.
+
+Conventions: layers are kept apart. ``written`` as it stands; ``kana`` the
+carver's spelling, voicing restored; ``normal`` the historical norm;
+``modern`` today's spelling; ``romaji`` modified Hepburn. Line tuples have one
+entry per verse line; morae are counts (ints); ``probability`` is 0..1 of the whole.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from html import escape
+
+from readaid.core.lattice import Reason
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """One word of a reading: nodes it covers, spellings, part of speech, whether the dictionary knows it."""
+
+    start: int
+    end: int
+    text: str  # as the dictionary was asked
+    kana: str  # carver's spelling, voiced
+    modern: str  # today's kana spelling
+    spoken: str  # pronunciation in katakana
+    part: str  # part of speech as the dictionary names it
+    known: bool
+    cost: float
+    lemma: str = ""
+    source: str = "dictionary"  # or "own list"; kanji readings of the dictionary are modern
+
+
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """A sign not seen but supplied by the search: position, kana and probability of this filler."""
+
+    at: int
+    kana: str
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One reading of an inscription, best first in a list of them."""
+
+    written: str
+    kana: str
+    normal: str
+    modern: str
+    romaji: str
+    lines: tuple[str, ...]
+    morae: tuple[int, ...]
+    probability: float
+    reasons: tuple[Reason, ...]
+    form: str | None = None
+    surplus: tuple[int, ...] = ()
+    words: tuple[Word, ...] = ()
+    cost: float = 0.0
+    restored: tuple[Restored, ...] = ()
+    chosen: tuple[str, ...] = ()  # the character chosen at each position, "" where restored
+    season: tuple[str, ...] = ()  # season words found, "word (season)"
+    cutting: tuple[str, ...] = ()  # cutting words found
+    cut: bool = False  # the search was cut short: the list may not be the best
+
+    def _repr_html_(self) -> str:
+        lines = "<br>".join(f"{escape(t)} <small>({m})</small>"
+                            for t, m in zip(self.lines, self.morae, strict=False))
+        why = "; ".join(escape(str(r)) for r in self.reasons)
+        return (f"<div lang='ja'>{lines}<div lang='en'><small>{escape(self.romaji)}"
+                f" &middot; share {self.probability:.0%} &middot; {why}</small></div></div>")
+
+
+@dataclass(frozen=True, slots=True)
+class Verse:
+    """Morae of a text, line by line, against a verse form. Nothing is corrected."""
+
+    lines: tuple[str, ...]
+    morae: tuple[int, ...]
+    form: str | None
+    surplus: tuple[int, ...]  # per line, negative where too short
+
+    def _repr_html_(self) -> str:
+        rows = "".join(f"<tr><td lang='ja'>{escape(t)}</td><td>{m}</td><td>{s:+d}</td></tr>"
+                       for t, m, s in zip(self.lines, self.morae, self.surplus or (0,) * len(self.lines),
+                                          strict=False))
+        return f"<table><caption>{escape(self.form or 'no verse form')}</caption>{rows}</table>"
+
+
+@dataclass(frozen=True, slots=True)
+class CandidateShare:
+    """Probability of one candidate at one position once its neighbours are weighed (0..1)."""
+
+    at: int
+    character: str
+    kana: str
+    probability: float
+    restored: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class VerseMatch:
+    """A known verse found by an uncertain reading."""
+
+    verse: str  # the verse's kana, lines joined by spaces
+    title: str
+    author: str
+    source: str
+    verdict: str  # "the same", "a variant", "near", "nothing near"
+    distance: float  # weighted edit distance, in signs
+    differences: tuple[str, ...]
+    chance: float  # probability of a match this near by chance in this collection
+    offset: int = 0

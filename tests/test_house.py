@@ -1,0 +1,96 @@
+"""The house: import ranks and third-party doors, read from the source."""
+
+import ast
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+PACKAGE = ROOT / "readaid"
+RANKS = {"core": 0, "script": 1, "photo": 1, "lexicon": 2, "shape": 2, "reading": 3, "register": 3, "report": 4,
+         "piece": 5, "widgets": 6, "": 7}
+DOORS = {
+    "core": set(),
+    "script": set(),
+    "photo": {"PIL", "numpy", "scipy", "cv2"},
+    "lexicon": {"fugashi", "unidic_lite", "numpy"},
+    "shape": {"numpy", "scipy", "cv2", "PIL", "onnxruntime"},
+    "reading": {"numpy"},
+    "register": {"pandas", "sqlalchemy", "cattrs", "openpyxl", "pyarrow", "dask", "distributed", "numpy", "lxml"},
+    "report": {"lxml", "docx", "PIL", "numpy", "pandas"},
+    "piece": {"numpy", "PIL"},
+    "widgets": {"ipywidgets", "anywidget", "traitlets", "IPython", "pandas", "numpy", "PIL"},
+    "": {"click"},
+}
+#: Packages with exactly one door module in their room.
+ONE_DOOR = {"openpyxl", "pyarrow", "dask", "distributed", "fugashi", "onnxruntime"}
+FILES = sorted(PACKAGE.rglob("*.py"))
+
+
+def room_of(path: Path) -> str:
+    parts = path.relative_to(PACKAGE).parts
+    return parts[0] if len(parts) > 1 else ""
+
+
+def imports(path: Path) -> list[tuple[str, bool]]:
+    """Names of imported modules (dotted) and whether the import runs when the module loads."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    top = set()
+    for node in tree.body:
+        top.update(ast.walk(node) if not isinstance(node, ast.FunctionDef | ast.ClassDef) else ())
+    found = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            found += [(a.name, node in top) for a in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path.name}: relative import; write the whole name"
+            module = node.module or ""
+            found += [(f"{module}.{a.name}" if module == "readaid" else module, node in top) for a in node.names]
+    return found
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_ranks_and_doors(path):
+    room = room_of(path)
+    assert room in RANKS, f"{room} is not a room of the house"
+    for name, _ in imports(path):
+        head, *rest = name.split(".")
+        if head == "readaid":
+            other = rest[0] if rest and (PACKAGE / rest[0]).is_dir() else ""
+            if other == "" and rest[:1] == ["_version"]:
+                continue
+            assert other == room or RANKS[other] < RANKS[room], f"{path.name} ({room}) imports {name}"
+        elif head not in sys.stdlib_module_names:
+            assert head in DOORS[room], f"{path.name} ({room}) imports {head}: not a door of this room"
+
+
+@pytest.mark.parametrize("package", sorted(ONE_DOOR))
+def test_one_door_module_each(package):
+    doors = {p.relative_to(PACKAGE) for p in FILES if any(n.split(".")[0] == package for n, _ in imports(p))}
+    assert len(doors) <= 1, f"{package} is imported in {doors}"
+
+
+def test_core_and_face_are_light():
+    """``import readaid`` loads neither NumPy nor pandas (they cost 0.1 and 0.5 s)."""
+    import subprocess
+
+    code = "import sys, readaid, readaid.core.contents; print([m for m in ('numpy','pandas','PIL') if m in sys.modules])"
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT, check=True)
+    assert out.stdout.strip() == "[]"
+
+
+def test_top_level_is_exactly_the_card():
+    import subprocess
+
+    files = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True)
+    if files.returncode:
+        pytest.skip("not a git checkout")
+    top = {f.split("/")[0] for f in files.stdout.split("\0") if f}
+    assert {t for t in top if not t.startswith(".")} == {
+        "README.md", "DEVELOPERS.md", "pyproject.toml", "readaid", "notebooks", "data", "tests", "LICENSE"}
+
+
+def test_modules_stay_small():
+    big = {str(p.relative_to(PACKAGE)): n for p in FILES if (n := len(p.read_text(encoding="utf-8").splitlines())) > 400}
+    assert not big, f"modules over 400 lines: {big}"
