@@ -145,7 +145,8 @@ class Lattice:
 
     def __post_init__(self) -> None:
         n = len(self.positions)
-        for item in (*self.arcs, *self.gaps):
-            if not 0 <= item.start < item.end <= n:
-                raise LatticeError(f"An arc from {item.start} to {item.end} leaves the lattice of {n} signs",
+        spans = [(a.start, a.end) for a in self.arcs] + [(g.start, g.end) for g in self.gaps]
+        for start, end in spans:
+            if not 0 <= start < end <= n:
+                raise LatticeError(f"An arc from {start} to {end} leaves the lattice of {n} signs",
                                    cure="arcs run forward between two signs")

@@ -82,14 +82,16 @@ class Photo:
     title: str = ""
     surface: str = ""
     light: str = ""
-    light_direction: tuple[float, float, float] | None = None  # unit vector towards the lamp, x right, y down, z to camera
+    #: unit vector towards the lamp: x right, y down, z to the camera
+    light_direction: tuple[float, float, float] | None = None
     evidence: Evidence = Evidence.PHOTOGRAPH
     mirrored: bool = False
     swapped: bool = False  # dark and light exchanged, as in a rubbing
     bits: int = 8
     scale: Scale | None = None
-    to_reference: tuple[float, ...] | None = None  # 9 numbers, row-major homography to the reference photo of the surface
-    reference: str | None = None  # id of that photo
+    #: 9 numbers, row-major homography to the reference photo of the surface, whose id is ``reference``
+    to_reference: tuple[float, ...] | None = None
+    reference: str | None = None
     taken: str = ""
     rights: str = ""
     note: str = ""

@@ -1,0 +1,1 @@
+"""The opened piece: folder, photos, register, readings and report brought together. Rank 5."""

@@ -1,0 +1,155 @@
+"""Tagging characters, searching readings, keeping attempts.
+
+Conventions: a candidate's confidence is the reader's (0..1) and is kept as
+given; a reading's probability is computed and stored beside it. An attempt is
+never changed in place: a new status is a new revision.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from readaid.core.attempt import Attempt
+from readaid.core.candidate import Suggestion
+from readaid.core.character import UNREAD, Candidate, Character, Inscription
+from readaid.core.confidence import Damage, Status
+from readaid.core.contents import Record
+from readaid.core.errors import OptionError, unknown_option
+from readaid.core.reading import Reading
+
+if TYPE_CHECKING:
+    from readaid.piece.opened import OpenPiece
+    from readaid.reading.solve import Solution
+
+
+class Judging:
+    """What may stand there, how it reads, and what was written down about it."""
+
+    def __init__(self, piece: OpenPiece) -> None:
+        self._piece = piece
+
+    # -- characters ---------------------------------------------------------------------------------
+    def tag(self, character: Character | str, candidate: str, confidence: float = 0.5, note: str = "",
+            source: str = "reader", probability: float | None = None) -> Character:
+        """Add a candidate, or change the confidence of one that is there."""
+        record = self._fresh(character)
+        from readaid.script.kana import sign
+
+        new = Candidate(sign(candidate), confidence, note, source, probability)
+        others = tuple(c for c in record.candidates if c.character != new.character)
+        return self._piece.change(record, reason="candidate entered", candidates=(*others, new))
+
+    def untag(self, character: Character | str, candidate: str) -> Character:
+        """Take a candidate away (it stays in the history)."""
+        record = self._fresh(character)
+        kept = tuple(c for c in record.candidates if c.character != candidate)
+        return self._piece.change(record, reason="candidate taken away", candidates=kept)
+
+    def mark(self, character: Character | str, **fields: Any) -> Character:
+        """Set damage, missing, note, fixed, word_ends or name_of of a character."""
+        allowed = {"damage", "missing", "note", "fixed", "word_ends", "name_of"}
+        for name in fields:
+            if name not in allowed:
+                raise unknown_option("mark", name, allowed)
+        if "damage" in fields:
+            fields["damage"] = Damage(fields["damage"])
+        if "missing" in fields:
+            least, most = fields["missing"]
+            if not 0 <= least <= most <= 30:
+                raise OptionError(f"Between {least} and {most} signs cannot be missing",
+                                  cure="give the least and the most, 0 to 30")
+            fields["missing"] = (int(least), int(most))
+        return self._piece.change(self._fresh(character), reason="character marked", **fields)
+
+    def suggest(self, character: Character | str, k: int = 10, among: str = "all") -> list[Suggestion]:
+        """Candidates by shape for the character's first zone; nothing is saved."""
+        from readaid.shape.candidates import suggest
+
+        record = self._fresh(character)
+        if not record.zones:
+            raise OptionError("This character has no zone", record.id, "draw a zone round it first")
+        return list(suggest(self._piece.crop(record.zones[0]), k=k, among=among))
+
+    def characters(self, inscription: Inscription | str) -> list[list[Character]]:
+        """Characters in reading order, one list per column from the right."""
+        return self._piece.contents.characters_of(self._inscription(inscription))
+
+    # -- readings -----------------------------------------------------------------------------------
+    def solve(self, inscription: Inscription | str, form: str | None = None, k: int = 5,
+              time_limit: float | None = 10.0) -> Solution:
+        """Ranked readings of an inscription and the share of each candidate after context."""
+        from readaid.reading.solve import solve
+
+        target = self._inscription(inscription)
+        columns = self.characters(target)
+        return solve(columns, form=form or target.form, k=k, time_limit=time_limit)
+
+    def written(self, inscription: Inscription | str) -> str:
+        """The best candidate of each sign, columns by line breaks, ``?`` where unread."""
+        return "\n".join("".join(_shown(c) for c in column) for column in self.characters(inscription))
+
+    # -- attempts -----------------------------------------------------------------------------------
+    def keep(self, inscription: Inscription | str, reading: Reading, confidence: float = 0.5, evidence: str = "",
+             status: Status | str = Status.OPEN, note: str = "", alternatives: Iterable[Reading] = ()) -> Attempt:
+        """Write a ranked reading down as an attempt; saved on disk when this returns."""
+        target = self._inscription(inscription)
+        signs = [c for column in self.characters(target) for c in column]
+        chosen = tuple((c.id, sign) for c, sign in zip(signs, reading.chosen, strict=False))
+        attempt = Attempt(
+            inscription=target.id, written=reading.written, kana=reading.kana, normal=reading.normal,
+            modern=reading.modern, romaji=reading.romaji, lines=reading.lines, morae=reading.morae,
+            form=reading.form, confidence=confidence, probability=reading.probability, status=Status(status),
+            reader=self._piece.reader, evidence=evidence, reasons=tuple(str(r) for r in reading.reasons),
+            chosen=chosen, alternatives=tuple(a.kana for a in alternatives if a.kana != reading.kana), note=note)
+        return self._keep(attempt)
+
+    def write_down(self, inscription: Inscription | str, text: str, confidence: float = 0.5, evidence: str = "",
+                   status: Status | str = Status.OPEN, note: str = "") -> Attempt:
+        """Keep the reader's own words as an attempt, with morae counted but nothing corrected."""
+        from readaid.reading.verse import verse
+
+        target = self._inscription(inscription)
+        counted = verse(text, form=target.form) if target.form else None
+        attempt = Attempt(inscription=target.id, written=text, kana="".join(text.split()),
+                          lines=counted.lines if counted else tuple(text.split("\n")),
+                          morae=counted.morae if counted else (), form=target.form, confidence=confidence,
+                          status=Status(status), reader=self._piece.reader, evidence=evidence, note=note)
+        return self._keep(attempt)
+
+    def set_status(self, attempt: Attempt | str, status: Status | str, reason: str = "",
+                   confidence: float | None = None) -> Attempt:
+        """Give an attempt another status; a reading preferred or settled sets the former one aside."""
+        record = self._piece.find(Attempt, attempt if isinstance(attempt, str) else attempt.id)
+        fields: dict[str, Any] = {"status": Status(status)}
+        if confidence is not None:
+            fields["confidence"] = confidence
+        changed = dataclasses.replace(record, **fields)
+        self._piece.save(*self._set_aside(changed), changed, reason=reason or f"attempt {Status(status).value}")
+        return changed
+
+    def _keep(self, attempt: Attempt) -> Attempt:
+        self._piece.save(*self._set_aside(attempt), attempt, reason="attempt kept")
+        return attempt
+
+    def _set_aside(self, attempt: Attempt) -> list[Record]:
+        """Other attempts at the same inscription that were preferred, now set aside."""
+        if attempt.status not in (Status.PREFERRED, Status.SETTLED):
+            return []
+        return [dataclasses.replace(a, status=Status.SET_ASIDE) for a in self._piece.contents.attempts
+                if a.inscription == attempt.inscription and a.id != attempt.id
+                and a.status in (Status.PREFERRED, Status.SETTLED)]
+
+    def _fresh(self, character: Character | str) -> Character:
+        return self._piece.find(Character, character if isinstance(character, str) else character.id)
+
+    def _inscription(self, inscription: Inscription | str) -> Inscription:
+        return self._piece.find(Inscription, inscription if isinstance(inscription, str) else inscription.id)
+
+
+def _shown(character: Character) -> str:
+    if character.damage in (Damage.LOST, Damage.TRACES) and not character.candidates:
+        return UNREAD
+    best = character.best
+    return best.character if best else UNREAD

@@ -1,0 +1,222 @@
+"""Zones, columns and their order: what is drawn on the photo board.
+
+Conventions: columns count from the right; ``at`` counts from the top of a
+column, 0-based. Drawing a zone makes one character in it; a zone may hold two
+joined characters and a character may lie across two zones. Each call is one gesture.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from readaid.core.character import Character, Inscription, Text
+from readaid.core.contents import Record
+from readaid.core.errors import ZoneError
+from readaid.core.photo import Photo, Point, Zone
+
+if TYPE_CHECKING:
+    from readaid.piece.opened import OpenPiece
+
+#: Zones narrower or lower than this many pixels are slips of the hand.
+LEAST_SIZE = 3.0
+
+
+class Layout:
+    """Drawing and ordering for one opened piece."""
+
+    def __init__(self, piece: OpenPiece) -> None:
+        self._piece = piece
+
+    def inscription(self, kind: Text | str = Text.VERSE, photo: Photo | None = None, **fields: object) -> Inscription:
+        """Start an inscription (verse, signature, date ...), on a photo or without one."""
+        made = Inscription(kind=Text(kind), photo=photo.id if photo else None, **fields)  # type: ignore[arg-type]
+        self._piece.save(made, reason="inscription started")
+        return made
+
+    def draw(self, inscription: Inscription | str, photo: Photo | str, outline: Sequence[Point],
+             column: int | None = None, at: int | None = None) -> tuple[Zone, Character]:
+        """Draw one zone with one character in it; placed by position unless ``column``/``at`` say where."""
+        target = self._fresh(inscription)
+        record = self._photo(photo)
+        zone = Zone(record.id, self._outline(record, outline))
+        character = Character(zones=(zone.id,))
+        columns = [list(c) for c in target.columns]
+        if column is None:
+            column, at, is_new = self._place(target, zone)
+            if is_new:
+                columns.insert(column, [])
+        while len(columns) <= column:
+            columns.append([])
+        columns[column].insert(len(columns[column]) if at is None else at, character.id)
+        self._save(target, columns, [zone, character], "zone drawn")
+        return zone, character
+
+    def draw_columns(self, inscription: Inscription | str, photo: Photo | str,
+                     columns: Iterable[Iterable[Sequence[Point] | Zone]]) -> Inscription:
+        """Take over whole columns of outlines at once (a proposal, an import) as one gesture."""
+        target = self._fresh(inscription)
+        record = self._photo(photo)
+        new: list[Record] = []
+        order = [list(c) for c in target.columns]
+        for outlines in columns:
+            ids = []
+            for item in outlines:
+                zone = (dataclasses.replace(item, photo=record.id, outline=self._outline(record, item.outline))
+                        if isinstance(item, Zone) else Zone(record.id, self._outline(record, item)))
+                character = Character(zones=(zone.id,))
+                new += [zone, character]
+                ids.append(character.id)
+            order.append(ids)
+        return self._save(target, order, new, "columns taken over")
+
+    def move(self, zone: Zone | str, outline: Sequence[Point]) -> Zone:
+        """Move or reshape a zone."""
+        record = self._piece.find(Zone, zone if isinstance(zone, str) else zone.id)
+        photo = self._photo(record.photo)
+        return self._piece.change(record, reason="zone moved", outline=self._outline(photo, outline), confidence=None)
+
+    def delete(self, zone: Zone | str) -> None:
+        """Take a zone away, and the characters that lie in it alone (all kept in the history)."""
+        record = self._piece.find(Zone, zone if isinstance(zone, str) else zone.id)
+        contents = self._piece.contents
+        changed: list[Record] = []
+        gone = {record.id}
+        for character in contents.characters:
+            if record.id in character.zones:
+                rest = tuple(z for z in character.zones if z != record.id)
+                if rest:
+                    changed.append(dataclasses.replace(character, zones=rest))
+                else:
+                    gone.add(character.id)
+        for inscription in contents.inscriptions:
+            if gone & set(inscription.characters):
+                columns = tuple(tuple(c for c in column if c not in gone) for column in inscription.columns)
+                changed.append(dataclasses.replace(inscription, columns=tuple(c for c in columns if c)))
+        self._piece.register.save_all(changed, reader=self._piece.reader, reason="zone deleted", withdraw=sorted(gone))
+
+    def reorder(self, inscription: Inscription | str, columns: Sequence[Sequence[str]], note: str = "") -> Inscription:
+        """Set the reading order by hand; the characters must be the same as before."""
+        target = self._fresh(inscription)
+        if sorted(c for col in columns for c in col) != sorted(target.characters):
+            raise ZoneError("The new order does not hold the same characters as before", target.title,
+                            "move characters, do not drop or double them")
+        changed = dataclasses.replace(target, columns=tuple(tuple(c) for c in columns if c),
+                                      order_note=note or target.order_note)
+        self._piece.save(changed, reason="order changed")
+        return changed
+
+    def join(self, zone: Zone | str) -> Character:
+        """Say that a zone holds one more joined character; it follows those already there."""
+        record = self._piece.find(Zone, zone if isinstance(zone, str) else zone.id)
+        target, column, at = self._where(record.id)
+        character = Character(zones=(record.id,))
+        columns = [list(c) for c in target.columns]
+        columns[column].insert(at + 1, character.id)
+        self._save(target, columns, [character], "joined characters")
+        return character
+
+    def spread(self, first: Zone | str, second: Zone | str) -> Character:
+        """Say that one character lies across two zones: the second zone's own character goes."""
+        a = self._piece.find(Zone, first if isinstance(first, str) else first.id)
+        b = self._piece.find(Zone, second if isinstance(second, str) else second.id)
+        target, column, at = self._where(a.id)
+        by_id = {c.id: c for c in self._piece.contents.characters}
+        kept = by_id[target.columns[column][at]]
+        gone = {c.id for c in by_id.values() if c.zones == (b.id,) and c.id != kept.id}
+        merged = dataclasses.replace(kept, zones=tuple(dict.fromkeys((*kept.zones, b.id))))
+        columns = tuple(tuple(c for c in col if c not in gone) for col in target.columns)
+        changed = dataclasses.replace(target, columns=tuple(c for c in columns if c))
+        self._piece.register.save_all([merged, changed], reader=self._piece.reader,
+                                      reason="one character across two zones", withdraw=sorted(gone))
+        return merged
+
+    def propose(self, photo: Photo | str, **options: object) -> list[list[Zone]]:
+        """Columns of zones found on a photo, each zone with the finder's confidence; nothing is saved."""
+        from readaid.photo.columns import propose
+        from readaid.photo.file import load
+
+        record = self._photo(photo)
+        found = propose(load(self._piece.path(record)), **options)  # type: ignore[arg-type]
+        return [[Zone(record.id, tuple((float(x), float(y)) for x, y in z.outline), confidence=float(z.confidence))
+                 for z in column.zones] for column in found]
+
+    def number(self, inscription: Inscription | str) -> dict[str, int]:
+        """Number of each zone in reading order, from 1."""
+        target = self._fresh(inscription)
+        by_id = {c.id: c for c in self._piece.contents.characters}
+        zones = dict.fromkeys(z for c in target.characters if c in by_id for z in by_id[c].zones)
+        return {zone: n for n, zone in enumerate(zones, start=1)}
+
+    # -- inside -------------------------------------------------------------------------------------
+    def _fresh(self, inscription: Inscription | str) -> Inscription:
+        return self._piece.find(Inscription, inscription if isinstance(inscription, str) else inscription.id)
+
+    def _photo(self, photo: Photo | str) -> Photo:
+        return self._piece.find(Photo, photo if isinstance(photo, str) else photo.id)
+
+    def _save(self, target: Inscription, columns: Sequence[Sequence[str]], new: list[Record],
+              reason: str) -> Inscription:
+        changed = dataclasses.replace(target, columns=tuple(tuple(c) for c in columns if c))
+        self._piece.save(*new, changed, reason=reason)
+        return changed
+
+    @staticmethod
+    def _outline(photo: Photo, outline: Sequence[Point]) -> tuple[Point, ...]:
+        """Outline clipped to the photo; raises ZoneError when nothing of it lies inside."""
+        try:
+            points = [(float(x), float(y)) for x, y in outline]
+        except (TypeError, ValueError) as error:
+            raise ZoneError("A zone needs points (x, y)", photo.title, "draw it again") from error
+        if len(points) < 3 or any(p != p or abs(p) == float("inf") for xy in points for p in xy):
+            raise ZoneError("A zone needs at least three points", photo.title, "draw it again")
+        clipped = tuple((min(max(x, 0.0), float(photo.width)), min(max(y, 0.0), float(photo.height)))
+                        for x, y in points)
+        _, _, width, height = Zone(photo.id, clipped).box
+        if width < LEAST_SIZE or height < LEAST_SIZE:
+            raise ZoneError("The zone lies outside the photo or is too small", photo.title or photo.file,
+                            f"draw it inside the {photo.width} x {photo.height} pixels of the photo")
+        return clipped
+
+    def _where(self, zone: str) -> tuple[Inscription, int, int]:
+        """Inscription, column and place of the last character that lies in a zone."""
+        inside = {c.id for c in self._piece.contents.characters if zone in c.zones}
+        for inscription in self._piece.contents.inscriptions:
+            for k in range(len(inscription.columns) - 1, -1, -1):
+                column = inscription.columns[k]
+                for i in range(len(column) - 1, -1, -1):
+                    if column[i] in inside:
+                        return inscription, k, i
+        raise ZoneError("This zone is in no column", zone, "draw the zone again")
+
+    def _place(self, target: Inscription, zone: Zone) -> tuple[int, int | None, bool]:
+        """Column and place for a zone by where it lies: the column it overlaps, else a new one."""
+        contents = self._piece.contents
+        zones = {z.id: z for z in contents.zones}
+        characters = {c.id: c for c in contents.characters}
+        x, y, w, h = zone.box
+        middle, centre = x + w / 2, y + h / 2
+        best: tuple[float, int] | None = None
+        rights = []
+        for k, column in enumerate(target.columns):
+            boxes = [zones[z].box for c in column if c in characters for z in characters[c].zones
+                     if z in zones and zones[z].photo == zone.photo]
+            if not boxes:
+                rights.append(float("inf"))
+                continue
+            left, right = min(b[0] for b in boxes), max(b[0] + b[2] for b in boxes)
+            rights.append((left + right) / 2)
+            if left - w * 0.25 <= middle <= right + w * 0.25:
+                off = abs(middle - (left + right) / 2)
+                if best is None or off < best[0]:
+                    best = (off, k)
+        if best is None:
+            return sum(1 for r in rights if r > middle), None, True
+        column = target.columns[best[1]]
+        for i, c in enumerate(column):
+            if c in characters and characters[c].zones and characters[c].zones[0] in zones:
+                cx, cy, cw, ch = zones[characters[c].zones[0]].box
+                if centre < cy + ch / 2:
+                    return best[1], i, False
+        return best[1], None, False

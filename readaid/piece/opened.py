@@ -1,0 +1,270 @@
+"""The opened piece: one object through which notebooks, command line and scripts do the whole job.
+
+Conventions
+-----------
+* Every change is one revision (or one group of revisions in one transaction)
+  per finished gesture; nothing is held back in memory, so several kernels may
+  work on one folder. ``version`` grows with each revision.
+* ``layout`` draws and orders zones, ``judging`` tags characters and keeps
+  reading attempts, ``signing`` holds signature, dates, specimens, comparisons.
+* Pixels are full-size image pixels after EXIF rotation; lengths in mm.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import getpass
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from readaid.core.contents import Contents, Record
+from readaid.core.errors import OptionError, PhotoError, ReadaidError, unknown_option
+from readaid.core.photo import Photo, Scale, Zone
+from readaid.core.piece import Note, Piece, Source
+from readaid.piece import folder as places
+from readaid.register.store import Register
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from readaid.photo.pyramid import Pyramid
+    from readaid.piece.judging import Judging
+    from readaid.piece.layout import Layout
+    from readaid.piece.signing import Signing
+
+R = TypeVar("R", bound=Record)
+
+
+class OpenPiece:
+    """A piece folder opened for work.
+
+    Parameters
+    ----------
+    folder: the piece folder.
+    reader: name written beside every revision; by default the piece's reader, else the account name.
+    read_only: open without the right to write (needed on locked media).
+
+    Raises
+    ------
+    ReadaidError: no piece there. RegisterError: the register cannot be read.
+    """
+
+    def __init__(self, folder: str | Path, reader: str | None = None, read_only: bool = False) -> None:
+        self.folder = Path(folder).expanduser().resolve()
+        places.require(self.folder)
+        self.register = Register.open(self.folder / places.REGISTER, read_only=read_only)
+        self.read_only = read_only
+        self._pyramids: dict[str, Pyramid] = {}
+        self._contents: Contents | None = None
+        self.reader = reader or self.piece.reader or _account()
+
+    @classmethod
+    def new(cls, folder: str | Path, reader: str | None = None, **fields: Any) -> OpenPiece:
+        """Start an empty piece in ``folder``; ``fields`` are those of :class:`readaid.core.piece.Piece`."""
+        path = Path(folder).expanduser().resolve()
+        places.prepare(path)
+        known = {f.name for f in dataclasses.fields(Piece)}
+        for name in fields:
+            if name not in known:
+                raise unknown_option("piece field", name, known - {"id"})
+        who = reader or fields.get("reader") or _account()
+        fields = {"title": path.name, **fields, "reader": who}
+        register = Register.open(path / places.REGISTER)
+        register.save(Piece(**fields), reader=who, reason="piece started")
+        register.close()
+        return cls(path, reader=who)
+
+    # -- what is there -------------------------------------------------------------------------
+    @property
+    def version(self) -> int:
+        """Number of the newest revision; panels poll it."""
+        return self.register.version
+
+    @property
+    def contents(self) -> Contents:
+        """All records of the piece as they stand now (read again only when a revision has come)."""
+        if self._contents is None or self._contents.revision != self.version:
+            self._contents = self.register.contents()
+        return self._contents
+
+    @property
+    def piece(self) -> Piece:
+        """The piece's own record."""
+        return self.contents.piece
+
+    def find(self, kind: type[R], record: str) -> R:
+        """The record with this id, of this kind; raises OptionError if there is none."""
+        found = self.register.get(record)
+        if not isinstance(found, kind):
+            raise OptionError(f"There is no {kind.__name__.lower()} with this id", record,
+                              "take the id from the register")
+        return found
+
+    def save(self, *records: Record, reason: str = "") -> None:
+        """Write records as new revisions, all in one transaction."""
+        self.register.save_all(list(records), reader=self.reader, reason=reason)
+
+    def undo(self) -> bool:
+        """Take back this reader's last gesture (by a new revision); False if there is none."""
+        return self.register.undo(reader=self.reader) is not None
+
+    def change(self, record: R, reason: str = "", **fields: Any) -> R:
+        """Save ``record`` with some fields changed; returns the new record."""
+        known = {f.name for f in dataclasses.fields(record)}
+        for name in fields:
+            if name not in known:
+                raise unknown_option(f"{type(record).__name__.lower()} field", name, known - {"id"})
+        changed = dataclasses.replace(record, **fields)
+        if changed != record:
+            self.save(changed, reason=reason)
+        return changed
+
+    def describe(self, **fields: Any) -> Piece:
+        """Enter or change fields of the piece (material, dimensions, notes, translation ...)."""
+        return self.change(self.piece, reason="piece described", **fields)
+
+    # -- photos ---------------------------------------------------------------------------------
+    def add_photo(self, path: str | Path, **fields: Any) -> Photo:
+        """Take a photo into the folder, untouched; returns its record.
+
+        ``fields`` are those of :class:`readaid.core.photo.Photo` (surface, light, evidence, rights ...).
+        Raises PhotoError when the file is not a photo that can be read whole.
+        """
+        from readaid.photo.file import describe
+
+        source = Path(path).expanduser()
+        known = {f.name for f in dataclasses.fields(Photo)}
+        for name in fields:
+            if name not in known:
+                raise unknown_option("photo field", name, known - {"id", "file", "sha256"})
+        facts = describe(source)
+        same = [p for p in self.contents.photos if p.sha256 == facts.sha256]
+        if same:
+            return same[0]
+        name = places.take_in(source, self.folder, facts.sha256)
+        photo = Photo(**{"file": name, "sha256": facts.sha256, "width": facts.width, "height": facts.height,
+                         "bits": facts.bits, "title": source.stem, "taken": facts.taken, **fields})
+        self.save(photo, reason="photo added")
+        return photo
+
+    def path(self, photo: Photo | str) -> Path:
+        """Absolute path of a photo's file; raises PhotoError if it has gone or lies outside the folder."""
+        record = self.find(Photo, photo) if isinstance(photo, str) else photo
+        path = (self.folder / record.file).resolve()
+        if not path.is_relative_to(self.folder):
+            raise PhotoError("The register names a photo outside the piece folder", record.file,
+                             "take the photo in again")
+        if not path.is_file():
+            raise PhotoError("A photo has gone from the piece folder", record.file,
+                             "copy it back from the original; its SHA-256 is in the register")
+        return path
+
+    def pyramid(self, photo: Photo | str) -> Pyramid:
+        """Tiles of a photo for the board."""
+        from readaid.photo.pyramid import Pyramid
+
+        record = self.find(Photo, photo) if isinstance(photo, str) else photo
+        if record.id not in self._pyramids:
+            self._pyramids[record.id] = Pyramid(self.path(record))
+        return self._pyramids[record.id]
+
+    def crop(self, zone: Zone | str, margin: float = 0.08) -> NDArray[np.uint8]:
+        """Pixels of a zone, (H, W, 3) uint8, with a margin as a share of its size."""
+        from readaid.photo.file import crop
+
+        record = self.find(Zone, zone) if isinstance(zone, str) else zone
+        return crop(self.path(record.photo), record.box, margin)
+
+    def set_scale(self, photo: Photo | str, scale: Scale) -> Photo:
+        """Record the scale of a photo; its length is checked when read (see :meth:`scale_warnings`)."""
+        record = self.find(Photo, photo) if isinstance(photo, str) else photo
+        _ = scale.mm_per_pixel  # raises where the two points coincide
+        return self.change(record, reason="scale set", scale=scale)
+
+    def advice(self) -> list[str]:
+        """What the photos lack: scale, size of the signs, lights that are missing."""
+        from readaid.photo.scale import advice
+
+        return list(advice(list(self.contents.photos), list(self.contents.zones)))
+
+    def check_photos(self) -> list[str]:
+        """One sentence per photo that is missing or no longer the one taken in (SHA-256)."""
+        faults = []
+        for photo in self.contents.photos:
+            try:
+                path = self.path(photo)
+            except PhotoError as error:
+                faults.append(str(error))
+                continue
+            if places.sha256_of(path) != photo.sha256:
+                faults.append(f"{photo.file} is not the file that was taken in (SHA-256 differs): "
+                              "copy it back from the original.")
+        return faults
+
+    # -- sources and notes ------------------------------------------------------------------------
+    def add_source(self, kind: str, citation: str, **fields: Any) -> Source:
+        """Record evidence beside the piece: rubbing, catalogue, box inscription, certificate."""
+        source = Source(kind=kind, citation=citation, **fields)
+        self.save(source, reason="source added")
+        return source
+
+    def add_note(self, about: str, text: str) -> Note:
+        """Record a free note about any record."""
+        note = Note(about=about, text=text)
+        self.save(note, reason="note added")
+        return note
+
+    # -- the three kinds of work ------------------------------------------------------------------
+    @cached_property
+    def layout(self) -> Layout:
+        """Zones, columns and their order."""
+        from readaid.piece.layout import Layout
+
+        return Layout(self)
+
+    @cached_property
+    def judging(self) -> Judging:
+        """Characters, readings, attempts."""
+        from readaid.piece.judging import Judging
+
+        return Judging(self)
+
+    @cached_property
+    def signing(self) -> Signing:
+        """Signature, dates, specimens and comparisons."""
+        from readaid.piece.signing import Signing
+
+        return Signing(self)
+
+    def report(self, format: str = "html", path: str | Path | None = None, **options: Any) -> Path:
+        """Write the report into ``exports/`` (or ``path``); returns the file written.
+
+        ``options`` are those of :func:`readaid.report.write`: edition, language, private, blind.
+        """
+        from readaid.report import write
+
+        return write(self.contents, self.folder, format=format, path=Path(path) if path else None, **options)
+
+    def close(self) -> None:
+        """Close the register's connection."""
+        self.register.close()
+
+    def __enter__(self) -> OpenPiece:
+        return self
+
+    def __exit__(self, *exc: object) -> None:
+        self.close()
+
+    def __repr__(self) -> str:
+        c = self.contents
+        return (f"<piece '{c.piece.title}' in {self.folder}: {len(c.photos)} photos, {len(c.zones)} zones, "
+                f"{len(c.attempts)} attempts>")
+
+
+def _account() -> str:
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError, ReadaidError):
+        return "reader"
