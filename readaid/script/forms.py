@@ -1,0 +1,72 @@
+"""Verse forms: the names and how long their lines are.
+
+Conventions
+-----------
+* A form is a tuple of line lengths in morae, or in characters for Chinese
+  verse (``unit``); prose has none. A form that ``repeats`` may have any number of such lines.
+* ``bare_vowel``: Motoori Norinaga's observation holds, that an over-long line
+  has a bare あ い う お inside it (waka forms); in haikai it often does not.
+* Lengths: common practice, as in any handbook of Japanese metre.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
+
+from readaid.core.errors import unknown_option
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """One verse form."""
+
+    name: str
+    japanese: str
+    lines: tuple[int, ...]
+    unit: Literal["mora", "character"] = "mora"
+    repeats: bool = False
+    bare_vowel: bool = False
+
+
+_ALL = (
+    Form("hokku", "発句", (5, 7, 5)),
+    Form("tanka", "短歌", (5, 7, 5, 7, 7), bare_vowel=True),
+    Form("linked", "付句", (7, 7)),
+    Form("dodoitsu", "都々逸", (7, 7, 7, 5)),
+    Form("sedoka", "旋頭歌", (5, 7, 7, 5, 7, 7), bare_vowel=True),
+    Form("imayo", "今様", (7, 5, 7, 5, 7, 5, 7, 5)),
+    Form("chinese-5", "五言", (5,), unit="character", repeats=True),
+    Form("chinese-7", "七言", (7,), unit="character", repeats=True),
+    Form("prose", "散文", ()),
+)
+#: Name to form; the line lengths alone are in ``FORMS``.
+BY_NAME: Mapping[str, Form] = MappingProxyType({f.name: f for f in _ALL})
+FORMS: Mapping[str, tuple[int, ...]] = MappingProxyType({f.name: f.lines for f in _ALL})
+#: Other names for the same metre. Common practice, no source.
+ALIASES: Mapping[str, str] = MappingProxyType({
+    "haiku": "hokku", "senryu": "hokku", "waka": "tanka", "kyoka": "tanka", "ageku": "linked", "tan-renga": "tanka",
+    "発句": "hokku", "俳句": "hokku", "川柳": "hokku", "短歌": "tanka", "和歌": "tanka", "狂歌": "tanka",
+    "付句": "linked", "都々逸": "dodoitsu", "旋頭歌": "sedoka", "今様": "imayo", "五言": "chinese-5", "七言": "chinese-7",
+    "散文": "prose"})
+
+
+def form(name: str) -> Form:
+    """The form of a name or alias.
+
+    Raises
+    ------
+    OptionError: for an unknown name, with the nearest right one.
+
+    >>> form("senryu").lines
+    (5, 7, 5)
+    >>> form("tonka")
+    Traceback (most recent call last):
+    readaid.core.errors.OptionError: Unknown form 'tonka': did you mean 'tanka'? Known: ...
+    """
+    known = ALIASES.get(name, name)
+    if known not in BY_NAME:
+        raise unknown_option("form", name, [*BY_NAME, *(a for a in ALIASES if a.isascii())])
+    return BY_NAME[known]
