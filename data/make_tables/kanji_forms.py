@@ -1,7 +1,8 @@
 """Make readaid/script/tables/kanji_forms.tsv: the pairs of old and new kanji.
 
-Run from the repository root: ``python data/make_tables/kanji_forms.py``. Needs the Python package joyokanji (Apache-2.0; pairs of the
-standard table of 1946-2010) and Debian's ``unicode-data`` (Unihan field kJinmeiyoKanji). Facts only: which two characters go together.
+Run from the repository root: ``python data/make_tables/kanji_forms.py``. Needs the Python package joyokanji
+(Apache-2.0; pairs of the standard table of 1946-2010) and Debian's ``unicode-data`` (Unihan field kJinmeiyoKanji).
+Facts only: which two characters go together.
 """
 
 from __future__ import annotations
@@ -35,8 +36,9 @@ def main() -> None:
     assert not clash, clash
     rows = [(new, old, "/".join(n for n, t in (("joyo", one), ("jinmeiyo", two)) if old in t))
             for old, new in sorted({**one, **two}.items())]
-    head = ("# Old kanji forms and the new form of each. Code points, since some old forms look like the new one in many fonts.\n"
-            "# Source: joyo = the Python package joyokanji; jinmeiyo = Unihan, kJinmeiyoKanji. Made by data/make_tables/kanji_forms.py.\n"
+    head = ("# Old kanji forms and the new form of each. Code points too, since some old forms look like the new one in\n"
+            "# many fonts. Source: joyo = the Python package joyokanji; jinmeiyo = Unihan, kJinmeiyoKanji.\n"
+            "# Made by data/make_tables/kanji_forms.py.\n"
             "new\told\told_code\tsource\n")
     OUT.write_text(head + "".join(f"{n}\t{o}\tU+{ord(o):04X}\t{s}\n" for n, o, s in rows), encoding="utf-8")
     print(f"{OUT}: {len(rows)} pairs")

@@ -49,8 +49,8 @@ FORMS: Mapping[str, tuple[int, ...]] = MappingProxyType({f.name: f.lines for f i
 ALIASES: Mapping[str, str] = MappingProxyType({
     "haiku": "hokku", "senryu": "hokku", "waka": "tanka", "kyoka": "tanka", "ageku": "linked", "tan-renga": "tanka",
     "発句": "hokku", "俳句": "hokku", "川柳": "hokku", "短歌": "tanka", "和歌": "tanka", "狂歌": "tanka",
-    "付句": "linked", "都々逸": "dodoitsu", "旋頭歌": "sedoka", "今様": "imayo", "五言": "chinese-5", "七言": "chinese-7",
-    "散文": "prose"})
+    "付句": "linked", "都々逸": "dodoitsu", "旋頭歌": "sedoka", "今様": "imayo", "五言": "chinese-5",
+    "七言": "chinese-7", "散文": "prose"})
 
 
 def form(name: str) -> Form:

@@ -172,6 +172,25 @@ def checked(text: str, where: str = "") -> tuple[str, ...]:
     return found
 
 
+def sign(text: str, where: str = "") -> str:
+    """One sign that can stand in an inscription, cleaned.
+
+    Raises
+    ------
+    TextError: for no sign, more than one, a space, or one that cannot stand there.
+
+    >>> sign("か\u3099")
+    'が'
+    >>> sign("ふる")
+    Traceback (most recent call last):
+    readaid.core.errors.TextError: 'ふる' is not one sign: give one kana, letter, kanji or mark, or ?.
+    """
+    found = checked(text, where)
+    if len(found) != 1 or kind(found[0]) in (Kind.PUNCTUATION, Kind.BREAK):
+        raise TextError(f"{text!r} is not one sign", where, "give one kana, letter, kanji or mark, or ?", given=text)
+    return found[0]
+
+
 def _told(sign: str) -> str:
     if sign.isascii() and sign.isprintable():
         return sign
