@@ -1,5 +1,121 @@
-"""readaid: an inscription and signature reading aid. Public names load their rooms at first use."""
+"""readaid: an inscription and signature reading aid.
+
+Few public names, kept stable; richer things live in the rooms. Importing this
+package is light: each function loads its room when first called.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from readaid._version import __version__
+from readaid.core.errors import ReadaidError
 
-__all__ = ["__version__"]
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from readaid.core.candidate import Suggestion
+    from readaid.core.dating import Dating
+    from readaid.core.reading import Reading, Verse, VerseMatch
+    from readaid.piece.opened import OpenPiece
+    from readaid.shape.compare import Comparison
+
+    Characters = str | Sequence[Any]
+    Image = Any
+
+__all__ = ["ReadaidError", "__version__", "compare", "date", "find_verse", "new", "open", "read", "suggest", "verse"]
+
+
+def open(folder: str | Path, reader: str | None = None, read_only: bool = False) -> OpenPiece:
+    """Open a piece folder: photos, zones, characters, register, report.
+
+    Raises ReadaidError when no piece is kept there, RegisterError when its register cannot be read.
+    """
+    from readaid.piece.opened import OpenPiece
+
+    return OpenPiece(folder, reader=reader, read_only=read_only)
+
+
+def new(folder: str | Path, reader: str | None = None, **fields: Any) -> OpenPiece:
+    """Start an empty piece in a folder; ``fields`` describe it (title, material, width in mm ...).
+
+    Raises ReadaidError when a piece is kept there already, OptionError for an unknown field.
+    """
+    from readaid.piece.opened import OpenPiece
+
+    return OpenPiece.new(folder, reader=reader, **fields)
+
+
+def read(characters: Characters, form: str | None = None, k: int = 5) -> list[Reading]:
+    """Ranked readings of typed text or of candidates per sign, best first.
+
+    Parameters
+    ----------
+    characters: text (``?`` an unread sign, line breaks mean columns), or one entry per sign, each a list of
+        ``(character, confidence 0..1)`` pairs or ``"?"``.
+    form: verse form (hokku, tanka, linked, dodoitsu, sedoka, imayo, prose ...); None finds the best-fitting one.
+    k: how many distinct readings at most.
+
+    Raises TextError for signs that are no Japanese writing, OptionError for an unknown form.
+
+    >>> best = read("すゝはらひ", form="prose")[0]
+    >>> best.kana
+    'すすはらひ'
+    """
+    from readaid.reading.solve import read as run
+
+    return list(run(characters, form=form, k=k))
+
+
+def verse(text: str, form: str | None = None) -> Verse:
+    """Count morae line by line against a verse form; running text is broken where words end. Nothing is corrected.
+
+    >>> verse("ふるいけや かはづとびこむ みづのおと").morae
+    (5, 7, 5)
+    """
+    from readaid.reading.verse import verse as run
+
+    return run(text, form=form)
+
+
+def suggest(image: Image, k: int = 10, among: str = "all") -> list[Suggestion]:
+    """Characters whose form a crop resembles, with probabilities (0..1, summing to at most 1).
+
+    ``image`` is a path, a Pillow image or a uint8 array, grey or RGB; ``among`` is "all", "kana" or "kanji".
+    Raises ShapeError for a crop without strokes, OptionError for an unknown ``among``.
+    """
+    from readaid.shape.candidates import suggest as run
+
+    return list(run(image, k=k, among=among))
+
+
+def compare(a: Image, b: Image) -> Comparison:
+    """Lay one form over another: likeness 0..1, transform (maps b onto a), parts, and an overlay picture.
+
+    A likeness is evidence of form, never of authorship. Raises ShapeError for a crop without strokes.
+    """
+    from readaid.shape.compare import compare as run
+
+    return run(a, b)
+
+
+def date(text: str) -> list[Dating]:
+    """Datings that fit a date text in any subset of era, year, cycle, month and day; ``?`` or 〇 is an unread sign.
+
+    >>> [d.first for d in date("文政元年四月廿二日")]
+    ['1818-05-26']
+    """
+    from readaid.script.dates import read as run
+
+    return list(run(text))
+
+
+def find_verse(characters: Characters, collection: Any = None, k: int = 5) -> list[VerseMatch]:
+    """Known verses near an uncertain reading: distance, differences, and the chance of such a match.
+
+    ``collection``: path of a CSV or TEI file, a list of verses, or None for the collection that comes along.
+    """
+    from readaid.reading.known import find_verse as run
+
+    return list(run(characters, collection=collection, k=k))

@@ -283,7 +283,7 @@ def make(to: Path, ppm: float = 26.0) -> dict[str, object]:
 
 #: Specimens of the invented school: (file, spread of the control points, stroke dropped, dot added).
 SPECIMENS = (("rotei_1", 0.08, None, False), ("rotei_2", 0.14, None, False), ("rosetsu_1", 0.32, None, True),
-             ("rosetsu_2", 0.34, None, True), ("rogetsu_1", 0.42, 3, False), ("rogetsu_2", 0.44, 3, False))
+             ("rosetsu_2", 0.34, None, True), ("roseki_1", 0.42, 3, False), ("roseki_2", 0.44, 3, False))
 
 
 def _specimens(to: Path, ppm: float) -> None:

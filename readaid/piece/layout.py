@@ -216,7 +216,7 @@ class Layout:
         column = target.columns[best[1]]
         for i, c in enumerate(column):
             if c in characters and characters[c].zones and characters[c].zones[0] in zones:
-                cx, cy, cw, ch = zones[characters[c].zones[0]].box
+                _, cy, _, ch = zones[characters[c].zones[0]].box
                 if centre < cy + ch / 2:
                     return best[1], i, False
         return best[1], None, False

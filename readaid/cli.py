@@ -1,0 +1,252 @@
+"""The command line: thin, every answer also as JSON.
+
+Conventions: an error is one sentence with the cure on standard error and exit
+code 2; a traceback only with ``--debug``. JSON is UTF-8, one object per answer,
+with the field names of the Python results.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import os
+import sys
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Any
+
+import click
+
+from readaid._version import __version__
+from readaid.core.errors import ReadaidError
+
+SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+FORM_HELP = "Verse form: hokku, tanka, linked, dodoitsu, sedoka, imayo, prose ...; left out: the best-fitting one."
+
+
+class Commands(click.Group):
+    """A group that tells our own errors in one sentence."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except ReadaidError as error:
+            if ctx.params.get("debug"):
+                raise
+            click.echo(f"readaid: {error}", err=True)
+            ctx.exit(2)
+        except OSError as error:
+            if ctx.params.get("debug"):
+                raise
+            name = f" ({error.filename})" if error.filename else ""
+            click.echo(f"readaid: {error.strerror or error}{name}: check the disk and the folder's rights.", err=True)
+            ctx.exit(2)
+
+
+def example(text: str) -> str:
+    """Epilog with an example, as it would be typed."""
+    return "\b\nExample:\n  " + text.replace("\n", "\n  ")
+
+
+as_json = click.option("--json", "json_out", is_flag=True, help="Answer as JSON, one object per answer.")
+
+
+@click.group(cls=Commands, context_settings=SETTINGS,
+             epilog=example("readaid demo\nreadaid open my-piece\nreadaid read 'すゝはらひ'"))
+@click.version_option(__version__, prog_name="readaid")
+@click.option("--debug", is_flag=True, help="Show the traceback of an error.")
+def main(debug: bool) -> None:
+    """Read inscriptions and signatures: photo, characters, readings, register, report."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+
+
+@main.command(epilog=example("readaid demo demo-piece"))
+@click.argument("folder", type=click.Path(path_type=Path), default=Path("readaid-demo"))
+def demo(folder: Path) -> None:
+    """Do the whole job on the demo piece, step by step, and leave a piece FOLDER behind."""
+    from readaid.piece.demo import run
+
+    report = run(folder, say=click.echo)
+    click.echo(f"\nReport: {report}")
+    click.echo(f'Open it in the notebooks with: readaid open "{folder}"')
+
+
+@main.command(epilog=example("readaid new water-dropper --title 'Water dropper, signed' --reader Mori"))
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--title", default="", help="Name of the piece.")
+@click.option("--reader", default=None, help="Your name, written beside every entry.")
+@click.option("--photo", "photos", multiple=True, type=click.Path(path_type=Path), help="A photo to take in.")
+def new(folder: Path, title: str, reader: str | None, photos: tuple[Path, ...]) -> None:
+    """Start an empty piece in FOLDER."""
+    import readaid
+
+    with readaid.new(folder, reader=reader, **({"title": title} if title else {})) as piece:
+        for path in photos:
+            photo = piece.add_photo(path)
+            click.echo(f"{photo.file}: {photo.width} x {photo.height} pixels, SHA-256 {photo.sha256[:16]}…")
+        click.echo(f"{piece.folder} holds the piece. Go on with: readaid open \"{folder}\"")
+
+
+@main.command(name="open", epilog=example("readaid open water-dropper"))
+@click.argument("folder", type=click.Path(path_type=Path), default=Path("."))
+@click.option("--browser/--no-browser", default=True, help="Open the browser, or only print the address.")
+@click.option("--port", type=int, default=None, help="Port of the notebook server.")
+def open_(folder: Path, browser: bool, port: int | None) -> None:
+    """Open the notebooks on the piece in FOLDER."""
+    from readaid.piece.desk import start
+
+    sys.exit(start(folder, browser=browser, port=port))
+
+
+@main.command(epilog=example("readaid read 'すゝはらひ?ひらのうらにわらひこゑ' --form hokku\n"
+                             "readaid read '須ゝ者良飛' --json"))
+@click.argument("text")
+@click.option("--form", default=None, metavar="NAME", help=FORM_HELP)
+@click.option("-k", default=5, show_default=True, type=click.IntRange(1, 200), help="How many readings at most.")
+@as_json
+def read(text: str, form: str | None, k: int, json_out: bool) -> None:
+    """Read typed TEXT: `?` is an unread sign, line breaks mean columns."""
+    import readaid
+
+    readings = readaid.read(text.replace("\\n", "\n"), form=form, k=k)
+    answer(readings, json_out, _show_reading)
+
+
+@main.command(epilog=example("readaid verse 'ふるいけやかはづとびこむみづのおと'"))
+@click.argument("text")
+@click.option("--form", default=None, metavar="NAME", help=FORM_HELP)
+@as_json
+def verse(text: str, form: str | None, json_out: bool) -> None:
+    """Count the morae of TEXT line by line; nothing is corrected."""
+    import readaid
+
+    answer([readaid.verse(text.replace("\\n", "\n"), form=form)], json_out, _show_verse)
+
+
+@main.command(epilog=example("readaid suggest crop.png --among kana"))
+@click.argument("image", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--among", type=click.Choice(["all", "kana", "kanji"]), default="all", show_default=True)
+@click.option("-k", default=10, show_default=True, type=click.IntRange(1, 500))
+@as_json
+def suggest(image: tuple[Path, ...], among: str, k: int, json_out: bool) -> None:
+    """Candidates by shape for each IMAGE of one character."""
+    import readaid
+
+    for path in image:
+        if not json_out and len(image) > 1:
+            click.echo(f"{path}:")
+        answer(readaid.suggest(path, k=k, among=among), json_out,
+               lambda s: f"  {s.character}  {'、'.join(s.sounds):<8} {s.probability:6.1%}")
+
+
+@main.command(epilog=example("readaid compare monogram_a.png monogram_b.png --picture overlay.png"))
+@click.argument("a", type=click.Path(path_type=Path))
+@click.argument("b", type=click.Path(path_type=Path))
+@click.option("--picture", type=click.Path(path_type=Path), default=None, help="Write the overlay as a PNG.")
+@as_json
+def compare(a: Path, b: Path, picture: Path | None, json_out: bool) -> None:
+    """Lay form B over form A. Likeness is evidence of form, never of authorship."""
+    import readaid
+
+    result = readaid.compare(a, b)
+    if picture is not None:
+        result.picture().save(picture)
+    answer([result], json_out, lambda r: f"likeness {r.likeness:.2f}  " + "  ".join(
+        f"{name} {value:.2f}" for name, value in dict(r.parts).items())
+        + "\nA likeness is evidence of form, not of authorship.")
+
+
+@main.command(epilog=example("readaid date '文政十二年己丑季冬'\nreadaid date '文化〇年壬申' --json"))
+@click.argument("text")
+@as_json
+def date(text: str, json_out: bool) -> None:
+    """Datings that fit TEXT, with their Western days."""
+    import readaid
+
+    found = readaid.date(text)
+    if not found and not json_out:
+        click.echo("No date fits what stands there. Mark unread signs with ? and try again.")
+    answer(found, json_out, _show_dating)
+
+
+@main.command(name="find-verse", epilog=example("readaid find-verse 'すす?らひ?ひらのうらに'"))
+@click.argument("text")
+@click.option("--collection", type=click.Path(path_type=Path), default=None, help="CSV or TEI file of verses.")
+@click.option("-k", default=5, show_default=True, type=click.IntRange(1, 100))
+@as_json
+def find_verse(text: str, collection: Path | None, k: int, json_out: bool) -> None:
+    """Known verses near an uncertain reading."""
+    import readaid
+
+    found = readaid.find_verse(text.replace("\\n", "\n"), collection=collection, k=k)
+    if not found and not json_out:
+        click.echo("Nothing near in this collection.")
+    answer(found, json_out, lambda m: f"{m.verdict}: {m.verse}  {m.author} {m.title}\n"
+           f"  distance {m.distance:.2f}, chance of a match this near {m.chance:.2g}")
+
+
+@main.command(epilog=example("readaid report water-dropper --format html --edition japanese"))
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--format", "formats", multiple=True, default=("html",), show_default=True,
+              help="html, docx, tei, ...; may be given more than once.")
+@click.option("--edition", type=click.Choice(["leiden", "japanese"]), default="leiden", show_default=True)
+@click.option("--language", type=click.Choice(["en", "ja"]), default="en", show_default=True)
+@as_json
+def report(folder: Path, formats: Iterable[str], edition: str, language: str, json_out: bool) -> None:
+    """Write the report of the piece in FOLDER again."""
+    import readaid
+
+    with readaid.open(folder, read_only=True) as piece:
+        for name in formats:
+            path = piece.report(format=name, edition=edition, language=language)
+            click.echo(json.dumps({"format": name, "path": str(path)}, ensure_ascii=False) if json_out else str(path))
+
+
+# -- showing answers ---------------------------------------------------------------------------------
+def answer(results: Iterable[Any], json_out: bool, show: Callable[[Any], str]) -> None:
+    """Print results, as JSON objects (one a line) or as ``show`` words them."""
+    for result in results:
+        click.echo(json.dumps(plain(result), ensure_ascii=False) if json_out else show(result))
+
+
+def plain(value: Any) -> Any:
+    """A JSON-able copy of a result; dataclasses become objects with the same field names."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        shown = {f.name: getattr(value, f.name) for f in dataclasses.fields(value) if f.repr}
+        return {name: plain(v) for name, v in shown.items()}
+    if isinstance(value, dict):
+        return {str(k): plain(v) for k, v in value.items()}
+    if isinstance(value, tuple | list):
+        return [plain(v) for v in value]
+    if hasattr(value, "tolist"):
+        return value.tolist()
+    if isinstance(value, os.PathLike):
+        return os.fspath(value)
+    return value
+
+
+def _show_reading(r: Any) -> str:
+    lines = "  ".join(f"{text} ({m})" for text, m in zip(r.lines, r.morae, strict=False))
+    out = [f"{r.probability:6.1%}  {lines}   {r.form or ''}", f"        {r.modern}   {r.romaji}"]
+    if r.reasons:
+        out.append("        " + "; ".join(str(reason) for reason in r.reasons))
+    if r.cut:
+        out.append("        (the search was cut short: this may not be the best)")
+    return "\n".join(out)
+
+
+def _show_verse(v: Any) -> str:
+    rows = []
+    for text, morae, surplus in zip(v.lines, v.morae, v.surplus or [0] * len(v.lines), strict=False):
+        note = f"  {surplus:+d}" if surplus else ""
+        rows.append(f"{morae:3d}{note}  {text}")
+    return "\n".join([*rows, f"form: {v.form or 'none fits'}"])
+
+
+def _show_dating(d: Any) -> str:
+    agrees = {True: "  year and cycle agree", False: "  year and cycle do NOT agree", None: ""}[d.agrees]
+    year = f"{d.year}" if d.year is not None else "?"
+    notes = "".join(f"\n  {n}" for n in d.notes)
+    return f"{d.first} to {d.last}  {d.era} {year} {d.cycle}{agrees}{notes}"

@@ -1,0 +1,209 @@
+"""The demo job: every step of the work on an invented piece, without a screen.
+
+Conventions: what a reader would have judged (candidates, confidences, mended
+zones) comes from ``data/demo``; everything computed is computed here and now.
+Nothing in the demo is a real object, maker or school.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from readaid.core.character import Candidate, Inscription, Text
+from readaid.core.confidence import Damage, Status
+from readaid.core.contents import Record
+from readaid.core.errors import ReadaidError
+from readaid.core.person import Person, Role
+from readaid.core.photo import Photo, Point, Scale, rectangle
+from readaid.core.places import share
+from readaid.piece import folder as places
+from readaid.piece.opened import OpenPiece
+
+Say = Callable[[str], Any]
+READER = "Demo reader"
+
+
+def run(folder: str | Path, say: Say = print) -> Path:
+    """Do the whole job in ``folder``; returns the path of the HTML report.
+
+    A folder that holds a former demo piece is made anew; one that holds any other piece is refused.
+    """
+    folder = Path(folder).expanduser().resolve()
+    with build(folder, say) as piece:
+        say("9 Report")
+        written = [piece.report(format=name) for name in ("html", "csv")]
+        for path in written:
+            say(f"  {path.relative_to(piece.folder)}")
+        faults = piece.check_photos()
+        say(f"  photos unchanged since they were taken in: {'yes' if not faults else '; '.join(faults)}")
+        return written[0]
+
+
+def build(folder: Path, say: Say = lambda _line: None) -> OpenPiece:
+    """The demo piece in ``folder``, whole but for the report."""
+    told: dict[str, Any] = json.loads((share("data") / "demo" / "piece.json").read_text(encoding="utf-8"))
+    truth: dict[str, Any] = json.loads((share("data") / "demo" / "photos" / "truth.json").read_text(encoding="utf-8"))
+    _clear(folder, told["piece"]["inventory"])
+    say("1 The piece")
+    piece = OpenPiece.new(folder, reader=READER, **told["piece"])
+    say(f"  {piece.piece.title}, {piece.piece.width:g} x {piece.piece.height:g} mm, kept in {piece.folder}")
+    photos = _photos(piece, told, truth, say)
+    verse = _zones(piece, told, truth, photos, "verse", say)
+    signature = _zones(piece, told, truth, photos, "signature", say)
+    _read(piece, verse, say)
+    _sign(piece, signature, told, say)
+    _compare(piece, signature, told, truth, photos, say)
+    return piece
+
+
+def _clear(folder: Path, inventory: str) -> None:
+    """Make room for the demo: only a folder that holds a former demo piece is emptied."""
+    if not places.is_piece(folder):
+        if folder.is_dir() and any(folder.iterdir()):
+            raise ReadaidError("The folder is not empty", str(folder), "name a new folder for the demo piece")
+        return
+    with OpenPiece(folder, read_only=True) as old:
+        if old.piece.inventory != inventory:
+            raise ReadaidError("Another piece is kept in this folder", str(folder),
+                               "name a new folder for the demo piece")
+    shutil.rmtree(folder)
+
+
+def _photos(piece: OpenPiece, told: dict[str, Any], truth: dict[str, Any], say: Say) -> dict[str, Photo]:
+    say("2 Photos and scale")
+    source = share("data") / "demo" / "photos"
+    photos = {}
+    for name, fields in told["photos"].items():
+        direction = tuple(truth["lights"][name.split("_")[1].split(".")[0]])
+        photo = piece.add_photo(source / name, rights=told["piece"]["rights"], light_direction=direction, **fields)
+        a, b = (tuple(p) for p in truth["rule_ends"])
+        edge = float(photo.height) / 2
+        margin = 7.0 * truth["pixels_per_mm"]
+        scale = Scale(a, b, truth["rule_mm"], "scale card", (margin, edge), (photo.width - margin, edge), 62.0,
+                      "width of the piece, measured beside it on the card")
+        photos[name] = piece.set_scale(photo, scale)
+    one = photos["verse_left.jpg"]
+    assert one.scale is not None
+    say(f"  {len(photos)} photos of {one.width} x {one.height} pixels; {1 / one.scale.mm_per_pixel:.1f} pixels per mm;"
+        f" second length differs by {100 * (one.scale.disagreement or 0):+.1f} %")
+    return photos
+
+
+def _zones(piece: OpenPiece, told: dict[str, Any], truth: dict[str, Any], photos: dict[str, Photo], key: str,
+           say: Say) -> Inscription:
+    if key == "verse":
+        say("3 Columns and zones")
+    entry = dict(told["inscriptions"][key])
+    columns = entry.pop("characters")
+    photo = photos[f"{key}_left.jpg"]
+    target = piece.layout.inscription(Text(entry.pop("kind")), photo, **entry)
+    boxes = truth[key]["boxes"]
+    mended = [[_padded(boxes[f"{c}-{i}"]) for i in range(len(column))] for c, column in enumerate(columns)]
+    found = [z for column in piece.layout.propose(photo) for z in column]
+    right = sum(any(overlap(z.box, _box(outline)) >= 0.5 for z in found) for column in mended for outline in column)
+    total = sum(map(len, mended))
+    say(f"  {key}: {len(found)} zones proposed, {right} of {total} signs found right without help; the rest mended")
+    target = piece.layout.draw_columns(target, photo, mended)
+    changed: list[Record] = []
+    for column, entries in zip(piece.judging.characters(target), columns, strict=True):
+        for character, facts in zip(column, entries, strict=True):
+            candidates = tuple(Candidate(c, p, note) for c, p, note in facts["candidates"])
+            changed.append(dataclasses.replace(character, candidates=candidates,
+                                               damage=Damage(facts.get("damage", "intact"))))
+    piece.save(*changed, reason="candidates entered")
+    return piece.find(Inscription, target.id)
+
+
+def _read(piece: OpenPiece, verse: Inscription, say: Say) -> None:
+    say("4 Characters")
+    for column in piece.judging.characters(verse):
+        say("  " + "  ".join("/".join(c.character for c in sign.candidates) for sign in column))
+    say("5 Readings")
+    first = piece.judging.write_down(verse, "すゝはらひとひ？のうらにわらひこゑ".replace("？", "?"), 0.3,
+                                     "first look, one lamp only", Status.OPEN)
+    solution = piece.judging.solve(verse, form="hokku", k=5)
+    for n, reading in enumerate(solution.readings[:3], start=1):
+        say(f"  {n}. {' / '.join(reading.lines)}   morae {'-'.join(map(str, reading.morae))}"
+            f"   share {reading.probability:.0%}")
+    best = solution.readings[0]
+    say(f"     {best.modern}   {best.romaji}")
+    for reason in best.reasons:
+        say(f"     {reason}")
+    say("6 Register")
+    kept = piece.judging.keep(verse, best, 0.8, "four lamps; scansion and season word agree with the date",
+                              Status.PREFERRED, alternatives=solution.readings[1:])
+    piece.judging.set_status(first, Status.SET_ASIDE, "a worn sign was left out")
+    say(f"  {len(piece.contents.attempts)} attempts; preferred: {kept.kana} (confidence {kept.confidence:g})")
+
+
+def _sign(piece: OpenPiece, signature: Inscription, told: dict[str, Any], say: Say) -> None:
+    say("7 Signature and date")
+    parses = piece.signing.parse(signature)
+    if parses:
+        kept = piece.signing.keep_signature(parses[0])
+        say("  " + "  ".join(f"{p.text} ({p.kind})" for p in kept.parts))
+    dated = piece.signing.keep_date("文政己丑季冬", signature)
+    say(f"  {dated.text}: {dated.first} to {dated.last} ({dated.era} {dated.year}, {dated.cycle})")
+    source = piece.add_source(**told["source"])
+    persons: dict[str, Person] = {}
+    for maker in told["school"]:
+        fields = {k: tuple(v) if isinstance(v, list) else v for k, v in maker.items()
+                  if k not in ("key", "teacher", "specimens")}
+        teacher = persons[maker["teacher"]].id if "teacher" in maker else None
+        persons[maker["key"]] = Person(teacher=teacher, **fields)
+    piece.save(*persons.values(), Role(persons["rotei"].id, "carver", inscription=signature.id, confidence=0.6,
+                                       note="as the signature says"),
+               Role(persons["rotei"].id, "author", source=source.id, confidence=0.3,
+                    note="as the label in the box says"), reason="persons added")
+
+
+def _compare(piece: OpenPiece, signature: Inscription, told: dict[str, Any], truth: dict[str, Any],
+             photos: dict[str, Photo], say: Say) -> None:
+    say("8 Monogram and school")
+    photo = photos["signature_left.jpg"]
+    zone, _ = piece.layout.draw(signature, photo, _padded(truth["signature"]["boxes"]["kao"]))
+    character = next(c for c in piece.contents.characters if zone.id in c.zones)
+    piece.judging.tag(character, "花押", 0.9, "monogram, described, not read")
+    own = piece.signing.add_specimen(zone, inscription=signature.id, what="monogram", year=1829)
+    by_name = {p.name: p for p in piece.contents.persons}
+    likeness = []
+    for maker in told["school"]:
+        for file, year in maker["specimens"]:
+            taken = piece.add_photo(share("data") / "demo" / "photos" / file, surface="comparison",
+                                    title=f"{maker['name']}, {year}", rights=told["piece"]["rights"])
+            other = piece.signing.add_specimen(image=taken.file, person=by_name[maker["name"]].id, year=year)
+            record = piece.signing.keep_comparison(own, other)
+            likeness.append((record.likeness, maker["name"], year))
+    for value, name, year in sorted(likeness, reverse=True):
+        say(f"  {name} {year}: likeness {value:.2f}")
+    say("  A likeness is evidence of form, not of authorship.")
+
+
+def _padded(box: list[float], share_of: float = 0.06) -> tuple[Point, ...]:
+    x, y, w, h = box
+    dx, dy = w * share_of, h * share_of
+    return rectangle(x - dx, y - dy, w + 2 * dx, h + 2 * dy)
+
+
+def _box(outline: tuple[Point, ...]) -> tuple[float, float, float, float]:
+    (x0, y0), (x1, y1) = outline[0], outline[2]
+    return x0, y0, x1 - x0, y1 - y0
+
+
+def overlap(a: tuple[float, float, float, float], b: tuple[float, float, float, float]) -> float:
+    """Intersection over union of two rectangles (x, y, width, height), 0..1.
+
+    >>> overlap((0, 0, 2, 2), (1, 0, 2, 2))
+    0.3333333333333333
+    """
+    w = min(a[0] + a[2], b[0] + b[2]) - max(a[0], b[0])
+    h = min(a[1] + a[3], b[1] + b[3]) - max(a[1], b[1])
+    if w <= 0 or h <= 0:
+        return 0.0
+    inter = w * h
+    return inter / (a[2] * a[3] + b[2] * b[3] - inter)
