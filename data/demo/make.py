@@ -105,7 +105,7 @@ def draw_strokes(mask: Array, strokes: list[Array], x: float, y: float, size: fl
         pts = np.stack([_smooth(np.interp(t, k, stroke[:, d])) for d in (0, 1)], 1)
         for i, (px, py) in enumerate(pts):
             width = (0.045 + 0.035 * np.sin(np.pi * (0.15 + 0.8 * i / len(pts)))) * size
-            centre = (int(round((x + px * size / 10) * ppm * 16)), int(round((y + py * size / 10) * ppm * 16)))
+            centre = (round((x + px * size / 10) * ppm * 16), round((y + py * size / 10) * ppm * 16))
             cv2.circle(mask, centre, max(16, int(width * ppm * 8)), 1.0, -1, cv2.LINE_AA, 4)
 
 
@@ -240,7 +240,7 @@ def _scale_card(scene: Array, m: int, ppm: float) -> None:
     top, left = scene.shape[0] - m + int(1.2 * ppm), m + int(2 * ppm)
     scene[top:top + int(4.6 * ppm), left - int(1.5 * ppm):left + int(35 * ppm)] = 0.62
     for mm in range(31):
-        x = left + int(round(mm * ppm))
+        x = left + round(mm * ppm)
         long = 2.6 if mm % 10 == 0 else 1.9 if mm % 5 == 0 else 1.1
         scene[top:top + int(long * ppm), x:x + max(1, int(0.12 * ppm))] = 0.05
     digits = np.zeros(scene.shape[:2], np.uint8)

@@ -94,7 +94,7 @@ class Layout:
             if gone & set(inscription.characters):
                 columns = tuple(tuple(c for c in column if c not in gone) for column in inscription.columns)
                 changed.append(dataclasses.replace(inscription, columns=tuple(c for c in columns if c)))
-        self._piece.register.save_all(changed, reader=self._piece.reader, reason="zone deleted", withdraw=sorted(gone))
+        self._piece.save(*changed, reason="zone deleted", withdraw=sorted(gone))
 
     def reorder(self, inscription: Inscription | str, columns: Sequence[Sequence[str]], note: str = "") -> Inscription:
         """Set the reading order by hand; the characters must be the same as before."""
@@ -128,8 +128,7 @@ class Layout:
         merged = dataclasses.replace(kept, zones=tuple(dict.fromkeys((*kept.zones, b.id))))
         columns = tuple(tuple(c for c in col if c not in gone) for col in target.columns)
         changed = dataclasses.replace(target, columns=tuple(c for c in columns if c))
-        self._piece.register.save_all([merged, changed], reader=self._piece.reader,
-                                      reason="one character across two zones", withdraw=sorted(gone))
+        self._piece.save(merged, changed, reason="one character across two zones", withdraw=sorted(gone))
         return merged
 
     def propose(self, photo: Photo | str, **options: object) -> list[list[Zone]]:

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import dataclasses
 import getpass
+from collections.abc import Iterable
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -23,7 +24,7 @@ from readaid.core.errors import OptionError, PhotoError, ReadaidError, unknown_o
 from readaid.core.photo import Photo, Scale, Zone
 from readaid.core.piece import Note, Piece, Source
 from readaid.piece import folder as places
-from readaid.register.store import Register
+from readaid.register.store import Change, Register
 
 if TYPE_CHECKING:
     import numpy as np
@@ -102,13 +103,19 @@ class OpenPiece:
                               "take the id from the register")
         return found
 
-    def save(self, *records: Record, reason: str = "") -> None:
-        """Write records as new revisions, all in one transaction."""
-        self.register.save_all(list(records), reader=self.reader, reason=reason)
+    def save(self, *records: Record, reason: str = "", withdraw: Iterable[str] = ()) -> None:
+        """Write records as new revisions and withdraw others, all in one transaction (one gesture)."""
+        changes = [Change(r) for r in records]
+        changes += [Change(self.register.get(i), withdrawn=True) for i in withdraw]
+        self.register.write(changes, self.reader, reason)
 
     def undo(self) -> bool:
-        """Take back this reader's last gesture (by a new revision); False if there is none."""
-        return self.register.undo(reader=self.reader) is not None
+        """Take back this reader's last gesture (by a new revision); False if there is none left."""
+        return bool(self.register.undo(reader=self.reader))
+
+    def redo(self) -> bool:
+        """Take back this reader's last undo; False if something was done since."""
+        return bool(self.register.redo(reader=self.reader))
 
     def change(self, record: R, reason: str = "", **fields: Any) -> R:
         """Save ``record`` with some fields changed; returns the new record."""
@@ -172,10 +179,8 @@ class OpenPiece:
 
     def crop(self, zone: Zone | str, margin: float = 0.08) -> NDArray[np.uint8]:
         """Pixels of a zone, (H, W, 3) uint8, with a margin as a share of its size."""
-        from readaid.photo.file import crop
-
         record = self.find(Zone, zone) if isinstance(zone, str) else zone
-        return crop(self.path(record.photo), record.box, margin)
+        return self.pyramid(record.photo).crop(record.box, margin)
 
     def set_scale(self, photo: Photo | str, scale: Scale) -> Photo:
         """Record the scale of a photo; its length is checked when read (see :meth:`scale_warnings`)."""
