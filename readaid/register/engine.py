@@ -1,0 +1,141 @@
+"""The connection: SQLite or PostgreSQL, durable, patient, with errors in plain words.
+
+Conventions
+-----------
+* SQLite: rollback journal, ``synchronous=FULL``, ``BEGIN IMMEDIATE`` for writing.
+  (A write-ahead log does not open on read-only media, and a copy of the main
+  file alone would lose what is still in the log.)
+* A locked register is waited for (``PATIENCE`` seconds), then an error says so.
+"""
+
+from __future__ import annotations
+
+import random
+import sqlite3
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar
+from urllib.parse import quote
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import DBAPIError, OperationalError, SQLAlchemyError
+from sqlalchemy.pool import QueuePool
+
+from readaid.core.errors import RegisterError
+
+T = TypeVar("T")
+
+#: Seconds to wait for another writer.
+PATIENCE = 60.0
+#: Marks the file as ours ("rdad"), SQLite header bytes 68..71.
+APPLICATION_ID = 0x72646164
+
+
+class DamagedRegisterError(RegisterError):
+    """The register's file is damaged; ``readaid.register.backup.recover`` brings back its last good state."""
+
+
+def is_url(path: object) -> bool:
+    """Whether it is a server address rather than a file.
+
+    >>> is_url("postgresql://localhost/readings"), is_url("piece/register.sqlite")
+    (True, False)
+    """
+    return "://" in str(path)
+
+
+def sqlite_engine(path: Path, read_only: bool, patience: float = PATIENCE) -> Engine:
+    """Engine for a register file; every connection is set durable before its first use."""
+    mode = "ro" if read_only else "rwc"
+    address = f"file:{quote(str(path.resolve()))}?mode={mode}"
+
+    def connect() -> sqlite3.Connection:
+        raw = sqlite3.connect(address, uri=True, timeout=patience, isolation_level=None, check_same_thread=False)
+        try:
+            raw.execute("PRAGMA synchronous=FULL")
+            if not read_only:
+                raw.execute("PRAGMA journal_mode=DELETE")
+        except sqlite3.Error:
+            raw.close()
+            raise
+        return raw
+
+    engine = create_engine("sqlite://", creator=connect, pool_size=4, max_overflow=16, poolclass=QueuePool)
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        writing = connection.get_execution_options().get("writing", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+    return engine
+
+
+def server_engine(url: str) -> Engine:
+    """Engine for a PostgreSQL address (``postgresql://user@host/name``); the driver is psycopg 3."""
+    address = make_url(url)
+    if address.get_backend_name() != "postgresql":
+        raise RegisterError(f"A register on {address.get_backend_name()} is not known",
+                            address.render_as_string(hide_password=True),
+                            "give a file, or an address that begins with postgresql://")
+    try:
+        return create_engine(address.set(drivername="postgresql+psycopg"), pool_pre_ping=True)
+    except ModuleNotFoundError as error:
+        raise RegisterError("The driver for PostgreSQL is not installed", str(error.name),
+                            "install readaid[department]") from error
+
+
+def is_busy(error: BaseException) -> bool:
+    """Whether another writer holds the register, so that waiting helps."""
+    if not isinstance(error, OperationalError):
+        return False
+    state = getattr(error.orig, "sqlstate", None)
+    if state in {"40001", "40P01", "55P03"}:  # serialisation, deadlock, lock not available (PostgreSQL, appendix A)
+        return True
+    text = str(error.orig).lower()
+    return "database is locked" in text or "database table is locked" in text or "database is busy" in text
+
+
+def plain_words(error: SQLAlchemyError, where: str) -> RegisterError:
+    """The error in a sentence: what, where, cure."""
+    original = getattr(error, "orig", None)
+    text = str(original or error).strip().splitlines()[0] if str(original or error).strip() else type(error).__name__
+    low = text.lower()
+    if is_busy(error):
+        return RegisterError("Another program keeps the register locked", where,
+                             "close it there, then try again; nothing was saved")
+    if "disk is full" in low or "no space" in low or "disk full" in low:
+        return RegisterError("The disk is full", where,
+                             "free some space, then save again; everything saved before is safe")
+    if "readonly" in low or "read-only" in low or "attempt to write" in low:
+        return RegisterError("The register cannot be written here", where,
+                             "copy the piece folder to a place where you may write")
+    if "malformed" in low or "not a database" in low or "corrupt" in low:
+        return DamagedRegisterError("The register is damaged", where,
+                                    "recover its last good state from the backups in the piece folder")
+    if "unable to open" in low:
+        return RegisterError("The register cannot be opened", where, "check the path and your rights to it")
+    if "disk i/o error" in low:
+        return RegisterError("The disk could not be written or read", where,
+                             "check the disk and the free space; everything saved before is safe")
+    if isinstance(error, OperationalError) and not isinstance(original, sqlite3.Error):
+        return RegisterError("The register's server does not answer as it should", where,
+                             f"check the address and the network ({text})")
+    return RegisterError("The register could not be used", where, text)
+
+
+def patiently(work: Callable[[], T], where: str, patience: float = PATIENCE) -> T:
+    """Run a transaction; while another writer holds the register, wait and run it again."""
+    deadline = time.monotonic() + patience
+    pause = 0.002
+    while True:
+        try:
+            return work()
+        except DBAPIError as error:
+            if not is_busy(error) or time.monotonic() > deadline:
+                raise plain_words(error, where) from error
+            time.sleep(pause * random.random())
+            pause = min(pause * 2, 0.25)
+        except SQLAlchemyError as error:
+            raise plain_words(error, where) from error

@@ -1,0 +1,102 @@
+"""The derived table: last revision of each record, with columns for searching.
+
+Conventions: ``text`` is folded (NFKC, katakana to hiragana, lower case) and
+holds every text of the record a reader may look for, one per line.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from typing import Any
+
+from sqlalchemy import Connection, func, select
+
+from readaid.core.attempt import Attempt
+from readaid.core.character import Character, Inscription
+from readaid.core.contents import Record
+from readaid.core.person import Person, Role, Signature
+from readaid.core.photo import Photo
+from readaid.core.piece import DateRecord, Note, Piece, Source
+from readaid.core.specimen import Specimen
+from readaid.register.coding import decode
+from readaid.register.schema import current, revision
+
+# Katakana U+30A1..U+30F6 stand 0x60 above their hiragana (Unicode code charts); ヽヾ above ゝゞ likewise.
+_TO_HIRAGANA = {c: c - 0x60 for c in (*range(0x30A1, 0x30F7), 0x30FD, 0x30FE)}
+
+
+def fold(text: str) -> str:
+    """Text as it is compared in a search.
+
+    >>> fold("ハルサメ Ｙａ")
+    'はるさめ ya'
+    """
+    return unicodedata.normalize("NFKC", text).casefold().translate(_TO_HIRAGANA).replace("\x00", " ")
+
+
+def _texts(record: Record) -> tuple[str, ...]:
+    match record:
+        case Attempt():
+            return (record.written, record.kana, record.normal, record.modern, record.romaji, "".join(record.lines),
+                    record.evidence, record.note)
+        case Character():
+            return (*(c.character for c in record.candidates), record.fixed, record.note,
+                    *(c.note for c in record.candidates))
+        case Piece():
+            return (record.title, record.inventory, record.kind, record.material, record.technique, record.condition,
+                    record.place_kept, record.provenance, record.translation, record.commentary, record.not_read,
+                    record.notes)
+        case Inscription():
+            return (record.title, record.surface, record.place, record.technique, record.order_note, record.note)
+        case Person():
+            return (record.name, *record.readings, *record.aliases, record.school, record.note)
+        case Role():
+            return (record.role, record.note)
+        case Signature():
+            return (record.text, *(r for p in record.parts for r in p.readings), record.note)
+        case Specimen():
+            return (record.what, record.kind, record.hand, record.note)
+        case Photo():
+            return (record.file, record.title, record.surface, record.light, record.rights, record.note)
+        case Source():
+            return (record.kind, record.citation, record.note)
+        case Note():
+            return (record.text,)
+        case DateRecord():
+            return (record.text, record.era, record.cycle, record.note)
+        case _:
+            return (getattr(record, "note", ""),)
+
+
+def columns(record: Record, made: str, reader: str) -> dict[str, Any]:
+    """Index columns of a record."""
+    days = (record.first, record.last) if isinstance(record, DateRecord) else ("", "")
+    whole = isinstance(record, Attempt)
+    return {
+        "status": str(record.status) if isinstance(record, Attempt) else "",
+        "reader": ((record.reader if isinstance(record, Attempt) else "") or reader).replace("\x00", " "),
+        "made": record.made if isinstance(record, Attempt) else made,
+        "day_first": days[0], "day_last": days[1] or days[0],
+        "confidence": record.confidence if whole and isinstance(record, Attempt) else None,
+        "text": "\n".join(fold(t) for t in _texts(record) if t),
+    }
+
+
+def derive(connection: Connection) -> list[dict[str, Any]]:
+    """What ``current`` should hold, computed from the revisions alone."""
+    last = select(func.max(revision.c.number).label("number"), func.min(revision.c.number).label("first")
+                  ).group_by(revision.c.record).subquery()
+    rows = connection.execute(select(revision, last.c.first).join(last, revision.c.number == last.c.number)
+                              .order_by(revision.c.number)).mappings()
+    return [{"record": r["record"], "number": r["number"], "kind": r["kind"], "piece": r["piece"],
+             "withdrawn": bool(r["withdrawn"]), "first": r["first"],
+             **columns(decode(r["kind"], r["body"]), r["made"], r["reader"])} for r in rows]
+
+
+def rebuild(connection: Connection) -> int:
+    """Make ``current`` anew from the revisions; returns the number of records."""
+    rows = derive(connection)
+    connection.execute(current.delete())
+    for start in range(0, len(rows), 5000):
+        connection.execute(current.insert(), rows[start:start + 5000])
+    return len(rows)

@@ -1,0 +1,171 @@
+"""Opening a register: find it, check it cheaply, bring its tables up to date.
+
+Conventions: the cheap check reads the header, the last revisions and counts;
+its time does not grow with the register. ``health.check`` reads everything.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlalchemy import Connection, Engine, func, select
+from sqlalchemy.exc import SQLAlchemyError
+
+from readaid.core.errors import ReadaidError, RegisterError
+from readaid.register import index
+from readaid.register.engine import (
+    APPLICATION_ID,
+    DamagedRegisterError,
+    is_url,
+    patiently,
+    server_engine,
+    sqlite_engine,
+)
+from readaid.register.revision import fingerprint
+from readaid.register.schema import current, migrate, pending, revision
+
+#: Name of the register in a piece folder.
+FILE = "register.sqlite"
+_HEADER = b"SQLite format 3\x00"
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """An engine ready for use, and what the user should know about it."""
+
+    engine: Engine
+    where: str
+    path: Path | None
+    read_only: bool
+    notices: tuple[str, ...] = ()
+
+
+def open_engine(path_or_url: str | Path, read_only: bool, create: bool, patience: float) -> Opened:
+    """Open what ``Register.open`` was given; see there."""
+    if is_url(path_or_url):
+        engine = server_engine(str(path_or_url))
+        opened = Opened(engine, engine.url.render_as_string(hide_password=True), None, read_only)
+    else:
+        opened = _open_file(Path(path_or_url).expanduser(), read_only, create, patience)
+    try:
+        _prepare(opened, patience)
+    except BaseException:
+        opened.engine.dispose()
+        raise
+    return opened
+
+
+def _open_file(path: Path, read_only: bool, create: bool, patience: float) -> Opened:
+    if path.is_dir():
+        path = path / FILE
+    where, notices = str(path), []
+    if not path.exists():
+        if read_only or not create:
+            raise RegisterError("There is no register here", where, "check the path, or start a new piece")
+        if not path.parent.is_dir():
+            raise RegisterError("The folder of the register does not exist", str(path.parent), "make it first")
+    else:
+        check_header(path)
+    if not read_only and not _writable(path):
+        if not path.exists():
+            raise RegisterError("The register cannot be written here", where, "choose a folder where you may write")
+        read_only = True
+        notices.append(f"{path.name} lies where nothing can be written: it is open for reading only.")
+    journal = path.with_name(path.name + "-journal")
+    if read_only and journal.exists() and journal.stat().st_size and not _writable(path):
+        # A writer died here and the medium forbids to roll its half-done change back: do that on a copy.
+        folder = Path(tempfile.mkdtemp(prefix="readaid-"))
+        for source in (path, journal):
+            shutil.copyfile(source, folder / source.name)
+        sqlite_engine(folder / path.name, False, patience).connect().close()
+        path = folder / path.name
+        notices.append("A change was cut off half-way on this medium; a copy without it is shown.")
+    return Opened(sqlite_engine(path, read_only, patience), where, path, read_only, tuple(notices))
+
+
+def _writable(path: Path) -> bool:
+    """Whether the file, and the folder its journal needs, can be written (asked of the medium, not of mode bits)."""
+    target = path if path.exists() else path.parent
+    if not (os.access(target, os.W_OK) and os.access(path.parent, os.W_OK)):
+        return False
+    return not (hasattr(os, "statvfs") and os.statvfs(path.parent).f_flag & os.ST_RDONLY)
+
+
+def check_header(path: Path) -> None:
+    """Notice what is no register, or one that was cut off; raises DamagedRegisterError or RegisterError."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(100)
+    except OSError as error:
+        raise RegisterError("The register cannot be read", str(path), str(error.strerror or error)) from error
+    if not head:
+        return  # made, but never written: SQLite treats it as new
+    if not head.startswith(_HEADER) or len(head) < 100:
+        raise DamagedRegisterError("The register is damaged or is no register", str(path),
+                                   "recover its last good state from the backups in the piece folder")
+    page = int.from_bytes(head[16:18], "big")
+    size = 65536 if page == 1 else page
+    pages = int.from_bytes(head[28:32], "big")
+    if path.stat().st_size < pages * size and not path.with_name(path.name + "-journal").exists():
+        raise DamagedRegisterError("The register is cut off", str(path),
+                                   "recover its last good state from the backups in the piece folder")
+
+
+def _prepare(opened: Opened, patience: float) -> None:
+    where = opened.where
+
+    def look() -> list[str]:
+        with opened.engine.begin() as connection:
+            return pending(connection, where)
+
+    def work() -> None:
+        with opened.engine.execution_options(writing=True).begin() as connection:
+            if connection.dialect.name == "postgresql":
+                connection.exec_driver_sql("SELECT pg_advisory_xact_lock(1919181161)")
+            elif not migrate(connection, where):
+                return
+            else:
+                connection.exec_driver_sql(f"PRAGMA application_id={APPLICATION_ID}")
+                return
+            migrate(connection, where)
+
+    def cheap() -> bool:
+        with opened.engine.begin() as connection:
+            return check_cheaply(connection, where)
+
+    try:
+        if patiently(look, where, patience):
+            if opened.read_only:
+                raise RegisterError("The register is empty or of an older version", where,
+                                    "open it once where it can be written")
+            patiently(work, where, patience)
+        if not patiently(cheap, where, patience) and not opened.read_only:
+            patiently(lambda: _mend(opened.engine), where, patience)
+    except ReadaidError:
+        raise
+    except SQLAlchemyError as error:  # pragma: no cover - patiently translates these
+        raise RegisterError("The register cannot be opened", where, str(error)) from error
+
+
+def _mend(engine: Engine) -> None:
+    with engine.execution_options(writing=True).begin() as connection:
+        index.rebuild(connection)
+
+
+def check_cheaply(connection: Connection, where: str) -> bool:
+    """Whether the derived table stands with the revisions; raises DamagedRegisterError if those do not stand."""
+    last = int(connection.scalar(select(func.max(revision.c.number))) or 0)
+    count = int(connection.scalar(select(func.count()).select_from(revision)) or 0)
+    if count != last:
+        raise DamagedRegisterError(f"The register lacks {last - count} of its {last} revisions", where,
+                                   "recover them from the backups in the piece folder")
+    for row in connection.execute(select(revision).order_by(revision.c.number.desc()).limit(20)).mappings():
+        if fingerprint(row) != row["digest"]:
+            raise DamagedRegisterError(f"Revision {row['number']} of the register is not as it was written", where,
+                                       "recover it from the backups in the piece folder", number=row["number"])
+    derived = int(connection.scalar(select(func.max(current.c.number))) or 0)
+    return derived == last

@@ -1,0 +1,50 @@
+"""One change to one record: what it became, by whom, when and why.
+
+Conventions: ``number`` counts from 1 within a register; ``id`` is a UUID and
+stays the same in every copy. ``made`` is when the reader did it, ``entered``
+when it came into this register.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from readaid.core.contents import Record
+from readaid.register.coding import decode, digest
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """A change. ``record`` is the value it gave (for a withdrawal: the last value)."""
+
+    number: int
+    id: str
+    record: Record
+    kind: str
+    piece: str
+    withdrawn: bool
+    reader: str
+    reason: str
+    made: str
+    entered: str
+    gesture: str
+    base: int | None = None
+    undoes: str | None = None
+
+
+def fingerprint(row: Any) -> str:
+    """Digest over everything a row of the revision table says, itself excepted.
+
+    The number is left out: a colleague's revision keeps its digest when it is merged.
+    """
+    return digest(row["id"], row["record"], row["kind"], row["piece"], row["body"], bool(row["withdrawn"]),
+                  row["reader"], row["reason"], row["made"], row["gesture"], row["undoes"])
+
+
+def from_row(row: Any) -> Revision:
+    """A Revision from a row of the revision table."""
+    return Revision(number=row["number"], id=row["id"], record=decode(row["kind"], row["body"]), kind=row["kind"],
+                    piece=row["piece"], withdrawn=bool(row["withdrawn"]), reader=row["reader"], reason=row["reason"],
+                    made=row["made"], entered=row["entered"], gesture=row["gesture"], base=row["base"],
+                    undoes=row["undoes"])

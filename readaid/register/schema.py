@@ -1,0 +1,131 @@
+"""The tables, and the named migrations that make them.
+
+Conventions
+-----------
+* ``revision`` is append-only and the one truth; ``number`` counts from 1 without gaps.
+* ``current`` is derived: the last revision of each record and index columns for
+  searching. It can be dropped and rebuilt at any time.
+* ``migration`` records each migration by name, time and program version; the
+  schema version is their number. A migration's name is never reused or changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    Column,
+    Connection,
+    Float,
+    Index,
+    Integer,
+    MetaData,
+    Table,
+    Text,
+    UniqueConstraint,
+    inspect,
+    select,
+)
+
+from readaid._version import __version__
+from readaid.core.errors import NewerRegisterError, RegisterError
+from readaid.core.identity import now
+
+META = MetaData()
+_NUMBER = BigInteger().with_variant(Integer(), "sqlite")  # only INTEGER is SQLite's row id
+
+migration = Table(
+    "migration", META,
+    Column("name", Text, primary_key=True),
+    Column("applied", Text, nullable=False),
+    Column("program", Text, nullable=False),
+)
+
+revision = Table(
+    "revision", META,
+    Column("number", _NUMBER, primary_key=True, autoincrement=False),
+    Column("id", Text, nullable=False),
+    Column("record", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("piece", Text, nullable=False),
+    Column("body", Text, nullable=False),
+    Column("withdrawn", Boolean, nullable=False),
+    Column("reader", Text, nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("made", Text, nullable=False),  # when the reader did it
+    Column("entered", Text, nullable=False),  # when it came into this register (later, for a colleague's work)
+    Column("gesture", Text, nullable=False),  # revisions of one finished gesture share it
+    Column("base", _NUMBER),  # number of the revision this one follows
+    Column("undoes", Text),  # the gesture that this one takes back
+    Column("digest", Text, nullable=False),
+    UniqueConstraint("id", name="revision_id"),
+    Index("revision_record", "record", "number"),
+    Index("revision_gesture", "gesture"),
+)
+
+current = Table(
+    "current", META,
+    Column("record", Text, primary_key=True),
+    Column("number", _NUMBER, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("piece", Text, nullable=False),
+    Column("withdrawn", Boolean, nullable=False),
+    Column("first", _NUMBER, nullable=False),  # number of the record's first revision: order of entry
+    Column("status", Text, nullable=False),
+    Column("reader", Text, nullable=False),
+    Column("made", Text, nullable=False),
+    Column("day_first", Text, nullable=False),
+    Column("day_last", Text, nullable=False),
+    Column("confidence", Float),
+    Column("text", Text, nullable=False),
+    Index("current_kind", "kind", "first"),
+    Index("current_made", "kind", "made"),
+    Index("current_status", "kind", "status"),
+)
+
+
+def _first(connection: Connection) -> None:
+    META.create_all(connection)
+
+
+#: Every migration ever, in order. Only ever append.
+MIGRATIONS: tuple[tuple[str, Callable[[Connection], None]], ...] = (
+    ("0001-revisions", _first),
+)
+
+
+def applied(connection: Connection) -> list[str]:
+    """Names of the migrations this register has been through, in the order of their names."""
+    if not inspect(connection).has_table("migration"):
+        return []
+    return sorted(connection.scalars(select(migration.c.name)))
+
+
+def pending(connection: Connection, where: str) -> list[str]:
+    """Migrations still to be done.
+
+    Raises
+    ------
+    NewerRegisterError: if the register has been through one this program does not know.
+    RegisterError: if the file is a database, but not a register.
+    """
+    done = applied(connection)
+    known = [name for name, _ in MIGRATIONS]
+    if unknown := [name for name in done if name not in known]:
+        raise NewerRegisterError("This register was written by a newer readaid", where,
+                                 "update readaid; the register has not been touched", unknown=unknown)
+    if not done and inspect(connection).get_table_names():
+        raise RegisterError("This is a database, but not a register", where, "choose the register of a piece folder")
+    return [name for name in known if name not in done]
+
+
+def migrate(connection: Connection, where: str) -> list[str]:
+    """Do what is pending, all in the caller's transaction; returns the names done."""
+    names = pending(connection, where)
+    for name, work in MIGRATIONS:
+        if name in names:
+            work(connection)
+            connection.execute(migration.insert().values(name=name, applied=now(), program=__version__))
+    return names

@@ -1,0 +1,288 @@
+"""The register of a piece, or of a department: open, save, withdraw, undo.
+
+Conventions
+-----------
+* Nothing is overwritten: saving adds a revision, withdrawing adds one, undo adds one.
+* ``save_all`` is one transaction and one gesture: all of it or none of it.
+* When ``save`` returns, the change is on the disk.
+* ``base`` is the number of the revision the writer had before them; if the record
+  has moved on since, nothing is saved and ConflictError carries both versions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, NoReturn
+
+from sqlalchemy import Connection, Engine, bindparam, func, select, text
+
+from readaid.core.contents import Record
+from readaid.core.errors import ConflictError, NewerRegisterError, RegisterError
+from readaid.core.identity import new_id, now
+from readaid.register import index
+from readaid.register.backup import Keeper
+from readaid.register.coding import decode, encode, kind_of
+from readaid.register.engine import PATIENCE, patiently
+from readaid.register.opening import FILE, open_engine
+from readaid.register.revision import Revision, fingerprint
+from readaid.register.schema import current, revision
+from readaid.register.view import View
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A change about to be written. ``made``, ``id`` and ``reader`` are given only for a colleague's revision."""
+
+    record: Record
+    withdrawn: bool = False
+    base: int | None = None
+    piece: str | None = None
+    id: str | None = None
+    made: str | None = None
+    reader: str | None = None
+    reason: str | None = None
+    gesture: str | None = None
+    undoes: str | None = None
+
+
+class Register(View):
+    """A register opened for work. Use it as a context manager, or call ``close()``.
+
+    >>> import tempfile
+    >>> from readaid.core.piece import Note, Piece
+    >>> folder = tempfile.mkdtemp()
+    >>> with Register.open(folder) as register:
+    ...     saved = register.save(Piece("sword guard", id="p"), reader="Aki")
+    ...     saved = register.save(Note("p", "worn at the rim"), reader="Aki", reason="seen at 10x")
+    ...     register.version, saved.record.text
+    (2, 'worn at the rim')
+    """
+
+    def __init__(self, engine: Engine, where: str, piece: str | None, read_only: bool, path: Path | None,
+                 notices: tuple[str, ...] = (), patience: float = PATIENCE) -> None:
+        super().__init__(engine, where, piece)
+        self.read_only = read_only
+        self.path = path
+        #: What the user should be told about this opening, in sentences.
+        self.notices = notices
+        self.patience = patience
+        self._writer = engine.execution_options(writing=True)
+        self._keeper = Keeper(path) if path is not None and not read_only else None
+
+    @classmethod
+    def open(cls, path_or_url: str | Path, read_only: bool = False, *, piece: str | None = None, create: bool = True,
+             patience: float = PATIENCE) -> Register:
+        """Open a register: a file, a piece folder (its ``register.sqlite``) or a ``postgresql://`` address.
+
+        Where the place cannot be written, the register opens for reading and ``notices`` says so.
+
+        Raises
+        ------
+        NewerRegisterError: if a newer readaid wrote it; it is not touched.
+        DamagedRegisterError: if it is damaged; see ``readaid.register.backup.recover``.
+        RegisterError: if it cannot be opened, or is missing and ``create`` is False.
+        """
+        opened = open_engine(path_or_url, read_only, create, patience)
+        return cls(opened.engine, opened.where, piece, opened.read_only, opened.path, opened.notices, patience)
+
+    def close(self) -> None:
+        """Make a backup if one is due, and let the file go."""
+        if self._keeper is not None:
+            self._keeper.closing(self.version)
+        self._engine.dispose()
+
+    def __enter__(self) -> Register:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    # -- writing ------------------------------------------------------------------------------------------------
+    def save(self, record: Record, *, reader: str, reason: str = "", base: int | None = None,
+             piece: str | None = None) -> Revision:
+        """Save a new record, or a new value of one, durably.
+
+        ``base``: number of the revision the change started from (see class of conflicts above).
+
+        Raises
+        ------
+        ConflictError: if the record changed since ``base``; ``.values["mine"]`` and ``["theirs"]`` hold both.
+        RegisterError: if it cannot be written; then nothing was.
+        """
+        return self.write([Change(record, base=base, piece=piece)], reader, reason)[0]
+
+    def save_all(self, records: Iterable[Record], *, reader: str, reason: str = "",
+                 bases: Mapping[str, int] | None = None, piece: str | None = None) -> list[Revision]:
+        """Save several records as one gesture: all of them or none. ``bases`` maps ids to revision numbers."""
+        known = bases or {}
+        return self.write([Change(r, base=known.get(r.id), piece=piece) for r in records], reader, reason)
+
+    def withdraw(self, id: str, *, reader: str, reason: str = "", base: int | None = None) -> Revision:
+        """Withdraw a record: it is left out from now on, its history stays."""
+        return self.write([Change(self.get(id), withdrawn=True, base=base)], reader, reason)[0]
+
+    def undo(self, *, reader: str, gesture: str | None = None) -> list[Revision]:
+        """Take back the reader's last gesture (or a named one) by a new revision; empty if there is none left.
+
+        Raises
+        ------
+        ConflictError: if one of its records was changed again by another gesture.
+        """
+        gesture = gesture or self._last_gesture(reader, undone=False)
+        return self._revert(gesture, reader, "undo") if gesture else []
+
+    def redo(self, *, reader: str) -> list[Revision]:
+        """Take back the reader's last undo, if nothing was done since; empty otherwise."""
+        gesture = self._last_gesture(reader, undone=True)
+        return self._revert(gesture, reader, "redo") if gesture else []
+
+    def _last_gesture(self, reader: str, undone: bool) -> str | None:
+        """Play the reader's gestures again, oldest first, to see which stand and which are taken back."""
+        query = (select(revision.c.gesture, func.max(revision.c.undoes)).where(revision.c.reader == reader)
+                 .group_by(revision.c.gesture).order_by(func.max(revision.c.number)))
+        if self.piece:
+            query = query.where(revision.c.piece == self.piece)
+        standing: list[str] = []
+        undos: dict[str, str] = {}  # undo still standing -> what it took back
+        for gesture, undoes in self._read(lambda c: c.execute(query).all()):
+            if undoes is None:
+                standing.append(gesture)
+                undos.clear()
+            elif undoes in undos:
+                standing.append(undos.pop(undoes))
+            else:
+                undos[gesture] = undoes
+                if undoes in standing:
+                    standing.remove(undoes)
+        names = list(undos) if undone else standing
+        return names[-1] if names else None
+
+    def _revert(self, gesture: str, reader: str, reason: str) -> list[Revision]:
+        changes = []
+        for done in self.gesture(gesture):
+            past = self.history(done.record.id)
+            now_at = past[-1]
+            if (now_at.record, now_at.withdrawn) != (done.record, done.withdrawn):  # a redo gives the same value again
+                raise ConflictError(f"The record was changed after what you want to {reason}", done.record.id,
+                                    "look at its history and save the value you want", mine=done.record,
+                                    theirs=now_at.record, theirs_revision=now_at)
+            before = next((r for r in reversed(past) if r.number < done.number), None)
+            changes.append(Change(before.record if before else done.record,
+                                  withdrawn=before.withdrawn if before else True, base=now_at.number, undoes=gesture))
+        return self.write(changes, reader, reason)
+
+    def write(self, changes: Iterable[Change], reader: str, reason: str = "", gesture: str | None = None
+              ) -> list[Revision]:
+        """Write changes as one transaction; the ground of every other way to save."""
+        changes = list(changes)
+        if self.read_only:
+            raise RegisterError("The register is open for reading only", self.where,
+                                "copy the piece folder to a place where you may write, and open it there")
+        if not reader.strip():
+            raise RegisterError("Nobody is named as the reader", self.where, "give the reader's name or initials")
+        if not changes:
+            return []
+        prepared = [(change, kind_of(change.record), encode(change.record)) for change in changes]
+        if len({c.record.id for c in changes}) < len(changes) and not all(c.id for c in changes):
+            raise RegisterError("One gesture names the same record twice", self.where, "save its last value only")
+        if self._keeper is not None:
+            self._keeper.before_writing()
+        stamp, gesture = now(), gesture or new_id()
+
+        def transaction() -> list[dict[str, Any]]:
+            with self._writer.begin() as connection:
+                return self._insert(connection, prepared, reader, reason, stamp, gesture)
+
+        rows = patiently(transaction, self.where, self.patience)
+        if self._keeper is not None:
+            self._keeper.written(rows)
+        return [Revision(number=r["number"], id=r["id"], record=c.record, kind=r["kind"], piece=r["piece"],
+                         withdrawn=r["withdrawn"], reader=r["reader"], reason=r["reason"], made=r["made"],
+                         entered=r["entered"], gesture=r["gesture"], base=r["base"], undoes=r["undoes"])
+                for r, (c, _, _) in zip(rows, prepared, strict=True)]
+
+    def _insert(self, connection: Connection, prepared: list[tuple[Change, str, str]], reader: str, reason: str,
+                stamp: str, gesture: str) -> list[dict[str, Any]]:
+        if connection.dialect.name == "postgresql":  # one writer at a time, so that numbers have no gaps; readers go on
+            connection.execute(text("LOCK TABLE revision IN EXCLUSIVE MODE"))
+        number = int(connection.scalar(_LAST) or 0)
+        standing: dict[str, dict[str, Any]] = {}
+        ids = list({c.record.id for c, _, _ in prepared})
+        for start in range(0, len(ids), 500):
+            for r in connection.execute(_STANDING, {"ids": ids[start:start + 500]}).mappings():
+                standing[r["record"]] = dict(r)
+        piece = self.piece if self.piece is not None else self._only_piece(connection)
+        rows, new, changed = [], {}, {}
+        for change, kind, body in prepared:
+            number += 1
+            record = change.record
+            before = standing.get(record.id)
+            if before is not None and before["kind"] != kind:
+                raise RegisterError(f"The id belongs to a record of kind '{before['kind']}'", record.id,
+                                    "give each record its own id")
+            if change.base is not None and change.base != (before["number"] if before else 0):
+                self._conflict(connection, change, before)
+            row: dict[str, Any] = {
+                "number": number, "id": change.id or new_id(), "record": record.id, "kind": kind, "body": body,
+                "piece": self._piece_of(change, kind, before, piece), "withdrawn": change.withdrawn,
+                "reader": (change.reader or reader).replace("\x00", " "),
+                "reason": (reason if change.reason is None else change.reason).replace("\x00", " "),
+                "made": change.made or stamp, "entered": stamp, "gesture": change.gesture or gesture,
+                "base": before["number"] if before else None, "undoes": change.undoes}
+            row["digest"] = fingerprint(row)
+            rows.append(row)
+            derived = {"number": number, "withdrawn": change.withdrawn,
+                       **index.columns(record, row["made"], row["reader"])}
+            if before is None:
+                new[record.id] = {"record": record.id, "kind": kind, "piece": row["piece"], "first": number, **derived}
+                standing[record.id] = {"record": record.id, "number": number, "kind": kind, "piece": row["piece"]}
+            elif record.id in new:
+                new[record.id].update(derived)
+                standing[record.id]["number"] = number
+            else:
+                changed[record.id] = {"key": record.id, **derived}
+                standing[record.id]["number"] = number
+        connection.execute(_ADD, rows if len(rows) > 1 else rows[0])
+        if new:
+            connection.execute(_NEW, list(new.values()) if len(new) > 1 else next(iter(new.values())))
+        for row in changed.values():
+            connection.execute(_CHANGED, row)
+        return rows
+
+    def _piece_of(self, change: Change, kind: str, before: dict[str, Any] | None, only: str | None) -> str:
+        if kind == "piece":
+            return change.record.id
+        if before is not None:
+            return str(before["piece"])
+        if change.piece is None and only is None:
+            raise RegisterError("The register holds several pieces", self.where,
+                                "say which one is meant: Register.open(..., piece=its id)")
+        return change.piece if change.piece is not None else str(only)
+
+    def _only_piece(self, connection: Connection) -> str | None:
+        """The id of the only piece, "" if there is none yet, None if there are several."""
+        ids = connection.scalars(_PIECES).all()
+        return str(ids[0]) if len(ids) == 1 else ("" if not ids else None)
+
+    def _conflict(self, connection: Connection, change: Change, before: dict[str, Any] | None) -> NoReturn:
+        if before is None:
+            raise ConflictError("The record is not in this register", change.record.id, "save it as a new one",
+                                mine=change.record, theirs=None, base=change.base)
+        row = connection.execute(select(revision).where(revision.c.number == before["number"])).mappings().one()
+        raise ConflictError(f"{row['reader']} changed the record meanwhile", change.record.id,
+                            "compare both versions and save the one you want", mine=change.record,
+                            theirs=decode(row["kind"], row["body"]), base=change.base, number=row["number"],
+                            theirs_reader=row["reader"], withdrawn=bool(row["withdrawn"]))
+
+
+_LAST = select(func.max(revision.c.number))
+_STANDING = select(current.c.record, current.c.number, current.c.kind, current.c.piece).where(
+    current.c.record.in_(bindparam("ids", expanding=True)))
+_PIECES = select(current.c.record).where(current.c.kind == "piece", current.c.withdrawn.is_(False)).limit(2)
+_ADD = revision.insert()
+_NEW = current.insert()
+_CHANGED = current.update().where(current.c.record == bindparam("key"))
+
+__all__ = ["FILE", "Change", "NewerRegisterError", "Register"]

@@ -1,0 +1,226 @@
+"""Reading the register: now, or as it stood at some moment.
+
+Conventions: lists are in the order of entry; withdrawn records are left out
+unless asked for. A view of a past moment answers the same questions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from sqlalchemy import ColumnElement, Connection, Engine, Select, and_, func, select
+
+from readaid.core.contents import KINDS, Contents
+from readaid.core.errors import RegisterError
+from readaid.core.person import Person, Role
+from readaid.core.piece import Piece
+from readaid.core.specimen import Specimen
+from readaid.register.coding import as_kind, decode
+from readaid.register.engine import patiently
+from readaid.register.framed import Framed
+from readaid.register.revision import Revision, from_row
+from readaid.register.schema import current, revision
+
+if TYPE_CHECKING:
+    from readaid.register.search import Found
+
+T = TypeVar("T")
+
+#: Name of each kind in the plural, as on ``core.contents.Contents``.
+PLURALS: dict[str, str] = {
+    "piece": "pieces", "photo": "photos", "zone": "zones", "view": "views", "tracing": "tracings",
+    "inscription": "inscriptions", "character": "characters", "attempt": "attempts", "person": "persons",
+    "role": "roles", "signature": "signatures", "specimen": "specimens", "comparison": "comparisons",
+    "example": "examples", "source": "sources", "note": "notes", "date": "dates",
+}
+
+
+def moment(time: str | datetime | date) -> str:
+    """A moment as the register writes it: UTC, ISO 8601. A day without a time means its end.
+
+    >>> moment("2026-11-25"), moment("2026-11-25T12:00:00+09:00")
+    ('2026-11-25T23:59:59.999+00:00', '2026-11-25T03:00:00.000+00:00')
+    """
+    if isinstance(time, str):
+        try:
+            time = date.fromisoformat(time) if len(time) <= 10 else datetime.fromisoformat(time)
+        except ValueError as error:
+            raise RegisterError(f"'{time}' is no moment", cure="write 2026-11-25 or 2026-11-25T14:30") from error
+    if not isinstance(time, datetime):
+        time = datetime(time.year, time.month, time.day, 23, 59, 59, 999_000, tzinfo=UTC)
+    if time.tzinfo is None:
+        time = time.astimezone()
+    return time.astimezone(UTC).isoformat(timespec="milliseconds")
+
+
+class View(Framed):
+    """What can be asked of a register. ``cutoff`` is the last revision number seen, None: all."""
+
+    def __init__(self, engine: Engine, where: str, piece: str | None = None, cutoff: int | None = None) -> None:
+        self._engine = engine
+        self.where = where
+        self.piece = piece
+        self.cutoff = cutoff
+
+    def _read(self, work: Callable[[Connection], T]) -> T:
+        def run() -> T:
+            with self._engine.begin() as connection:
+                return work(connection)
+
+        return patiently(run, self.where)
+
+    # -- which revisions ----------------------------------------------------------------------------------------
+    def _last(self, kind: str | None, piece: str | None, withdrawn: bool) -> Select[Any]:
+        """Rows of the last revision of each record, in the order of entry."""
+        if self.cutoff is None:
+            query = select(revision).join(current, current.c.number == revision.c.number).order_by(current.c.first)
+            scope, gone, what = current.c.piece, current.c.withdrawn, current.c.kind
+        else:
+            last = (select(func.max(revision.c.number).label("number"), func.min(revision.c.number).label("first"))
+                    .where(revision.c.number <= self.cutoff).group_by(revision.c.record).subquery())
+            query = select(revision).join(last, last.c.number == revision.c.number).order_by(last.c.first)
+            scope, gone, what = revision.c.piece, revision.c.withdrawn, revision.c.kind
+        if kind is not None:
+            query = query.where(what == kind)
+        if piece is not None:
+            query = query.where(scope == piece)
+        return query if withdrawn else query.where(gone.is_(False))
+
+    def _scope(self, piece: str | None) -> str | None:
+        return None if piece == "*" else (piece or self.piece)
+
+    # -- records ------------------------------------------------------------------------------------------------
+    def all(self, kind: str | type, *, piece: str | None = None, withdrawn: bool = False) -> list[Any]:
+        """Every record of a kind ("attempt" or ``Attempt``), in the order of entry.
+
+        ``piece`` narrows to one piece; "*" looks at all pieces even if the register was opened for one.
+        """
+        kind = as_kind(kind)
+        query = self._last(kind, self._scope(piece), withdrawn)
+        rows = self._read(lambda c: c.execute(query.with_only_columns(revision.c.body)).scalars().all())
+        return [decode(kind, body) for body in rows]
+
+    def get(self, id: str, *, withdrawn: bool = False) -> Any:
+        """The record with this id as it stands.
+
+        Raises
+        ------
+        RegisterError: if there is no such record, or it was withdrawn and ``withdrawn`` is not set.
+        """
+        found = self.last(id)
+        if found is None:
+            raise RegisterError("There is no such record", id, "it may belong to another register", id=id)
+        if found.withdrawn and not withdrawn:
+            raise RegisterError("The record was withdrawn", id, "its history is kept: see history()", id=id)
+        return found.record
+
+    def last(self, id: str) -> Revision | None:
+        """The last revision of a record, None if there is none."""
+        query = select(revision).where(revision.c.record == id).order_by(revision.c.number.desc()).limit(1)
+        row = self._read(lambda c: c.execute(self._until(query)).mappings().first())
+        return from_row(row) if row else None
+
+    def __contains__(self, id: object) -> bool:
+        found = self.last(str(id))
+        return found is not None and not found.withdrawn
+
+    def history(self, id: str) -> list[Revision]:
+        """Every revision of a record, oldest first; empty if there is no such record."""
+        return self._revisions(revision.c.record == id)
+
+    def since(self, version: int) -> list[Revision]:
+        """Revisions after ``version``, oldest first: what a panel has not seen yet."""
+        scope = [revision.c.piece == self.piece] if self.piece else []
+        return self._revisions(revision.c.number > version, *scope)
+
+    def gesture(self, id: str) -> list[Revision]:
+        """The revisions that one gesture made."""
+        return self._revisions(revision.c.gesture == id)
+
+    def _until(self, query: Select[Any]) -> Select[Any]:
+        return query if self.cutoff is None else query.where(revision.c.number <= self.cutoff)
+
+    def _revisions(self, *where: ColumnElement[bool]) -> list[Revision]:
+        query = self._until(select(revision).where(and_(*where)).order_by(revision.c.number))
+        return [from_row(r) for r in self._read(lambda c: c.execute(query).mappings().all())]
+
+    @property
+    def version(self) -> int:
+        """Number of the last revision, 0 in an empty register; it only grows."""
+        query = self._until(select(func.max(revision.c.number)))
+        return int(self._read(lambda c: c.scalar(query)) or 0)
+
+    def at(self, time: str | datetime | date) -> View:
+        """The register as it stood at a moment (a day: at its end, UTC); for reading only."""
+        query = self._until(select(func.max(revision.c.number)).where(revision.c.entered <= moment(time)))
+        return View(self._engine, self.where, self.piece, int(self._read(lambda c: c.scalar(query)) or 0))
+
+    # -- whole --------------------------------------------------------------------------------------------------
+    def contents(self, piece: str | None = None) -> Contents:
+        """Everything about one piece, from one moment, as plain records.
+
+        Raises
+        ------
+        RegisterError: if the register holds no piece, or several and none was named.
+        """
+        chosen = self._scope(piece)
+
+        def work(connection: Connection) -> tuple[int, list[tuple[str, str, str]]]:
+            number = int(connection.scalar(self._until(select(func.max(revision.c.number)))) or 0)
+            rows = connection.execute(self._last(None, None, False).with_only_columns(
+                revision.c.kind, revision.c.piece, revision.c.body)).all()
+            return number, [(r[0], r[1], r[2]) for r in rows]
+
+        number, rows = self._read(work)
+        pieces = [decode("piece", body) for kind, _, body in rows if kind == "piece"]
+        if chosen is None and len(pieces) != 1:
+            raise RegisterError("The register holds no piece yet" if not pieces else
+                                f"The register holds {len(pieces)} pieces", self.where,
+                                "enter the piece first" if not pieces else "say which: contents(piece=its id)",
+                                pieces=[p.id for p in pieces])
+        whole = [p for p in pieces if chosen in (None, p.id)]
+        if not whole:
+            raise RegisterError("There is no such piece in the register", str(chosen), "choose one of its pieces")
+        records: dict[str, list[Any]] = {kind: [] for kind in KINDS}
+        people: list[Person] = []
+        for kind, scope, body in rows:
+            if kind == "piece":
+                continue
+            if chosen is None or scope == chosen or len(pieces) == 1:
+                records[kind].append(decode(kind, body))
+            elif kind == "person":
+                people.append(decode(kind, body))  # type: ignore[arg-type]
+        records["person"] += _named(people, records["role"], records["specimen"], records["person"])
+        del records["piece"]
+        assert isinstance(whole[0], Piece)
+        return Contents(piece=whole[0], revision=number,
+                        **{PLURALS[kind]: tuple(found) for kind, found in records.items()})
+
+    def pieces_held(self) -> list[Piece]:
+        """The pieces of this register."""
+        return self.all("piece", piece="*")
+
+    def search(self, text: str = "", **options: Any) -> Found:
+        """Search; see ``readaid.register.search.search`` for the options."""
+        from readaid.register.search import search
+
+        return search(self, text, **options)
+
+
+def _named(others: list[Person], roles: Iterable[Role], specimens: Iterable[Specimen],
+           own: Iterable[Person]) -> list[Person]:
+    """Persons entered under another piece that this piece names, and their teachers."""
+    by_id = {p.id: p for p in others}
+    wanted = [r.person for r in roles] + [s.person for s in specimens if s.person] + [
+        p.teacher for p in own if p.teacher]
+    found: dict[str, Person] = {}
+    while wanted:
+        person = by_id.get(wanted.pop())
+        if person is not None and person.id not in found:
+            found[person.id] = person
+            wanted += [person.teacher] if person.teacher else []
+    return list(found.values())
+
+
