@@ -1,0 +1,176 @@
+"""Train the character model on rendered fonts; resumes from a checkpoint.
+
+Conventions: the teacher learns the letters (and, for kana, the summed sounds);
+the student learns the same and the teacher's probabilities on the same batch.
+The schedule follows the clock: the learning rate rises, then falls to nothing at
+the end of ``--seconds``, so that every run ends in a usable model. Sampling
+probabilities of the classes are written beside the weights, because the run time
+replaces them by a prior of its own.
+
+Run: ``python train.py CLASSES.tsv GLYPHS.npz OUT_FOLDER --seconds 500 [--resume FOLDER]``
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import time
+from pathlib import Path
+
+import net
+import numpy as np
+import synth
+import torch
+import torch.nn.functional as F
+from glyphs_table import categories, rows
+
+SHARE = {"hiragana": 0.26, "letter": 0.28, "katakana": 0.04, "kanji": 0.42}
+NONE = 0.05
+
+
+class Sampler:
+    """Draws glyph numbers with the shares of the categories, classes and fonts."""
+
+    def __init__(self, table: Path, glyphs: dict[str, np.ndarray], fonts: Path, device: str, role: str = "train") -> None:
+        groups = categories(rows(table), rows(fonts), glyphs["classes"], glyphs["fonts"], role)
+        self.classes = len(rows(table))
+        index = np.concatenate([g for g, _ in groups.values()])
+        weight = np.concatenate([SHARE[k] * w / w.sum() for k, (g, w) in groups.items()])
+        self.index = torch.from_numpy(index).to(device)
+        self.sum = torch.from_numpy(weight).double().cumsum(0).float().to(device)
+        self.prior = np.bincount(glyphs["classes"][index], weight, self.classes)
+
+    def draw(self, n: int) -> torch.Tensor:
+        at = torch.searchsorted(self.sum, torch.rand(n, device=self.sum.device) * self.sum[-1]).clamp(max=len(self.index) - 1)
+        return self.index[at]
+
+
+def sound_map(table: Path, device: str) -> torch.Tensor:
+    """(classes + 1, sounds): which classes may stand for which sound, split where there are several."""
+    held = rows(table)
+    names = [r["character"] for r in held if r["kind"] == "hiragana"]
+    out = torch.zeros(len(held) + 1, len(names))
+    for i, r in enumerate(held):
+        for s in r["sounds"]:
+            out[i, names.index(s)] = 1 / len(r["sounds"])
+    return out.to(device)
+
+
+def sound_loss(logits: torch.Tensor, target: torch.Tensor, sounds: torch.Tensor) -> torch.Tensor:
+    wanted = sounds[target] > 0
+    kana = wanted.any(1)
+    if not kana.any():
+        return logits.sum() * 0
+    p = logits[kana].float().softmax(1)
+    mass = p @ (sounds > 0).float()
+    return -((mass * wanted[kana]).sum(1).clamp(1e-7, 1)).log().mean()
+
+
+def average(shadow: dict[str, torch.Tensor], model: torch.nn.Module, decay: float) -> None:
+    for k, v in model.state_dict().items():
+        if v.dtype.is_floating_point:
+            shadow[k].lerp_(v.float(), 1 - decay)
+        else:
+            shadow[k].copy_(v)
+
+
+def main() -> None:
+    ask = argparse.ArgumentParser()
+    ask.add_argument("table", type=Path)
+    ask.add_argument("glyphs", type=Path)
+    ask.add_argument("out", type=Path)
+    ask.add_argument("--seconds", type=float, default=500)
+    ask.add_argument("--resume", type=Path)
+    ask.add_argument("--batch", type=int, default=2048)
+    ask.add_argument("--rate", type=float, default=2.5e-3)
+    ask.add_argument("--strength", type=float, default=1.0)
+    ask.add_argument("--limit", type=int, default=0, help="use so many glyphs only (smoke run)")
+    ask.add_argument("--seed", type=int, default=20261125)
+    a = ask.parse_args()
+    start = time.time()
+    torch.manual_seed(a.seed)
+    device = "cuda" if torch.cuda.is_available() else "cpu"
+    torch.backends.cudnn.benchmark = True
+    torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
+    data = dict(np.load(a.glyphs))
+    if a.limit:
+        take = np.random.default_rng(0).permutation(len(data["classes"]))[: a.limit]
+        data = {k: v[take] for k, v in data.items()}
+    fonts = Path(__file__).with_name("fonts.tsv")
+    atlas = synth.Atlas.build(torch.from_numpy(data["glyphs"]), torch.from_numpy(data["bones"]),
+                              torch.from_numpy(data["classes"].astype(np.int64)), device)
+    sampler = Sampler(a.table, data, fonts, device)
+    outputs = sampler.classes + 1
+    sounds = sound_map(a.table, device)
+    models = {"teacher": net.teacher(outputs), "student": net.student(outputs)}
+    shadows = {}
+    for name, model in models.items():
+        if a.resume:
+            parts = sorted(a.resume.glob(f"{name}_*.pt"))
+            state: dict[str, torch.Tensor] = {}
+            for part in parts:
+                state |= torch.load(part, map_location="cpu", weights_only=True)
+            model.load_state_dict({k: v.float() if v.dtype.is_floating_point else v for k, v in state.items()})
+        model.to(device, memory_format=torch.channels_last)
+        shadows[name] = {k: v.detach().clone().float() if v.dtype.is_floating_point else v.clone() for k, v in model.state_dict().items()}
+    teach, learn = models["teacher"], models["student"]
+    optim = torch.optim.AdamW([p for m in models.values() for p in m.parameters()], lr=a.rate, weight_decay=0.02)
+    print(f"ready after {time.time() - start:.0f} s; glyphs {len(atlas.classes)}, "
+          f"teacher {sum(p.numel() for p in teach.parameters()) / 1e6:.2f} M, student {sum(p.numel() for p in learn.parameters()) / 1e6:.2f} M",
+          flush=True)
+    step, seen, marks, told = 0, 0, torch.zeros(4, device=device), time.time()
+    pools = [(24, 32, 40, 56), (20, 28, 36, 48), (28, 28, 44, 64), (24, 28, 32, 52)]
+    while (done := (time.time() - start) / a.seconds) < 1:
+        rate = a.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * min(1, done)))
+        for group in optim.param_groups:
+            group["lr"] = max(rate, 1e-6)
+        with torch.no_grad():
+            pick = sampler.draw(a.batch)
+            bad = torch.where(torch.rand(a.batch, device=device) < NONE, torch.randint(1, 5, (a.batch,), device=device), 0)
+            x = synth.crops(atlas, pick, bad, pools[step % len(pools)], strength=a.strength).contiguous(memory_format=torch.channels_last)
+            y = torch.where(bad > 0, outputs - 1, atlas.classes[pick])
+            # crops of widely differing sizes stand in chunks; order does not matter to the loss
+        with torch.autocast(device, dtype=torch.bfloat16, enabled=device == "cuda"):
+            t, _ = teach(x)
+            s, _ = learn(x)
+        t, s = t.float(), s.float()
+        hard_t = F.cross_entropy(t, y, label_smoothing=0.01)
+        hard_s = F.cross_entropy(s, y)
+        soft = F.kl_div(s.log_softmax(1), t.detach().log_softmax(1), log_target=True, reduction="batchmean")
+        loss = hard_t + 0.5 * sound_loss(t, y, sounds) + 0.4 * hard_s + soft + 0.3 * sound_loss(s, y, sounds)
+        optim.zero_grad(set_to_none=True)
+        loss.backward()
+        torch.nn.utils.clip_grad_norm_(teach.parameters(), 5.0)
+        torch.nn.utils.clip_grad_norm_(learn.parameters(), 5.0)
+        optim.step()
+        step, seen = step + 1, seen + a.batch
+        decay = min(0.999, (step + 1) / (step + 20))
+        if step % 4 == 0:
+            for name, model in models.items():
+                average(shadows[name], model, decay ** 4)
+        marks += torch.stack([hard_t, hard_s, (t.argmax(1) == y).float().mean(), (s.argmax(1) == y).float().mean()]).detach()
+        if step % 200 == 0 or (device == "cpu" and step % 5 == 0):
+            every = 200 if device == "cuda" else 5
+            m = (marks / every).tolist()
+            marks.zero_()
+            print(f"{time.time() - start:5.0f} s step {step} seen {seen / 1e6:.1f} M ({every * a.batch / (time.time() - told):.0f}/s) "
+                  f"loss {m[0]:.3f} {m[1]:.3f} first {m[2]:.3f} {m[3]:.3f}", flush=True)
+            told = time.time()
+    a.out.mkdir(parents=True, exist_ok=True)
+    for name, shadow in shadows.items():
+        half = {k: v.cpu().half() if v.dtype.is_floating_point else v.cpu() for k, v in shadow.items()}
+        part: dict[str, torch.Tensor] = {}
+        number, size = 0, 0
+        for k, v in half.items():
+            part[k] = v
+            size += v.numel() * v.element_size()
+            if size > 8 * 2**20:  # files that travel are kept small
+                torch.save(part, a.out / f"{name}_{number}.pt")
+                part, number, size = {}, number + 1, 0
+        torch.save(part, a.out / f"{name}_{number}.pt")
+    np.save(a.out / "prior.npy", sampler.prior.astype(np.float32))
+    print(f"saved after {time.time() - start:.0f} s, {step} steps, {seen / 1e6:.1f} M samples")
+
+
+if __name__ == "__main__":
+    main()
