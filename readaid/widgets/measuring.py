@@ -1,0 +1,69 @@
+"""Known lengths on a photograph: the scale, and the second length that checks it.
+
+Conventions: points in full-size pixels, lengths in millimetres. A length may
+be written with its unit: ``12.5``, ``12,5 mm``, ``3 cm``, ``1 sun``, ``2 bu``.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+import unicodedata
+from typing import Any
+
+from readaid.core.errors import OptionError
+from readaid.core.photo import Photo, Scale
+from readaid.core.piece import Piece
+
+#: Millimetres of each unit. 1 shaku = 10/33 m by the weights and measures law of 1891.
+UNITS = {"": 1.0, "mm": 1.0, "cm": 10.0, "in": 25.4, "shaku": 10000 / 33, "尺": 10000 / 33, "sun": 1000 / 33,
+         "寸": 1000 / 33, "bu": 100 / 33, "分": 100 / 33}
+#: Relative difference of the two lengths above which something is wrong. Common practice, no source.
+WORRY = 0.05
+
+
+def length(text: str) -> float:
+    """Millimetres from what was typed.
+
+    >>> length("12,5"), length("3 cm"), round(length("１寸"), 3)
+    (12.5, 30.0, 30.303)
+    """
+    plain = unicodedata.normalize("NFKC", text).strip().lower().replace(",", ".")
+    match = re.fullmatch(r"(\d+(?:\.\d+)?|\.\d+)\s*([^\d\s.]*)", plain)
+    if not match or match[2] not in UNITS or float(match[1]) <= 0:
+        raise OptionError("That is no length", text, "write millimetres as a number, such as 12.5")
+    return float(match[1]) * UNITS[match[2]]
+
+
+def with_length(photo: Photo, points: list[list[float]], text: str, what: str, which: str) -> Scale:
+    """The photo's scale from a new length (``which`` "scale"), or checked with a second one ("check")."""
+    a, b = ((float(p[0]), float(p[1])) for p in points)
+    mm = length(text)
+    if which == "check" and photo.scale is not None:
+        return dataclasses.replace(photo.scale, check_a=a, check_b=b, check_millimetres=mm, check_what=what)
+    return Scale(a, b, mm, what)
+
+
+def scale_words(photo: Photo, piece: Piece) -> dict[str, Any] | None:
+    """The scale in words for the screen, with a warning where two lengths do not agree."""
+    scale = photo.scale
+    if scale is None:
+        return None
+    words = f"1 mm is {1 / scale.mm_per_pixel:.1f} pixels, from {scale.millimetres:g} mm" + (f" ({scale.what})." if scale.what else ".")
+    off, warning = scale.disagreement, ""
+    if off is None:
+        words += " Check it with a second length you know."
+    else:
+        words += (f" The second length ({scale.check_what or 'unnamed'}, {scale.check_millimetres:g} mm) comes out "
+                  + ("the same." if abs(off) < 0.005 else f"{abs(off):.1%} {'longer' if off > 0 else 'shorter'}."))
+        if abs(off) > WORRY:
+            warning = ("The two lengths do not agree. One is wrong, or they do not lie in one plane square to the camera: "
+                       "do not take measures from this photograph.")
+    try:
+        from readaid.photo.scale import warnings
+    except ImportError:
+        pass
+    else:
+        warning = " ".join([*([warning] if warning else []), *(w for w in warnings(photo, piece) if w not in warning)])
+    return {"a": scale.a, "b": scale.b, "millimetres": scale.millimetres, "check_a": scale.check_a,
+            "check_b": scale.check_b, "check_millimetres": scale.check_millimetres, "words": words, "warning": warning}

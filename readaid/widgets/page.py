@@ -1,0 +1,115 @@
+"""The pages: one call per notebook, which lays the right panels on one desk.
+
+Conventions: ``folder`` is a piece folder; without one the environment variable
+READAID_PIECE counts, then the folder the notebook lies in (or the one above),
+then the demo piece, made on demand.
+"""
+
+from __future__ import annotations
+
+import base64
+import os
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import ipywidgets
+
+from readaid.core.errors import ReadaidError
+from readaid.piece.folder import is_piece
+from readaid.piece.opened import OpenPiece
+from readaid.widgets.desk import Desk
+from readaid.widgets.panel import Panel
+
+VARIABLE = "READAID_PIECE"
+
+
+def piece_folder(folder: str | os.PathLike[str] | None = None) -> Path:
+    """Where the piece of this page lies (see the module's conventions); makes the demo piece if there is no other."""
+    named = folder if folder is not None else os.environ.get(VARIABLE)
+    if named:
+        return Path(named).expanduser().resolve()
+    here = Path.cwd().resolve()
+    for place in (here, here.parent):
+        if is_piece(place):
+            return place
+    from readaid.piece.demo import folder as demo_folder
+
+    return demo_folder()
+
+
+def open_desk(folder: str | os.PathLike[str] | None = None) -> Desk:
+    """The desk for a page; a piece on locked media is opened for reading."""
+    place = piece_folder(folder)
+    if not place.exists() or not is_piece(place):
+        return Desk(OpenPiece(place))  # raises with the cure
+    piece = OpenPiece(place)
+    if getattr(piece.register, "read_only", False):
+        piece = OpenPiece(place, read_only=True)
+    return Desk(piece)
+
+
+class Page(ipywidgets.Box):
+    """Panels below one another (or side by side where there is room), with a still picture for places without a kernel."""
+
+    def __init__(self, title: str, desk: Desk, rows: Sequence[Sequence[Panel]]) -> None:
+        self.title, self.desk = title, desk
+        self.panels = [panel for row in rows for panel in row]
+        shelves = []
+        for row in rows:
+            if len(row) == 1:
+                shelves.append(row[0])
+            else:
+                grid = ipywidgets.Layout(display="grid", width="100%", grid_gap="0 14px",
+                                         grid_template_columns="repeat(auto-fit, minmax(min(560px, 100%), 1fr))")
+                shelves.append(ipywidgets.Box(children=tuple(row), layout=grid))
+        super().__init__(children=tuple(shelves), layout=ipywidgets.Layout(
+            display="flex", flex_flow="column", width="100%", overflow="visible"))
+        desk.watch()
+
+    def panel(self, kind: type[Panel]) -> Any:
+        """The page's panel of a kind."""
+        for panel in self.panels:
+            if isinstance(panel, kind):
+                return panel
+        raise ReadaidError(f"This page has no {kind.__name__}", self.title)
+
+    def summary(self) -> str:
+        """What lies on the desk, in a line."""
+        c = self.desk.contents
+        return (f"{self.title}: {c.piece.title}; {_n(len(c.photos), 'photograph')}, {_n(len(c.zones), 'zone')}, "
+                f"{_n(len(c.inscriptions), 'inscription')}, {_n(len(c.attempts), 'attempt')}")
+
+    def __repr__(self) -> str:
+        return self.summary()
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        bundle = super()._repr_mimebundle_(**kwargs)
+        data, meta = bundle if isinstance(bundle, tuple) else (bundle or {}, {})
+        data = {**data, "text/plain": self.summary()}
+        still = next((p.overview for p in self.panels if getattr(p, "overview", b"")), b"")
+        if still:
+            data["image/jpeg"] = base64.b64encode(still).decode("ascii")
+        return data, meta
+
+
+def _n(n: int, what: str) -> str:
+    return f"{n} {what}" + ("" if n == 1 else "s")
+
+
+def photo_page(folder: str | os.PathLike[str] | None = None) -> Page:
+    """Photograph and zones: the board."""
+    from readaid.widgets.photo_board import PhotoBoard
+
+    desk = open_desk(folder)
+    return Page("Photograph and zones", desk, [[PhotoBoard(desk)]])
+
+
+def reading_page(folder: str | os.PathLike[str] | None = None) -> Page:
+    """Characters and reading: a board to choose on, the chosen sign, the readings."""
+    from readaid.widgets.character_panel import CharacterPanel
+    from readaid.widgets.photo_board import PhotoBoard
+
+    desk = open_desk(folder)
+    board = PhotoBoard(desk, editing=False, height=430, title="Choose a sign")
+    return Page("Characters and reading", desk, [[board, CharacterPanel(desk)]])

@@ -1,0 +1,424 @@
+"""The photo board: zones drawn on a photograph, their order, the scale, views.
+
+Conventions: full-size image pixels after EXIF rotation. Tiles are JPEG bytes
+in binary buffers, made beside the notebook's loop; a ``layer`` is one photo
+in one view, and answers for an older layer are dropped.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import base64
+import contextlib
+import statistics
+from typing import Any
+
+import traitlets as t
+
+from readaid.core.character import Character, Inscription, Text
+from readaid.core.confidence import Damage
+from readaid.core.errors import OptionError, ReadaidError
+from readaid.core.photo import Photo, Zone, rectangle
+from readaid.widgets import ordering
+from readaid.widgets.desk import Desk, short
+from readaid.widgets.incoming import Incoming
+from readaid.widgets.looking import Looking
+from readaid.widgets.measuring import scale_words, with_length
+from readaid.widgets.panel import Panel, module_text, style_text
+
+
+class PhotoBoard(Panel):
+    """The photograph of the desk with its zones.
+
+    Parameters
+    ----------
+    desk: what the page shares.
+    editing: False for a board that only looks and chooses.
+    height: of the picture, in screen pixels.
+    """
+
+    _esm = module_text("photo_board.js")
+    _css = style_text("photo_board.css")
+    overview = t.Bytes(b"").tag(sync=True)
+    editing = t.Bool(True).tag(sync=True)
+    view_height = t.Int(560).tag(sync=True)
+    title = t.Unicode("The photograph").tag(sync=True)
+
+    def __init__(self, desk: Desk, editing: bool = True, height: int = 560, title: str | None = None) -> None:
+        self.desk = desk
+        self.looking = Looking()
+        self.incoming = Incoming()
+        self.layer = 0
+        self.busy: dict[str, Any] | None = None
+        self._proposal = 0
+        self.stats = {"tiles": 0, "bytes": 0}
+        named = {"title": title} if title is not None else {}
+        super().__init__(editing=editing and not desk.piece.read_only, view_height=height, **named)
+        self._shown: tuple[Any, ...] = ()
+        self.refresh()
+        desk.listen(lambda _what: self.refresh())
+
+    # --- what is shown -----------------------------------------------------
+    def refresh(self) -> None:
+        """Show the desk as it is now."""
+        desk, c = self.desk, self.desk.contents
+        photo = desk.find(Photo, desk.photo)
+        state: dict[str, Any] = {
+            "photo": desk.photo, "width": 1, "height": 1, "max_z": 0, "tile": 512, "zones": [], "columns": [],
+            "photos": [{"id": p.id, "title": short(p, p.file)} for p in c.photos],
+            "inscriptions": [{"id": i.id, "title": inscription_title(i, n)} for n, i in enumerate(c.inscriptions)],
+            "kinds": [{"id": f"+{k.value}", "title": f"New: {k.value}"} for k in Text],
+            "inscription": desk.inscription, "selected": desk.zone, "undo": desk.undo_words, "redo": desk.redo_words,
+            "busy": self.busy, "scale": None, "views": [], "view": "plain", "usual": None}
+        if photo is not None:
+            shown = (photo.id, self.looking.key(photo))
+            if shown != self._shown:
+                self._shown = shown
+                self.layer += 1
+                pyramid = desk.piece.pyramid(photo)
+                self._size = {"width": pyramid.width, "height": pyramid.height, "max_z": pyramid.max_z}
+                if self.looking.name == "plain":
+                    self.overview = pyramid.overview
+                else:
+                    self._send_viewed_overview(photo)
+            zones = zone_rows(desk)
+            state |= self._size
+            state |= {"zones": zones, "columns": column_rows(desk), "scale": scale_words(photo, c.piece),
+                      "views": self.looking.choices(photo), "view": self.looking.name}
+            if zones:
+                state["usual"] = [statistics.median(z["w"] for z in zones), statistics.median(z["h"] for z in zones)]
+            state["needs_letters"] = any(0x1B000 <= ord(ch) <= 0x1B16F for z in zones for ch in z["text"])
+        state["layer"] = self.layer
+        self.state = state
+
+    # --- tiles ---------------------------------------------------------------
+    def do_tiles(self, layer: int, keys: list[list[int]]) -> None:
+        """Make tiles beside the loop and send each as it is ready."""
+        photo = self.desk.find(Photo, self.desk.photo)
+        if photo is None or layer != self.layer:
+            return
+        pyramid, options = self.desk.piece.pyramid(photo), self.looking.options(photo)
+
+        def one(z: int, x: int, y: int) -> bytes:
+            return pyramid.tile(z, x, y, **options)
+
+        def put(key: list[int], data: bytes) -> None:
+            self.stats["tiles"] += 1
+            self.stats["bytes"] += len(data)
+            self.send({"type": "tile", "layer": layer, "k": key}, buffers=[data])
+
+        async def run() -> None:
+            for key in keys:
+                if layer != self.layer:
+                    return
+                try:
+                    put(key, await asyncio.to_thread(one, *key))
+                except ReadaidError as error:
+                    self.say(str(error), "error")
+                    return
+            self.send({"type": "tiles_done", "layer": layer, "keys": keys})
+
+        try:
+            task = asyncio.get_running_loop().create_task(run())
+        except RuntimeError:
+            for key in keys:
+                put(key, one(*key))
+            return
+        self._tasks.add(task)
+        task.add_done_callback(self._tasks.discard)
+
+    def _send_viewed_overview(self, photo: Photo) -> None:
+        pyramid, options, layer = self.desk.piece.pyramid(photo), self.looking.options(photo), self.layer
+        self.later(lambda: pyramid.viewed(**options),
+                   lambda data: self.send({"type": "overview", "layer": layer}, buffers=[data]))
+
+    def do_view(self, name: str) -> None:
+        """Look through another view; it is recorded in the register."""
+        self.looking.choose(name)
+        self._record_view()
+
+    def do_slide(self, name: str, value: float) -> None:
+        """Move a slider of the view."""
+        self.looking.slide(name, value)
+        self._record_view()
+
+    def _record_view(self) -> None:
+        self.refresh()
+        if self.desk.photo and self.editing:
+            self.looking.record(self.desk)
+
+    # --- choosing ---------------------------------------------------------------
+    def do_select(self, zone: str) -> None:
+        """Choose a zone."""
+        self.desk.choose(zone=zone)
+
+    def do_photo(self, photo: str) -> None:
+        """Show another photograph."""
+        self.desk.choose(photo=photo)
+
+    def do_inscription(self, inscription: str) -> None:
+        """Choose an inscription, or start one ("+verse")."""
+        if inscription.startswith("+"):
+            self._start(Text(inscription[1:]))
+        else:
+            self.desk.choose(inscription=inscription)
+
+    def _start(self, kind: Text) -> str:
+        photo = self.desk.find(Photo, self.desk.photo)
+        made = self.desk.gesture("new inscription", lambda: self.desk.piece.layout.inscription(kind, photo))
+        self.desk.choose(inscription=made.id)
+        return made.id
+
+    def _target(self) -> str:
+        return self.desk.inscription or self._start(Text.VERSE)
+
+    # --- zones ---------------------------------------------------------------------
+    def do_add_zone(self, box: list[float]) -> None:
+        """Draw one zone round one sign."""
+        target = self._target()
+        zone, _ = self.desk.gesture("zone drawn", lambda: self.desk.piece.layout.draw(
+            target, self.desk.photo, rectangle(*box)))
+        self.desk.choose(zone=zone.id)
+        self.send({"type": "go", "zone": zone.id, "focus": True})
+        self.say(f"Zone {zone_label(self.desk, zone.id)} drawn.")
+
+    def do_change_zone(self, zone: str, box: list[float]) -> None:
+        """Move or resize a zone; an outline that is no rectangle keeps its form."""
+        record = self._zone(zone)
+        x, y, w, h = record.box
+        sx, sy = box[2] / w if w else 1, box[3] / h if h else 1
+        outline = tuple((box[0] + (px - x) * sx, box[1] + (py - y) * sy) for px, py in record.outline)
+        self.desk.gesture("zone changed", lambda: self.desk.piece.layout.move(record, outline))
+
+    def do_delete_zone(self, zone: str) -> None:
+        """Take a zone away."""
+        label = zone_label(self.desk, zone)
+        self.desk.gesture(f"zone {label} deleted", lambda: self.desk.piece.layout.delete(self._zone(zone)))
+        self.say(f"Zone {label} taken away; Undo brings it back.")
+
+    def do_join_two(self, zone: str) -> None:
+        """The outline holds two signs written in one stroke."""
+        self.desk.gesture("two signs joined", lambda: self.desk.piece.layout.join(self._zone(zone)))
+        self.say(f"Zone now holds signs {zone_label(self.desk, zone)}.")
+
+    def do_merge_next(self, zone: str) -> None:
+        """The sign lies in this zone and in the next one."""
+        order = [z for k in self.desk.ordered() for z in k.zones]
+        after = order[order.index(zone) + 1:] if zone in order else []
+        follower = next((z for z in after if z != zone), None)
+        if follower is None:
+            raise OptionError("There is no next zone", zone_label(self.desk, zone), "choose the upper of the two zones")
+        self.desk.gesture("one sign in two zones",
+                          lambda: self.desk.piece.layout.spread(self._zone(zone), self._zone(follower)))
+        self.say(f"Sign {zone_label(self.desk, zone)} now lies in two zones.")
+
+    def do_unjoin(self, zone: str) -> None:
+        """One sign for one zone again."""
+        self.desk.gesture("joining undone", lambda: ordering.unjoin(self.desk, zone))
+
+    # --- order -----------------------------------------------------------------------
+    def do_order(self, character: str, step: str) -> None:
+        """Move a sign or its column in reading order (see ``ordering.STEPS``)."""
+        self._reorder(ordering.moved(self.desk, character, step))
+
+    def do_place_before(self, character: str, before: str) -> None:
+        """Put a sign before another."""
+        self._reorder(ordering.placed_before(self.desk, character, before))
+
+    def do_place_last(self, character: str, column: int) -> None:
+        """Put a sign at the end of a column."""
+        self._reorder(ordering.placed_last(self.desk, character, column))
+
+    def _reorder(self, columns: list[list[str]]) -> None:
+        target = self.desk.find(Inscription, self.desk.inscription)
+        if target is None or [list(c) for c in target.columns] == columns:
+            return
+        self.desk.gesture("order changed", lambda: self.desk.piece.layout.reorder(target, columns))
+
+    # --- undo --------------------------------------------------------------------------
+    def do_undo(self) -> None:
+        """Take the last step back."""
+        words = self.desk.undo()
+        self.say(f"Taken back: {words}." if words else "Nothing to take back.")
+
+    def do_redo(self) -> None:
+        """Do the last step taken back again."""
+        words = self.desk.redo()
+        self.say(f"Done again: {words}." if words else "Nothing to do again.")
+
+    # --- scale ---------------------------------------------------------------------------
+    def do_scale(self, points: list[list[float]], length: str, what: str, which: str) -> None:
+        """Set the scale from two points and a length in mm, or check it with a second length."""
+        photo = self.desk.find(Photo, self.desk.photo)
+        if photo is None:
+            return
+        scale = with_length(photo, points, length, what, which)
+        self.desk.gesture("scale set", lambda: self.desk.piece.set_scale(photo, scale))
+        self.say(self.state["scale"]["words"])
+
+    # --- proposing zones --------------------------------------------------------------------
+    def do_propose(self) -> None:
+        """Look for columns and signs beside the loop; the result is a proposal to be mended."""
+        photo, target = self.desk.photo, self._target()
+        self._proposal += 1
+        mine = self._proposal
+        self.busy = {"label": "Looking for columns and signs …", "share": None, "stoppable": True}
+        self.refresh()
+
+        def found(columns: list[list[Zone]]) -> None:
+            if mine != self._proposal:
+                return
+            self.busy = None
+            known = [z.box for z in self.desk.contents.zones if z.photo == photo]
+            new = [[z for z in column if not any(overlap(z.box, b) > 0.3 for b in known)] for column in columns]
+            new = [column for column in new if column]
+            if not new:
+                self.refresh()
+                self.say("No writing was found that has no zone yet. Draw the zones by hand, or try another view or photograph.")
+                return
+            self.desk.gesture("zones proposed", lambda: self.desk.piece.layout.draw_columns(target, photo, new))
+            n = sum(len(column) for column in new)
+            self.say(f"{n} zones in {len(new)} columns proposed. Look at each: move, delete and add what is wrong.")
+
+        def work() -> list[list[Zone]]:
+            try:
+                return self.desk.piece.layout.propose(photo)
+            except BaseException:
+                self.busy = None
+                raise
+
+        self.later(work, found)
+
+    def do_stop(self) -> None:
+        """Let a running proposal go; nothing of it is kept."""
+        self._proposal += 1
+        self.busy = None
+        self.refresh()
+        self.say("Stopped; nothing was changed.")
+
+    # --- photographs -----------------------------------------------------------------------
+    def do_receive(self, id: str, name: str, at: int, of: int, buffers: list[Any]) -> None:
+        """Take one part of a photograph from the reader's disk; the last part adds it to the piece."""
+        path = self.incoming.part(id, name, at, of, bytes(buffers[0]))
+        if path is None:
+            self.say(f"{name}: {at + 1} of {of} MB", "quiet")
+            return
+        try:
+            photo = self.desk.gesture("photograph added", lambda: self.desk.piece.add_photo(path))
+        finally:
+            self.incoming.forget(id)
+        self.desk.choose(photo=photo.id)
+        self.say(f"{name} is in the piece now. The file itself is kept as it is.")
+
+    # --- helpers ---------------------------------------------------------------------------
+    def _zone(self, zone: str) -> Zone:
+        record = self.desk.find(Zone, zone)
+        if record is None:
+            raise OptionError("That zone is not there any more", zone, "choose another")
+        return record
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        """The widget, with the overview as a still picture for places without a kernel."""
+        bundle = super()._repr_mimebundle_(**kwargs)
+        data, meta = bundle if isinstance(bundle, tuple) else (bundle or {}, {})
+        if self.overview:
+            data = {**data, "image/jpeg": base64.b64encode(self.overview).decode("ascii")}
+        return data, meta
+
+
+def inscription_title(inscription: Inscription, n: int) -> str:
+    """Words for an inscription in a list."""
+    return inscription.title or f"{inscription.kind.value.capitalize()} {n + 1}"
+
+
+def overlap(a: tuple[float, ...], b: tuple[float, ...]) -> float:
+    """Intersection over union of two boxes (x, y, w, h).
+
+    >>> overlap((0, 0, 10, 10), (0, 0, 10, 20))
+    0.5
+    """
+    w = min(a[0] + a[2], b[0] + b[2]) - max(a[0], b[0])
+    h = min(a[1] + a[3], b[1] + b[3]) - max(a[1], b[1])
+    both = max(w, 0) * max(h, 0)
+    return both / (a[2] * a[3] + b[2] * b[3] - both) if both else 0.0
+
+
+def numbers(desk: Desk) -> dict[str, str]:
+    """Number of every character: 1, 2, 3 in the chosen inscription, A1, B2 in the others."""
+    found: dict[str, str] = {}
+    others = 0
+    for inscription in desk.contents.inscriptions:
+        prefix = ""
+        if inscription.id != desk.inscription:
+            prefix, others = chr(ord("A") + others % 26), others + 1
+        for n, character in enumerate(inscription.characters, start=1):
+            found[character] = f"{prefix}{n}"
+    return found
+
+
+def zone_label(desk: Desk, zone: str) -> str:
+    """Numbers of the characters in a zone, joined by a dot."""
+    number = numbers(desk)
+    return "·".join(number[k.id] for k in desk.contents.characters if zone in k.zones and k.id in number)
+
+
+def sign_of(character: Character) -> tuple[str, str]:
+    """What is shown for a character and its mark: (text, "read" | "unread" | "lost")."""
+    best = character.best
+    if character.fixed or best:
+        return character.fixed or (best.character if best else ""), "read"
+    if character.damage in (Damage.LOST, Damage.TRACES):
+        return "", "lost"
+    return "", "unread"
+
+
+def zone_rows(desk: Desk) -> list[dict[str, Any]]:
+    """Every zone of the shown photo in reading order, the chosen inscription first."""
+    c, number = desk.contents, numbers(desk)
+    order = {k.id: i for i, k in enumerate(desk.ordered())}
+    inside: dict[str, list[Character]] = {}
+    for k in sorted((k for k in c.characters if k.id in number), key=lambda k: (order.get(k.id, 10**6), number[k.id])):
+        for z in k.zones:
+            inside.setdefault(z, []).append(k)
+    rows = []
+    for zone in c.zones:
+        if zone.photo != desk.photo:
+            continue
+        held = inside.get(zone.id, [])
+        x, y, w, h = zone.box
+        marks = [sign_of(k)[1] for k in held]
+        rows.append({
+            "id": zone.id, "x": round(x), "y": round(y), "w": round(w), "h": round(h),
+            "outline": None if len(zone.outline) == 4 and is_box(zone) else [[round(a, 1), round(b, 1)] for a, b in zone.outline],
+            "label": "·".join(number[k.id] for k in held), "text": "".join(sign_of(k)[0] for k in held),
+            "mark": "unread" if not marks or "unread" in marks else ("lost" if "lost" in marks else "read"),
+            "joined": len(held) > 1 or any(len(k.zones) > 1 for k in held),
+            "order": min((order.get(k.id, 10**6) for k in held), default=10**7)})
+    return sorted(rows, key=lambda r: r["order"])
+
+
+def is_box(zone: Zone) -> bool:
+    """Whether an outline is an upright rectangle."""
+    return len({p[0] for p in zone.outline}) == 2 and len({p[1] for p in zone.outline}) == 2
+
+
+def column_rows(desk: Desk) -> list[dict[str, Any]]:
+    """The chosen inscription's columns from the right, with numbered signs."""
+    rows, n = [], 0
+    for i, column in enumerate(desk.columns(), start=1):
+        characters = []
+        for k in column:
+            n += 1
+            text, mark = sign_of(k)
+            characters.append({"id": k.id, "n": n, "text": text, "zones": list(k.zones),
+                               "sign": {"lost": "□", "unread": "·"}.get(mark, ""),
+                               "state": {"lost": "lost", "unread": "not read"}.get(mark, mark)})
+        rows.append({"n": i, "characters": characters})
+    return rows
+
+
+def closing(board: PhotoBoard) -> None:
+    """Let go of running work when a page is closed."""
+    for task in list(board._tasks):
+        with contextlib.suppress(RuntimeError):
+            task.cancel()

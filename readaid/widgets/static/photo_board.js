@@ -1,0 +1,463 @@
+// The photograph with its zones: looking, drawing, ordering, scale. Pixels are full-size image pixels.
+import { button, choice, field, h, ja, oneOf, panel, refill, s } from "./kit.js";
+
+/** @typedef {{id:string,x:number,y:number,w:number,h:number,outline:[number,number][]|null,label:string,text:string,mark:string}} Zone */
+/** @typedef {{x:number,y:number,w:number,h:number}} Box */
+
+const clamp = (/** @type {number} */ v, /** @type {number} */ a, /** @type {number} */ b) => Math.min(b, Math.max(a, v));
+const KEEP = 180; // bitmaps of 512 px held in the browser: 180 MB at most
+
+/** @param {import("./kit.js").Given} given */
+function render(given) {
+  const { model, signal } = given;
+  const editing = model.get("editing");
+  const { root, body, say, ask, on, show, letters } = panel(given, "pb", model.get("title"));
+  const started = performance.now();
+  const stats = { first: 0, tiles: 0, bytes: 0, waits: /** @type {number[]} */ ([]) };
+  /** @type {any} */ (root).boardStats = stats;
+
+  // --- skeleton -------------------------------------------------------------
+  const what = h("div", { class: "ra-bar pb-what" });
+  const tools = h("div", { class: "ra-bar", role: "toolbar", "aria-label": "Photograph tools" });
+  const zooms = h("div", { class: "pb-zooms", role: "toolbar", "aria-label": "Zoom" });
+  const canvas = h("canvas", { "aria-hidden": "true" });
+  const ground = s("g"), tip = s("g");
+  const svg = s("svg", { role: "listbox", "aria-label": "Zones in reading order" }, ground, tip);
+  const view = h("div", { class: "pb-view", tabindex: "0", role: "application", "aria-roledescription": "photograph board",
+    "aria-label": "Photograph. Arrows move it, plus and minus zoom, 0 shows the whole, Page Down goes to the next zone." }, canvas, svg);
+  view.style.height = `${model.get("view_height")}px`;
+  const side = h("div", { class: "pb-side" });
+  const work = h("div", { class: "pb-work", role: "group", "aria-label": "Running work" });
+  const acts = h("div", { class: "ra-bar pb-acts", role: "toolbar", "aria-label": "What to do with the chosen zone" });
+  const frame = h("div", { class: "pb-frame" }, view, zooms);
+  body.append(what, tools, work, h("div", { class: "pb-split" }, h("div", { class: "pb-left" }, frame, acts), side));
+
+  // --- what is shown --------------------------------------------------------
+  let st = /** @type {any} */ ({ zones: [], columns: [], width: 1, height: 1 });
+  let k = 1, ox = 0, oy = 0, fitted = false, whole = true, raf = 0; // screen = image * k + o
+  let mode = "hand";
+  let drag = /** @type {any} */ (null);
+  let local = /** @type {{id:string, box:Box}|null} */ (null); // a zone under the hand, not yet kept
+  let nudge = 0;
+  let marks = /** @type {[number,number][]} */ ([]), cursor = /** @type {[number,number]|null} */ (null);
+  let overview = /** @type {ImageBitmap|null} */ (null), layer = -1;
+  const tiles = /** @type {Map<string, ImageBitmap>} */ (new Map());
+  const asked = /** @type {Map<string, number>} */ (new Map());
+  const fingers = /** @type {Map<number, PointerEvent>} */ (new Map());
+
+  const ctx = canvas.getContext("2d");
+  const size = () => view.getBoundingClientRect();
+  const inside = () => { const r = size(); return [view.clientWidth || r.width, view.clientHeight || r.height]; };
+  const draw = () => { if (!raf) raf = requestAnimationFrame(() => { raf = 0; paint(); }); };
+  const zoneOf = (/** @type {string} */ id) => /** @type {Zone|undefined} */ (st.zones.find((/** @type {Zone} */ z) => z.id === id));
+  const boxOf = (/** @type {Zone} */ z) => (local && local.id === z.id ? local.box : z);
+
+  function fit() {
+    const [w, hh] = inside();
+    if (!w || !st.width) return;
+    k = Math.min(w / st.width, hh / st.height); ox = (w - st.width * k) / 2; oy = (hh - st.height * k) / 2; fitted = true; whole = true; redrawZones(); draw();
+  }
+  function zoomAt(/** @type {number} */ f, /** @type {number} */ cx, /** @type {number} */ cy) {
+    const [w, hh] = inside();
+    whole = false;
+    const n = clamp(k * f, Math.min(w / st.width, hh / st.height) * 0.5, 12);
+    ox = cx - ((cx - ox) * n) / k; oy = cy - ((cy - oy) * n) / k; k = n; redrawZones(); draw();
+  }
+  const middle = (/** @type {number} */ f) => { const [w, hh] = inside(); zoomAt(f, w / 2, hh / 2); };
+  function showZone(/** @type {string} */ id) { // bring a zone into sight without changing the zoom more than needed
+    const z = zoneOf(id); if (!z) return;
+    const [w, hh] = inside();
+    const x = z.x * k + ox, y = z.y * k + oy;
+    if (x < 10 || y < 10 || x + z.w * k > w - 10 || y + z.h * k > hh - 10) { whole = false; ox = w / 2 - (z.x + z.w / 2) * k; oy = hh / 2 - (z.y + z.h / 2) * k; }
+    draw();
+  }
+
+  function paint() {
+    const [w, hh] = inside();
+    if (!w) return;
+    if (!fitted) return fit();
+    const d = window.devicePixelRatio || 1, cw = Math.round(w * d), ch = Math.round(hh * d);
+    if (canvas.width !== cw || canvas.height !== ch) { canvas.width = cw; canvas.height = ch; }
+    ctx.setTransform(d, 0, 0, d, 0, 0); ctx.clearRect(0, 0, w, hh);
+    ctx.imageSmoothingEnabled = k < 3;
+    if (overview) {
+      ctx.drawImage(overview, ox, oy, st.width * k, st.height * k);
+      if (!stats.first) { stats.first = performance.now() - started; root.dataset.painted = "1"; }
+    }
+    const need = [], T = st.tile;
+    if (overview && k * d > (1.05 * overview.width) / st.width) {
+      const z = clamp(Math.floor(Math.log2(1 / (k * d)) + 0.01), 0, st.max_z), f = T * 2 ** z;
+      const x0 = Math.max(0, Math.floor(-ox / k / f)), x1 = Math.min(Math.ceil(st.width / f) - 1, Math.floor((w - ox) / k / f));
+      const y0 = Math.max(0, Math.floor(-oy / k / f)), y1 = Math.min(Math.ceil(st.height / f) - 1, Math.floor((hh - oy) / k / f));
+      for (let y = y0; y <= y1; y++) for (let x = x0; x <= x1; x++) {
+        const key = `${layer}:${z},${x},${y}`, b = tiles.get(key);
+        if (b) { tiles.delete(key); tiles.set(key, b); ctx.drawImage(b, ox + x * f * k, oy + y * f * k, b.width * 2 ** z * k, b.height * 2 ** z * k); }
+        else if (!asked.has(key)) { need.push([z, x, y]); asked.set(key, performance.now()); }
+      }
+    }
+    if (need.length) askTiles(need);
+    root.dataset.waiting = String(asked.size);
+    root.dataset.view = JSON.stringify({ s: k, ox, oy });
+    zoomWord.textContent = `${Math.round(k * 100)} %`;
+    ground.setAttribute("transform", `translate(${ox} ${oy}) scale(${k})`);
+    paintTip();
+  }
+
+  /** @param {number[][]} keys */
+  function askTiles(keys) {
+    ask("tiles", { layer, keys });
+  }
+  // All of a batch was sent, yet some are not here: they were lost on the way, so ask again.
+  on("tiles_done", (/** @type {any} */ m) => setTimeout(() => {
+    let lost = false;
+    for (const q of m.keys) lost = asked.delete(`${m.layer}:${q.join(",")}`) || lost;
+    if (lost && m.layer === layer) draw();
+  }, 1500));
+
+  const MARK = { read: "pb-read", unread: "pb-unread", lost: "pb-lost", proposed: "pb-proposed" };
+  function redrawZones() {
+    const had = document.activeElement?.closest?.(".pb-zone")?.getAttribute("data-id");
+    const f = 1 / k;
+    ground.replaceChildren(...st.zones.map((/** @type {Zone} */ z, /** @type {number} */ i) => {
+      const b = boxOf(z), on = z.id === st.selected;
+      const g = s("g", { class: `pb-zone ${MARK[z.mark] ?? ""}`, role: "option", tabindex: on || (!st.selected && i === 0) ? "0" : "-1", "aria-selected": String(on),
+        "data-id": z.id, "aria-label": `Zone ${z.label || "without a sign"}, ${z.text ? `read ${z.text}` : "not read"}, ${Math.round(b.w)} by ${Math.round(b.h)} pixels` });
+      const shape = z.outline && b === z ? s("polygon", { class: "pb-edge", points: z.outline.map((p) => p.join(",")).join(" ") })
+        : s("rect", { class: "pb-edge", x: b.x, y: b.y, width: b.w, height: b.h });
+      g.append(shape);
+      if (z.label && (b.w * k > 13 || on)) {
+        const word = z.text ? `${z.label} ${z.text}` : z.label;
+        const t = s("text", { class: "pb-label", x: b.x + b.w + 4 * f, y: b.y + 15 * f, "font-size": 15 * f, "stroke-width": 4 * f, lang: "ja", text: word });
+        g.append(t);
+      }
+      if (on && editing && mode === "hand") for (const [c, hx, hy] of /** @type {[string,number,number][]} */ ([["nw", b.x, b.y], ["n", b.x + b.w / 2, b.y], ["ne", b.x + b.w, b.y], ["e", b.x + b.w, b.y + b.h / 2],
+        ["se", b.x + b.w, b.y + b.h], ["s", b.x + b.w / 2, b.y + b.h], ["sw", b.x, b.y + b.h], ["w", b.x, b.y + b.h / 2]]))
+        g.append(s("circle", { class: "pb-grip", "data-c": c, cx: hx, cy: hy, r: 7 * f, style: `cursor:${c.length === 2 ? (c === "nw" || c === "se" ? "nwse" : "nesw") : c === "n" || c === "s" ? "ns" : "ew"}-resize` }),
+          s("circle", { class: "pb-hit", "data-c": c, cx: hx, cy: hy, r: 15 * f, style: "cursor:inherit" }));
+      return g;
+    }));
+    if (had) /** @type {any} */ (ground.querySelector(`[data-id="${CSS.escape(had)}"]`))?.focus({ preventScroll: true });
+  }
+  const at = (/** @type {[number,number]} */ p) => [p[0] * k + ox, p[1] * k + oy];
+  function paintTip() {
+    const kids = [];
+    if (drag?.kind === "draw" && drag.cur) {
+      const c = norm(drag.p0, drag.cur), [x, y] = at([c.x, c.y]);
+      kids.push(s("rect", { class: "pb-new", x, y, width: c.w * k, height: c.h * k }));
+    }
+    const line = (/** @type {any} */ a, /** @type {any} */ b, /** @type {string} */ cls, /** @type {string} */ word) => {
+      const [x1, y1] = at(a), [x2, y2] = at(b);
+      kids.push(s("line", { class: `${cls} pb-under`, x1, y1, x2, y2 }), s("line", { class: cls, x1, y1, x2, y2 }),
+        s("text", { class: "pb-label", "font-size": 15, "stroke-width": 4, x: (x1 + x2) / 2 + 6, y: (y1 + y2) / 2 - 6, text: word }));
+    };
+    if (st.scale) {
+      line(st.scale.a, st.scale.b, "pb-rule", `${st.scale.millimetres} mm`);
+      if (st.scale.check_a) line(st.scale.check_a, st.scale.check_b, "pb-rule pb-rule2", `${st.scale.check_millimetres} mm`);
+    }
+    if (marks.length === 2) line(marks[0], marks[1], "pb-rule", "");
+    for (const p of marks) { const [x, y] = at(p); kids.push(s("circle", { class: "pb-point", cx: x, cy: y, r: 6 })); }
+    if (cursor && mode === "scale") { const [x, y] = at(cursor); kids.push(s("path", { class: "pb-cross", d: `M${x - 16} ${y}h32M${x} ${y - 16}v32` })); }
+    tip.replaceChildren(...kids);
+  }
+
+  // --- doing ----------------------------------------------------------------
+  const toImage = (/** @type {{clientX:number, clientY:number}} */ e) => { const r = size(); return /** @type {[number,number]} */ ([(e.clientX - r.left - view.clientLeft - ox) / k, (e.clientY - r.top - view.clientTop - oy) / k]); };
+  const norm = (/** @type {number[]} */ a, /** @type {number[]} */ b) => {
+    const x0 = clamp(Math.round(Math.min(a[0], b[0])), 0, st.width), y0 = clamp(Math.round(Math.min(a[1], b[1])), 0, st.height);
+    return { x: x0, y: y0, w: clamp(Math.round(Math.max(a[0], b[0])), 0, st.width) - x0, h: clamp(Math.round(Math.max(a[1], b[1])), 0, st.height) - y0 };
+  };
+  const select = (/** @type {string} */ id) => { if (id !== st.selected) { st = { ...st, selected: id }; redrawZones(); paintActs(); ask("select", { zone: id }); } };
+  function setMode(/** @type {string} */ m) {
+    mode = m; marks = []; cursor = null; view.dataset.mode = m;
+    for (const b of tools.querySelectorAll("[data-mode]")) b.setAttribute("aria-pressed", String(b.dataset.mode === m));
+    paintSide(); redrawZones(); draw();
+    if (m === "draw") say("Drag round one sign. Each zone gets its number by itself.");
+    if (m === "scale") { say("Click one end of a length you know, then the other end. With the keyboard: arrows move the cross, Enter marks."); view.focus({ preventScroll: true }); }
+    if (m === "hand") say("");
+  }
+  const keep = (/** @type {string} */ id, /** @type {Box} */ b) => ask("change_zone", { zone: id, box: [b.x, b.y, b.w, b.h] }).then(() => { if (local?.id === id && !drag && !nudge) { local = null; redrawZones(); } });
+  const finishNudge = () => { if (nudge) { clearTimeout(nudge); nudge = 0; if (local) keep(local.id, local.box); } };
+  const moved = (/** @type {Box} */ b, /** @type {number} */ dx, /** @type {number} */ dy) => ({ ...b, x: clamp(Math.round(b.x + dx), 0, st.width - b.w), y: clamp(Math.round(b.y + dy), 0, st.height - b.h) });
+  const step = (/** @type {number} */ by) => {
+    const order = st.zones, i = order.findIndex((/** @type {Zone} */ z) => z.id === st.selected);
+    const next = order[clamp(i + by, 0, order.length - 1)] ?? order[0];
+    if (!next) return;
+    finishNudge(); select(next.id); showZone(next.id);
+    /** @type {any} */ (ground.querySelector(`[data-id="${CSS.escape(next.id)}"]`))?.focus({ preventScroll: true });
+  };
+  function newInMiddle() {
+    const [w, hh] = inside();
+    const side0 = st.usual ? st.usual : [60 / k, 60 / k];
+    const c = [(w / 2 - ox) / k, (hh / 2 - oy) / k];
+    const b = norm([c[0] - side0[0] / 2, c[1] - side0[1] / 2], [c[0] + side0[0] / 2, c[1] + side0[1] / 2]);
+    ask("add_zone", { box: [b.x, b.y, b.w, b.h] });
+  }
+  function mark(/** @type {[number,number]} */ p) {
+    if (marks.length === 2) marks = [];
+    marks.push([clamp(p[0], 0, st.width), clamp(p[1], 0, st.height)]);
+    say(marks.length === 1 ? "Now the other end." : "Now write how long that is, at the right.");
+    if (marks.length === 2) { paintSide(); side.querySelector("input")?.focus(); }
+    draw();
+  }
+
+  const listen = (/** @type {any} */ t, /** @type {string} */ n, /** @type {any} */ f, o = {}) => t.addEventListener(n, f, { ...o, signal });
+  listen(view, "wheel", (/** @type {WheelEvent} */ e) => {
+    // A wheel over a photo that was not clicked scrolls the page, or nobody could get past it.
+    if (!e.ctrlKey && !view.contains(document.activeElement)) { say("Click the photograph first; then the wheel zooms.", "quiet"); return; }
+    e.preventDefault();
+    const r = size();
+    zoomAt(Math.exp(-clamp(e.deltaY, -240, 240) * 0.0016), e.clientX - r.left - view.clientLeft, e.clientY - r.top - view.clientTop);
+  }, { passive: false });
+  listen(view, "pointerdown", (/** @type {PointerEvent} */ e) => {
+    fingers.set(e.pointerId, e);
+    view.setPointerCapture(e.pointerId);
+    if (fingers.size === 2) { drag = { kind: "pinch" }; return; }
+    finishNudge();
+    const p = toImage(e), target = /** @type {Element} */ (e.target), g = target.closest(".pb-zone"), c = target.getAttribute("data-c");
+    const z = g && zoneOf(g.getAttribute("data-id") ?? "");
+    if (e.button === 1 || e.button === 2 || fingers.size > 1) drag = { kind: "pan", x: e.clientX - ox, y: e.clientY - oy };
+    else if (mode === "scale") drag = { kind: "mark", p, x: e.clientX - ox, y: e.clientY - oy, cx: e.clientX, cy: e.clientY };
+    else if (mode === "draw" && editing) drag = { kind: "draw", p0: p };
+    else if (z && c && editing) drag = { kind: "corner", id: z.id, c, b0: { ...boxOf(z) } };
+    else if (z && z.id === st.selected && editing) drag = { kind: "move", id: z.id, p0: p, b0: { ...boxOf(z) } };
+    else drag = { kind: "pan", x: e.clientX - ox, y: e.clientY - oy, pick: z ? z.id : null, cx: e.clientX, cy: e.clientY };
+    view.focus({ preventScroll: true });
+  });
+  listen(view, "contextmenu", (/** @type {Event} */ e) => e.preventDefault());
+  listen(view, "pointermove", (/** @type {PointerEvent} */ e) => {
+    if (fingers.has(e.pointerId) && fingers.size === 2) {
+      const [a0, b0] = [...fingers.values()], d0 = Math.hypot(a0.clientX - b0.clientX, a0.clientY - b0.clientY), m0 = [(a0.clientX + b0.clientX) / 2, (a0.clientY + b0.clientY) / 2];
+      fingers.set(e.pointerId, e);
+      const [a, b] = [...fingers.values()], d = Math.hypot(a.clientX - b.clientX, a.clientY - b.clientY), m = [(a.clientX + b.clientX) / 2, (a.clientY + b.clientY) / 2], r = size();
+      ox += m[0] - m0[0]; oy += m[1] - m0[1]; zoomAt(d / (d0 || 1), m[0] - r.left, m[1] - r.top);
+      return;
+    }
+    if (!drag) return;
+    const p = toImage(e);
+    if (drag.kind === "pan" || drag.kind === "mark") {
+      if (drag.cx !== undefined && Math.hypot(e.clientX - drag.cx, e.clientY - drag.cy) < 5 && !drag.far) return;
+      drag.far = true; whole = false; ox = e.clientX - drag.x; oy = e.clientY - drag.y;
+    } else if (drag.kind === "draw") drag.cur = p;
+    else if (drag.kind === "move") { const b = moved(drag.b0, p[0] - drag.p0[0], p[1] - drag.p0[1]); if (b.x !== drag.b0.x || b.y !== drag.b0.y) drag.moved = true; local = { id: drag.id, box: b }; redrawZones(); }
+    else if (drag.kind === "corner") {
+      const b = drag.b0, x = [b.x, b.x + b.w], y = [b.y, b.y + b.h];
+      if (drag.c.includes("w")) x[0] = p[0]; if (drag.c.includes("e")) x[1] = p[0];
+      if (drag.c.includes("n")) y[0] = p[1]; if (drag.c.includes("s")) y[1] = p[1];
+      const n = norm([x[0], y[0]], [x[1], y[1]]);
+      if (n.w > 2 && n.h > 2) { drag.moved = true; local = { id: drag.id, box: n }; redrawZones(); }
+    }
+    draw();
+  });
+  const up = (/** @type {PointerEvent} */ e) => {
+    fingers.delete(e.pointerId);
+    const d = drag; drag = null;
+    if (!d) return;
+    if (d.kind === "draw" && d.cur) {
+      const c = norm(d.p0, d.cur);
+      if (c.w * k > 5 && c.h * k > 5) ask("add_zone", { box: [c.x, c.y, c.w, c.h] }); else say("That was too small for a zone; drag right round the sign.");
+    } else if (d.kind === "mark" && !d.far) mark(d.p);
+    else if (d.kind === "pan" && !d.far && d.pick !== undefined) { select(d.pick ?? ""); if (d.pick) /** @type {any} */ (ground.querySelector(`[data-id="${CSS.escape(d.pick)}"]`))?.focus({ preventScroll: true }); }
+    else if (d.moved && local) keep(local.id, local.box);
+    draw();
+  };
+  listen(view, "pointerup", up);
+  listen(view, "pointercancel", (/** @type {PointerEvent} */ e) => { fingers.delete(e.pointerId); drag = null; local = null; redrawZones(); draw(); });
+
+  listen(root, "keydown", (/** @type {KeyboardEvent} */ e) => {
+    if (e.isComposing) return;
+    const mod = e.ctrlKey || e.metaKey, typing = /** @type {HTMLElement} */ (e.target).closest("input,textarea,select");
+    if (mod && editing && !typing) {
+      const key = e.key.toLowerCase();
+      if (key === "z" && !e.shiftKey) { e.preventDefault(); finishNudge(); ask("undo"); } else if (key === "y" || (key === "z" && e.shiftKey)) { e.preventDefault(); ask("redo"); }
+    }
+  }, { capture: true });
+  listen(view, "keydown", (/** @type {KeyboardEvent} */ e) => {
+    if (e.isComposing || e.ctrlKey || e.metaKey) return;
+    const z = document.activeElement?.closest?.(".pb-zone") ? zoneOf(st.selected) : undefined;
+    const far = e.shiftKey ? 10 : 1;
+    const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
+    let mine = true;
+    if (way && mode === "scale") { const [w, hh] = inside(); cursor ??= [(w / 2 - ox) / k, (hh / 2 - oy) / k]; cursor = [cursor[0] + (way[0] * far * 4) / k, cursor[1] + (way[1] * far * 4) / k]; draw(); }
+    else if (e.key === "Enter" && mode === "scale") { if (cursor) mark([...cursor]); }
+    else if (way && z && editing) {
+      const b = boxOf(z), d = [way[0] * far, way[1] * far];
+      local = { id: z.id, box: e.altKey ? { ...b, w: clamp(b.w + d[0], 3, st.width - b.x), h: clamp(b.h + d[1], 3, st.height - b.y) } : moved(b, d[0], d[1]) };
+      clearTimeout(nudge); nudge = setTimeout(finishNudge, 700); redrawZones(); draw(); // one revision for one run of presses
+    } else if (way) { whole = false; ox -= way[0] * 40; oy -= way[1] * 40; draw(); }
+    else if (e.key === "+" || e.key === "=") middle(1.25);
+    else if (e.key === "-") middle(0.8);
+    else if (e.key === "0") fit();
+    else if (e.key === "PageDown") step(1);
+    else if (e.key === "PageUp") step(-1);
+    else if (e.key === "Home" && st.zones[0]) { select(st.zones[0].id); step(0); }
+    else if ((e.key === "Delete" || e.key === "Backspace") && st.selected && editing) { view.focus({ preventScroll: true }); ask("delete_zone", { zone: st.selected }); }
+    else if (e.key === "n" && editing) newInMiddle();
+    else if (e.key === "d" && editing) setMode("draw");
+    else if (e.key === "h") setMode("hand");
+    else if (e.key === "Escape") { if (mode !== "hand") setMode("hand"); else select(""); local = null; view.focus({ preventScroll: true }); redrawZones(); }
+    else mine = false;
+    if (mine) e.preventDefault();
+  });
+  listen(view, "focusout", finishNudge);
+  listen(view, "focusin", (/** @type {FocusEvent} */ e) => {
+    const id = /** @type {Element} */ (e.target).closest?.(".pb-zone")?.getAttribute("data-id");
+    if (id && id !== st.selected && /** @type {Element} */ (e.target).matches(":focus-visible")) select(id);
+  });
+
+  // --- tools, sides ----------------------------------------------------------
+  const zoomWord = h("span", { class: "pb-zoom", "aria-label": "Zoom" });
+  const tool = (/** @type {string} */ word, /** @type {string} */ m, /** @type {string} */ title) => button(word, () => setMode(m), { "data-mode": m, "aria-pressed": String(m === mode), title });
+  const undo = button("Undo", () => ask("undo"), { title: "Take back the last step (Ctrl+Z)" });
+  const redo = button("Redo", () => ask("redo"), { title: "Do it again (Ctrl+Y)" });
+  const photoBox = h("div", { class: "ra-group pb-pick" });
+  const viewBox = h("div", { class: "ra-group pb-views" });
+  const proposeButton = button("Propose zones", () => ask("propose"), { title: "Let the computer look for columns and signs; you mend the result" });
+  const file = h("input", { type: "file", multiple: true, accept: "image/jpeg,image/png,image/tiff,image/webp,.tif,.tiff", class: "ra-sr", tabindex: "-1", "aria-label": "Photographs to add", onchange: () => send([...file.files]) });
+  what.append(photoBox, viewBox);
+  if (editing) tools.append(tool("Look and change", "hand", "Move the photograph; choose, move and resize zones (H)"), tool("Draw zones", "draw", "Drag round a sign (D)"), proposeButton, tool("Set the scale", "scale", "Two clicks and a length you know"),
+    h("span", { class: "ra-sep" }), undo, redo, h("span", { class: "ra-gap" }), button("Add photographs …", () => file.click(), { title: "Copies the files into the folder of the piece; the originals stay as they are" }), file);
+  else tools.hidden = true;
+  zooms.append(button("−", () => middle(0.8), { "aria-label": "Zoom out" }), zoomWord, button("+", () => middle(1.25), { "aria-label": "Zoom in" }),
+    button("Whole", () => fit(), { title: "Show the whole photograph (0)" }), button("1:1", () => { const [w, hh] = inside(); zoomAt(1 / k, w / 2, hh / 2); }, { title: "One pixel of the photo for one of the screen", "aria-label": "Full size" }));
+
+  function paintTools() {
+    refill(photoBox, st.photos?.length > 1 || (st.photos?.length && !editing) ? choice("Photograph", st.photos.map((/** @type {any} */ p) => [p.id, p.title]), st.photo, (v) => ask("photo", { photo: v }), { "data-key": "photo" }) : null,
+      st.inscriptions?.length ? choice("Inscription", [...st.inscriptions.map((/** @type {any} */ i) => [i.id, i.title]), .../** @type {any} */ (editing ? st.kinds.map((/** @type {any} */ i) => [i.id, i.title]) : [])], st.inscription, (v) => ask("inscription", { inscription: v }), { "data-key": "inscription" }) : null);
+    undo.disabled = !st.undo; redo.disabled = !st.redo;
+    undo.title = st.undo ? `Take back: ${st.undo} (Ctrl+Z)` : "Nothing to take back"; redo.title = st.redo ? `Do again: ${st.redo} (Ctrl+Y)` : "Nothing to do again";
+    proposeButton.disabled = !st.photo || Boolean(st.busy);
+    const kids = [];
+    if (st.views?.length) {
+      kids.push(choice("View", st.views.map((/** @type {any} */ v) => [v.name, v.label]), st.view, (v) => ask("view", { name: v }), { "data-key": "view" }));
+      const now = st.views.find((/** @type {any} */ v) => v.name === st.view);
+      for (const sl of now?.sliders ?? []) {
+        const out = h("output", { text: sl.words ?? String(sl.value) });
+        const range = h("input", { type: "range", class: "ra-range", min: String(sl.min), max: String(sl.max), step: String(sl.step), "aria-label": sl.label, "data-key": `slide-${sl.name}`,
+          oninput: () => { out.textContent = range.value; }, onchange: () => ask("slide", { name: sl.name, value: +range.value }) });
+        range.value = String(sl.value);
+        kids.push(h("label", { class: "ra-field" }, h("span", { class: "ra-label" }, `${sl.label} `, out), range));
+      }
+      if (now?.help) kids.push(h("span", { class: "ra-hint pb-help", text: now.help }));
+    }
+    refill(viewBox, kids);
+  }
+  function paintWork() {
+    const b = st.busy;
+    refill(work, b ? [h("span", { text: b.label }), b.share === null || b.share === undefined ? h("progress", { "aria-label": b.label }) : (() => { const p = h("progress", { max: "1", "aria-label": b.label }); p.value = b.share; return p; })(),
+      b.stoppable ? button("Stop", () => ask("stop"), { "data-key": "stop", class: "ra-button ra-small" }) : null] : []);
+  }
+  function paintActs() {
+    const z = zoneOf(st.selected);
+    if (!editing) return;
+    const act = (/** @type {string} */ word, /** @type {string} */ what, /** @type {string} */ title, off = false, cls = "") => button(word, () => { finishNudge(); ask(what, { zone: st.selected }); }, { title, disabled: off, class: `ra-button ra-small ${cls}`, "data-key": what });
+    refill(acts, z ? [h("strong", { text: `Zone ${z.label || "–"}` }), act("Two signs joined here", "join_two", "This outline holds two signs written in one stroke"), act("One sign with the next zone", "merge_next", "The sign lies in this zone and the next"),
+      act("Undo the joining", "unjoin", "Back to one sign for one zone", !z.joined), act("Delete the zone", "delete_zone", "Takes the zone away (Delete); can be undone", false, "ra-danger")]
+      : [h("span", { class: "ra-hint", text: st.zones.length ? "Choose a zone to change it. Tab and Page Down walk through the zones." : st.photo ? "No zones yet: let the computer propose them, or draw round the first sign at the top of the right-hand column." : "Add a photograph to begin." })]);
+  }
+  function paintSide() {
+    if (side.contains(document.activeElement) && /** @type {HTMLElement} */ (document.activeElement)?.matches("input") && mode === "scale") return;
+    const kids = [];
+    if (mode === "scale") kids.push(scaleForm());
+    if (st.scale) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Scale" }), h("p", {}, st.scale.words), st.scale.warning ? h("p", { class: "ra-caution", text: st.scale.warning }) : null));
+    if (st.columns?.length && editing) kids.push(order());
+    if (!kids.length && editing) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Columns, from the right" }), h("p", { class: "ra-hint", text: "Every zone that is drawn appears here in reading order." })));
+    refill(side, kids);
+    side.hidden = !kids.length;
+  }
+  function scaleForm() {
+    const second = Boolean(st.scale);
+    let which = second ? "check" : "scale";
+    const mm = field(marks.length === 2 ? "Length in millimetres" : "First click both ends on the photograph", () => {}, { inputmode: "decimal", disabled: marks.length !== 2, size: "10" });
+    const what = field("What is it? (ruler, width of the plate …)", () => {}, { size: "22" });
+    const put = () => { if (marks.length === 2) ask("scale", { points: marks, length: mm.input.value, what: what.input.value, which }).then(() => { marks = []; setMode("hand"); }); };
+    mm.input.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => { if (e.key === "Enter") put(); });
+    const box = h("div", { class: "pb-card" }, h("h3", { text: second ? "A second known length" : "Known length" }));
+    if (second) {
+      const pick = () => oneOf("Use", [["check", "Check the scale with it"], ["scale", "New scale from it"]], which, (v) => { which = v; radio.replaceChildren(pick()); });
+      const radio = h("div", {}, pick());
+      box.append(radio);
+    }
+    box.append(mm.box, what.box, h("div", { class: "ra-group" }, button("Keep", put, { class: "ra-button ra-main", disabled: marks.length !== 2 }), button("Cancel", () => setMode("hand"))));
+    return box;
+  }
+  let chosen = "";
+  function order() {
+    const chip = (/** @type {any} */ c) => h("button", { type: "button", class: `pb-chip ${c.zones.includes(st.selected) ? "pb-on" : ""}`, "data-key": `chip-${c.id}`, "data-id": c.id, draggable: editing ? "true" : null, "aria-pressed": String(c.zones.includes(st.selected)),
+      "aria-label": `Sign ${c.n}, ${c.text ? `read ${c.text}` : c.state}`, onclick: () => { chosen = c.id; if (c.zones[0]) { select(c.zones[0]); showZone(c.zones[0]); } paintSide(); },
+      ondragstart: (/** @type {DragEvent} */ e) => { e.dataTransfer?.setData("text/plain", c.id); }, ondragover: (/** @type {DragEvent} */ e) => e.preventDefault(),
+      ondrop: (/** @type {DragEvent} */ e) => { e.preventDefault(); e.stopPropagation(); const id = e.dataTransfer?.getData("text/plain"); if (id && id !== c.id) ask("place_before", { character: id, before: c.id }); },
+    }, h("span", { class: "pb-n", text: String(c.n) }), ja(c.text || c.sign, "ra-ja pb-sign"));
+    const cols = st.columns.map((/** @type {any} */ col) => h("div", { class: "pb-col", role: "group", "aria-label": `Column ${col.n} from the right`,
+      ondragover: (/** @type {DragEvent} */ e) => e.preventDefault(), ondrop: (/** @type {DragEvent} */ e) => { e.preventDefault(); const id = e.dataTransfer?.getData("text/plain"); if (id) ask("place_last", { character: id, column: col.n }); } },
+      h("div", { class: "pb-colhead", text: String(col.n) }), col.characters.map(chip)));
+    const all = st.columns.flatMap((/** @type {any} */ c) => c.characters);
+    const mine = all.find((/** @type {any} */ c) => c.id === chosen && c.zones.includes(st.selected)) ?? all.find((/** @type {any} */ c) => c.zones.includes(st.selected));
+    const put = (/** @type {string} */ word, /** @type {string} */ step, /** @type {string} */ title) => button(word, () => mine && ask("order", { character: mine.id, step }), { class: "ra-button ra-small", title, disabled: !mine, "data-key": `order-${step}` });
+    return h("div", { class: "pb-card" }, h("h3", { text: "Columns, from the right" }),
+      h("div", { class: "pb-cols", dir: "rtl" }, cols),
+      editing ? h("div", { class: "pb-order" }, put("▴ Earlier", "earlier", "One place earlier in reading order"), put("▾ Later", "later", "One place later"),
+        put("◂ Column", "left", "The whole column goes one to the left: it is read later"), put("Column ▸", "right", "The whole column goes one to the right: it is read earlier"),
+        put("Column begins here", "break", "A new column begins with this sign"), put("Join to column before", "join", "This column goes on from the one before"),
+        put("Order all by position", "by_position", "Order all signs again by where they stand")) : null,
+      editing ? h("small", { text: "Choose a sign and use these, or drag it to its place. Where columns are scattered on purpose, the order is your judgement." }) : null);
+  }
+
+  // --- photographs from the reader's own disk, in pieces: one large message would cut the connection -----------------
+  const PART = 1 << 20;
+  async function send(/** @type {File[]} */ files) {
+    for (const f of files) {
+      const id = String(Math.random()).slice(2);
+      for (let i = 0, n = Math.max(1, Math.ceil(f.size / PART)); i < n; i++) {
+        const part = await f.slice(i * PART, (i + 1) * PART).arrayBuffer();
+        await ask("receive", { id, name: f.name, at: i, of: n }, [part]);
+      }
+    }
+    file.value = "";
+  }
+  if (editing) {
+    listen(view, "dragover", (/** @type {DragEvent} */ e) => { if (e.dataTransfer?.types.includes("Files")) e.preventDefault(); });
+    listen(view, "drop", (/** @type {DragEvent} */ e) => { if (e.dataTransfer?.files.length) { e.preventDefault(); e.stopPropagation(); send([...e.dataTransfer.files]); } });
+  }
+
+  // --- from Python -----------------------------------------------------------
+  const bitmap = (/** @type {any} */ b) => createImageBitmap(new Blob([b], { type: "image/jpeg" }));
+  async function takeOverview(/** @type {any} */ bytes, /** @type {number} */ mine) {
+    if (!bytes?.byteLength) return;
+    const b = await bitmap(bytes);
+    if (mine !== layer) return b.close();
+    overview?.close(); overview = b; draw();
+  }
+  on("overview", (/** @type {any} */ m, /** @type {any[]} */ buffers) => takeOverview(buffers[0], m.layer));
+  on("tile", async (/** @type {any} */ m, /** @type {any[]} */ buffers) => {
+    const key = `${m.layer}:${m.k.join(",")}`;
+    stats.tiles++; stats.bytes += buffers[0].byteLength;
+    const b = await bitmap(buffers[0]);
+    const since = asked.get(key);
+    if (since) stats.waits.push(performance.now() - since);
+    asked.delete(key);
+    if (m.layer !== layer) return b.close();
+    tiles.get(key)?.close(); tiles.set(key, b);
+    while (tiles.size > KEEP) { const old = /** @type {string} */ (tiles.keys().next().value); tiles.get(old)?.close(); tiles.delete(old); }
+    draw();
+  });
+  on("go", (/** @type {any} */ m) => { showZone(m.zone); if (m.focus) /** @type {any} */ (ground.querySelector(`[data-id="${CSS.escape(m.zone)}"]`))?.focus({ preventScroll: true }); });
+  show((now) => {
+    if (!now || !now.tile) return;
+    const other = now.photo !== st.photo, relayer = now.layer !== layer;
+    const same = JSON.stringify([now.columns, now.scale, now.selected]) === JSON.stringify([st.columns, st.scale, st.selected]);
+    st = now;
+    if (local && !drag && !nudge) local = null;
+    if (other) { fitted = false; marks = []; overview?.close(); overview = null; }
+    if (relayer) { layer = now.layer; for (const b of tiles.values()) b.close(); tiles.clear(); asked.clear(); if (other || !overview) takeOverview(model.get("overview"), layer); }
+    root.dataset.zones = String(st.zones.length);
+    paintTools(); paintWork(); paintActs(); if (!same || other) paintSide();
+    if (st.needs_letters) letters().then(redrawZones);
+    redrawZones(); draw();
+  });
+  const watch = new ResizeObserver(() => { if (whole && fitted) fit(); else draw(); });
+  watch.observe(view);
+  view.dataset.mode = mode;
+  return () => { watch.disconnect(); clearTimeout(nudge); cancelAnimationFrame(raf); tiles.forEach((b) => b.close()); overview?.close(); };
+}
+
+export default { render };
