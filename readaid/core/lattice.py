@@ -82,6 +82,7 @@ class Arc:
     kana: str = ""
     reasons: tuple[Reason, ...] = ()
     source: str = "reader"  # "reader", "shape", "typed", "rule", "filler"
+    inside: bool = False  # never begins a word: は read わ holds inside a word only
 
 
 @dataclass(frozen=True, slots=True)

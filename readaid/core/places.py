@@ -23,3 +23,12 @@ def share(name: str) -> Path:
             return base / name
     raise ReadaidError(f"The project's '{name}' folder is missing", str(_PACKAGE),
                        "install readaid again, from the whole checkout")
+
+
+def hentaigana_font() -> Path:
+    """The font shipped to show hentaigana (Noto Serif Hentaigana, woff2; licence OFL beside it).
+
+    >>> hentaigana_font().suffix
+    '.woff2'
+    """
+    return _PACKAGE / "core" / "fonts" / "noto-serif-hentaigana.woff2"

@@ -152,10 +152,11 @@ def _sign(piece: OpenPiece, signature: Inscription, told: dict[str, Any], say: S
     source = piece.add_source(**told["source"])
     persons: dict[str, Person] = {}
     for maker in told["school"]:
-        fields = {k: tuple(v) if isinstance(v, list) else v for k, v in maker.items()
-                  if k not in ("key", "teacher", "specimens")}
-        teacher = persons[maker["teacher"]].id if "teacher" in maker else None
-        persons[maker["key"]] = Person(teacher=teacher, **fields)
+        fields: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in maker.items()
+                                  if k not in ("key", "teacher", "specimens")}
+        if "teacher" in maker:
+            fields["teacher"] = persons[maker["teacher"]].id
+        persons[maker["key"]] = Person(**fields)
     piece.save(*persons.values(), Role(persons["rotei"].id, "carver", inscription=signature.id, confidence=0.6,
                                        note="as the signature says"),
                Role(persons["rotei"].id, "author", source=source.id, confidence=0.3,

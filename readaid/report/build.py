@@ -1,0 +1,279 @@
+"""From the register's records to the one document model.
+
+Conventions: sections come in the order of the work (piece, photos, each
+inscription with its reading, signature, comparison, evidence, cautions, how
+it was made); a section with nothing in it is left out. A blind copy holds what was
+seen and nothing that was guessed.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from readaid._version import __version__
+from readaid.core.attempt import Attempt
+from readaid.core.character import Inscription, Text
+from readaid.core.confidence import Status
+from readaid.core.confidence import word as confidence_word
+from readaid.core.contents import Contents
+from readaid.core.errors import unknown_option
+from readaid.core.identity import now
+from readaid.core.photo import Photo
+from readaid.report import cautions
+from readaid.report.document import (
+    Block,
+    Cell,
+    Document,
+    Edition,
+    Facts,
+    Paragraph,
+    Picture,
+    Points,
+    Section,
+    Table,
+    VerseLines,
+)
+from readaid.report.edition import EDITIONS, EditionSign, State, edit, key_to_marks
+from readaid.report.pictures import Pictures
+from readaid.report.words import word
+from readaid.script.hentaigana import letter
+
+
+def build(contents: Contents, folder: Path, edition: str = "leiden", language: str = "en",
+          blind: bool = False) -> Document:
+    """Make the document of a piece.
+
+    Raises OptionError for an unknown edition or language, PhotoError for a photo that has gone.
+    """
+    if edition not in EDITIONS:
+        raise unknown_option("edition", edition, EDITIONS)
+    return _Builder(contents, folder, edition, language, blind).document()
+
+
+@dataclasses.dataclass
+class _Builder:
+    contents: Contents
+    folder: Path
+    edition: str
+    language: str
+    blind: bool
+
+    def __post_init__(self) -> None:
+        self.pictures = Pictures(self.contents, self.folder)
+
+    def w(self, key: str) -> str:
+        return word(key, self.language)
+
+    def document(self) -> Document:
+        sections: list[Section | None] = [self.piece(), self.photos()]
+        for inscription in self.contents.inscriptions:
+            sections += self.inscription(inscription)
+        sections += [self.signature(), self.specimens(), self.sources(), self.comment(), self.cautions(),
+                     self.record()]
+        piece = self.contents.piece
+        subtitle = " · ".join(filter(None, (self.w("report"), piece.inventory, piece.place_kept,
+                                            self.w("blind") if self.blind else "")))
+        return Document(piece.title, subtitle, tuple(s for s in sections if s and s.blocks), self.language,
+                        self.edition, now(), f"readaid {__version__}", self.blind)
+
+    # -- the piece and its photos ---------------------------------------------------------------------
+    def piece(self) -> Section:
+        p = self.contents.piece
+        sides = [f"{v:g}" for v in (p.width, p.height, p.depth) if v is not None]
+        rows = [("title", p.title), ("inventory", p.inventory), ("kind", p.kind), ("material", p.material),
+                ("technique", p.technique), ("dimensions", " x ".join(sides) + " mm" if sides else ""),
+                ("weight", f"{p.weight:g} g" if p.weight is not None else ""), ("condition", p.condition),
+                ("place_kept", p.place_kept), ("provenance", p.provenance), ("rights", p.rights)]
+        blocks: list[Block] = [Facts(tuple((self.w(k), v) for k, v in rows if v))]
+        if p.notes:
+            blocks.append(Paragraph(p.notes, "note"))
+        return Section("piece", self.w("piece"), tuple(blocks))
+
+    def photos(self) -> Section:
+        def row(n: int, p: Photo) -> tuple[Cell, ...]:
+            scale = f"{1 / p.scale.mm_per_pixel:.1f}" if p.scale else ""
+            off = p.scale.disagreement if p.scale else None
+            if off is not None:
+                scale += f" ({off:+.1%})"
+            return tuple(Cell(t) for t in (str(n), p.title or p.file, p.surface, p.light or p.evidence.value,
+                                           f"{p.width} x {p.height}", scale, p.rights))
+        heads = ("number", "file", "surface", "light", "size", "scale", "rights")
+        rows = tuple(row(n, p) for n, p in enumerate(self.contents.photos, start=1))
+        return Section("photos", self.w("photos"), (Table(tuple(self.w(h) for h in heads), rows),) if rows else ())
+
+    # -- an inscription ---------------------------------------------------------------------------------
+    def inscription(self, target: Inscription) -> list[Section]:
+        attempts = [a for a in self.contents.attempts if a.inscription == target.id]
+        best = None if self.blind else preferred(attempts)
+        text = edit(self.contents, target.id, best)
+        if self.blind:
+            text = dataclasses.replace(text, columns=tuple(tuple(hidden(s) for s in c) for c in text.columns))
+        title = target.title or f"{self.w('inscription')}: {target.kind.value}"
+        facts = [(self.w(k), v) for k, v in (("surface", target.surface), ("place", target.place),
+                                            ("technique", target.technique), ("form", target.form or ""),
+                                            ("order_note", target.order_note)) if v]
+        numbers = self.numbers(target)
+        head: list[Block] = [Facts(tuple(facts))] if facts else []
+        for photo in dict.fromkeys(z.photo for z in self.contents.zones if z.id in numbers):
+            record = next(p for p in self.contents.photos if p.id == photo)
+            caption = f"{self.w('numbered')} {record.title or record.file}"
+            head.append(Picture(self.pictures.overview(photo, numbers), "image/jpeg", caption, 170, caption))
+        if text.signs:
+            head.append(Edition(text, f"{self.w('transcription')}. {self.w('vertical')}"))
+            head += [Points(tuple(keys), "note")] if (keys := key_to_marks(self.edition, text, self.language)) else []
+        if target.note:
+            head.append(Paragraph(target.note, "note"))
+        sections = [Section(f"inscription-{target.id}", title, tuple(head))]
+        if text.signs:
+            sections.append(Section(f"signs-{target.id}", self.w("signs"), (self.signs(text.signs, numbers),), 3))
+        if attempts and not self.blind:
+            if target.kind in (Text.VERSE, Text.PROSE) or best:
+                sections.append(Section(f"reading-{target.id}", self.w("reading"), tuple(self.reading(best)), 3))
+            sections.append(Section(f"attempts-{target.id}", self.w("attempts"), (self.attempts(attempts),), 3))
+        return sections
+
+    def numbers(self, target: Inscription) -> dict[str, int]:
+        by_id = {c.id: c for c in self.contents.characters}
+        zones = dict.fromkeys(z for c in target.characters if c in by_id for z in by_id[c].zones)
+        return {zone: n for n, zone in enumerate(zones, start=1)}
+
+    def signs(self, signs: Iterable[EditionSign], numbers: dict[str, int]) -> Table:
+        by_id = {c.id: c for c in self.contents.characters}
+        rows = []
+        for sign in signs:
+            record = by_id[sign.character]
+            data = self.pictures.crop(sign.zones)
+            number = ", ".join(str(numbers[z]) for z in sign.zones if z in numbers)
+            picture = Picture(data, "image/jpeg", f"{self.w('crop')} {number}", 18) if data else None
+            parent = letter(sign.text) if sign.text else None
+            sure = (f"{sign.confidence:.2f} {word(confidence_word(sign.confidence), self.language)}"
+                    if sign.confidence is not None and not self.blind else "")
+            seen = record.note if self.blind else "; ".join(filter(None, (
+                record.note, *(c.note for c in record.candidates if c.note))))
+            others = "" if self.blind else "、".join(sign.others)
+            rows.append((Cell(number), Cell("", picture),
+                         Cell(sign.text, japanese=True, dotted=sign.state is State.UNCLEAR),
+                         Cell(parent.parent if parent else "", japanese=True), Cell(sure),
+                         Cell(word(record.damage.value, self.language)), Cell(others, japanese=True), Cell(seen)))
+        heads = ("number", "crop", "read_as", "parent", "confidence", "damage", "others", "note")
+        return Table(tuple(self.w(h) for h in heads), tuple(rows))
+
+    def reading(self, best: Attempt | None) -> Iterator[Block]:
+        if best is None:
+            yield Paragraph(self.w("no_reading"))
+            return
+        from readaid.script.forms import FORMS
+
+        lengths = FORMS.get(best.form or "", ())
+        surplus = tuple(m - n for m, n in zip(best.morae, lengths, strict=False)) if lengths else ()
+        if best.lines:
+            yield VerseLines(best.lines, best.morae, surplus, best.form or self.w("form_none"))
+        rows = [("as_written", best.written), ("kana", best.kana), ("normal", best.normal),
+                ("modern", best.modern), ("romaji", best.romaji),
+                ("confidence", f"{best.confidence:.2f} {word(confidence_word(best.confidence), self.language)}"),
+                ("probability", f"{best.probability:.0%}" if best.probability is not None else ""),
+                ("status", best.status.value), ("evidence", best.evidence), ("reader", best.reader)]
+        yield Facts(tuple((self.w(k), v) for k, v in rows if v))
+        if best.reasons:
+            yield Paragraph(self.w("reasons"), "lead")
+            yield Points(best.reasons)
+        if best.alternatives:
+            yield Paragraph(self.w("alternatives"), "lead")
+            yield Points(best.alternatives)
+
+    def attempts(self, attempts: list[Attempt]) -> Table:
+        heads = ("time", "reader", "as_written", "modern", "confidence", "probability", "status", "evidence", "note")
+        rows = tuple(tuple(Cell(t, japanese=k in (2, 3)) for k, t in enumerate((
+            a.made[:16].replace("T", " "), a.reader, a.written, a.modern, f"{a.confidence:.2f}",
+            f"{a.probability:.0%}" if a.probability is not None else "", a.status.value, a.evidence, a.note)))
+            for a in sorted(attempts, key=lambda a: a.made))
+        return Table(tuple(self.w(h) for h in heads), rows)
+
+    # -- signature, forms, evidence ---------------------------------------------------------------------
+    def signature(self) -> Section | None:
+        if self.blind:
+            return None
+        blocks: list[Block] = []
+        for signature in self.contents.signatures:
+            rows = tuple((Cell(p.text, japanese=True), Cell(p.kind), Cell("、".join(p.readings), japanese=True),
+                          Cell("; ".join(filter(None, (p.meaning, p.value))))) for p in signature.parts)
+            blocks.append(Table(tuple(self.w(h) for h in ("as_written", "part", "reading", "meaning")), rows,
+                                signature.text))
+        for d in self.contents.dates:
+            said = f"{d.text}: {d.first} – {d.last}" if d.first else d.text
+            told = [f"{d.era} {d.year or '?'}".strip(), d.cycle]
+            blocks.append(Facts(((self.w("date"), said + f" ({', '.join(t for t in told if t)})"),
+                                 *(((self.w("note"), d.note),) if d.note else ()))))
+        names = {p.id: p for p in self.contents.persons}
+        rows = tuple((Cell(names[r.person].name, japanese=True), Cell(r.role), Cell(f"{r.confidence:.2f}"),
+                      Cell(r.note)) for r in self.contents.roles if r.person in names)
+        if rows:
+            blocks.append(Table(tuple(self.w(h) for h in ("name", "role", "confidence", "note")), rows,
+                                self.w("persons")))
+        return Section("signature", self.w("signature"), tuple(blocks))
+
+    def specimens(self) -> Section | None:
+        if self.blind or not self.contents.comparisons:
+            return None
+        by_id = {s.id: s for s in self.contents.specimens}
+        names = {p.id: p.name for p in self.contents.persons}
+        rows = []
+        for c in sorted(self.contents.comparisons, key=lambda c: -c.likeness):
+            cells = []
+            for side in (c.a, c.b):
+                s = by_id.get(side)
+                data = s and (self.pictures.crop((s.zone,)) if s.zone else self.pictures.plain(s.image))
+                label = ", ".join(filter(None, (names.get(s.person or "", ""), str(s.year or "")))) if s else side
+                cells.append(Cell(label, Picture(data, "image/jpeg", label or s.what, 16) if s and data else None,
+                                  japanese=True))
+            parts = "; ".join(f"{name} {value:.2f}" for name, value in c.parts)
+            rows.append((*cells, Cell(f"{c.likeness:.2f}"), Cell(parts), Cell(c.note)))
+        heads = ("A", "B", self.w("likeness"), self.w("part"), self.w("note"))
+        return Section("specimens", self.w("specimens"), (Table(heads, tuple(rows)),
+                                                          Paragraph(self.w("likeness_caution"), "caution")))
+
+    def sources(self) -> Section:
+        rows = tuple((Cell(s.kind), Cell(s.citation), Cell(s.weight), Cell(s.note)) for s in self.contents.sources)
+        heads = ("kind", "file", "evidence", "note")
+        return Section("sources", self.w("sources"), (Table(tuple(self.w(h) for h in heads), rows),) if rows else ())
+
+    def comment(self) -> Section | None:
+        p = self.contents.piece
+        if self.blind:
+            return None
+        rows = [("translation", p.translation), ("comment", p.commentary), ("not_read", p.not_read)]
+        notes = tuple(n.text for n in self.contents.notes)
+        blocks: list[Block] = [Facts(tuple((self.w(k), v) for k, v in rows if v))] if any(v for _, v in rows) else []
+        blocks += [Points(notes)] if notes else []
+        return Section("commentary", self.w("commentary"), tuple(blocks))
+
+    def cautions(self) -> Section:
+        return Section("cautions", self.w("cautions"), (Points(tuple(cautions.fitting(self.contents, self.language)),
+                                                               "caution"),))
+
+    def record(self) -> Section:
+        rows = ((self.w("program"), f"readaid {__version__}"), (self.w("revision"), str(self.contents.revision)),
+                (self.w("edition"), self.edition), (self.w("time"), now()[:16].replace("T", " ") + " UTC"),
+                (self.w("reader"), self.contents.piece.reader))
+        hashes = tuple((p.file, f"{self.w('hash')} {p.sha256}") for p in self.contents.photos)
+        return Section("record", self.w("record"), (Facts(tuple(r for r in rows if r[1])), Facts(hashes)))
+
+
+def preferred(attempts: Iterable[Attempt]) -> Attempt | None:
+    """The settled attempt, else the preferred one, the newest of several; None if there is neither."""
+    for status in (Status.SETTLED, Status.PREFERRED):
+        found = [a for a in attempts if a.status is status]
+        if found:
+            return max(found, key=lambda a: a.made)
+    return None
+
+
+def hidden(sign: EditionSign) -> EditionSign:
+    """The sign with what was guessed taken out; what was seen (traces, loss) stays."""
+    if sign.state in (State.LOST, State.ILLEGIBLE, State.DESCRIBED):
+        return sign
+    if sign.state is State.RESTORED:
+        return dataclasses.replace(sign, text="", state=State.LOST, others=(), confidence=None)
+    return dataclasses.replace(sign, text="", state=State.ILLEGIBLE, others=(), confidence=None)

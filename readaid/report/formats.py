@@ -1,0 +1,54 @@
+"""The formats a report can be written in, and which renderer makes each.
+
+Conventions: a renderer takes the document (or the records, for data formats)
+and gives bytes; adding a format is one row here.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from importlib import import_module
+from pathlib import Path
+
+from readaid.core.contents import Contents
+from readaid.core.piece import Piece
+
+Renderer = Callable[..., bytes]
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class Format:
+    """A format: file suffix, file stem, the module whose ``render`` makes it, what it is for."""
+
+    suffix: str
+    module: str
+    purpose: str
+    stem: str = "report"
+    takes: str = "document"  # or "contents"
+
+
+FORMATS: dict[str, Format] = {
+    "html": Format("html", "readaid.report.html", "to read and to print"),
+    "csv": Format("csv", "readaid.report.attempts_csv", "table of attempts", "attempts", "contents"),
+}
+
+
+def bytes_of(name: str, contents: Contents, folder: Path, *, edition: str, language: str, private: bool,
+             blind: bool) -> bytes:
+    """The report in one format, as bytes."""
+    chosen = FORMATS[name]
+    if not private:
+        contents = without_owner(contents)
+    render: Renderer = import_module(chosen.module).render
+    if chosen.takes == "contents":
+        return render(contents, folder, edition=edition, language=language, blind=blind)
+    from readaid.report.build import build
+
+    return render(build(contents, folder, edition=edition, language=language, blind=blind))
+
+
+def without_owner(contents: Contents) -> Contents:
+    """The records without where the piece is kept and whose it was."""
+    piece: Piece = dataclasses.replace(contents.piece, place_kept="", provenance="")
+    return dataclasses.replace(contents, piece=piece)

@@ -1,0 +1,116 @@
+"""Pictures for the report: the photo with numbered zones, crops of signs, overlays.
+
+Conventions: files are read from the piece folder and never changed; every
+picture made here is a fresh JPEG or PNG without metadata (no position, owner
+or serial number). Zones are in full-size pixels; widths on paper in mm.
+"""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from PIL import Image, ImageDraw, ImageFont
+
+from readaid.core.contents import Contents
+from readaid.core.errors import PhotoError, ReportError
+from readaid.core.photo import Photo, Zone
+from readaid.photo.pyramid import Pyramid
+
+#: Colours that stay apart for colour-blind eyes (Okabe and Ito's palette: orange, sky blue).
+OUTLINE, LABEL = (230, 159, 0), (86, 180, 233)
+
+
+@dataclass
+class Pictures:
+    """Pictures of one piece; photos are decoded once each, whatever is cut from them."""
+
+    contents: Contents
+    folder: Path
+
+    def __post_init__(self) -> None:
+        self._pyramids: dict[str, Pyramid] = {}
+
+    @cached_property
+    def _photos(self) -> dict[str, Photo]:
+        return {p.id: p for p in self.contents.photos}
+
+    @cached_property
+    def _zones(self) -> dict[str, Zone]:
+        return {z.id: z for z in self.contents.zones}
+
+    def pyramid(self, photo: str) -> Pyramid:
+        """The photo's pyramid; raises PhotoError when the file has gone or lies outside the folder."""
+        if photo not in self._pyramids:
+            record = self._photos[photo]
+            path = (self.folder / record.file).resolve()
+            if not path.is_relative_to(self.folder.resolve()):
+                raise PhotoError("The register names a photo outside the piece folder", record.file)
+            self._pyramids[photo] = Pyramid(path)
+        return self._pyramids[photo]
+
+    def overview(self, photo: str, numbers: dict[str, int], longest: int = 1400) -> bytes:
+        """JPEG of the photo with outlines and numbers of the zones named in ``numbers``."""
+        pyramid = self.pyramid(photo)
+        image = Image.fromarray(pyramid.overview_pixels).convert("RGB")
+        image.thumbnail((longest, longest))
+        factor = image.width / pyramid.width
+        draw = ImageDraw.Draw(image)
+        font = ImageFont.load_default(size=max(11, round(image.width / 55)))
+        for zone, number in numbers.items():
+            record = self._zones.get(zone)
+            if record is None or record.photo != photo:
+                continue
+            points = [(x * factor, y * factor) for x, y in record.outline]
+            draw.line([*points, points[0]], fill=OUTLINE, width=2)
+            x, y, _, _ = record.box
+            text = str(number)
+            box = draw.textbbox((0, 0), text, font=font)
+            at = (max(0.0, x * factor - box[2] - 5), max(0.0, y * factor))
+            draw.rectangle((at[0] - 2, at[1] - 1, at[0] + box[2] + 2, at[1] + box[3] + 2), fill=(20, 20, 20))
+            draw.text(at, text, fill=LABEL, font=font)
+        return jpeg(image)
+
+    def crop(self, zones: tuple[str, ...], longest: int = 160, margin: float = 0.08) -> bytes | None:
+        """JPEG of the area of the zones (those on the first one's photo), or None without a zone or a photo."""
+        records = [self._zones[z] for z in zones if z in self._zones]
+        if not records or records[0].photo not in self._photos:
+            return None
+        same = [r.box for r in records if r.photo == records[0].photo]
+        left, top = min(b[0] for b in same), min(b[1] for b in same)
+        right, bottom = max(b[0] + b[2] for b in same), max(b[1] + b[3] for b in same)
+        pixels = self.pyramid(records[0].photo).crop((left, top, right - left, bottom - top), margin)
+        image = Image.fromarray(pixels).convert("RGB")
+        image.thumbnail((longest, longest))
+        return jpeg(image)
+
+    def plain(self, file: str, longest: int = 240) -> bytes | None:
+        """JPEG of a picture file in the piece folder, small; None when it cannot be read."""
+        path = (self.folder / file).resolve()
+        if not path.is_relative_to(self.folder.resolve()) or not path.is_file():
+            return None
+        try:
+            image = Image.fromarray(Pyramid(path).overview_pixels).convert("RGB")
+        except PhotoError:
+            return None
+        image.thumbnail((longest, longest))
+        return jpeg(image)
+
+
+def jpeg(image: Image.Image, quality: int = 85) -> bytes:
+    """JPEG bytes without metadata."""
+    stream = io.BytesIO()
+    try:
+        image.convert("RGB").save(stream, "JPEG", quality=quality)
+    except OSError as error:
+        raise ReportError("A picture for the report could not be made", str(error)) from error
+    return stream.getvalue()
+
+
+def png(image: Image.Image) -> bytes:
+    """PNG bytes without metadata."""
+    stream = io.BytesIO()
+    image.save(stream, "PNG")
+    return stream.getvalue()

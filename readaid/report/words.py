@@ -1,0 +1,42 @@
+"""Headings and labels in English and Japanese, from a table.
+
+Conventions: keys are our own; a missing key is a fault of ours and raises.
+"""
+
+from __future__ import annotations
+
+import csv
+from functools import cache
+from pathlib import Path
+
+from readaid.core.errors import TableError, unknown_option
+
+LANGUAGES = ("en", "ja")
+TABLE = Path(__file__).with_name("words.tsv")
+
+
+@cache
+def _table() -> dict[str, dict[str, str]]:
+    with TABLE.open(encoding="utf-8", newline="") as stream:
+        lines = [line for line in stream if not line.startswith("#")]
+    words, faults = {}, []
+    for n, row in enumerate(csv.DictReader(lines, delimiter="\t", quoting=csv.QUOTE_NONE), start=2):
+        if not (row["key"] and row["en"] and row["ja"]):
+            faults.append(f"row {n}")
+        words[row["key"]] = {"en": row["en"], "ja": row["ja"]}
+    if faults:
+        raise TableError("The table of words has empty cells: " + ", ".join(faults), TABLE.name, "mend these rows")
+    return words
+
+
+def word(key: str, language: str = "en") -> str:
+    """A heading or label.
+
+    >>> word("piece"), word("piece", "ja")
+    ('The piece', '資料')
+    """
+    if language not in LANGUAGES:
+        raise unknown_option("language", language, LANGUAGES)
+    if key not in _table():
+        raise unknown_option("word", key, _table())
+    return _table()[key][language]
