@@ -139,6 +139,8 @@ def _edition(block: Edition, document: Document) -> str:
 
 
 def _sign(sign: EditionSign, edition: str) -> str:
+    if edition == "japanese" and sign.state is State.UNCLEAR:
+        return f'<ruby class="unclear-ja">{escape(sign.text)}<rt>（カ）</rt></ruby>'  # set beside the sign in print
     marked = leiden(sign) if edition == "leiden" else japanese(sign)
     return _text(marked) if sign.state is State.UNCLEAR else f'<span class="{sign.state.value}">{_text(marked)}</span>'
 

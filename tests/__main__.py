@@ -1,0 +1,30 @@
+"""One command that checks everything: ``python -m tests``. It only checks, it never edits.
+
+Lint, types, then every test (doctests, notebooks and the browser among them).
+Extra arguments go to pytest: ``python -m tests -k register``.
+"""
+
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+STEPS = (
+    ("lint", [sys.executable, "-m", "ruff", "check", "."]),
+    ("types", [sys.executable, "-m", "mypy"]),
+    ("tests", [sys.executable, "-m", "pytest", "-q"]),
+)
+
+
+def main(extra: list[str]) -> int:
+    failed = []
+    for name, command in STEPS:
+        print(f"== {name}", flush=True)
+        if subprocess.call(command + (extra if name == "tests" else []), cwd=ROOT):
+            failed.append(name)
+    print("== " + (f"failed: {', '.join(failed)}" if failed else "all checks passed"), flush=True)
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

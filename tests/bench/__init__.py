@@ -1,0 +1,1 @@
+"""Timings and measures, printed, never asserted: ``python -m tests.bench [module ...]``."""
