@@ -11,6 +11,7 @@ Paths in the register are relative to the folder, with forward slashes.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
 import shutil
@@ -78,7 +79,8 @@ def take_in(source: Path, folder: Path, sha256: str) -> str:
             raise PhotoError("The photo cannot be copied into the piece folder", f"{source.name}: {error.strerror}",
                              "make room on the disk or choose a folder in which you may write") from error
         finally:
-            part.unlink(missing_ok=True)
+            with contextlib.suppress(OSError):
+                part.unlink()
         return f"{PHOTOS}/{name}"
     raise PhotoError("Too many photos bear this name", source.name, "give the file another name")
 

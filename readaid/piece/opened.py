@@ -59,6 +59,7 @@ class OpenPiece:
         self.read_only = read_only
         self._pyramids: dict[str, Pyramid] = {}
         self._contents: Contents | None = None
+        self._closed = False
         self.reader = reader or self.piece.reader or _account()
 
     @classmethod
@@ -253,8 +254,10 @@ class OpenPiece:
         return write(self.contents, self.folder, format=format, path=Path(path) if path else None, **options)
 
     def close(self) -> None:
-        """Close the register's connection."""
-        self.register.close()
+        """Close the register; closing twice is no harm."""
+        if not self._closed:
+            self._closed = True
+            self.register.close()
 
     def __enter__(self) -> OpenPiece:
         return self

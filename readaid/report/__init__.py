@@ -7,6 +7,7 @@ a full disk never leaves half a report.
 
 from __future__ import annotations
 
+import contextlib
 import os
 from pathlib import Path
 
@@ -45,7 +46,8 @@ def write(contents: Contents, folder: Path, format: str = "html", path: Path | N
             os.fsync(stream.fileno())
         os.replace(part, target)
     except OSError as error:
-        part.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            part.unlink()
         raise ReportError("The report could not be written", f"{target}: {error.strerror}",
                           "make room on the disk or name another place") from error
     return target

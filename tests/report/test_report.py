@@ -1,0 +1,126 @@
+"""The report: edition marks, escaping, self-containedness, privacy."""
+
+import csv
+import io
+import re
+
+import pytest
+from lxml import html as lxml_html
+
+import readaid
+from readaid.core.attempt import Attempt
+from readaid.core.character import Candidate, Character
+from readaid.core.confidence import Damage
+from readaid.core.errors import OptionError, ReportError
+from readaid.core.photo import rectangle
+from readaid.report.attempts_csv import DANGEROUS, safe
+from readaid.report.cautions import fitting
+from readaid.report.edition import DOT, EditionText, State, _sign, mark
+
+EVIL = "<script>alert('x')</script>\"&"
+
+
+@pytest.fixture
+def piece(tmp_path):
+    from PIL import Image
+    Image.new("RGB", (600, 400), (120, 90, 60)).save(tmp_path / "front.jpg")
+    with readaid.new(tmp_path / "piece", reader=EVIL, title=EVIL, provenance="from Mr A.", place_kept="House of B.",
+                     material="copper alloy") as opened:
+        photo = opened.add_photo(tmp_path / "front.jpg", rights=EVIL)
+        verse = opened.layout.inscription("verse", photo, title=EVIL, form="hokku")
+        for n in range(3):
+            _, sign = opened.layout.draw(verse, photo, rectangle(100, 20 + 100 * n, 60, 80))
+            opened.judging.tag(sign, "𛂥", 0.7, EVIL)
+        opened.save(Attempt(inscription=verse.id, written="𛂥𛂥𛂥", kana="ははは", evidence=EVIL, reader=EVIL,
+                            lines=("ははは",), morae=(3,), form="hokku", status="preferred", note="=cmd()"))
+        yield opened
+
+
+def test_html_is_whole_and_carries_no_script(piece):
+    text = piece.report().read_text(encoding="utf-8")
+    tree = lxml_html.fromstring(text)
+    assert tree.xpath("//script") == []
+    assert not re.search(r"\son\w+=", re.sub(r">[^<]*<", "><", text)), "no event attribute"
+    assert EVIL in tree.xpath("//h1")[0].text_content(), "the user's text is shown as text"
+    assert all(i.get("src").startswith("data:") and i.get("alt") for i in tree.xpath("//img"))
+    assert not re.search(r"(?:src|href|url)\s*[=(]\s*[\"']?(?:https?:)?//", text), "nothing is fetched"
+    assert "font/woff2" in text, "hentaigana occur, so their font is embedded"
+    assert piece.contents.photos[0].sha256 in text
+    assert "Local" in text or "local rules" in text
+
+
+def test_owner_is_left_out_unless_asked(piece):
+    assert "House of B." not in piece.report().read_text(encoding="utf-8")
+    assert "House of B." in piece.report(private=True).read_text(encoding="utf-8")
+
+
+def test_blind_copy_holds_no_guess(piece):
+    text = piece.report(blind=True).read_text(encoding="utf-8")
+    assert "𛂥" not in text
+    assert "ははは" not in text
+
+
+def test_japanese_wording(piece):
+    text = piece.report(language="ja", edition="japanese").read_text(encoding="utf-8")
+    assert '<html lang="ja">' in text
+    assert "翻刻" in text
+    with pytest.raises(OptionError, match="Unknown language 'jp'"):
+        piece.report(language="jp")
+
+
+def test_csv_of_attempts(piece):
+    data = piece.report("csv").read_bytes().decode("utf-8-sig")
+    rows = list(csv.DictReader(io.StringIO(data)))
+    assert rows[0]["kana"] == "ははは"
+    assert rows[0]["note"] == "'=cmd()"
+
+
+@pytest.mark.parametrize("start", DANGEROUS)
+def test_no_cell_is_a_formula(start):
+    assert safe(start + "1+1").startswith("'")
+    assert safe(" " + start + "1+1").startswith("'")
+
+
+def test_unknown_format_and_unwritable_place(piece, tmp_path):
+    with pytest.raises(OptionError, match="Unknown report format"):
+        piece.report("hmtl")
+    (tmp_path / "file").write_text("x")
+    with pytest.raises(ReportError, match="could not be written"):
+        piece.report(path=tmp_path / "file" / "report.html")
+
+
+def edited(character: Character):
+    return _sign(character, None)
+
+
+@pytest.mark.parametrize(("character", "state", "leiden", "japanese"), [
+    # EpiDoc guidelines: unclear = U+0323 under the sign; Leiden brackets; Japanese marks: common practice, no source
+    (Character(candidates=(Candidate("か", 0.97),)), State.CLEAR, "か", "か」"),
+    (Character(candidates=(Candidate("か", 0.97), Candidate("う", 0.2))), State.UNCLEAR, "か" + DOT, "か（カ）」"),
+    (Character(candidates=(Candidate("か", 0.97),), damage=Damage.WORN), State.UNCLEAR, "か" + DOT, "か（カ）」"),
+    (Character(damage=Damage.TRACES), State.ILLEGIBLE, "." + DOT, "□」"),
+    (Character(damage=Damage.LOST, missing=(0, 3)), State.LOST, "[...]", "［　　］」"),
+    (Character(damage=Damage.LOST, missing=(2, 2)), State.LOST, "[. .]", "□□」"),
+    (Character(damage=Damage.LOST, candidates=(Candidate("か", 0.4),)), State.RESTORED, "[か]", "［かカ］」"),
+    (Character(candidates=(Candidate("花押", 0.9),)), State.DESCRIBED, "((花押))", "（花押）」"),
+])
+def test_edition_marks(character, state, leiden, japanese):
+    sign = edited(character)
+    assert sign.state is state
+    text = EditionText(((sign,),))
+    assert mark(text) == [leiden]
+    assert mark(text, "japanese") == [japanese]
+
+
+def test_a_probability_never_takes_the_dot_away():
+    sign = edited(Character(candidates=(Candidate("か", 0.5, probability=0.9999), Candidate("う", 0.1))))
+    assert sign.state is State.UNCLEAR
+
+
+def test_cautions_fit_the_piece(piece):
+    told = fitting(piece.contents)
+    assert any("without touching" in c for c in told)
+    assert any("Lamps heat metal" in c for c in told)
+    assert not any("CIE 157" in c for c in told)
+    piece.describe(sensitive=("lacquer",))
+    assert any("CIE 157" in c for c in fitting(piece.contents))
