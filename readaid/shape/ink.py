@@ -1,0 +1,182 @@
+"""Ink: where a crop holds strokes, whatever its size, lighting and polarity.
+
+Conventions: images are a path, a Pillow image or an array, grey (H, W) or RGB
+(H, W, 3), uint8 or uint16; ink comes back as float32 (h, w) in 0..1, 1 = stroke,
+on a canvas cut close to the form and reduced so that its longer side is at most
+``SIDE`` pixels. ``Ink.place`` is the row-major 2 x 3 matrix that maps
+canvas pixels (x, y) to pixels of the crop as given. Incised, chiselled and inlaid
+lines may be darker or lighter than their ground: the ground is what fills most of the
+crop's rim, the ink is the rest.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+from PIL import Image, UnidentifiedImageError
+
+from readaid.core.errors import ShapeError
+
+Floats = npt.NDArray[np.float32]
+#: A crop as users hand it in.
+Crop = str | Path | Image.Image | npt.NDArray[Any]
+#: Longer side of the canvas in pixels; a photo of 60 megapixels and a thumbnail end alike.
+SIDE = 112
+#: Empty rim of the canvas in pixels, so that blurring does not reach the edge.
+RIM = 8
+#: Ink and ground must differ by this much of the grey range, else the crop counts as empty.
+LEAST_CONTRAST = 0.06
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ink:
+    """Strokes of one crop: ``soft`` (h, w) float32 0..1, ``mask`` (h, w) bool, ``place`` 2 x 3, ``dark`` on light."""
+
+    soft: Floats
+    mask: npt.NDArray[np.bool_]
+    place: npt.NDArray[np.float64]
+    dark: bool
+    size: tuple[int, int]  # width, height of the crop as given
+
+
+def grey(image: Crop) -> Floats:
+    """Read a crop as grey, float32 (H, W) in 0..1.
+
+    Raises ShapeError for a file that is missing or no picture and for arrays of another shape.
+
+    >>> grey(np.full((2, 3), 255, np.uint8)).max()
+    np.float32(1.0)
+    """
+    if isinstance(image, str | Path):
+        try:
+            with Image.open(image) as opened:
+                opened.load()
+                return grey(opened)
+        except FileNotFoundError:
+            raise ShapeError("The picture was not found", str(image), "check the name and folder") from None
+        except (UnidentifiedImageError, OSError) as error:
+            raise ShapeError("The file is no picture that can be opened", str(image), "save it as PNG or JPEG",
+                             reason=str(error)) from error
+    if isinstance(image, Image.Image):
+        return grey(_pillow_array(image))
+    array = np.asarray(image)
+    if array.ndim not in (2, 3) or (array.ndim == 3 and array.shape[2] not in (1, 3, 4)) or 0 in array.shape[:2]:
+        raise ShapeError("The array is no grey or RGB picture", f"shape {array.shape}",
+                         "give (H, W) or (H, W, 3), uint8 or uint16")
+    if array.dtype == np.bool_:
+        # a tracing mask: True is the stroke, so it is drawn dark on light
+        return np.where(array if array.ndim == 2 else array[..., 0], 0, 1).astype(np.float32)
+    top = 65535.0 if array.dtype == np.uint16 else 255.0
+    if np.issubdtype(array.dtype, np.floating):
+        top = 1.0 if float(np.nanmax(array)) <= 1.0 else 255.0
+        array = np.nan_to_num(array)
+    values = array.astype(np.float32) / top
+    if values.ndim == 2:
+        return values
+    if values.shape[2] == 4:
+        values = values[..., :3] * values[..., 3:] + (1 - values[..., 3:])
+    weights = np.array([0.299, 0.587, 0.114], np.float32)[: values.shape[2]]
+    return np.asarray(values @ (weights / weights.sum()), np.float32)
+
+
+def _pillow_array(image: Image.Image) -> npt.NDArray[Any]:
+    if image.mode in ("I;16", "I", "F"):
+        array = np.asarray(image, np.float32)
+        return (array / max(float(array.max()), 1.0) * 255).astype(np.float32)
+    if image.mode in ("RGBA", "LA", "PA") or "transparency" in image.info:
+        return np.asarray(image.convert("RGBA"))
+    return np.asarray(image.convert("L" if image.mode in ("1", "L") else "RGB"))
+
+
+def find_ink(image: Crop) -> Ink:
+    """Find the strokes of a crop.
+
+    Raises ShapeError if the crop is empty (ink and ground do not differ) or all of one speck.
+
+    >>> page = np.full((60, 80), 240, np.uint8); page[20:24, 10:70] = 30
+    >>> ink = find_ink(page)
+    >>> bool(ink.dark), bool(ink.mask.any())
+    (True, True)
+    """
+    values = grey(image)
+    height, width = values.shape
+    first = min(1.0, 3 * SIDE / max(height, width))
+    small: Floats = values
+    if first < 1:
+        smaller = (max(1, round(width * first)), max(1, round(height * first)))
+        small = np.asarray(cv2.resize(values, smaller, interpolation=cv2.INTER_AREA), np.float32)
+    step = np.array([width / small.shape[1], height / small.shape[0]])
+    strength, dark = _strength(small)
+    mask = _clean(strength > 0.5)
+    if not mask.any():
+        raise ShapeError("The crop holds no form", "", "crop closer, or pick a photo with more contrast")
+    ys, xs = np.nonzero(mask)
+    x0, x1, y0, y1 = xs.min(), xs.max() + 1, ys.min(), ys.max() + 1
+    strength = np.where(cv2.dilate(mask.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0, strength, 0)
+    part = np.ascontiguousarray(strength[y0:y1, x0:x1], np.float32)
+    scale = (SIDE - 2 * RIM) / max(part.shape)
+    matrix = np.array([[scale, 0, RIM + 0.5 * scale - 0.5], [0, scale, RIM + 0.5 * scale - 0.5]])
+    shape = (int(np.ceil(part.shape[0] * scale)) + 2 * RIM, int(np.ceil(part.shape[1] * scale)) + 2 * RIM)
+    if scale < 1:  # shrinking by sampling would drop hair lines
+        part = np.asarray(cv2.GaussianBlur(part, (0, 0), 0.5 / scale), np.float32)
+    soft = np.asarray(cv2.warpAffine(part, matrix, (shape[1], shape[0]), flags=cv2.INTER_LINEAR), np.float32)
+    if scale < 1:
+        soft = np.clip(soft * np.float32(1.3), 0, 1)
+    place = np.array([[step[0] / scale, 0, 0], [0, step[1] / scale, 0]])
+    place[0, 2] = (x0 + 0.5 - (RIM + 0.5 * scale) / scale) * step[0] - 0.5 + 0.5 * step[0] / scale
+    place[1, 2] = (y0 + 0.5 - (RIM + 0.5 * scale) / scale) * step[1] - 0.5 + 0.5 * step[1] / scale
+    return Ink(soft.astype(np.float32), soft > 0.45, place, dark, (width, height))
+
+
+def _strength(values: Floats) -> tuple[Floats, bool]:
+    """Stroke strength 0..1 (0.5 at the threshold) and whether strokes are dark, of a grey picture 0..1."""
+    low, high = np.percentile(values, (0.5, 99.5))
+    if high - low < LEAST_CONTRAST:
+        low, high = float(values.min()), float(values.max())
+        if high - low < LEAST_CONTRAST:
+            raise ShapeError("The crop is empty: ink and ground do not differ", "",
+                             "crop a form, or pick a photo with more contrast")
+    byte = (np.clip((values - low) / (high - low), 0, 1) * 255).astype(np.uint8)
+    level, _ = cv2.threshold(byte, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
+    rim = np.concatenate([byte[0], byte[-1], byte[:, 0], byte[:, -1]])
+    dark = bool(np.mean(rim > level) > 0.5)
+    shown = byte if dark else 255 - byte
+    if len(np.unique(byte)) > 8:
+        # stained paper and oxidised metal: divide by the local ground, a maximum filter smoothed
+        size = max(9, int(max(shown.shape) / 5) | 1)
+        ground = cv2.morphologyEx(cv2.GaussianBlur(shown, (0, 0), 1.0), cv2.MORPH_CLOSE,
+                                  cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)))
+        ground = cv2.GaussianBlur(ground, (0, 0), size / 3).astype(np.float32)
+        shown = np.clip(shown / np.maximum(ground, 32) * 255, 0, 255).astype(np.uint8)
+    level, _ = cv2.threshold(shown, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
+    below = shown[shown <= level]
+    above = shown[shown > level]
+    if not len(below) or not len(above):
+        raise ShapeError("The crop is empty: ink and ground do not differ", "",
+                         "crop a form, or pick a photo with more contrast")
+    width = max(6.0, 0.5 * (float(np.median(above)) - float(np.median(below))))
+    return np.clip(0.5 + (level + 0.5 - shown.astype(np.float32)) / width, 0, 1).astype(np.float32), dark
+
+
+def _clean(mask: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Drop specks, and lines that hug the rim (a neighbouring column, the frame of a printed page)."""
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=8)
+    if count <= 2:
+        return mask
+    height, width = mask.shape
+    area = stats[1:, cv2.CC_STAT_AREA]
+    keep = area >= max(3, 0.004 * area.sum())
+    for i in range(count - 1):
+        x, y, w, h, size = (int(v) for v in stats[i + 1])
+        at_rim = x == 0 or y == 0 or x + w == width or y + h == height
+        thin = min(w, h) <= 0.12 * max(width, height)
+        if at_rim and thin and size < 0.5 * area.sum() and (max(w, h) > 4 * min(w, h) or size < 0.03 * area.sum()):
+            keep[i] = False
+    if not keep.any():
+        return mask
+    return np.asarray(np.concatenate([[False], keep])[labels])
