@@ -64,8 +64,8 @@ def test_no_piece_there(tmp_path):
         readaid.open(tmp_path / "nothing")
     with pytest.raises(ReadaidError, match="No piece is kept"):
         readaid.open(tmp_path)
+    readaid.new(tmp_path / "twice").close()
     with pytest.raises(ReadaidError, match="already kept"):
-        readaid.new(tmp_path / "twice").close()
         readaid.new(tmp_path / "twice")
 
 

@@ -1,0 +1,85 @@
+"""The command line: help with an example, JSON with the face's field names, errors in one sentence, exit code 2."""
+
+import dataclasses
+import json
+import os
+import subprocess
+import sys
+
+import pytest
+from click.testing import CliRunner
+
+from readaid.cli import main
+from readaid.core.dating import Dating
+from readaid.core.reading import Reading, Verse
+
+
+def run(*args: str):
+    return CliRunner().invoke(main, list(args))
+
+
+@pytest.mark.parametrize("name", sorted(main.commands))
+def test_help_has_an_example_of_itself(name):
+    out = run(name, "--help")
+    assert out.exit_code == 0
+    assert "Example:" in out.output
+    assert f"readaid {name}" in out.output
+
+
+def test_examples_in_help_are_valid_calls():
+    """Every example parses: its command exists and its options are known (nothing is run)."""
+    import re
+    import shlex
+
+    for name, command in main.commands.items():
+        text = run(name, "--help").output
+        for line in re.findall(rf"^\s+readaid ({name}.*)$", text, re.MULTILINE):
+            command.make_context(name, shlex.split(line)[1:], resilient_parsing=True)
+
+
+def test_read_json_has_the_fields_of_a_reading():
+    out = run("read", "すゝはらひ", "--form", "prose", "--json", "-k", "2")
+    rows = [json.loads(line) for line in out.output.splitlines()]
+    assert set(rows[0]) == {f.name for f in dataclasses.fields(Reading)}
+    assert rows[0]["kana"] == "すすはらひ"
+
+
+def test_verse_and_date_json():
+    verse = json.loads(run("verse", "ふるいけや かはづとびこむ みづのおと", "--json").output)
+    assert set(verse) == {f.name for f in dataclasses.fields(Verse)}
+    assert verse["morae"] == [5, 7, 5]
+    dating = json.loads(run("date", "嘉永紀元小春吉旦", "--json").output)
+    assert set(dating) == {f.name for f in dataclasses.fields(Dating)}
+    assert (dating["first"], dating["last"]) == ("1848-10-27", "1848-11-25")
+
+
+@pytest.mark.parametrize("args", [
+    ["open", "nowhere"], ["report", "nowhere"], ["suggest", "nothing.png"], ["compare", "a.png", "b.png"],
+    ["read", "hello"], ["read", "🙂"], ["read", "かな", "--form", "tonka"], ["report", "."],
+])
+def test_errors_are_one_sentence_with_code_2(args, tmp_path):
+    out = subprocess.run([sys.executable, "-m", "readaid", *args], cwd=tmp_path, capture_output=True, text=True,
+                         env={**os.environ, "PYTHONPATH": os.getcwd()})
+    assert out.returncode == 2
+    assert out.stderr.startswith("readaid: ")
+    assert "Traceback" not in out.stderr
+    assert len(out.stderr.strip().splitlines()) == 1
+
+
+def test_debug_shows_the_traceback(tmp_path):
+    out = subprocess.run([sys.executable, "-m", "readaid", "--debug", "report", str(tmp_path / "x")],
+                         capture_output=True, text=True)
+    assert "Traceback" in out.stderr
+
+
+def test_new_and_report(tmp_path):
+    from PIL import Image
+
+    Image.new("RGB", (40, 30)).save(tmp_path / "a.jpg")
+    out = run("new", str(tmp_path / "p"), "--title", "A lid", "--reader", "Mori", "--photo", str(tmp_path / "a.jpg"))
+    assert out.exit_code == 0, out.output
+    assert "SHA-256" in out.output
+    out = run("report", str(tmp_path / "p"), "--format", "html", "--format", "csv")
+    assert out.exit_code == 0, out.output
+    assert (tmp_path / "p" / "exports" / "report.html").is_file()
+    assert run("new", str(tmp_path / "p")).exit_code == 2
