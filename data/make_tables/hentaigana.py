@@ -1,7 +1,7 @@
 """Make readaid/script/tables/hentaigana.tsv from the Unicode names list.
 
 Run from the repository root: ``python data/make_tables/hentaigana.py [NamesList.txt]``. The names list comes
-with Debian's ``unicode-data`` (/usr/share/unicode/NamesList.txt). Facts only: code point, sounds and parent of each letter.
+with Debian's ``unicode-data`` (/usr/share/unicode/NamesList.txt). Facts only: code point, sounds, parent.
 """
 
 from __future__ import annotations

@@ -36,8 +36,8 @@ def main() -> None:
     assert not clash, clash
     rows = [(new, old, "/".join(n for n, t in (("joyo", one), ("jinmeiyo", two)) if old in t))
             for old, new in sorted({**one, **two}.items())]
-    head = ("# Old kanji forms and the new form of each. Code points too, since some old forms look like the new one in\n"
-            "# many fonts. Source: joyo = the Python package joyokanji; jinmeiyo = Unihan, kJinmeiyoKanji.\n"
+    head = ("# Old kanji forms and the new form of each. Code points too, since some old forms look like the new one\n"
+            "# in many fonts. Source: joyo = the Python package joyokanji; jinmeiyo = Unihan, kJinmeiyoKanji.\n"
             "# Made by data/make_tables/kanji_forms.py.\n"
             "new\told\told_code\tsource\n")
     OUT.write_text(head + "".join(f"{n}\t{o}\tU+{ord(o):04X}\t{s}\n" for n, o, s in rows), encoding="utf-8")

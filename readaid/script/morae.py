@@ -14,7 +14,7 @@ Conventions
 from __future__ import annotations
 
 from readaid.core.errors import TextError
-from readaid.script import kana
+from readaid.script import kana, spelling
 
 #: Small letters that add no mora of their own.
 SILENT = frozenset(kana.SMALL) - {"っ"}
@@ -57,3 +57,14 @@ def count(text: str, where: str = "") -> int:
     (2, 4, 5, 2, 4)
     """
     return len(split(text, where))
+
+
+def count_spoken(text: str, where: str = "") -> int:
+    """Number of morae of historical kana once they are spoken.
+
+    Give word boundaries as spaces: the change of は ひ ふ へ ほ holds inside a word only.
+
+    >>> count_spoken("けふ"), count_spoken("きやう"), count_spoken("くわし"), count_spoken("てふ")
+    (2, 2, 2, 2)
+    """
+    return count(spelling.modern(text), where)
