@@ -21,6 +21,13 @@ class Framed:
         return frame(self, kind, **options)  # type: ignore[arg-type]
 
     @property
+    def candidates(self) -> pd.DataFrame:
+        """Candidates of the characters, one row each."""
+        from readaid.register.frames import candidates
+
+        return candidates(self)  # type: ignore[arg-type]
+
+    @property
     def pieces(self) -> pd.DataFrame:
         """Pieces, one row each."""
         return self.frame("piece")

@@ -15,9 +15,9 @@ from readaid.core.attempt import Attempt
 from readaid.core.character import Character, Inscription
 from readaid.core.contents import Record
 from readaid.core.person import Person, Role, Signature
-from readaid.core.photo import Photo
+from readaid.core.photo import Photo, Tracing, ViewSetting, Zone
 from readaid.core.piece import DateRecord, Note, Piece, Source
-from readaid.core.specimen import Specimen
+from readaid.core.specimen import Example, Specimen
 from readaid.register.coding import decode
 from readaid.register.schema import current, revision
 
@@ -68,16 +68,46 @@ def _texts(record: Record) -> tuple[str, ...]:
             return (getattr(record, "note", ""),)
 
 
+def _signs(record: Record) -> tuple[str, ...]:
+    match record:
+        case Attempt():
+            return (record.written,)
+        case Character():
+            return (*(c.character for c in record.candidates), record.fixed)
+        case Signature() | DateRecord():
+            return (record.text,)
+        case Example():
+            return (record.character,)
+        case _:
+            return ()
+
+
+def _link(record: Record) -> str:
+    match record:
+        case Attempt() | Signature() | DateRecord():
+            return record.inscription or ""
+        case Role() | Specimen():
+            return record.person or ""
+        case Zone() | ViewSetting():
+            return record.photo
+        case Tracing():
+            return record.zone
+        case Note():
+            return record.about
+        case _:
+            return ""
+
+
 def columns(record: Record, made: str, reader: str) -> dict[str, Any]:
     """Index columns of a record."""
     days = (record.first, record.last) if isinstance(record, DateRecord) else ("", "")
-    whole = isinstance(record, Attempt)
     return {
         "status": str(record.status) if isinstance(record, Attempt) else "",
         "reader": ((record.reader if isinstance(record, Attempt) else "") or reader).replace("\x00", " "),
         "made": record.made if isinstance(record, Attempt) else made,
         "day_first": days[0], "day_last": days[1] or days[0],
-        "confidence": record.confidence if whole and isinstance(record, Attempt) else None,
+        "confidence": record.confidence if isinstance(record, Attempt) else None,
+        "signs": "\n".join(s for s in _signs(record) if s).replace("\x00", " "), "link": _link(record),
         "text": "\n".join(fold(t) for t in _texts(record) if t),
     }
 

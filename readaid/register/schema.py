@@ -79,7 +79,10 @@ current = Table(
     Column("day_first", Text, nullable=False),
     Column("day_last", Text, nullable=False),
     Column("confidence", Float),
+    Column("signs", Text, nullable=False),  # what is read there, as written
+    Column("link", Text, nullable=False),  # id of the record this one is about: a role's person, a zone's photo
     Column("text", Text, nullable=False),
+    Index("current_link", "link"),
     Index("current_kind", "kind", "first"),
     Index("current_made", "kind", "made"),
     Index("current_status", "kind", "status"),

@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from sqlalchemy import Connection, Engine, bindparam, func, select, text
 
@@ -29,6 +29,11 @@ from readaid.register.opening import FILE, open_engine
 from readaid.register.revision import Revision, fingerprint
 from readaid.register.schema import current, revision
 from readaid.register.view import View
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from readaid.register.frames import Edited
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,6 +177,13 @@ class Register(View):
             changes.append(Change(before.record if before else done.record,
                                   withdrawn=before.withdrawn if before else True, base=now_at.number, undoes=gesture))
         return self.write(changes, reader, reason)
+
+    def edit(self, frame: pd.DataFrame, reader: str, reason: str = "edited in a table",
+             kind: str | type | None = None) -> Edited:
+        """Save back an edited frame; see ``readaid.register.frames.edit``."""
+        from readaid.register.frames import edit
+
+        return edit(self, frame, reader, reason, kind)
 
     def write(self, changes: Iterable[Change], reader: str, reason: str = "", gesture: str | None = None
               ) -> list[Revision]:

@@ -1,0 +1,300 @@
+"""Search over all pieces of a register, a page at a time.
+
+Conventions
+-----------
+* Text is compared folded (NFKC, katakana as hiragana, case ignored) and found anywhere in it.
+* ``offset`` and ``limit`` count hits, newest first; ``Found.total`` counts all of them.
+* Days are ISO 8601; a bare year stands for all of it.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import ColumnElement, and_, func, literal, or_, select
+
+from readaid.core.attempt import Attempt
+from readaid.core.character import Character
+from readaid.core.confidence import Status
+from readaid.core.contents import Record
+from readaid.core.errors import RegisterError, unknown_option
+from readaid.core.person import Role
+from readaid.register.coding import as_kind, decode
+from readaid.register.index import fold
+from readaid.register.schema import current, revision
+
+if TYPE_CHECKING:
+    from readaid.register.view import View
+
+#: Parts in a piece that make somebody its maker (an owner or appraiser is none).
+MAKING = {"author", "designer", "calligrapher", "carver", "maker", "pupil"}
+#: Candidates whose confidence is this near to the best one's leave a character disputed.
+NEAR = 0.3
+#: A best candidate above this confidence ("certain") settles its character.
+SETTLED = 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """One record found, and the piece it belongs to."""
+
+    id: str
+    kind: str
+    piece: str
+    title: str  # of the piece
+    revision: int
+    reader: str
+    made: str
+    record: Record
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A page of hits."""
+
+    hits: tuple[Hit, ...]
+    total: int
+    offset: int = 0
+
+    def _repr_html_(self) -> str:
+        rows = "".join(f"<tr><td>{escape(h.title)}</td><td>{h.kind}</td><td lang='ja'>{escape(_shown(h.record))}</td>"
+                       f"<td>{escape(h.reader)}</td><td>{h.made[:10]}</td></tr>" for h in self.hits)
+        return f"<p>{self.total} found</p><table>{rows}</table>"
+
+
+def _shown(record: Any) -> str:
+    for name in ("written", "text", "name", "title", "character", "citation", "file", "what"):
+        if getattr(record, name, ""):
+            return str(getattr(record, name))
+    return " ".join(c.character for c in getattr(record, "candidates", ()))
+
+
+def _contains(column: ColumnElement[str], text: str) -> ColumnElement[bool]:
+    return column.contains(text, autoescape=True)
+
+
+def search(view: View, text: str = "", *, kinds: Iterable[str | type] | str | None = None, character: str = "",
+           sound: str = "", parent: str = "", maker: str = "", dated: tuple[str, str] | None = None,
+           made: tuple[str, str] | None = None, status: str | Iterable[str] | None = None, reader: str = "",
+           piece: str | None = None, offset: int = 0, limit: int = 50) -> Found:
+    """Records that fit everything asked for.
+
+    Parameters
+    ----------
+    text: anywhere in the record, in any layer of a reading; several words must all be there.
+    kinds: kinds of record; all but those without words of their own, if not given.
+    character: a sign as written (は is not ハ, nor a hentaigana).
+    sound: a kana; any letter of that sound, hentaigana too.
+    parent: a kanji; any kana letter that comes from it, or the kanji itself.
+    maker: name, reading or alias of someone who made the piece, or a name in its signature.
+    dated: first and last day (or year) of the piece's date as read.
+    made: first and last day on which the record was made.
+    status: of attempts: one or several of open, preferred, set aside, withdrawn, settled.
+    reader: who made it.
+
+    Raises
+    ------
+    OptionError: for an unknown kind or status. RegisterError: for a sign that has no letters.
+    """
+    where = _conditions(view, text, kinds, status, reader, piece)
+    if character:
+        where.append(_contains(current.c.signs, character))
+    for letters in filter(None, (_letters_of(sound) if sound else (), _letters_from(parent) if parent else ())):
+        where.append(or_(*(_contains(current.c.signs, letter) for letter in letters)))
+    if maker:
+        where.append(current.c.piece.in_(_pieces_by(view, maker)))
+    if dated is not None:
+        first, last = _days(dated)
+        pieces = select(current.c.piece).where(current.c.kind == "date", current.c.withdrawn.is_(False),
+                                               current.c.day_first != "", current.c.day_last >= first,
+                                               current.c.day_first <= last)
+        where.append(current.c.piece.in_(pieces))
+    if made is not None:
+        first, last = _days(made)
+        where += [current.c.made >= first, current.c.made <= last + "T99"]
+    return _page(view, and_(*where), offset, limit)
+
+
+def _conditions(view: View, text: str, kinds: Iterable[str | type] | str | None,
+                status: str | Iterable[str] | None, reader: str, piece: str | None) -> list[ColumnElement[bool]]:
+    where: list[ColumnElement[bool]] = []
+    wanted = [str(s) for s in ([status] if isinstance(status, str) else status or ())]
+    for name in wanted:
+        if name not in list(Status):
+            raise unknown_option("status", name, list(Status))
+    if wanted:
+        where += [current.c.kind == "attempt", current.c.status.in_(wanted)]
+    if Status.WITHDRAWN not in wanted:
+        where.append(current.c.withdrawn.is_(False))
+    if kinds is not None:
+        names = [as_kind(k) for k in ([kinds] if isinstance(kinds, str | type) else kinds)]
+        where.append(current.c.kind.in_(names) if len(names) != 1 else current.c.kind == names[0])
+    where += [_contains(current.c.text, word) for word in fold(text).split()]
+    if reader:
+        where.append(current.c.reader == reader)
+    scope = view._scope(piece)
+    if scope is not None:
+        where.append(current.c.piece == scope)
+    return where or [literal(True)]
+
+
+def _letters_of(sound: str) -> list[str]:
+    from readaid.script import hentaigana
+
+    kana = fold(sound)
+    return list({kana, *(letter.character for letter in hentaigana.letters(kana))})
+
+
+def _letters_from(kanji: str) -> list[str]:
+    from readaid.script import hentaigana
+
+    return list({kanji, *(letter.character for letter in hentaigana.by_parent(kanji))})
+
+
+def _days(span: tuple[str, str]) -> tuple[str, str]:
+    first, last = span
+    for day in span:
+        if day and not (day.replace("-", "").isdigit() and len(day) >= 4):
+            raise RegisterError(f"'{day}' is no day", cure="write 1832 or 1832-02-20")
+    return first or "0000", (last + "-99" if len(last) == 4 else last) or "9999"
+
+
+def _pieces_by(view: View, maker: str) -> list[str]:
+    """Pieces with a maker of this name, or with the name in a signature."""
+    name = fold(maker)
+    people = select(current.c.record).where(current.c.kind == "person", current.c.withdrawn.is_(False),
+                                            _contains(current.c.text, name))
+    named = (select(revision.c.kind, revision.c.body, current.c.piece)
+             .join(current, current.c.number == revision.c.number)
+             .where(current.c.kind.in_(["role", "specimen"]), current.c.withdrawn.is_(False),
+                    current.c.link.in_(people)))
+    signed = select(current.c.piece).where(current.c.kind == "signature", current.c.withdrawn.is_(False),
+                                           _contains(current.c.text, name))
+    found = {str(p) for p in view._read(lambda c: c.scalars(signed).all())}
+    for kind, body, piece in view._read(lambda c: c.execute(named).all()):
+        record = decode(kind, body)
+        if not isinstance(record, Role) or record.role in MAKING:
+            found.add(str(piece))
+    return sorted(found)
+
+
+def _page(view: View, where: ColumnElement[bool], offset: int, limit: int) -> Found:
+    if view.cutoff is not None:
+        raise RegisterError("The search looks at the register as it is now", view.where,
+                            "ask the register itself, or filter the frames of this past moment")
+    total = select(func.count()).select_from(current).where(where)
+    page = (select(current.c.number).where(where).order_by(current.c.made.desc(), current.c.number.desc())
+            .offset(offset).limit(limit)).subquery()
+    rows = (select(revision.c.number, revision.c.record, revision.c.kind, revision.c.piece, revision.c.body,
+                   current.c.reader, current.c.made)
+            .join(page, page.c.number == revision.c.number).join(current, current.c.number == revision.c.number)
+            .order_by(current.c.made.desc(), current.c.number.desc()))
+    count, found = view._read(lambda c: (c.scalar(total), c.execute(rows).all()))
+    titles = _titles(view, {r[3] for r in found})
+    hits = tuple(Hit(r[1], r[2], r[3], titles.get(r[3], ""), r[0], r[5], r[6], decode(r[2], r[4])) for r in found)
+    return Found(hits, int(count or 0), offset)
+
+
+def _titles(view: View, pieces: set[str]) -> dict[str, str]:
+    query = (select(revision.c.record, revision.c.body).join(current, current.c.number == revision.c.number)
+             .where(current.c.record.in_(pieces), current.c.kind == "piece"))
+    return {r[0]: json.loads(r[1])["title"] for r in view._read(lambda c: c.execute(query).all())}
+
+
+def near_candidates(character: Character) -> bool:
+    """Whether the reader's own candidates leave the character open: near in confidence and none certain.
+
+    >>> from readaid.core.character import Candidate
+    >>> near_candidates(Character(candidates=(Candidate("か", 0.6), Candidate("の", 0.5))))
+    True
+    >>> near_candidates(Character(candidates=(Candidate("か", 0.95), Candidate("の", 0.7))))
+    False
+    """
+    best = character.best
+    if best is None or character.fixed or best.confidence > SETTLED:
+        return False
+    near = {c.character for c in character.candidates if best.confidence - c.confidence <= NEAR + 1e-9}
+    return len(near) > 1
+
+
+def _choices(view: View, about: str | None, piece: str | None) -> list[tuple[str, str, Attempt]]:
+    """(revision's piece, reader, attempt) of attempts that still stand and chose signs."""
+    query = (select(revision.c.body, current.c.reader, current.c.piece)
+             .join(current, current.c.number == revision.c.number)
+             .where(current.c.kind == "attempt", current.c.withdrawn.is_(False),
+                    current.c.status.not_in([Status.SET_ASIDE, Status.WITHDRAWN])).order_by(current.c.number))
+    query = query.where(_contains(revision.c.body, about)) if about else query.where(
+        ~_contains(revision.c.body, '"chosen":[]'))
+    if piece is not None:
+        query = query.where(current.c.piece == piece)
+    rows = view._read(lambda c: c.execute(query).all())
+    return [(r[2], r[1], decode("attempt", r[0])) for r in rows]  # type: ignore[misc]
+
+
+def disputed(view: View, *, piece: str | None = None, offset: int = 0, limit: int = 50) -> Found:
+    """Characters still disputed: near candidates and none certain, or standing attempts that chose differently.
+
+    ``Hit.why`` says which signs are in dispute. A character the reader fixed is settled.
+    """
+    scope = view._scope(piece)
+    signs: dict[str, dict[str, set[str]]] = {}
+    for _, reader, attempt in _choices(view, None, scope):
+        for id, sign in attempt.chosen:
+            signs.setdefault(id, {}).setdefault(sign, set()).add(reader)
+    query = (select(revision.c.record, revision.c.piece, revision.c.number, current.c.reader, current.c.made,
+                    revision.c.body).join(current, current.c.number == revision.c.number)
+             .where(current.c.kind == "character", current.c.withdrawn.is_(False)).order_by(current.c.first))
+    if scope is not None:
+        query = query.where(current.c.piece == scope)
+    found = []
+    for id, of, number, reader, made, body in view._read(lambda c: c.execute(query).all()):
+        character = decode("character", body)
+        assert isinstance(character, Character)
+        chosen = signs.get(id, {})
+        if character.fixed or not (near_candidates(character) or len(chosen) > 1):
+            continue
+        why = [f"{c.character} {c.confidence:.2f}" for c in character.candidates] if near_candidates(character) else []
+        why += [f"{s} ({', '.join(sorted(r))})" for s, r in chosen.items()] if len(chosen) > 1 else []
+        found.append(Hit(id, "character", of, "", number, reader, made, character, "; ".join(why)))
+    return _titled(view, found, offset, limit)
+
+
+def changed_by(view: View, character: str, guess: str, *, offset: int = 0, limit: int = 50) -> Found:
+    """Standing attempts that a new guess for a character (its id) would change: they read another sign there.
+
+    Attempts that keep their choice of signs are compared by it; others by position, where they have as many signs
+    as their inscription. An attempt that left the sign unread ("?") is changed too.
+    """
+    found = []
+    holders = [i for i in view.all("inscription", piece="*") if character in i.characters]
+    seen: set[str] = set()
+    for piece, reader, attempt in _choices(view, character, None):
+        signs = dict(attempt.chosen)
+        if character in signs and signs[character] != guess:
+            found.append(_attempt_hit(attempt, piece, reader, f"{signs[character]} would become {guess}"))
+        seen.add(attempt.id)
+    for inscription in holders:
+        place = inscription.characters.index(character)
+        for piece, reader, attempt in _choices(view, inscription.id, None):
+            signs_there = "".join(attempt.written.split())
+            if attempt.id in seen or len(signs_there) != len(inscription.characters) or signs_there[place] == guess:
+                continue
+            found.append(_attempt_hit(attempt, piece, reader, f"{signs_there[place]} would become {guess}"))
+    return _titled(view, found, offset, limit)
+
+
+def _attempt_hit(attempt: Attempt, piece: str, reader: str, why: str) -> Hit:
+    return Hit(attempt.id, "attempt", piece, "", 0, reader, attempt.made, attempt, why)
+
+
+def _titled(view: View, hits: list[Hit], offset: int, limit: int) -> Found:
+    from dataclasses import replace
+
+    titles = _titles(view, {h.piece for h in hits})
+    page = hits[offset:offset + limit]
+    return Found(tuple(replace(h, title=titles.get(h.piece, "")) for h in page), len(hits), offset)
