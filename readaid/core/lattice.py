@@ -82,7 +82,7 @@ class Arc:
     kana: str = ""
     reasons: tuple[Reason, ...] = ()
     source: str = "reader"  # "reader", "shape", "typed", "rule", "filler"
-    inside: bool = False  # never begins a word: は read わ holds inside a word only
+    place: str = "any"  # where in a word it may stand: "any", "start", "inside" (not first), "end", "alone", "not alone"
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,210 @@
+"""The lattice from what was read: typed text, candidate lists, or character records.
+
+Conventions
+-----------
+* Text: one sign per position, ``?`` (or □) one unread sign, a line break ends a column; spaces are layout and no signs.
+* Candidate lists: one entry per position, a list of ``(character, confidence)`` pairs. A character may be several
+  signs (two joined letters in one zone).
+* ``core.character.Character``: candidates, damage, lost places (``missing``), what the reader fixed.
+* Every writing rule is an arc with its cost and reason; none has zero width.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from readaid.core.character import UNREAD, Character
+from readaid.core.confidence import Damage, checked
+from readaid.core.errors import LatticeError, TextError
+from readaid.core.lattice import Arc, Constraint, Fixed, Gap, Lattice, Name, WordEnd, candidate_cost
+from readaid.lexicon import spelled, variants
+from readaid.lexicon.costs import Costs, standard
+from readaid.lexicon.variants import Variant
+from readaid.script import kana
+
+Pairs = Sequence[tuple[str, float]]
+Characters = str | Sequence[Pairs | Character | str] | Sequence[Sequence[Character]]
+
+#: More positions, or candidates in one position, than this are refused.
+MOST_POSITIONS = 5_000
+MOST_CANDIDATES = 2_000
+
+
+@dataclass
+class Place:
+    """One position while the lattice is made: candidates (signs, cost, source) and what is unread."""
+
+    candidates: list[tuple[tuple[str, ...], float, str]] = field(default_factory=list)
+    gap: tuple[int, int] | None = None
+    id: str = ""
+    fixed: str = ""
+    word_ends: bool = False
+    name_of: str = ""
+
+
+def build(characters: Characters, constraints: Sequence[Constraint] = (), costs: Costs | None = None) -> Lattice:
+    """Make the lattice of what was read.
+
+    Raises
+    ------
+    TextError: nothing to read, or signs that cannot stand in an inscription.
+    OptionError: a confidence outside 0..1.
+
+    >>> lattice = build("かな")
+    >>> sorted({a.text for a in lattice.arcs if a.start == 0 and a.end == 1 and len(a.text) == 1})
+    ['か', 'が']
+    """
+    costs = costs or standard()
+    if isinstance(characters, Lattice):
+        return characters
+    places, column_ends = _text(characters) if isinstance(characters, str) else _list(characters)
+    if not places:
+        raise TextError("There is nothing to read", cure="give at least one sign, ? for an unread one")
+    if len(places) > MOST_POSITIONS:
+        raise LatticeError(f"{len(places)} signs are more than can be searched", cure=f"give up to {MOST_POSITIONS}")
+    arcs: list[Arc] = []
+    gaps: list[Gap] = []
+    found: list[Constraint] = list(constraints)
+    for at, place in enumerate(places):
+        if place.gap is not None:
+            gaps.append(Gap(at, at + 1, *place.gap))
+        arcs += _arcs(at, place, costs)
+        if place.word_ends and at + 1 < len(places):
+            found.append(WordEnd(at + 1))
+        if place.fixed:
+            found.append(Fixed(at, at + 1, place.fixed))
+    if not costs.plain:
+        arcs += spelled.arcs(_values(arcs, len(places)), costs)
+    found += _names(places)
+    return Lattice(tuple(p.id for p in places), tuple(arcs), tuple(gaps), tuple(found), tuple(column_ends),
+                   tuple(_label(p) for p in places))
+
+
+def _text(text: str) -> tuple[list[Place], list[int]]:
+    places: list[Place] = []
+    ends: list[int] = []
+    for sign in kana.checked(text):
+        if kana.kind(sign) is kana.Kind.BREAK:
+            if places and (not ends or ends[-1] != len(places)):
+                ends.append(len(places))
+        elif sign.isspace():
+            continue
+        elif sign == UNREAD:
+            places.append(Place(gap=(1, 1)))
+        else:
+            places.append(Place([((sign,), 0.0, "typed")]))
+    return places, [e for e in ends if e < len(places)]
+
+
+def _list(entries: Sequence[Any]) -> tuple[list[Place], list[int]]:
+    """Places of a list of entries, or of columns of ``Character`` (from the right)."""
+    if any(isinstance(e, Sequence) and not isinstance(e, str) and e and isinstance(e[0], Character) for e in entries):
+        ends = list(itertools.accumulate(len(column) for column in entries))
+        places, _ = _list([c for column in entries for c in column])
+        return places, [e for e in dict.fromkeys(ends) if 0 < e < len(places)]
+    places = []
+    for number, entry in enumerate(entries, 1):
+        if isinstance(entry, Character):
+            places.append(_record(entry, number))
+        elif isinstance(entry, str):
+            signs = _signs(entry, number)
+            places.append(Place(gap=(1, 1)) if signs == (UNREAD,) else Place([(signs, 0.0, "typed")]))
+        else:
+            places.append(_pairs(entry, number))
+    return places, []
+
+
+def _pairs(pairs: Pairs, number: int, source: str = "reader") -> Place:
+    place = Place()
+    if len(pairs) > MOST_CANDIDATES:
+        raise LatticeError(f"{len(pairs)} candidates are more than can be searched", f"sign {number}",
+                           f"give up to {MOST_CANDIDATES}")
+    for pair in pairs:
+        try:
+            character, confidence = pair
+            confidence = float(confidence)
+        except (TypeError, ValueError):
+            raise TextError(f"{pair!r} is no candidate", f"sign {number}",
+                            "give pairs of a character and a confidence from 0 to 1") from None
+        checked(confidence, f"sign {number}")
+        signs = _signs(str(character), number)
+        if signs == (UNREAD,):
+            place.gap = (1, 1)
+        else:
+            place.candidates.append((signs, candidate_cost(confidence), source))
+    if not place.candidates:
+        place.gap = (1, 1)
+    return place
+
+
+def _record(record: Character, number: int) -> Place:
+    place = Place()
+    if record.damage is not Damage.LOST or record.candidates:
+        place = _pairs([(c.character, c.confidence) for c in record.candidates], number)
+        place.candidates = [(signs, cost, c.source) for (signs, cost, _), c in
+                            zip(place.candidates, (c for c in record.candidates if c.character != UNREAD), strict=False)]
+    if record.damage is Damage.LOST and not record.candidates or record.missing != (1, 1):
+        least, most = record.missing
+        if not 1 <= least <= most <= 40:
+            raise LatticeError(f"From {least} to {most} signs cannot be missing", f"sign {number}",
+                               "give a least and a most number, from 1 to 40")
+        place.gap = (least, most)
+    place.id, place.fixed, place.word_ends, place.name_of = record.id, record.fixed, record.word_ends, record.name_of
+    if place.fixed:
+        place.fixed = "".join(_signs(place.fixed, number))
+    return place
+
+
+def _signs(text: str, number: int) -> tuple[str, ...]:
+    signs = tuple(s for s in kana.checked(text, f"sign {number}") if not s.isspace())
+    if not signs:
+        raise TextError("A candidate is empty", f"sign {number}", "give a character, or ? for an unread one")
+    return signs
+
+
+def _arcs(at: int, place: Place, costs: Costs) -> list[Arc]:
+    best: dict[tuple[str, str, str, str], Arc] = {}
+    for signs, cost, source in place.candidates:
+        written = "".join(signs)
+        choices = [[variants.placed(v, at) for v in variants.of_sign(s, costs)] for s in signs]
+        for chosen in itertools.islice(itertools.product(*choices), 5_000):
+            arc = _arc(at, at + 1, written, cost, chosen, source)
+            key = (arc.text, arc.kana, arc.place, arc.written)
+            if key not in best or arc.cost < best[key].cost:
+                best[key] = arc
+    return list(best.values())
+
+
+def _arc(start: int, end: int, written: str, cost: float, chosen: Sequence[Variant], source: str) -> Arc:
+    spelled = "".join(v.kana for v in chosen)
+    if any(not v.kana for v in chosen) and len(chosen) > 1:
+        spelled = ""
+    return Arc(start, end, "".join(v.text for v in chosen), cost + sum(v.cost for v in chosen), written, spelled,
+               tuple(r for v in chosen for r in v.reasons), source, chosen[0].place if len(chosen) == 1 else "any")
+
+
+def _values(arcs: Sequence[Arc], count: int) -> list[dict[str, Arc]]:
+    """For each sign the kana it may be and its cheapest arc (small kana count as the full-size letter carved)."""
+    out: list[dict[str, Arc]] = [{} for _ in range(count)]
+    for arc in arcs:
+        if len(arc.kana) == 1 and arc.text == arc.kana and arc.end == arc.start + 1:
+            old = out[arc.start].get(arc.kana)
+            if old is None or arc.cost < old.cost:
+                out[arc.start][arc.kana] = arc
+    return out
+
+
+def _names(places: Sequence[Place]) -> list[Name]:
+    out = []
+    for of, group in itertools.groupby(range(len(places)), key=lambda i: places[i].name_of):
+        at = list(group)
+        if of:
+            out.append(Name(at[0], at[-1] + 1, of))
+    return out
+
+
+def _label(place: Place) -> str:
+    return "".join(place.candidates[0][0]) if place.candidates else UNREAD

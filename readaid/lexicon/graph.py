@@ -1,0 +1,185 @@
+"""The lattice as a graph of single characters, which is what the dictionary is walked along.
+
+Conventions
+-----------
+* Graph nodes are numbered so that every edge runs from a lower to a higher
+  number; ``main[i]`` is the graph node of lattice node i. Between them lie the
+  inner nodes of arcs whose text has several characters (也 read なり): a word may end there.
+* An edge carries one character of text. The whole cost of an arc lies on its
+  first edge; ``kana`` of an edge is its share of the carver's spelling
+  (character by character where the lengths agree, else all on the first edge).
+* ``inside`` edges never begin a word (は read わ holds inside a word only), ``start`` edges always do; after
+  a ``closes`` edge its word ends; an edge that is ``not_alone`` is no word by itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from readaid.core.errors import LatticeError
+from readaid.core.lattice import Arc, Fixed, Gap, Lattice, Name, Reason, WordEnd
+from readaid.lexicon.costs import Costs
+
+Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """One character on the way: from, to, what the dictionary is asked, the carver's kana, and the arc it is of."""
+
+    source: int
+    target: int
+    text: str
+    kana: str
+    cost: float
+    arc: int
+    first: bool
+    inside: bool = False
+    start: bool = False
+    closes: bool = False
+    not_alone: bool = False
+
+
+@dataclass(frozen=True)
+class Graph:
+    """Edges in order of their source; ``arcs`` are those of the lattice followed by the fillers of its gaps."""
+
+    size: int  # number of nodes
+    main: tuple[int, ...]
+    edges: tuple[Edge, ...]
+    arcs: tuple[Arc, ...]
+    word_ends: frozenset[int]  # nodes where a word must end
+    names: tuple[tuple[int, int, str], ...]
+    source: Ints
+    target: Ints
+    cost: Floats
+    starts: Ints  # edges of node v are starts[v]:starts[v + 1]
+    solid: NDArray[np.bool_]  # nodes within an arc where no word begins or ends (けふ read きょう is one piece)
+
+    @property
+    def last(self) -> int:
+        """The last node."""
+        return self.size - 1
+
+
+def build(lattice: Lattice, costs: Costs) -> Graph:
+    """Make the graph; raises LatticeError where no path leads from the first node to the last."""
+    arcs = [a for a in lattice.arcs if a.text]
+    arcs = _hold(arcs, lattice)
+    n = lattice.last
+    inner: list[list[tuple[int, int]]] = [[] for _ in range(n + 1)]  # inner nodes after main node i: (arc, place)
+    gap_arcs: list[tuple[Gap, int, int, list[Arc]]] = []
+    for number, arc in enumerate(arcs):
+        for place in range(1, len(arc.text)):
+            inner[arc.start].append((number, place))
+    gap_steps = [(g, _fillers(g, costs)) for g in lattice.gaps]
+    for number, (gap, _) in enumerate(gap_steps):
+        for place in range(1, gap.most):
+            inner[gap.start].append((-1 - number, place))
+    index: dict[tuple[int, int], int] = {}
+    main: list[int] = []
+    size = 0
+    for i in range(n + 1):
+        main.append(size)
+        size += 1
+        for key in inner[i]:
+            index[key] = size
+            size += 1
+    edges: list[Edge] = []
+    solid = np.zeros(size, dtype=bool)
+    for number, arc in enumerate(arcs):
+        for place in range(1, len(arc.text)):
+            solid[index[number, place]] = bool(arc.kana) and len(arc.kana) != len(arc.text)
+        shares = _shares(arc)
+        here = main[arc.start]
+        for place, char in enumerate(arc.text):
+            there = main[arc.end] if place == len(arc.text) - 1 else index[number, place + 1]
+            first, final = place == 0, place == len(arc.text) - 1
+            edges.append(Edge(here, there, char, shares[place], arc.cost if first else 0.0, number, first,
+                              first and arc.place == "inside", first and arc.place in ("start", "alone"),
+                              final and arc.place in ("end", "alone"), arc.place == "not alone"))
+            here = there
+    all_arcs = list(arcs)
+    for number, (gap, fillers) in enumerate(gap_steps):
+        span = costs.gap_length(gap)
+        for place in range(gap.most):
+            here = main[gap.start] if place == 0 else index[-1 - number, place]
+            targets = []
+            if place + 1 >= gap.least:
+                targets.append((main[gap.end], span))
+            if place + 1 < gap.most:
+                targets.append((index[-1 - number, place + 1], 0.0))
+            for there, extra in targets:
+                for text, price in fillers:
+                    reason = Reason("restored", "", text, gap.start, price, "supplied, not seen")
+                    all_arcs.append(Arc(gap.start, gap.end, text, price + extra, "", text, (reason,), "filler"))
+                    edges.append(Edge(here, there, text, text, price + extra, len(all_arcs) - 1, True))
+    del gap_arcs
+    edges = _connected(edges, size)
+    if not edges:
+        raise LatticeError("No reading leads from the first sign to the last", _where(lattice, edges, main),
+                           "give at least one candidate for each sign, or ? for an unread one")
+    edges.sort(key=lambda e: e.source)
+    source = np.array([e.source for e in edges], dtype=np.int64)
+    ends = frozenset(main[c.node] for c in lattice.constraints if isinstance(c, WordEnd))
+    names = tuple((main[c.start], main[c.end], c.of) for c in lattice.constraints if isinstance(c, Name))
+    return Graph(size, tuple(main), tuple(edges), tuple(all_arcs), ends, names, source,
+                 np.array([e.target for e in edges], dtype=np.int64),
+                 np.array([e.cost for e in edges], dtype=np.float64),
+                 np.searchsorted(source, np.arange(size + 1)), solid)
+
+
+def _shares(arc: Arc) -> list[str]:
+    if len(arc.kana) == len(arc.text):
+        return list(arc.kana)
+    return [arc.kana] + [""] * (len(arc.text) - 1)
+
+
+def _fillers(gap: Gap, costs: Costs) -> list[tuple[str, float]]:
+    return costs.fillers(gap.among)
+
+
+def _hold(arcs: list[Arc], lattice: Lattice) -> list[Arc]:
+    """Keep only arcs that agree with what the reader fixed."""
+    for fixed in (c for c in lattice.constraints if isinstance(c, Fixed)):
+        def agrees(arc: Arc, fixed: Fixed = fixed) -> bool:
+            if arc.end <= fixed.start or arc.start >= fixed.end:
+                return True
+            if arc.start < fixed.start or arc.end > fixed.end:
+                return False
+            whole = arc.start == fixed.start and arc.end == fixed.end
+            said = fixed.text
+            return (said in (arc.text, arc.kana, arc.written)) if whole else any(
+                part and part in said for part in (arc.text, arc.kana, arc.written))
+        kept = [a for a in arcs if agrees(a)]
+        if not any(a.start >= fixed.start and a.end <= fixed.end for a in kept):
+            kept.append(Arc(fixed.start, fixed.end, fixed.text, 0.0, fixed.text, fixed.text,
+                            (Reason("fixed", "", fixed.text, fixed.start, 0.0, "fixed by the reader"),)))
+        arcs = kept
+    return arcs
+
+
+def _connected(edges: list[Edge], size: int) -> list[Edge]:
+    """Edges that lie on a path from the first node to the last."""
+    ahead = bytearray(size)
+    ahead[0] = 1
+    for e in sorted(edges, key=lambda e: e.source):
+        ahead[e.target] |= ahead[e.source]
+    back = bytearray(size)
+    back[size - 1] = 1
+    for e in sorted(edges, key=lambda e: -e.target):
+        back[e.source] |= back[e.target]
+    return [e for e in edges if ahead[e.source] and back[e.target]]
+
+
+def _where(lattice: Lattice, edges: list[Edge], main: list[int]) -> str:
+    covered = [False] * lattice.last
+    for item in (*lattice.arcs, *lattice.gaps):
+        for i in range(item.start, item.end):
+            covered[i] = True
+    empty = [i + 1 for i, c in enumerate(covered) if not c]
+    return f"sign {', '.join(map(str, empty[:8]))}" if empty else "constraints"

@@ -1,0 +1,113 @@
+"""From a lattice to its best strings: graph, words, bounds, forms, search, in that order.
+
+Conventions: ``Search`` keeps what was worked out, so that forms can be compared, posteriors taken
+and explanations given without walking the dictionary again. Times are seconds.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from readaid.core.lattice import Lattice
+from readaid.lexicon import dictionary, graph, metre, posterior, readings, search, space, words
+from readaid.lexicon.costs import Costs, standard
+from readaid.script import forms
+from readaid.script.forms import Form
+
+
+@dataclass(frozen=True)
+class Best:
+    """Strings of one form, best first, with the prior cost of the form taken in when it was not given."""
+
+    form: Form
+    strings: tuple[search.Found, ...]
+    prior: float
+    cut: bool
+
+
+class Search:
+    """One lattice made ready."""
+
+    def __init__(self, lattice: Lattice, costs: Costs | None = None, time_limit: float | None = None) -> None:
+        self.lattice, self.costs = lattice, costs or standard()
+        self.deadline = None if time_limit is None else time.monotonic() + time_limit
+        self.dictionary = dictionary.opened()
+        self.graph = graph.build(lattice, self.costs)
+        self.words = words.find(self.graph, self.dictionary, self.deadline)
+        self.space = space.Space(self.words, self.graph.size, self.dictionary)
+        self.bounds = space.bounds(self.space)
+        self._readings: dict[bool, readings.Readings] = {}
+        self.cut = self.words.cut
+        self._posterior: posterior.Posterior | None = None
+        self._arc_shares: NDArray[np.float64] | None = None
+
+    def readings(self, by_character: bool = False) -> readings.Readings:
+        """Readings of the words, counted in morae or in signs."""
+        if by_character not in self._readings:
+            self._readings[by_character] = readings.of(self.words, self.graph, self.dictionary, by_character)
+        return self._readings[by_character]
+
+    def metre(self, form: Form) -> metre.Metre:
+        """The machine of a form under these costs."""
+        return metre.machine(form, self.costs)
+
+    def best(self, form: str | None = None, k: int = 5) -> Best:
+        """The k best strings of a form, or of the form that fits best."""
+        if form is not None:
+            return self._of(forms.form(form), k, 0.0)
+        tried: list[tuple[float, Best]] = []
+        for candidate in sorted(forms.BY_NAME.values(), key=lambda f: self.costs.weights[f"form.{f.name}"]):
+            prior = self.costs.weights[f"form.{candidate.name}"]
+            if tried and self.bounds.best + prior >= tried[0][0]:
+                continue
+            if candidate.unit == "character" and self._has_kana():
+                continue
+            found = self._of(candidate, 1, prior)
+            if found.strings:
+                tried.append((found.strings[0].cost + prior, found))
+                tried.sort(key=lambda t: t[0])
+        chosen = tried[0][1]
+        return chosen if k == 1 else self._of(chosen.form, k, chosen.prior)
+
+    def weigh(self, form: Form) -> None:
+        """Take the sums over all paths under a form; where time runs out there are no probabilities and ``cut`` is set."""
+        machine = self.metre(form)
+        made = posterior.Posterior(self.space, self.readings(machine.characters), machine,
+                                   self.costs.weight("temperature"), self.deadline)
+        self._posterior = None if made.late else made
+        self._arc_shares = None if made.late else made.arcs(self.graph)
+        self.cut = self.cut or made.late
+
+    def share(self, kana: str) -> float:
+        """Probability of a string of kana, 0..1, after ``weigh``; 0 where time ran out."""
+        return 0.0 if self._posterior is None else min(1.0, self._posterior.string(kana))
+
+    def arc_shares(self) -> NDArray[np.float64] | None:
+        """Probability of each arc of the graph after ``weigh``, None where time ran out."""
+        return self._arc_shares
+
+    def entry(self, row: int, text: str) -> dictionary.Entry:
+        """The dictionary entry of a word row."""
+        token = int(self.words.token[row])
+        if token >= 0:
+            return self.dictionary.entry(text, token)
+        unknown = self.dictionary.unknown
+        fields = unknown.feature(-1 - token)
+        return dictionary.entry(text, int(self.words.left[row]), int(self.words.right[row]), 0, fields)
+
+    def _of(self, form: Form, k: int, prior: float) -> Best:
+        machine = self.metre(form)
+        answer = search.best(self.space, self.readings(machine.characters), machine, self.bounds, k, self.deadline)
+        return Best(form, answer.strings, prior, answer.cut or self.cut)
+
+    def _has_kana(self) -> bool:
+        """Some position can only be kana: then it is no Chinese verse."""
+        can = [False] * self.lattice.last
+        for arc in self.lattice.arcs:
+            if not arc.kana:
+                can[arc.start] = True
+        return not all(can)

@@ -1,0 +1,1 @@
+"""From characters to ranked readings: search, layers, metre, reasons, known verses."""

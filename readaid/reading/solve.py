@@ -1,0 +1,103 @@
+"""Ranked readings of what was read: the joint search, its layers and its shares.
+
+Conventions: readings come best first; probabilities are shares of the whole lattice under
+the form chosen, 0..1; ``shares`` hold one entry per position, sign and kana, never below 0.0005.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from readaid.core.errors import LatticeError, OptionError
+from readaid.core.lattice import Constraint, Lattice
+from readaid.core.reading import CandidateShare, Reading
+from readaid.lexicon import build
+from readaid.lexicon.costs import Costs
+from readaid.lexicon.kbest import Search
+from readaid.reading import assemble
+from readaid.script import forms
+from readaid.script import kana as letters
+
+#: Shares below this are left out of the list.
+LEAST_SHARE = 5e-4
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Readings best first, the share of each candidate once its neighbours are weighed, the form, whether it was cut."""
+
+    readings: tuple[Reading, ...]
+    shares: tuple[CandidateShare, ...]
+    form: str
+    cut: bool = False
+    seconds: float = 0.0
+
+
+def solve(characters: build.Characters | Lattice | Sequence[Any], form: str | None = None, k: int = 5,
+          time_limit: float | None = None, constraints: Sequence[Constraint] = (), costs: Costs | None = None) -> Solution:
+    """Search everything that was read for the readings that hold as language, spelling and metre.
+
+    Parameters
+    ----------
+    characters: text, a list of candidate lists, a list of ``Character`` (or of columns of them), or a lattice.
+    form: name of a verse form; None finds the one that fits best.
+    k: number of readings, distinct by their ``kana``.
+    time_limit: seconds after which the search ends with what it has and says so (``cut``).
+    constraints: what the reader fixed, beside what the characters carry.
+
+    Raises
+    ------
+    TextError: signs that cannot stand in an inscription. OptionError: an unknown form, k below 1.
+    LatticeError: no reading leads through.
+
+    >>> found = solve("はるのやま", k=2)
+    >>> found.readings[0].kana, round(sum(s.probability for s in found.shares if s.at == 0), 2)
+    ('はるのやま', 1.0)
+    """
+    began = time.monotonic()
+    if k < 1:
+        raise OptionError(f"k = {k} asks for no reading", cure="ask for 1 or more")
+    if form is not None:
+        forms.form(form)
+    lattice = characters if isinstance(characters, Lattice) else build.build(characters, constraints, costs)
+    search = Search(lattice, costs, time_limit)
+    best = search.best(form, k)
+    if not best.strings:
+        raise LatticeError("No reading leads from the first sign to the last",
+                           cure="take back what was fixed, or give more candidates")
+    search.weigh(best.form)
+    readings = tuple(assemble.reading(search, best, found, search.share(found.kana)) for found in best.strings)
+    return Solution(readings, _shares(search), best.form.name, best.cut or search.cut, time.monotonic() - began)
+
+
+def read(characters: build.Characters | Sequence[Any], form: str | None = None, k: int = 5,
+         time_limit: float | None = None) -> list[Reading]:
+    """Readings only, best first; see ``solve``.
+
+    >>> read("けふのやま")[0].modern
+    'きょうのやま'
+    """
+    return list(solve(characters, form, k, time_limit).readings)
+
+
+def _shares(search: Search) -> tuple[CandidateShare, ...]:
+    shares = search.arc_shares()
+    if shares is None:
+        return ()
+    found: dict[tuple[int, str, str, bool], float] = {}
+    for arc, share in zip(search.graph.arcs, shares, strict=True):
+        if share <= 0.0:
+            continue
+        restored = arc.source == "filler"
+        signs = letters.signs(arc.written)
+        span = arc.end - arc.start
+        for i in range(span):
+            sign = signs[i] if len(signs) == span else arc.written
+            spelled = arc.kana[i] if len(arc.kana) == span else arc.kana
+            key = (arc.start + i, "" if restored else sign, spelled, restored)
+            found[key] = found.get(key, 0.0) + float(share)
+    return tuple(CandidateShare(at, sign, kana, min(1.0, p), restored) for (at, sign, kana, restored), p in
+                 sorted(found.items(), key=lambda item: (item[0][0], -item[1])) if p >= LEAST_SHARE)
