@@ -17,7 +17,8 @@ TABLES = Path(__file__).resolve().parent / "tables"
 Row = TypeVar("Row")
 
 
-def load(name: str, columns: Sequence[str], make: Callable[[dict[str, str]], Row], path: Path | None = None) -> list[Row]:
+def load(name: str, columns: Sequence[str], make: Callable[[dict[str, str]], Row],
+         path: Path | None = None) -> list[Row]:
     """Read ``tables/name``; ``make`` turns a row (column -> text) into a value, raising ValueError if it is faulty.
 
     Raises TableError naming every faulty row.

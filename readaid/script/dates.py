@@ -1,0 +1,106 @@
+"""Dates on objects: what days fit the words that stand there.
+
+Conventions: every ``Dating`` gives inclusive ISO days (proleptic Gregorian). An era year stands for its whole
+old-calendar year. Datings come best first: what agrees before what does not, then in order of time. Nothing is
+called impossible: a year past its era's end, a first year before the era began, a leap month that year lacks are
+given with a note. With unread signs every date that fits is listed.
+"""
+
+from __future__ import annotations
+
+from readaid.core.dating import Dating
+from readaid.core.errors import OptionError, TextError
+from readaid.script import calendar, datetext, datings
+from readaid.script.signs import Characters, Signs, signs
+
+#: Years looked through where no era stands: the first era to the end of the running one's table.
+WITHIN = (645, 2100)
+
+
+def read(characters: Characters, within: tuple[int, int] = WITHIN) -> list[Dating]:
+    """Every dating that fits the date's words, best first.
+
+    ``characters`` is text (``?``, □ or 〇 for an unread sign, ``[...]`` for a gap) or candidate lists.
+    ``within`` (first and last Western year) bounds the search where no era stands or signs are unread.
+    Signs that belong to no date are left out and named in the notes.
+    Raises TextError if nothing of a date stands there, OptionError for an empty range.
+
+    >>> [(d.first, d.last) for d in read("嘉永紀元小春吉旦")]
+    [('1848-10-27', '1848-11-25')]
+    >>> [(d.era, d.year, d.agrees) for d in read("文化〇年壬申")]
+    [('文化', 9, True)]
+    """
+    if within[0] > within[1] or within[0] < 1 or within[1] > 9998:
+        raise OptionError(f"The years {within[0]} to {within[1]} are no range", cure="give the earlier year first")
+    row = signs(characters)
+    whole = [w for w in datetext.wordings(row, 0) if w.end == len(row) and _says_something(w)]
+    if whole:
+        return datings.fitting(row, whole, within)
+    found = _stretches(row, strict=False)
+    if not found:
+        raise TextError(f"No part of a date stands in '{row.text}'",
+                        cure="give an era name, a year, a cycle name (甲子 ...), a month or a day; ? for an unread one")
+    best = max(found, key=lambda group: group[0].end - group[0].start)
+    left = row.text[:best[0].start] + " " + row.text[best[0].end:]
+    return datings.fitting(row, best, within, (f"not part of the date: {left.strip()}",))
+
+
+def find(characters: Characters, within: tuple[int, int] = WITHIN) -> list[tuple[int, int, list[Dating]]]:
+    """Dates inside a longer inscription: (first sign, after the last sign, datings), in order. Empty if none.
+
+    Signs are counted from 0 without white space. Only what surely is a date is taken: an era with a number or
+    cycle name, a number of years with a cycle name, a cycle name with 年, a month or season, a month with a day.
+
+    >>> [(a, b, d[0].first) for a, b, d in find("應需 嘉永元年戊申十月 一峯齋")]
+    [(2, 11, '1848-10-27')]
+    """
+    row = signs(characters)
+    return [(g[0].start, g[0].end, datings.fitting(row, g, within)) for g in _stretches(row, strict=True)]
+
+
+def _says_something(wording: datetext.Wording) -> bool:
+    return any(t.kind not in ("filler", "noday", "yearword") and t.read for t in wording.tokens)
+
+
+def _is_surely_a_date(wording: datetext.Wording) -> bool:
+    kinds = {t.kind for t in wording.tokens}
+    number = kinds & {"year", "year年", "by-place年", "western"}
+    year = bool(kinds & {"cycle", "branch"}) or bool(number)
+    month = bool(kinds & {"month", "season", "festival"})
+    return ("era" in kinds and year) or "western" in kinds or "branch" in kinds \
+        or ("cycle" in kinds and bool(number or month or "yearword" in kinds)) or (bool(number) and month) \
+        or ("month" in kinds and bool(kinds & {"day", "noday"}))
+
+
+def _stretches(row: Signs, strict: bool) -> list[list[datetext.Wording]]:
+    """Stretches of signs that read as dates, left to right, each the longest from its start."""
+    found, place = [], 0
+    while place < len(row):
+        fit = [w for w in datetext.wordings(row, place) if (_is_surely_a_date(w) if strict else _says_something(w))]
+        fit = [w for w in fit if w.end == fit[0].end]
+        if fit and fit[0].tokens[0].kind == "filler" and row.text[place] in "之のノ乃次":
+            fit = []  # の belongs to the words before
+        if fit:
+            found.append(fit)
+        place = fit[0].end if fit else place + 1
+    return found
+
+
+def describe(dating: Dating, language: str = "en") -> str:
+    """The dating in plain words, English ("en") or Japanese ("ja"). Raises OptionError for another language.
+
+    >>> describe(read("嘉永紀元小春吉旦")[0])
+    '嘉永元年十月 (Kaei 1, tenth month): 27 October to 25 November 1848'
+    >>> describe(read("嘉永元年十月")[0], "ja")
+    '嘉永元年十月（西暦1848年10月27日から11月25日まで）'
+    """
+    return datings.words(dating, language)
+
+
+def written(day: str) -> str:
+    """The old-calendar (from 1873 modern) name of an ISO day, both courts' where two ruled.
+
+    >>> written("1848-10-27")
+    '嘉永元年戊申十月一日'
+    """
+    return datings.name_of_day(calendar.jd(day))
