@@ -15,6 +15,8 @@ from readaid.core.identity import new_id
 
 #: Written where a sign was not read (in typed text and in readings).
 UNREAD = "?"
+#: Signs that are described, not read: a monogram, a seal.
+DESCRIBED = ("花押", "印")
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from readaid.core.attempt import Attempt
 from readaid.core.candidate import Suggestion
-from readaid.core.character import UNREAD, Candidate, Character, Inscription
+from readaid.core.character import DESCRIBED, UNREAD, Candidate, Character, Inscription
 from readaid.core.confidence import Damage, Status
 from readaid.core.contents import Record
 from readaid.core.errors import OptionError, unknown_option
@@ -37,7 +37,8 @@ class Judging:
         record = self._fresh(character)
         from readaid.script.kana import sign
 
-        new = Candidate(sign(candidate), confidence, note, source, probability)
+        written = candidate if candidate in DESCRIBED else sign(candidate)
+        new = Candidate(written, confidence, note, source, probability)
         others = tuple(c for c in record.candidates if c.character != new.character)
         return self._piece.change(record, reason="candidate entered", candidates=(*others, new))
 

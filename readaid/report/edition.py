@@ -20,15 +20,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from readaid.core.attempt import Attempt
-from readaid.core.character import UNREAD, Character
+from readaid.core.character import DESCRIBED, UNREAD, Character
 from readaid.core.confidence import WORDS, Damage
 from readaid.core.contents import Contents
 from readaid.core.errors import unknown_option
 
 EDITIONS = ("leiden", "japanese")
 DOT = "\u0323"
-#: Signs that are described, not read.
-DESCRIBED = ("花押", "印")
 #: At or above this confidence the reader calls a sign certain.
 CERTAIN = next(top for name, top in WORDS if name == "probable")
 

@@ -30,6 +30,12 @@ class Format:
 
 FORMATS: dict[str, Format] = {
     "html": Format("html", "readaid.report.html", "to read and to print"),
+    "docx": Format("docx", "readaid.report.docx", "for the office"),
+    "markdown": Format("md", "readaid.report.markdown", "for pasting"),
+    "tei": Format("xml", "readaid.report.tei", "TEI by the EpiDoc guidelines", "edition", "contents"),
+    "annotations": Format("jsonld", "readaid.report.annotations", "zones as W3C Web Annotations", "annotations",
+                          "contents"),
+    "iiif": Format("json", "readaid.report.iiif", "IIIF Presentation 3 manifest", "manifest", "contents"),
     "csv": Format("csv", "readaid.report.attempts_csv", "table of attempts", "attempts", "contents"),
 }
 

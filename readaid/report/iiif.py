@@ -1,0 +1,70 @@
+"""A IIIF Presentation 3 manifest: a canvas per photo, zones as annotations on it.
+
+Conventions: IIIF wants web addresses; until the piece is published they begin
+with ``ADDRESS`` (a reserved example domain, RFC 2606), to be replaced by where
+the files will lie. Canvas size is the photo's, in pixels after EXIF rotation.
+Source: IIIF Presentation API 3.0.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from readaid.core.contents import Contents
+from readaid.core.photo import Photo
+from readaid.report.annotations import bodies, media, polygon
+
+ADDRESS = "https://example.org/pieces"
+
+
+def render(contents: Contents, folder: Path, *, edition: str = "leiden", language: str = "en",
+           blind: bool = False, address: str = ADDRESS) -> bytes:
+    """The manifest as UTF-8 JSON."""
+    return json.dumps(manifest(contents, language, blind, address), ensure_ascii=False, indent=1).encode()
+
+
+def manifest(contents: Contents, language: str = "en", blind: bool = False, address: str = ADDRESS) -> dict[str, Any]:
+    """The manifest as a dictionary."""
+    p = contents.piece
+    base = f"{address.rstrip('/')}/{p.id}"
+    pairs = [("Inventory number", p.inventory), ("Material", p.material), ("Technique", p.technique),
+             ("Kept at", p.place_kept)]
+    made: dict[str, Any] = {
+        "@context": "http://iiif.io/api/presentation/3/context.json", "id": f"{base}/manifest.json",
+        "type": "Manifest", "label": {"none": [p.title]},
+        "items": [_canvas(contents, photo, base, blind) for photo in contents.photos]}
+    metadata = [{"label": {"en": [k]}, "value": {"none": [v]}} for k, v in pairs if v]
+    if metadata:
+        made["metadata"] = metadata
+    if p.rights:
+        made["requiredStatement"] = {"label": {"en": ["Rights"]}, "value": {"none": [p.rights]}}
+    return made
+
+
+def _canvas(contents: Contents, photo: Photo, base: str, blind: bool) -> dict[str, Any]:
+    canvas = f"{base}/canvas/{photo.id}"
+    image = {"id": f"{base}/{photo.file}", "type": "Image", "format": media(photo),
+             "width": photo.width, "height": photo.height}
+    painting = {"id": f"{canvas}/painting", "type": "Annotation", "motivation": "painting", "body": image,
+                "target": canvas}
+    made: dict[str, Any] = {
+        "id": canvas, "type": "Canvas", "label": {"none": [photo.title or photo.file]},
+        "width": photo.width, "height": photo.height,
+        "items": [{"id": f"{canvas}/page", "type": "AnnotationPage", "items": [painting]}]}
+    zones = [{"id": f"{base}/zone/{z.id}", "type": "Annotation", "motivation": "tagging",
+              "body": _bodies(contents, z, blind),
+              "target": {"type": "SpecificResource", "source": canvas,
+                         "selector": {"type": "SvgSelector", "value": polygon(z, photo)}}}
+             for z in contents.zones if z.photo == photo.id]
+    if zones:
+        made["annotations"] = [{"id": f"{canvas}/zones", "type": "AnnotationPage", "items": zones}]
+    if photo.rights:
+        made["requiredStatement"] = {"label": {"en": ["Rights"]}, "value": {"none": [photo.rights]}}
+    return made
+
+
+def _bodies(contents: Contents, zone: Any, blind: bool) -> list[dict[str, Any]]:
+    found = [] if blind else [{k: v for k, v in b.items() if k != "purpose"} for b in bodies(contents, zone)]
+    return found or [{"type": "TextualBody", "value": zone.note or "sign, not read", "format": "text/plain"}]

@@ -1,0 +1,234 @@
+"""TEI XML for the record, by the EpiDoc guidelines.
+
+Conventions: one ``ab`` per inscription in ``div[@type='edition']`` with ``lb``
+per column from the right; each sign points to its zone in ``facsimile``.
+``unclear`` says ambiguous outside its context, ``supplied`` lost and restored,
+``gap`` lost or illegible, ``choice`` holds the other candidates with ``cert``.
+The reader's confidence becomes ``cert`` (high, medium, low: TEI's values).
+Source: TEI P5 guidelines, chapters 11 and 12, and the EpiDoc schema.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from lxml import etree
+from lxml.builder import ElementMaker
+
+from readaid._version import __version__
+from readaid.core.attempt import Attempt
+from readaid.core.character import Character, Inscription
+from readaid.core.contents import Contents
+from readaid.core.identity import now
+from readaid.core.photo import Photo, Zone
+from readaid.report.build import hidden, preferred
+from readaid.report.edition import EditionSign, State, edit
+
+TEI = "http://www.tei-c.org/ns/1.0"
+XML = "{http://www.w3.org/XML/1998/namespace}"
+E = ElementMaker(namespace=TEI, nsmap={None: TEI})
+MODEL = ('xml-model href="http://epidoc.stoa.org/schema/latest/tei-epidoc.rng" '
+         'schematypens="http://relaxng.org/ns/structure/1.0"')
+
+
+def render(contents: Contents, folder: Path, *, edition: str = "leiden", language: str = "en",
+           blind: bool = False) -> bytes:
+    """TEI bytes. The edition's marks are elements here, so ``edition`` changes nothing."""
+    root = E.TEI(_header(contents), _facsimile(contents), _text(contents, blind))
+    root.set(XML + "lang", language)
+    body: bytes = etree.tostring(root, encoding="utf-8", pretty_print=True)
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n<?{MODEL}?>\n'.encode() + body
+
+
+def certainty(confidence: float | None) -> str:
+    """TEI's word for a reader's confidence.
+
+    >>> certainty(0.95), certainty(0.5), certainty(None)
+    ('high', 'medium', 'unknown')
+    """
+    if confidence is None:
+        return "unknown"
+    return "high" if confidence > 0.8 else "medium" if confidence > 0.4 else "low"
+
+
+def _plain(text: str) -> str:
+    """Text without the control characters that XML 1.0 cannot hold."""
+    return "".join(c for c in text if c in "\t\n\r" or (ord(c) >= 0x20 and not 0xD800 <= ord(c) <= 0xDFFF
+                                                        and ord(c) not in (0xFFFE, 0xFFFF)))
+
+
+def _p(text: str) -> Any:
+    return E.p(_plain(text))
+
+
+# -- header ---------------------------------------------------------------------------------------------
+def _header(contents: Contents) -> Any:
+    p = contents.piece
+    identifier = E.msIdentifier()
+    if p.place_kept:
+        identifier.append(E.repository(_plain(p.place_kept)))
+    identifier.append(E.idno(_plain(p.inventory or p.id)))
+    support = E.support(_p(", ".join(filter(None, (p.kind, p.material))) or "not described"))
+    sizes = [(tag, v) for tag, v in (("height", p.height), ("width", p.width), ("depth", p.depth)) if v is not None]
+    if sizes:
+        dimensions = E.dimensions(unit="mm")
+        for tag, value in sizes:
+            dimensions.append(E(tag, f"{value:g}"))
+        support.append(E.p(dimensions))
+    supported = E.supportDesc(support)
+    if p.condition:
+        supported.append(E.condition(_p(p.condition)))
+    layout = E.layoutDesc(*[E.layout(_plain(": ".join(filter(None, (i.title or i.kind.value, i.surface, i.place,
+                                                                    i.order_note)))),
+                                     columns=str(max(1, len(i.columns)))) for i in contents.inscriptions]
+                          or [E.layout("no inscription recorded")])
+    physical = E.physDesc(E.objectDesc(supported, layout))
+    if p.technique:
+        physical.append(E.handDesc(E.handNote(_plain(p.technique))))
+    description = E.msDesc(identifier, physical)
+    origin = E.origin()
+    for d in contents.dates:
+        dated = E.origDate(_plain(d.text))
+        if d.first and d.last:
+            dated.set("notBefore", d.first)
+            dated.set("notAfter", d.last)
+        origin.append(E.p(dated))
+    history = E.history()
+    if len(origin):
+        history.append(origin)
+    if p.provenance:
+        history.append(E.provenance(_p(p.provenance)))
+    if len(history):
+        description.append(history)
+    publication = E.publicationStmt(E.p(_plain(p.rights) or "No rights recorded."))
+    titles = E.titleStmt(E.title(_plain(p.title)))
+    if p.reader:
+        titles.append(E.respStmt(E.resp("reading"), E.name(_plain(p.reader))))
+    changes = E.revisionDesc(E.change(f"Written by readaid {__version__} from register revision {contents.revision}.",
+                                      when=now()[:10]))
+    return E.teiHeader(E.fileDesc(titles, publication, E.sourceDesc(description)), changes)
+
+
+# -- facsimile ------------------------------------------------------------------------------------------
+def _facsimile(contents: Contents) -> Any:
+    surfaces = []
+    for photo in contents.photos:
+        surface = E.surface(E.graphic(url=photo.file, width=f"{photo.width}px", height=f"{photo.height}px"),
+                            ulx="0", uly="0", lrx=str(photo.width), lry=str(photo.height))
+        surface.set(XML + "id", _id("photo", photo))
+        surface.extend(_zone(z) for z in contents.zones if z.photo == photo.id)
+        surfaces.append(surface)
+    return E.facsimile(*surfaces) if surfaces else E.facsimile(E.graphic(url="none"))
+
+
+def _zone(zone: Zone) -> Any:
+    made = E.zone(points=" ".join(f"{max(0, round(x))},{max(0, round(y))}" for x, y in zone.outline))
+    made.set(XML + "id", _id("zone", zone))
+    return made
+
+
+def _id(kind: str, record: Photo | Zone | Inscription | Character) -> str:
+    return f"{kind}-{record.id}"
+
+
+# -- text -----------------------------------------------------------------------------------------------
+def _text(contents: Contents, blind: bool) -> Any:
+    edition = E.div(type="edition")
+    edition.set(XML + "lang", "ja")
+    edition.set(XML + "space", "preserve")
+    body = E.body(edition)
+    readings = []
+    for inscription in contents.inscriptions:
+        attempts = [a for a in contents.attempts if a.inscription == inscription.id]
+        best = None if blind else preferred(attempts)
+        edition.append(_inscription(contents, inscription, best, blind))
+        if best is not None:
+            readings.append(_reading(inscription, best))
+    if not len(edition):
+        edition.append(E.ab(E.gap(reason="lost", extent="unknown", unit="character")))
+    if readings:
+        body.append(E.div(*readings, type="commentary", subtype="readings"))
+    if contents.piece.translation and not blind:
+        body.append(E.div(*[_p(t) for t in contents.piece.translation.split("\n") if t.strip()], type="translation"))
+    if contents.piece.commentary and not blind:
+        body.append(E.div(_p(contents.piece.commentary), type="commentary"))
+    if contents.sources:
+        items = [E.bibl(_plain(f"{s.kind}: {s.citation}")) for s in contents.sources]
+        body.append(E.div(E.listBibl(*items), type="bibliography"))
+    return E.text(body)
+
+
+def _inscription(contents: Contents, inscription: Inscription, best: Attempt | None, blind: bool) -> Any:
+    part = E.div(type="textpart", subtype=inscription.kind.value.replace(" ", "-"), n=inscription.title or "1")
+    part.set(XML + "id", _id("inscription", inscription))
+    part.set("n", _plain(inscription.title) or inscription.kind.value)
+    block = E.ab()
+    text = edit(contents, inscription.id, best)
+    characters = {c.id: c for c in contents.characters}
+    for n, column in enumerate(text.columns, start=1):
+        block.append(E.lb(n=str(n)))
+        for sign in column:
+            shown = hidden(sign) if blind else sign
+            block.append(_sign(shown, characters[sign.character], blind))
+    if not len(block):
+        block.append(E.gap(reason="lost", extent="unknown", unit="character"))
+    part.append(block)
+    return part
+
+
+def _sign(sign: EditionSign, character: Character, blind: bool) -> Any:
+    facs = " ".join(f"#zone-{z}" for z in sign.zones)
+    match sign.state:
+        case State.CLEAR | State.SUPERFLUOUS | State.OMITTED | State.ERASED:
+            made = E.seg(_plain(sign.text))
+        case State.UNCLEAR if sign.others and not blind:
+            by = {c.character: c.confidence for c in character.candidates}
+            made = E.seg(E.choice(E.unclear(_plain(sign.text), cert=certainty(sign.confidence)),
+                                  *[E.unclear(_plain(o), cert=certainty(by.get(o))) for o in sign.others]))
+        case State.UNCLEAR:
+            made = E.seg(E.unclear(_plain(sign.text)))
+        case State.RESTORED:
+            made = E.seg(E.supplied(_plain(sign.text), reason="lost", cert=certainty(sign.confidence)))
+        case State.DESCRIBED:
+            made = E.seg(E.note(_plain(sign.text)))
+        case State.ILLEGIBLE:
+            made = E.seg(E.gap(reason="illegible", quantity="1", unit="character"))
+        case State.LOST:
+            gap = E.gap(reason="lost", unit="character")
+            if sign.least == sign.most > 0:
+                gap.set("quantity", str(sign.most))
+            elif sign.most > 0:
+                gap.set("atLeast", str(sign.least))
+                gap.set("atMost", str(sign.most))
+            else:
+                gap.set("extent", "unknown")
+            made = E.seg(gap)
+    made.set(XML + "id", _id("sign", character))
+    if facs:
+        made.set("facs", facs)
+    return made
+
+
+def _reading(inscription: Inscription, best: Attempt) -> Any:
+    part = E.div(type="textpart", subtype="reading", corresp=f"#inscription-{inscription.id}")
+    part.append(E.head(_plain(f"Reading by {best.reader or 'unnamed'}, {best.status.value}, confidence "
+                              f"{best.confidence:.2f}")))
+    lines = best.lines or (best.kana or best.written,)
+    verse = E.lg()
+    if best.morae:
+        verse.set("met", "-".join(map(str, best.morae)))
+    for n, line in enumerate(lines, start=1):
+        made = E.l(_plain(line), n=str(n))
+        made.set(XML + "lang", "ja")
+        verse.append(made)
+    part.append(verse)
+    for label, text in (("historical norm", best.normal), ("modern spelling", best.modern),
+                        ("romanised", best.romaji)):
+        if text:
+            part.append(_p(f"{label}: {text}"))
+    if best.reasons:
+        part.append(_p("departs from what stands there: " + "; ".join(best.reasons)))
+    if best.evidence:
+        part.append(_p(f"evidence: {best.evidence}"))
+    return part
