@@ -218,9 +218,11 @@ def cut_out(ink: Tensor, box: tuple[Tensor, Tensor, Tensor, Tensor], size: int, 
 
 
 def blur(x: Tensor) -> Tensor:
-    k = torch.tensor([1.0, 2.0, 1.0], device=x.device) / 4
-    x = F.conv2d(F.pad(x[:, None], (1, 1, 1, 1), mode="replicate"), (k[:, None] * k[None])[None, None])
-    return x[:, 0]
+    """Binomial 3 x 3 by slices: a one-channel convolution is far slower on the GPU."""
+    x = torch.cat([x[:, :1], x, x[:, -1:]], 1)
+    x = (x[:, :-2] + x[:, 2:]) / 4 + x[:, 1:-1] / 2
+    x = torch.cat([x[:, :, :1], x, x[:, :, -1:]], 2)
+    return (x[:, :, :-2] + x[:, :, 2:]) / 4 + x[:, :, 1:-1] / 2
 
 
 def pick_some(n: int, p: float, device: torch.device) -> Tensor:
@@ -333,8 +335,7 @@ def crops(atlas: Atlas, pick: Tensor, none: Tensor, sizes: tuple[int, ...], meta
         window = tuple(b[part] for b in box)
         side = torch.where(torch.rand(len(part), device=pick.device) < 0.5, 1.0, -1.0) * (none[part] == 4)
         small = cut_out(ink[part], window, size, side)  # type: ignore[arg-type]
-        some = torch.rand(len(part), device=pick.device) < metal_share
-        look = torch.empty_like(small)
-        look[some], look[~some] = metal(small[some]), printed(small[~some])
+        cut = round(len(part) * metal_share)  # samples stand in random order, so the first ones will do
+        look = torch.cat([metal(small[:cut]), printed(small[cut:])]) if cut else printed(small)
         outs.append(normalise(look, jitter))
     return torch.cat(outs)
