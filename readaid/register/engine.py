@@ -34,7 +34,7 @@ APPLICATION_ID = 0x72646164
 
 
 class DamagedRegisterError(RegisterError):
-    """The register's file is damaged; ``readaid.register.backup.recover`` brings back its last good state."""
+    """The register's file is damaged; ``readaid.register.recovery.recover`` brings back its last good state."""
 
 
 def is_url(path: object) -> bool:
@@ -52,7 +52,8 @@ def sqlite_engine(path: Path, read_only: bool, patience: float = PATIENCE) -> En
     address = f"file:{quote(str(path.resolve()))}?mode={mode}"
 
     def connect() -> sqlite3.Connection:
-        raw = sqlite3.connect(address, uri=True, timeout=patience, isolation_level=None, check_same_thread=False)
+        raw = sqlite3.connect(address, uri=True, timeout=min(patience, 10.0), isolation_level=None,
+                              check_same_thread=False)
         try:
             raw.execute("PRAGMA synchronous=FULL")
             if not read_only:

@@ -1,7 +1,8 @@
 """Opening a register: find it, check it cheaply, bring its tables up to date.
 
-Conventions: the cheap check reads the header, the last revisions and counts;
-its time does not grow with the register. ``health.check`` reads everything.
+Conventions: the cheap check reads the header, counts, the digests of the last
+``RECENT`` revisions and, in a file up to ``SMALL`` bytes, the structure of every
+page. ``health.check`` reads everything.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from readaid.core.errors import ReadaidError, RegisterError
 from readaid.register import index
+from readaid.register.backup import backups
 from readaid.register.engine import (
     APPLICATION_ID,
     DamagedRegisterError,
@@ -26,10 +28,12 @@ from readaid.register.engine import (
     sqlite_engine,
 )
 from readaid.register.revision import fingerprint
-from readaid.register.schema import current, migrate, pending, revision
+from readaid.register.schema import current, lost, migrate, pending, revision
 
 #: Name of the register in a piece folder.
 FILE = "register.sqlite"
+#: Revisions whose digests are checked at every opening, and the size up to which every page is looked at.
+RECENT, SMALL = 500, 8_000_000
 _HEADER = b"SQLite format 3\x00"
 
 
@@ -68,6 +72,9 @@ def _open_file(path: Path, read_only: bool, create: bool, patience: float) -> Op
             raise RegisterError("There is no register here", where, "check the path, or start a new piece")
         if not path.parent.is_dir():
             raise RegisterError("The folder of the register does not exist", str(path.parent), "make it first")
+    elif path.stat().st_size == 0 and backups(path):
+        raise DamagedRegisterError("The register is empty, but there are backups of it", where,
+                                   "recover its last good state from the backups in the piece folder")
     else:
         check_header(path)
     if not read_only and not _writable(path):
@@ -135,7 +142,7 @@ def _prepare(opened: Opened, patience: float) -> None:
 
     def cheap() -> bool:
         with opened.engine.begin() as connection:
-            return check_cheaply(connection, where)
+            return check_cheaply(connection, where, opened.path)
 
     try:
         if patiently(look, where, patience):
@@ -156,14 +163,20 @@ def _mend(engine: Engine) -> None:
         index.rebuild(connection)
 
 
-def check_cheaply(connection: Connection, where: str) -> bool:
+def check_cheaply(connection: Connection, where: str, path: Path | None = None) -> bool:
     """Whether the derived table stands with the revisions; raises DamagedRegisterError if those do not stand."""
+    if path is not None and path.stat().st_size <= SMALL:
+        found = str(connection.exec_driver_sql("PRAGMA quick_check(1)").scalar())
+        if found != "ok":
+            raise DamagedRegisterError(f"The register is damaged: {found.splitlines()[-1]}", where,
+                                       "recover its last good state from the backups in the piece folder")
     last = int(connection.scalar(select(func.max(revision.c.number))) or 0)
     count = int(connection.scalar(select(func.count()).select_from(revision)) or 0)
+    count += int(connection.scalar(select(func.count()).select_from(lost)) or 0)
     if count != last:
         raise DamagedRegisterError(f"The register lacks {last - count} of its {last} revisions", where,
                                    "recover them from the backups in the piece folder")
-    for row in connection.execute(select(revision).order_by(revision.c.number.desc()).limit(20)).mappings():
+    for row in connection.execute(select(revision).order_by(revision.c.number.desc()).limit(RECENT)).mappings():
         if fingerprint(row) != row["digest"]:
             raise DamagedRegisterError(f"Revision {row['number']} of the register is not as it was written", where,
                                        "recover it from the backups in the piece folder", number=row["number"])

@@ -65,6 +65,12 @@ revision = Table(
     Index("revision_gesture", "gesture"),
 )
 
+lost = Table(
+    "lost", META,  # revisions that a recovery found nowhere: known gaps, not new damage
+    Column("number", _NUMBER, primary_key=True, autoincrement=False),
+    Column("noticed", Text, nullable=False),
+)
+
 current = Table(
     "current", META,
     Column("record", Text, primary_key=True),

@@ -11,6 +11,7 @@ Conventions
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,10 +22,10 @@ from sqlalchemy import Connection, Engine, bindparam, func, select, text
 from readaid.core.contents import Record
 from readaid.core.errors import ConflictError, NewerRegisterError, RegisterError
 from readaid.core.identity import new_id, now
-from readaid.register import index
+from readaid.register import backup, index
 from readaid.register.backup import Keeper
 from readaid.register.coding import decode, encode, kind_of
-from readaid.register.engine import PATIENCE, patiently
+from readaid.register.engine import PATIENCE, DamagedRegisterError, is_url, patiently
 from readaid.register.opening import FILE, open_engine
 from readaid.register.revision import Revision, fingerprint
 from readaid.register.schema import current, revision
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from readaid.register.frames import Edited
+    from readaid.register.health import Health
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,32 +72,77 @@ class Register(View):
         super().__init__(engine, where, piece)
         self.read_only = read_only
         self.path = path
-        #: What the user should be told about this opening, in sentences.
-        self.notices = notices
+        self._notices = notices
         self.patience = patience
         self._writer = engine.execution_options(writing=True)
         self._keeper = Keeper(path) if path is not None and not read_only else None
 
     @classmethod
     def open(cls, path_or_url: str | Path, read_only: bool = False, *, piece: str | None = None, create: bool = True,
-             patience: float = PATIENCE) -> Register:
+             recover: bool = False, patience: float = PATIENCE) -> Register:
         """Open a register: a file, a piece folder (its ``register.sqlite``) or a ``postgresql://`` address.
 
+        ``recover``: if it is damaged, bring back its last good state; ``notices`` then tells what is missing.
         Where the place cannot be written, the register opens for reading and ``notices`` says so.
 
         Raises
         ------
         NewerRegisterError: if a newer readaid wrote it; it is not touched.
-        DamagedRegisterError: if it is damaged; see ``readaid.register.backup.recover``.
+        DamagedRegisterError: if it is damaged; see ``readaid.register.recovery.recover``.
         RegisterError: if it cannot be opened, or is missing and ``create`` is False.
         """
-        opened = open_engine(path_or_url, read_only, create, patience)
-        return cls(opened.engine, opened.where, piece, opened.read_only, opened.path, opened.notices, patience)
+        told: tuple[str, ...] = ()
+        try:
+            opened = open_engine(path_or_url, read_only, create, patience)
+        except DamagedRegisterError:
+            if not recover or is_url(path_or_url):
+                raise
+            from readaid.register.recovery import recover as bring_back
+
+            told = (str(bring_back(path_or_url)),)
+            opened = open_engine(path_or_url, read_only, create, patience)
+        return cls(opened.engine, opened.where, piece, opened.read_only, opened.path, told + opened.notices, patience)
+
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """What the user should be told about this register, in sentences; empty if nothing."""
+        trouble = self._keeper.trouble if self._keeper is not None else ""
+        return (*self._notices, trouble) if trouble else self._notices
+
+    def backup(self) -> Path | None:
+        """Make a backup now; its path, or None if nothing changed since the last one (or the register is on a server).
+
+        Raises
+        ------
+        RegisterError: if it could not be made.
+        """
+        if self.path is None:
+            return None
+        try:
+            made = backup.make(self.path)
+        except (OSError, sqlite3.Error) as error:
+            raise RegisterError("No backup could be made", str(backup.folder_of(self.path)), str(error)) from error
+        return made.path if made else None
+
+    def check(self) -> Health:
+        """Read the whole register and say what is wrong with it; see ``readaid.register.health``."""
+        from readaid.register.health import check
+
+        return check(self)
+
+    def rebuild(self) -> int:
+        """Make the table for searching anew from the revisions; returns the number of records."""
+
+        def work() -> int:
+            with self._writer.begin() as connection:
+                return index.rebuild(connection)
+
+        return patiently(work, self.where, self.patience)
 
     def close(self) -> None:
         """Make a backup if one is due, and let the file go."""
         if self._keeper is not None:
-            self._keeper.closing(self.version)
+            self._keeper.closing()
         self._engine.dispose()
 
     def __enter__(self) -> Register:
@@ -199,6 +246,7 @@ class Register(View):
         prepared = [(change, kind_of(change.record), encode(change.record)) for change in changes]
         if len({c.record.id for c in changes}) < len(changes) and not all(c.id for c in changes):
             raise RegisterError("One gesture names the same record twice", self.where, "save its last value only")
+        self._after_fork()
         if self._keeper is not None:
             self._keeper.before_writing()
         stamp, gesture = now(), gesture or new_id()

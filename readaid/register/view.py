@@ -6,6 +6,7 @@ unless asked for. A view of a past moment answers the same questions.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -63,8 +64,17 @@ class View(Framed):
         self.where = where
         self.piece = piece
         self.cutoff = cutoff
+        self._process = os.getpid()
+
+    def _after_fork(self) -> None:
+        """A connection must not be used by two processes: a child of ``fork`` opens its own."""
+        if os.getpid() != self._process:
+            self._engine.dispose(close=False)
+            self._process = os.getpid()
 
     def _read(self, work: Callable[[Connection], T]) -> T:
+        self._after_fork()
+
         def run() -> T:
             with self._engine.begin() as connection:
                 return work(connection)
