@@ -190,7 +190,7 @@ def find_verse(text: str, collection: Path | None, k: int, json_out: bool) -> No
 @main.command(epilog=example("readaid report water-dropper --format html --edition japanese"))
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--format", "formats", multiple=True, default=("html",), show_default=True,
-              help="html, docx, tei, ...; may be given more than once.")
+              help="html, docx, tei, markdown, annotations, iiif, csv, xlsx, parquet; may be given more than once.")
 @click.option("--edition", type=click.Choice(["leiden", "japanese"]), default="leiden", show_default=True)
 @click.option("--language", type=click.Choice(["en", "ja"]), default="en", show_default=True)
 @as_json

@@ -36,6 +36,8 @@ if TYPE_CHECKING:
     from readaid.piece.signing import Signing
 
 R = TypeVar("R", bound=Record)
+#: Formats of the register's tables.
+TABLES = ("xlsx", "parquet")
 
 
 class OpenPiece:
@@ -247,11 +249,26 @@ class OpenPiece:
     def report(self, format: str = "html", path: str | Path | None = None, **options: Any) -> Path:
         """Write the report into ``exports/`` (or ``path``); returns the file written.
 
-        ``options`` are those of :func:`readaid.report.write`: edition, language, private, blind.
+        ``format`` is one of ``readaid.report.FORMATS``, or "xlsx" / "parquet" for the register's tables (see
+        :meth:`tables`). ``options`` are those of :func:`readaid.report.write`: edition, language, private, blind.
         """
+        if format in TABLES:
+            return self.tables(format, Path(path) if path else None, private=bool(options.get("private")))
         from readaid.report import write
 
         return write(self.contents, self.folder, format=format, path=Path(path) if path else None, **options)
+
+    def tables(self, format: str = "xlsx", folder: Path | None = None, private: bool = False) -> Path:
+        """Write the register's frames into ``exports/tables/``: one workbook (xlsx) or a file per kind.
+
+        Returns the workbook, or the folder of files. Where the piece is kept and its provenance stay out
+        unless ``private``.
+        """
+        from readaid.register.tables import export
+
+        target = folder or self.folder / places.EXPORTS / "tables"
+        written = export(self.register, target, format, private=private)
+        return written[0] if format == "xlsx" else target
 
     def close(self) -> None:
         """Close the register; closing twice is no harm."""

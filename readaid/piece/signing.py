@@ -81,12 +81,12 @@ class Signing:
 
     def add_specimen(self, zone: Zone | str | None = None, image: str = "", **fields: Any) -> Specimen:
         """Record a form from a zone, or from an image file in the piece folder; counts are made automatically."""
-        from readaid.shape.counts import count
+        from readaid.shape.form import form_of
 
         found = self._piece.find(Zone, zone if isinstance(zone, str) else zone.id) if zone is not None else None
         specimen = Specimen(zone=found.id if found else None, photo=found.photo if found else None, image=image,
                             **fields)
-        specimen = dataclasses.replace(specimen, counted=count(self.pixels(specimen)))
+        specimen = dataclasses.replace(specimen, counted=form_of(self.pixels(specimen)).counts)
         self._piece.save(specimen, reason="specimen added")
         return specimen
 

@@ -59,11 +59,11 @@ def save(kind: str | type, table: pd.DataFrame, path: str | Path) -> Path:
     return parquet.write(kind, header, types, rows, path)
 
 
-def export(view: View, folder: str | Path, format: str = "csv", kinds: Iterable[str | type] | None = None
-           ) -> list[Path]:
+def export(view: View, folder: str | Path, format: str = "csv", kinds: Iterable[str | type] | None = None,
+           private: bool = True) -> list[Path]:
     """Write frames into a folder: one file per kind, or for XLSX one workbook with a sheet per kind.
 
-    ``kinds``: all that hold records, if not given.
+    ``kinds``: all that hold records, if not given. ``private``: False blanks where a piece is kept and whose it was.
     """
     _format(format)
     folder = Path(folder)
@@ -72,6 +72,8 @@ def export(view: View, folder: str | Path, format: str = "csv", kinds: Iterable[
     tables = {k: frame(view, k) for k in chosen}
     if kinds is None:
         tables = {k: t for k, t in tables.items() if len(t)}
+    if not private and "piece" in tables:
+        tables["piece"] = tables["piece"].assign(place_kept="", provenance="")
     if format != "xlsx":
         return [save(k, t, folder / f"{PLURALS[k]}.{format}") for k, t in tables.items()]
     sheets = {PLURALS[k]: (header, rows) for k, t in tables.items() for header, _, rows in [_rows(k, t)]}

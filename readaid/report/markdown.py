@@ -60,14 +60,14 @@ def _block(block: Block, document: Document) -> str:
         case Table():
             head = "| " + " | ".join(plain(h) for h in block.headings) + " |"
             rule = "|" + " --- |" * len(block.headings)
-            rows = ["| " + " | ".join(_cell(c) for c in row) + " |" for row in block.rows]
-            return "\n".join([*([plain(block.caption), ""] if block.caption else []), head, rule, *rows])
+            body = ["| " + " | ".join(_cell(c) for c in row) + " |" for row in block.rows]
+            return "\n".join([*([plain(block.caption), ""] if block.caption else []), head, rule, *body])
         case Edition():
             columns = "  \n".join(f"{n}. {plain(c)}" for n, c in enumerate(mark(block.text, document.edition), 1))
             return f"{plain(block.caption)}\n\n{columns}"
         case VerseLines():
-            rows = [f"{plain(line)} ({m})" for line, m in zip(block.lines, block.morae, strict=False)]
-            return "  \n".join(rows) + f"  \n{plain(block.form)}"
+            lines = [f"{plain(line)} ({m})" for line, m in zip(block.lines, block.morae, strict=False)]
+            return "  \n".join(lines) + f"  \n{plain(block.form)}"
         case Link(label, address):
             return f"[{plain(label)}](<{address}>)"
     raise TypeError(f"no rendering for {type(block).__name__}")
