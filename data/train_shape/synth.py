@@ -20,6 +20,7 @@ from torch import Tensor
 REACH = 31  # pixels: distances are kept up to here
 CANVAS = 80
 NET = 48
+NONE_EVERY = 20
 
 
 def distance(mask: Tensor, reach: int = REACH) -> Tensor:
@@ -76,21 +77,20 @@ def uni(n: int, low: float, high: float, device: torch.device) -> Tensor:
     return torch.rand(n, device=device) * (high - low) + low
 
 
-def warp(n: int, device: torch.device, strength: float) -> Tensor:
+def warp(n: int, device: torch.device, s: Tensor) -> Tensor:
     """Sampling grid canvas -> glyph, (n, C, C, 2) in -1..1 of the glyph picture."""
-    s = strength
     axis = (torch.arange(CANVAS, device=device) + 0.5) / CANVAS * 2 - 1
     y, x = torch.meshgrid(axis, axis, indexing="ij")
     base = torch.stack([x, y], -1)[None].expand(n, -1, -1, -1)
     angle = torch.randn(n, device=device) * 0.10 * s
     shear_x, shear_y = torch.randn(n, device=device) * 0.18 * s, torch.randn(n, device=device) * 0.10 * s
-    squeeze = torch.exp(torch.randn(n, device=device) * 0.16 * s)
+    squeeze = torch.exp(torch.randn(n, device=device) * 0.20 * s)
     scale = 1.22 * torch.exp(torch.randn(n, device=device) * 0.08)
     cos, sin = torch.cos(angle), torch.sin(angle)
     m = torch.stack([torch.stack([cos * squeeze, -sin + shear_x], -1),
                      torch.stack([sin + shear_y, cos / squeeze], -1)], -2) * scale[:, None, None]
     grid = torch.einsum("nij,nhwj->nhwi", m, base)
-    tilt = torch.randn(n, 2, device=device) * 0.10 * s
+    tilt = torch.randn(n, 2, device=device) * 0.10 * s[:, None]
     depth = 1 + (grid * tilt[:, None, None, :]).sum(-1, keepdim=True)
     # bending of whole halves of the glyph (one part smaller, stretched tails) and finer wobble
     coarse = noise(n, 4, CANVAS, device, 2) * (uni(n, 0.0, 0.13, device) * s)[:, None, None, None]
@@ -102,7 +102,7 @@ def curve(ends: Tensor, half: Tensor, size: int) -> Tensor:
     """Ink of a quadratic stroke: ends (n, 3, 2) as start, control, end in pixels (x, y); half width (n,)."""
     axis = torch.arange(size, device=ends.device) + 0.5
     best = torch.full((len(ends), size, size), 1e6, device=ends.device)
-    for t in torch.linspace(0, 1, 16):
+    for t in (k / 15 for k in range(16)):
         p = (1 - t) ** 2 * ends[:, 0] + 2 * t * (1 - t) * ends[:, 1] + t * t * ends[:, 2]
         d = (axis[None, None, :] - p[:, 0, None, None]) ** 2 + (axis[None, :, None] - p[:, 1, None, None]) ** 2
         torch.minimum(best, d, out=best)
@@ -115,7 +115,7 @@ def extent(ink: Tensor) -> tuple[Tensor, Tensor, Tensor, Tensor]:
     out = []
     for dim in (1, 2):
         there = ink.amax(dim) > 0.4
-        there[~there.any(1)] = True
+        there = there | ~there.any(1, keepdim=True)
         first = there.float().argmax(1)
         last = size - there.flip(1).float().argmax(1)
         out += [first.float(), last.float()]
@@ -125,7 +125,8 @@ def extent(ink: Tensor) -> tuple[Tensor, Tensor, Tensor, Tensor]:
 def write(atlas: Atlas, pick: Tensor, strength: float) -> tuple[Tensor, Tensor]:
     """Glyphs as written by some hand: ink (n, C, C) and half the stroke width in canvas pixels (n,)."""
     n, device = len(pick), pick.device
-    grid = warp(n, device, strength)
+    # hands differ in how far they stray from the model
+    grid = warp(n, device, strength * uni(n, 0.5, 1.6, device))
     both = torch.stack([atlas.outline[pick], atlas.bone[pick]], 1).to(torch.float32) / 4
     both = F.grid_sample(both, grid, mode="bilinear", padding_mode="border", align_corners=False)
     outline, bone = both[:, 0], both[:, 1]
@@ -141,13 +142,12 @@ def write(atlas: Atlas, pick: Tensor, strength: float) -> tuple[Tensor, Tensor]:
     return torch.where(use[:, None, None], redrawn, thick), width
 
 
-def dress(ink: Tensor, width: Tensor) -> Tensor:
+def dress(ink: Tensor, width: Tensor, joins: tuple[Tensor, Tensor]) -> Tensor:
     """Add joining strokes and a neighbour, as in connected writing."""
     n, device = len(ink), ink.device
     x0, x1, y0, y1 = extent(ink)
-    rows = torch.arange(n, device=device)
     out = ink.clone()
-    other = ink[torch.randperm(n, device=device)]
+    other = ink.roll(n // 2 + 7, 0)
     ox0, ox1, oy0, oy1 = extent(other)
     near = torch.rand(n, device=device) < 0.4
     side = torch.where(torch.rand(n, device=device) < 0.5, 1.0, -1.0)
@@ -161,10 +161,9 @@ def dress(ink: Tensor, width: Tensor) -> Tensor:
     theta[:, 0, 2], theta[:, 1, 2] = -dx / (CANVAS / 2), -dy / (CANVAS / 2)
     moved = F.grid_sample(other[:, None], F.affine_grid(theta, [n, 1, CANVAS, CANVAS], align_corners=False), align_corners=False)[:, 0]
     out = torch.where(near[:, None, None], torch.maximum(out, moved), out)
-    for top in (True, False):
-        take = torch.nonzero(torch.rand(n, device=device) < 0.33)[:, 0]
+    for top, take in zip((True, False), joins, strict=True):
         row = (y0 if top else y1 - 1)[take].long().clamp(0, CANVAS - 1)
-        col = ink[rows[take], row].argmax(1).float()
+        col = ink[take, row].argmax(1).float()
         away = uni(len(take), 6, 30, device) * (-1 if top else 1)
         start = torch.stack([col + torch.randn(len(take), device=device) * 12, row + away], -1)
         end = torch.stack([col, row.float() + (1 if top else -1)], -1)
@@ -175,23 +174,22 @@ def dress(ink: Tensor, width: Tensor) -> Tensor:
 
 
 def spoil(ink: Tensor, kind: Tensor) -> Tensor:
-    """Turn samples into none of the characters: 1 two halves, 2 loose strokes, 3 nothing; 0 is left."""
-    n, device = len(ink), ink.device
+    """Every 20th sample may be none of the characters: 1 two halves, 2 loose strokes, 3 nothing; 0 and 4 are left."""
+    some = ink[::NONE_EVERY]
+    kind = kind[::NONE_EVERY, None, None]
+    n, device = len(some), ink.device
     y = torch.arange(CANVAS, device=device)[None, :, None]
-    other = ink.flip(0)
     cut = uni(n, 0.4, 0.6, device)[:, None, None] * CANVAS
-    halves = torch.where(y < cut, ink, other)
-    out = torch.where((kind == 1)[:, None, None], halves, ink)
-    take = torch.nonzero(kind == 2)[:, 0]
-    if len(take):
-        loose = torch.zeros(len(take), CANVAS, CANVAS, device=device)
-        for _ in range(3):
-            ends = torch.rand(len(take), 3, 2, device=device) * 60 + 10
-            stroke = curve(ends, uni(len(take), 0.7, 3, device), CANVAS)
-            keep = (torch.rand(len(take), device=device) < 0.75)[:, None, None]
-            loose = torch.where(keep, torch.maximum(loose, stroke), loose)
-        out[take] = loose
-    return torch.where((kind == 3)[:, None, None], torch.zeros_like(out), out)
+    halves = torch.where(y < cut, some, ink[1::NONE_EVERY][:n])
+    loose = torch.zeros_like(some)
+    for _ in range(3):
+        stroke = curve(torch.rand(n, 3, 2, device=device) * 60 + 10, uni(n, 0.7, 3, device), CANVAS)
+        loose = torch.where(pick_some(n, 0.75, device), torch.maximum(loose, stroke), loose)
+    some = torch.where(kind == 1, halves, some)
+    some = torch.where(kind == 2, loose, some)
+    out = ink.clone()
+    out[::NONE_EVERY] = torch.where(kind == 3, 0.0, some)
+    return out
 
 
 def cut_out(ink: Tensor, box: tuple[Tensor, Tensor, Tensor, Tensor], size: int, sloppy: Tensor) -> Tensor:
@@ -260,7 +258,8 @@ def metal(ink: Tensor) -> Tensor:
     light = torch.stack([torch.cos(azimuth) * torch.cos(elevation), torch.sin(azimuth) * torch.cos(elevation), torch.sin(elevation)], -1)
     length = torch.sqrt(1 + gx * gx + gy * gy)
     shade = (-gx * light[:, 0, None, None] - gy * light[:, 1, None, None] + light[:, 2, None, None]) / length
-    halfway = light + torch.tensor([0.0, 0.0, 1.0], device=device)
+    halfway = light.clone()
+    halfway[:, 2] += 1
     halfway = halfway / halfway.norm(dim=1, keepdim=True)
     gloss = ((-gx * halfway[:, 0, None, None] - gy * halfway[:, 1, None, None] + halfway[:, 2, None, None]) / length).clamp(min=0)
     gloss = gloss ** torch.exp(uni(n, 1.5, 4, device))[:, None, None]
@@ -323,19 +322,29 @@ def normalise(x: Tensor, jitter: float = 0.0) -> Tensor:
     return got
 
 
+JOINS: dict[tuple[int, str], tuple[Tensor, Tensor]] = {}  # which samples of a batch get joining strokes; made once, outside a graph
+
+
 def crops(atlas: Atlas, pick: Tensor, none: Tensor, sizes: tuple[int, ...], metal_share: float = 0.27,
           strength: float = 1.0, jitter: float = 0.06) -> Tensor:
     """Net inputs (n, 1, 48, 48) for the picked glyphs; ``none`` (n,) 0 or the way the sample is spoilt (1-4)."""
+    key = (len(pick), str(pick.device))
+    if key not in JOINS:
+        every = torch.arange(len(pick), device=pick.device)
+        JOINS[key] = (every[every % 3 == 0], every[every // 3 % 3 == 0])
     ink, width = write(atlas, pick, strength)
     ink = spoil(ink, none)
     box = extent(ink)
-    ink = dress(ink, width)  # the window of a sample is that of the character alone
+    ink = dress(ink, width, JOINS[key])  # the window of a sample is that of the character alone
     outs = []
-    for part, size in zip(torch.arange(len(pick), device=pick.device).chunk(len(sizes)), sizes, strict=True):
+    quarter = -(-len(pick) // len(sizes))
+    for at, size in enumerate(sizes):
+        part = slice(at * quarter, min((at + 1) * quarter, len(pick)))
         window = tuple(b[part] for b in box)
-        side = torch.where(torch.rand(len(part), device=pick.device) < 0.5, 1.0, -1.0) * (none[part] == 4)
+        kinds = none[part]
+        side = torch.where(torch.rand(len(kinds), device=pick.device) < 0.5, 1.0, -1.0) * (kinds == 4)
         small = cut_out(ink[part], window, size, side)  # type: ignore[arg-type]
-        cut = round(len(part) * metal_share)  # samples stand in random order, so the first ones will do
+        cut = round(len(kinds) * metal_share)  # samples stand in random order, so the first ones will do
         look = torch.cat([metal(small[:cut]), printed(small[cut:])]) if cut else printed(small)
         outs.append(normalise(look, jitter))
     return torch.cat(outs)

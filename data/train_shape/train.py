@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import argparse
 import math
+import os
 import time
 from pathlib import Path
 
@@ -23,9 +24,9 @@ import synth
 import torch
 import torch.nn.functional as F
 from glyphs_table import categories, rows
+from torch._utils import _flatten_dense_tensors, _unflatten_dense_tensors
 
 SHARE = {"hiragana": 0.26, "letter": 0.28, "katakana": 0.04, "kanji": 0.42}
-NONE = 0.05
 
 
 class Sampler:
@@ -43,6 +44,55 @@ class Sampler:
     def draw(self, n: int) -> torch.Tensor:
         at = torch.searchsorted(self.sum, torch.rand(n, device=self.sum.device) * self.sum[-1]).clamp(max=len(self.index) - 1)
         return self.index[at]
+
+
+class Maker:
+    """Makes batches; on a GPU each picture size's synthesis is recorded once as a graph, since launching it takes longer than running it."""
+
+    def __init__(self, atlas: synth.Atlas, sampler: Sampler, batch: int, outputs: int, device: str, strength: float,
+                 pools: list[tuple[int, ...]]) -> None:
+        self.atlas, self.sampler, self.batch, self.outputs, self.strength = atlas, sampler, batch, outputs, strength
+        self.pick = sampler.draw(batch)
+        self.bad = torch.zeros(batch, dtype=torch.long, device=device)
+        self.graphs: dict[tuple[int, ...], tuple[torch.cuda.CUDAGraph, torch.Tensor]] = {}
+        if device != "cpu":
+            with torch.no_grad():
+                self.record(pools)
+
+    def make(self, sizes: tuple[int, ...]) -> torch.Tensor:
+        return synth.crops(self.atlas, self.pick, self.bad, sizes, strength=self.strength).contiguous(memory_format=torch.channels_last)
+
+    def record(self, pools: list[tuple[int, ...]]) -> None:
+        side = torch.cuda.Stream()
+        side.wait_stream(torch.cuda.current_stream())
+        with torch.cuda.stream(side):
+            for sizes in pools:
+                self.make(sizes)
+        torch.cuda.current_stream().wait_stream(side)
+        torch.cuda.synchronize()
+        pool = None
+        try:
+            for sizes in pools:
+                graph = torch.cuda.CUDAGraph()
+                with torch.cuda.graph(graph, pool=pool):
+                    held = self.make(sizes)
+                pool = graph.pool()
+                self.graphs[sizes] = (graph, held)
+        except RuntimeError as error:
+            print("no graphs:", str(error)[:300], flush=True)
+            self.graphs = {}
+            torch.cuda.synchronize()
+
+    def next(self, sizes: tuple[int, ...]) -> tuple[torch.Tensor, torch.Tensor]:
+        self.pick.copy_(self.sampler.draw(self.batch))
+        self.bad[:: synth.NONE_EVERY] = torch.randint(1, 5, (len(self.bad[:: synth.NONE_EVERY]),), device=self.bad.device)
+        if sizes in self.graphs:
+            self.graphs[sizes][0].replay()
+            x = self.graphs[sizes][1]
+        else:
+            x = self.make(sizes)
+        y = torch.where(self.bad > 0, self.outputs - 1, self.atlas.classes[self.pick])
+        return x, y
 
 
 def sound_map(table: Path, device: str) -> torch.Tensor:
@@ -85,11 +135,16 @@ def main() -> None:
     ask.add_argument("--rate", type=float, default=2.5e-3)
     ask.add_argument("--strength", type=float, default=1.0)
     ask.add_argument("--limit", type=int, default=0, help="use so many glyphs only (smoke run)")
+    ask.add_argument("--frozen", action="store_true", help="the teacher no longer learns")
     ask.add_argument("--seed", type=int, default=20261125)
     a = ask.parse_args()
     start = time.time()
-    torch.manual_seed(a.seed)
-    device = "cuda" if torch.cuda.is_available() else "cpu"
+    rank, world = int(os.environ.get("RANK", 0)), int(os.environ.get("WORLD_SIZE", 1))
+    device = f"cuda:{rank}" if torch.cuda.is_available() else "cpu"
+    if world > 1:
+        torch.cuda.set_device(rank)
+        torch.distributed.init_process_group("nccl")
+    torch.manual_seed(a.seed + 1000 * rank)
     torch.backends.cudnn.benchmark = True
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
     data = dict(np.load(a.glyphs))
@@ -112,34 +167,59 @@ def main() -> None:
                 state |= torch.load(part, map_location="cpu", weights_only=True)
             model.load_state_dict({k: v.float() if v.dtype.is_floating_point else v for k, v in state.items()})
         model.to(device, memory_format=torch.channels_last)
+        if world > 1:
+            for v in model.state_dict().values():
+                torch.distributed.broadcast(v, 0)
         shadows[name] = {k: v.detach().clone().float() if v.dtype.is_floating_point else v.clone() for k, v in model.state_dict().items()}
     teach, learn = models["teacher"], models["student"]
-    optim = torch.optim.AdamW([p for m in models.values() for p in m.parameters()], lr=a.rate, weight_decay=0.02)
+    if a.frozen:
+        teach.eval().requires_grad_(False)
+    weights = [p for m in models.values() for p in m.parameters() if p.requires_grad]
+    optim = torch.optim.AdamW(weights, lr=a.rate, weight_decay=0.02)
     print(f"ready after {time.time() - start:.0f} s; glyphs {len(atlas.classes)}, "
           f"teacher {sum(p.numel() for p in teach.parameters()) / 1e6:.2f} M, student {sum(p.numel() for p in learn.parameters()) / 1e6:.2f} M",
           flush=True)
     step, seen, marks, told = 0, 0, torch.zeros(4, device=device), time.time()
-    pools = [(24, 32, 40, 56), (20, 28, 36, 48), (28, 28, 44, 64), (24, 28, 32, 52)]
-    while (done := (time.time() - start) / a.seconds) < 1:
+    pools = [(24, 32, 40, 56), (20, 28, 36, 48), (28, 28, 44, 64)]
+    over = 0.0
+    maker = Maker(atlas, sampler, a.batch, outputs, device, a.strength, pools)
+    while True:
+        done = (time.time() - start) / a.seconds
+        if world > 1 and step % 10 == 0:
+            clock = torch.tensor([done], device=device)
+            torch.distributed.all_reduce(clock, torch.distributed.ReduceOp.MAX)
+            done = over = float(clock)
+        elif world == 1:
+            over = done
+        if over >= 1:
+            break
         rate = a.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * min(1, done)))
         for group in optim.param_groups:
             group["lr"] = max(rate, 1e-6)
         with torch.no_grad():
-            pick = sampler.draw(a.batch)
-            bad = torch.where(torch.rand(a.batch, device=device) < NONE, torch.randint(1, 5, (a.batch,), device=device), 0)
-            x = synth.crops(atlas, pick, bad, pools[step % len(pools)], strength=a.strength).contiguous(memory_format=torch.channels_last)
-            y = torch.where(bad > 0, outputs - 1, atlas.classes[pick])
-            # crops of widely differing sizes stand in chunks; order does not matter to the loss
-        with torch.autocast(device, dtype=torch.bfloat16, enabled=device == "cuda"):
-            t, _ = teach(x)
+            x, y = maker.next(pools[step % len(pools)])
+        with torch.autocast(device.split(":")[0], dtype=torch.bfloat16, enabled=device != "cpu"):
+            if a.frozen:
+                with torch.no_grad():
+                    t, _ = teach(x)
+            else:
+                t, _ = teach(x)
             s, _ = learn(x)
         t, s = t.float(), s.float()
         hard_t = F.cross_entropy(t, y, label_smoothing=0.01)
         hard_s = F.cross_entropy(s, y)
         soft = F.kl_div(s.log_softmax(1), t.detach().log_softmax(1), log_target=True, reduction="batchmean")
-        loss = hard_t + 0.5 * sound_loss(t, y, sounds) + 0.4 * hard_s + soft + 0.3 * sound_loss(s, y, sounds)
+        loss = 0.4 * hard_s + soft + 0.3 * sound_loss(s, y, sounds)
+        if not a.frozen:
+            loss = loss + hard_t + 0.5 * sound_loss(t, y, sounds)
         optim.zero_grad(set_to_none=True)
         loss.backward()
+        if world > 1:  # a finished clock on one machine must not leave the other waiting: all stop at the same step
+            grads = [p.grad for p in weights]
+            flat = _flatten_dense_tensors(grads)
+            torch.distributed.all_reduce(flat)
+            for g, mean in zip(grads, _unflatten_dense_tensors(flat / world, grads), strict=True):
+                g.copy_(mean)
         torch.nn.utils.clip_grad_norm_(teach.parameters(), 5.0)
         torch.nn.utils.clip_grad_norm_(learn.parameters(), 5.0)
         optim.step()
@@ -149,13 +229,16 @@ def main() -> None:
             for name, model in models.items():
                 average(shadows[name], model, decay ** 4)
         marks += torch.stack([hard_t, hard_s, (t.argmax(1) == y).float().mean(), (s.argmax(1) == y).float().mean()]).detach()
-        if step % 200 == 0 or (device == "cpu" and step % 5 == 0):
-            every = 200 if device == "cuda" else 5
+        if rank == 0 and step % 200 == 0 or (device == "cpu" and step % 5 == 0):
+            every = 200 if device != "cpu" else 5
             m = (marks / every).tolist()
             marks.zero_()
-            print(f"{time.time() - start:5.0f} s step {step} seen {seen / 1e6:.1f} M ({every * a.batch / (time.time() - told):.0f}/s) "
+            print(f"{time.time() - start:5.0f} s step {step} seen {world * seen / 1e6:.1f} M ({every * a.batch * world / (time.time() - told):.0f}/s) "
                   f"loss {m[0]:.3f} {m[1]:.3f} first {m[2]:.3f} {m[3]:.3f}", flush=True)
             told = time.time()
+    if rank:
+        torch.distributed.destroy_process_group()
+        return
     a.out.mkdir(parents=True, exist_ok=True)
     for name, shadow in shadows.items():
         half = {k: v.cpu().half() if v.dtype.is_floating_point else v.cpu() for k, v in shadow.items()}
@@ -169,7 +252,7 @@ def main() -> None:
                 part, number, size = {}, number + 1, 0
         torch.save(part, a.out / f"{name}_{number}.pt")
     np.save(a.out / "prior.npy", sampler.prior.astype(np.float32))
-    print(f"saved after {time.time() - start:.0f} s, {step} steps, {seen / 1e6:.1f} M samples")
+    print(f"saved after {time.time() - start:.0f} s, {step} steps, {world * seen / 1e6:.1f} M samples")
 
 
 if __name__ == "__main__":
