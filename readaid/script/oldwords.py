@@ -57,7 +57,11 @@ def _by(side: str) -> dict[str, tuple[OldWord, ...]]:
 
 
 def _may_follow(word: OldWord, rest: str) -> bool:
-    return word.kind == "word" or not rest or rest[0] in _FOLLOW[word.historical[-1]]
+    if not rest:
+        return True
+    if word.kind == "word":
+        return len(word.historical) > 1  # え 江 is no head of えう 要
+    return rest[0] in _FOLLOW[word.historical[-1]]
 
 
 def at_head(text: str, side: Literal["historical", "modern"]) -> tuple[OldWord, ...]:

@@ -29,7 +29,7 @@ _PARTICLES = {"は": "wa", "へ": "e", "を": "o"}
 _DOUBLE = {"には": ("に",), "とは": ("と",), "では": ("で",), "へは": ("へ",), "をば": ()}
 _MACRON = dict(zip("aiueo", "āīūēō", strict=True))
 _CIRCUMFLEX = dict(zip("aiueo", "âîûêô", strict=True))
-_MARKS = {"、": ",", "。": ".", "・": " ", "　": " ", " ": " ", "\n": "\n", "?": "?"}
+_MARKS = {"、": ",", "。": ".", "・": " ", "　": " ", " ": " ", "\n": "\n"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,8 +106,8 @@ def _word(word: str, style: _Style, where: str) -> str:
         char = word[at]
         piece = word[at:at + 2] if word[at:at + 2] in style.table else char
         at += len(piece)
-        if piece == "|":
-            out += "|"
+        if piece in ("|", kana.UNREAD):
+            out += piece
             continue
         if piece == "っ":
             double = True

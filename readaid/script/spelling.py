@@ -94,13 +94,12 @@ def norm(word: str, kanji: str = "") -> str | None:
     ('をとめ', 'すゑ', 'いへ', 'おもへば', None)
     """
     word = _prepared(word)
-    if word in PARTICLES:
-        return word
-    if word in _LOOSE:
-        return _LOOSE[word]
+    if not kanji and (word in PARTICLES or word in _LOOSE):
+        return _LOOSE.get(word, word)
     for length in range(len(word), 0, -1):
         head, rest = word[:length], word[length:]
-        spoken = {_modern_word(head), _by_rules(head)}
+        # The word may stand in modern spelling already: はらう must not be taken for はろう first.
+        spoken = dict.fromkeys((head, _modern_word(head), _by_rules(head)))
         found = [w for s in spoken for w in oldwords.at_head(s + rest, "modern") if w.modern == s]
         if not found:
             continue
@@ -108,7 +107,7 @@ def norm(word: str, kanji: str = "") -> str | None:
         # すへ could be 吸へ, but on an object it is 末 すゑ misspelt: a bare -へ of a short verb
         # does not count as the norm.
         own = [w for w in found if w.historical == head and not (w.kind == "v4" and head[1:] == "へ")]
-        best = (same or own or found)[0]
+        best = ([w for w in same if w in own] or same or own or found)[0]
         return best.historical + rest
     return None
 
