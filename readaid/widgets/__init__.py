@@ -6,6 +6,6 @@ notebook, the register holds everything. Each page loads its panels at first use
 
 from __future__ import annotations
 
-from readaid.widgets.page import Page, photo_page, reading_page
+from readaid.widgets.page import Page, photo_page, reading_page, register_page, school_page
 
-__all__ = ["Page", "photo_page", "reading_page"]
+__all__ = ["Page", "photo_page", "reading_page", "register_page", "school_page"]

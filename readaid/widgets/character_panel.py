@@ -17,6 +17,7 @@ from readaid.core.confidence import Damage
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.photo import Photo, Zone
 from readaid.widgets.desk import Desk
+from readaid.widgets.lining import percent
 from readaid.widgets.panel import Panel, confidence_values, confidence_words, module_text, style_text
 
 #: Margins round the crop, as shares of its size, from close to wide.
@@ -63,7 +64,8 @@ class CharacterPanel(Panel):
             state |= {
                 "n": order.index(record.id) + 1 if record.id in order else 0,
                 "inside": [[k.id, str(order.index(k.id) + 1)] for k in inside],
-                "candidates": [candidate_row(c) for c in sorted(record.candidates, key=lambda c: -c.confidence)],
+                "candidates": [candidate_row(c, desk.after.get(record.id, {})) for c in sorted(record.candidates, key=lambda c: -c.confidence)],
+                "now": desk.now,
                 "damage": record.damage.value, "missing": list(record.missing), "note": record.note,
                 "found": self.found, "shape": self.shape}
         self.state = state
@@ -230,11 +232,11 @@ def letter_row(letter: Any) -> dict[str, Any]:
             "title": f"{letter.character}, {sounds}, from {letter.parent or 'an unknown kanji'}"}
 
 
-def candidate_row(candidate: Candidate) -> dict[str, Any]:
+def candidate_row(candidate: Candidate, after: dict[str, float]) -> dict[str, Any]:
     """A candidate as the browser shows it."""
     return {"character": candidate.character, "confidence": candidate.confidence, "note": candidate.note,
             "source": candidate.source, "probability": candidate.probability, "about": about(candidate.character),
-            "after": None}
+            "after": percent(after[candidate.character]) if candidate.character in after else None}
 
 
 def about(character: str) -> str:

@@ -27,7 +27,7 @@ class Desk:
     """The opened piece with what is chosen: photo, inscription, zone, character.
 
     Listeners get one word: "records" when the register changed, "choice" when
-    another thing was chosen.
+    another thing was chosen, "reading" when a search has ended.
     """
 
     def __init__(self, piece: OpenPiece) -> None:
@@ -36,6 +36,8 @@ class Desk:
         self.inscription = ""
         self.zone = ""
         self.character = ""
+        self.now = ""  # the best reading in a line, as last searched
+        self.after: dict[str, dict[str, float]] = {}  # character id -> sign -> share with its neighbours
         self.seen = piece.version
         self._listeners: list[Callable[[str], None]] = []
         self._done: list[tuple[str, list[str]]] = []
@@ -182,7 +184,7 @@ class Desk:
 
     # --- telling -----------------------------------------------------------
     def listen(self, listener: Callable[[str], None]) -> None:
-        """Call ``listener`` with "records" or "choice" from now on."""
+        """Call ``listener`` with one of the three words from now on."""
         self._listeners.append(listener)
 
     def changed(self) -> None:

@@ -22,6 +22,8 @@ from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel
 
 VARIABLE = "READAID_PIECE"
+#: Folder of the demo piece, beside the notebook, where no other piece is meant.
+DEMO = "readaid-demo"
 
 
 def piece_folder(folder: str | os.PathLike[str] | None = None) -> Path:
@@ -33,14 +35,16 @@ def piece_folder(folder: str | os.PathLike[str] | None = None) -> Path:
     for place in (here, here.parent):
         if is_piece(place):
             return place
-    from readaid.piece.demo import folder as demo_folder
-
-    return demo_folder()
+    return here / DEMO
 
 
 def open_desk(folder: str | os.PathLike[str] | None = None) -> Desk:
     """The desk for a page; a piece on locked media is opened for reading."""
     place = piece_folder(folder)
+    if place.name == DEMO and not is_piece(place):
+        from readaid.piece.demo import build
+
+        build(place).close()
     if not place.exists() or not is_piece(place):
         return Desk(OpenPiece(place))  # raises with the cure
     piece = OpenPiece(place)
@@ -109,7 +113,29 @@ def reading_page(folder: str | os.PathLike[str] | None = None) -> Page:
     """Characters and reading: a board to choose on, the chosen sign, the readings."""
     from readaid.widgets.character_panel import CharacterPanel
     from readaid.widgets.photo_board import PhotoBoard
+    from readaid.widgets.reading_panel import ReadingPanel
 
     desk = open_desk(folder)
+    if not desk.character:
+        desk.step(1)
     board = PhotoBoard(desk, editing=False, height=430, title="Choose a sign")
-    return Page("Characters and reading", desk, [[board, CharacterPanel(desk)]])
+    return Page("Characters and reading", desk, [[board, CharacterPanel(desk)], [ReadingPanel(desk)]])
+
+
+def school_page(folder: str | os.PathLike[str] | None = None) -> Page:
+    """Signature and school: who may have signed, when, and what the forms are like."""
+    from readaid.widgets.compare_panel import ComparePanel
+    from readaid.widgets.signature_panel import SignaturePanel
+
+    desk = open_desk(folder)
+    return Page("Signature and school", desk, [[SignaturePanel(desk)], [ComparePanel(desk)]])
+
+
+def register_page(folder: str | os.PathLike[str] | None = None) -> Page:
+    """Register and report: attempts and their history, the piece, the report."""
+    from readaid.widgets.piece_panel import PiecePanel
+    from readaid.widgets.register_panel import RegisterPanel
+    from readaid.widgets.report_panel import ReportPanel
+
+    desk = open_desk(folder)
+    return Page("Register and report", desk, [[RegisterPanel(desk)], [PiecePanel(desk)], [ReportPanel(desk)]])

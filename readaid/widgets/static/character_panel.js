@@ -14,6 +14,7 @@ function render(given) {
   const head = h("div", { class: "ra-bar cp-head" });
   const crop = h("div", { class: "cp-crop" });
   const list = h("div", { class: "cp-list" });
+  const now = h("div", { class: "cp-now", "aria-live": "polite" });
   const finder = h("div", { class: "cp-finder" });
   const damage = h("div", { class: "cp-damage" });
   const typed = field("Type it (Japanese input works; several letters become several candidates)", () => {}, { lang: "ja", class: "ra-input cp-type", "aria-label": "Type the sign" });
@@ -23,7 +24,7 @@ function render(given) {
   const add = () => { const t = typed.input.value.trim(); if (t) { ask("type", { text: t, confidence: st.sure }); typed.clear(); } };
   const note = field("What was seen (strokes, traces, doubts)", (v) => ask("mark", { fields: { note: v } }), { rows: 2, lang: "ja" });
   const none = h("p", { class: "ra-hint", text: "Choose a zone on the photograph, or go to the first sign." });
-  const main = h("div", { class: "cp-main" }, h("div", { class: "cp-top" }, crop, h("div", { class: "cp-right" }, h("h3", { text: "What it may be" }), list)),
+  const main = h("div", { class: "cp-main" }, h("div", { class: "cp-top" }, crop, h("div", { class: "cp-right" }, h("h3", { text: "What it may be" }), list, now)),
     finder, damage, note.box);
   body.append(head, none, main);
 
@@ -38,8 +39,9 @@ function render(given) {
       h("div", { class: "cp-glyph" }, ja(c.character), h("small", {}, ja(c.about, ""))),
       h("div", { class: "cp-sure" }, oneOf(`How sure of ${c.character}`, st.values.map((/** @type {any} */ [w]) => [w, w]), wordFor(c.confidence, st.words), (w) => ask("sure", { candidate: c.character, confidence: st.values.find((/** @type {any} */ v) => v[0] === w)[1] }), `w-${c.character}`),
         confidence(`How sure of ${c.character}, 0 to 1`, c.confidence, st.words, (v) => ask("sure", { candidate: c.character, confidence: v }), `s-${c.character}`, true),
-        c.probability === null ? null : h("small", { text: `by shape ${Math.round(c.probability * 100)} %` }), c.after === null ? null : h("small", { text: `with its neighbours ${Math.round(c.after * 100)} %` })),
-      button("Take away", () => ask("untag", { candidate: c.character }), { class: "ra-button ra-small", "aria-label": `Take ${c.character} away`, "data-key": `x-${c.character}` })));
+        c.probability === null ? null : h("small", { text: `by shape ${Math.round(c.probability * 100)} %` }), c.after === null ? null : h("small", { text: `with its neighbours ${c.after}` })),
+      button("✕", () => ask("untag", { candidate: c.character }), { class: "ra-button ra-small cp-away", title: "Take away", "aria-label": `Take ${c.character} away`, "data-key": `x-${c.character}` })));
+    refill(now, st.now ? [h("span", { class: "ra-label", text: "Best reading now" }), ja(st.now, "ra-ja cp-nowtext")] : []);
     refill(list, rows.length ? rows : h("p", { class: "ra-hint", text: "Nothing yet. Pick a letter below: by its sound, by its parent kanji, by typing, or by its shape. Enter as many as you think possible." }));
   }
 
@@ -104,10 +106,10 @@ function render(given) {
       h("small", { text: "How much survives is one thing, how sure you are of the letter another. Traces: something is seen, but no sign can be told." }));
   }
 
-  show((now) => {
-    if (!now?.words) return;
-    const other = now.character !== st.character;
-    st = now;
+  show((state) => {
+    if (!state?.words) return;
+    const other = state.character !== st.character;
+    st = state;
     none.hidden = Boolean(st.character); main.hidden = !st.character;
     paintHead();
     if (!st.character) return;

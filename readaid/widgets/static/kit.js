@@ -14,10 +14,10 @@ export const FAMILY = "Readaid Letters";
 /** Make an element. Attributes: `on*` are listeners, `text` is text, false and null are left out.
  * @param {string} tag @param {Record<string, any>} [attrs] @param {...(Node|string|null|false|undefined|(Node|string)[])} kids
  * @returns {any} */
-export function h(tag, attrs = {}, ...kids) {
+export function h(tag, attrs = {}, .../** @type {any[]} */ kids) {
   const e = document.createElement(tag);
   dress(e, attrs);
-  for (const k of kids.flat()) if (k !== null && k !== undefined && k !== false) e.append(/** @type {any} */ (k));
+  for (const k of kids.flat(Infinity)) if (k !== null && k !== undefined && k !== false) e.append(/** @type {any} */ (k));
   return e;
 }
 
@@ -25,7 +25,7 @@ export function h(tag, attrs = {}, ...kids) {
 export function s(tag, attrs = {}, ...kids) {
   const e = document.createElementNS(NS, tag);
   dress(e, attrs);
-  for (const k of kids.flat()) if (k) e.append(k);
+  for (const k of kids.flat(Infinity)) if (k) e.append(k);
   return e;
 }
 
@@ -50,7 +50,7 @@ export const ja = (text, cls = "ra-ja") => h("span", { lang: "ja", class: cls, t
 export function refill(box, ...kids) {
   const was = /** @type {HTMLElement|null} */ (document.activeElement);
   const key = was && box.contains(was) ? was.dataset.key : null;
-  box.replaceChildren(...kids.flat().filter(Boolean));
+  box.replaceChildren(...kids.flat(Infinity).filter(Boolean));
   if (key) {
     const again = /** @type {HTMLElement|null} */ (box.querySelector(`[data-key="${CSS.escape(key)}"]`));
     if (again) again.focus({ preventScroll: true });

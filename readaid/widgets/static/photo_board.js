@@ -150,7 +150,7 @@ function render(given) {
       kids.push(s("line", { class: `${cls} pb-under`, x1, y1, x2, y2 }), s("line", { class: cls, x1, y1, x2, y2 }),
         s("text", { class: "pb-label", "font-size": 15, "stroke-width": 4, x: (x1 + x2) / 2 + 6, y: (y1 + y2) / 2 - 6, text: word }));
     };
-    if (st.scale) {
+    if (st.scale && mode === "scale") {
       line(st.scale.a, st.scale.b, "pb-rule", `${st.scale.millimetres} mm`);
       if (st.scale.check_a) line(st.scale.check_a, st.scale.check_b, "pb-rule pb-rule2", `${st.scale.check_millimetres} mm`);
     }
@@ -358,7 +358,7 @@ function render(given) {
     if (side.contains(document.activeElement) && /** @type {HTMLElement} */ (document.activeElement)?.matches("input") && mode === "scale") return;
     const kids = [];
     if (mode === "scale") kids.push(scaleForm());
-    if (st.scale) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Scale" }), h("p", {}, st.scale.words), st.scale.warning ? h("p", { class: "ra-caution", text: st.scale.warning }) : null));
+    if (st.scale && editing) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Scale" }), h("p", {}, st.scale.words), st.scale.warning ? h("p", { class: "ra-caution", text: st.scale.warning }) : null));
     if (st.columns?.length && editing) kids.push(order());
     if (!kids.length && editing) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Columns, from the right" }), h("p", { class: "ra-hint", text: "Every zone that is drawn appears here in reading order." })));
     refill(side, kids);

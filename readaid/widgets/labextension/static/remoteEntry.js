@@ -9,7 +9,8 @@
   .readaid-page .jp-Cell { padding-left: 18px; padding-right: 18px; }
   .readaid-page .jp-Notebook { --jp-content-font-size1: 16px; }
   .readaid-page .jp-RenderedMarkdown { max-width: 76em; }
-  .readaid-page [data-readaid-start] { display: none; }
+  .readaid-page .jp-MarkdownCell:has(button[data-commandlinker-command]) { display: none; }
+  .readaid-page .jp-RenderedMarkdown blockquote { background: #fdf3dd; color: #22262b; border-left: 4px solid #d98200; padding: 8px 14px; margin-left: 0; border-radius: 0 7px 7px 0; }
   body.readaid-page-open .jp-SideBar, body.readaid-page-open #jp-left-stack, body.readaid-page-open #jp-right-stack, body.readaid-page-open #jp-bottom-panel { display: none !important; }`;
 
   const trusted = (panel) => {

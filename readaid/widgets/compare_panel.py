@@ -1,0 +1,222 @@
+"""The comparison panel: two forms laid on each other, and what their likeness is made of.
+
+Conventions: ``transform`` maps pixels of the second form to the first;
+pictures travel as bytes. A likeness (0..1) is evidence of form, never of authorship.
+"""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+import numpy as np
+from PIL import Image
+
+from readaid.core.errors import OptionError, ReadaidError, unknown_option
+from readaid.core.photo import Photo, Zone
+from readaid.core.specimen import KAO_KINDS, FormCounts, Specimen
+from readaid.widgets.desk import Desk
+from readaid.widgets.panel import Panel, module_text, style_text
+from readaid.widgets.photo_board import zone_label
+from readaid.widgets.signature_panel import year
+
+_COUNTS = {"proportions": "width to height", "strokes": "strokes", "ends": "ends", "crossings": "crossings",
+           "closed_spaces": "closed spaces", "dots": "dots"}
+#: Longest side of the pictures sent, in pixels.
+LONGEST = 900
+
+
+class ComparePanel(Panel):
+    """Two specimens of the register, compared."""
+
+    _esm = module_text("compare_panel.js")
+    _css = style_text("compare_panel.css")
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.a = self.b = ""
+        self.turn = "as it stands"
+        self.busy = False
+        self.words = "Choose two forms above."
+        self.result: Any = None
+        self._shrunk = (1.0, 1.0)
+        self._asked_pair = ("", "", "")
+        self._pictures: list[bytes] = []
+        super().__init__()
+        self.refresh()
+        ids = [s.id for s in desk.contents.specimens]
+        if len(ids) >= 2:
+            self.a, self.b = ids[0], ids[1]
+            self._compare()
+        desk.listen(lambda _what: self.refresh())
+
+    def refresh(self) -> None:
+        """Show the forms as they are now."""
+        c = self.desk.contents
+        names = {p.id: p.name for p in c.persons}
+        known = {s.id: s for s in c.specimens}
+        taken = {s.zone for s in c.specimens}
+        zones = [[z.id, f"{zone_label(self.desk, z.id) or 'no number'} ({_photo_title(self.desk, z)})"]
+                 for z in c.zones if z.id not in taken]
+        self.state = {
+            "specimens": [specimen_row(s, names) for s in c.specimens], "a": self.a, "b": self.b, "turn": self.turn,
+            "people": [[p.id, p.name] for p in c.persons], "kinds": list(KAO_KINDS), "zones": zones, "busy": self.busy,
+            "words": self.words,
+            "result": None if self.result is None or self.a not in known or self.b not in known else self._result_row(known[self.a], known[self.b])}
+
+    def _result_row(self, a: Specimen, b: Specimen) -> dict[str, Any]:
+        r = self.result
+        ka, kb = self._shrunk
+        m = np.vstack([np.reshape(np.asarray(r.transform, float), (2, 3)), [0, 0, 1]])
+        shown = np.diag([ka, ka, 1]) @ m @ np.diag([1 / kb, 1 / kb, 1])
+        n = len(self.desk.contents.specimens)
+        change = r.change
+        return {"likeness": f"{r.likeness:.2f}", "parts": [*((k, float(v)) for k, v in r.parts.items()), ("overlap of lines", float(r.overlap))],
+                "transform": [float(v) for v in shown[:2].ravel()], "notes": list(r.notes),
+                "differences": [[float(v) * ka for v in d.box] for d in r.differences],
+                "counts": count_rows(a, b),
+                "laid": f"To lay them on each other the second was turned by {change.turn:.1f}°, sheared by {change.shear:.1f}° and stretched by {change.stretch:.2f}.",
+                "population": f"Compared within {n} forms of this register. With so few, a figure orders forms; it is no likelihood.",
+                "alt": f"Overlay of two forms, likeness {r.likeness:.2f}."}
+
+    # --- asked -----------------------------------------------------------------------
+    def do_thumbnails(self, ids: list[str]) -> None:
+        """Send small pictures of forms, made beside the loop."""
+        known = {s.id: s for s in self.desk.contents.specimens}
+        for id in ids:
+            if id not in known:
+                continue
+
+            def make(specimen: Specimen = known[id]) -> bytes:
+                return _jpeg(self.desk.piece.signing.pixels(specimen), 260)[0]
+
+            def put(data: bytes, id: str = id) -> None:
+                self.send({"type": "thumbnail", "id": id}, buffers=[data])
+
+            self.later(make, put)
+
+    def do_forms(self) -> None:
+        """Send the compared forms' pictures (again: what was sent before the page could listen is lost)."""
+        if self.result is not None and self._pictures:
+            self.send({"type": "forms", "pair": f"{self.a}|{self.b}"}, buffers=self._pictures)
+
+    def do_pick(self, which: str, id: str) -> None:
+        """Choose the first ("a") or the second ("b") form."""
+        if which not in ("a", "b"):
+            raise unknown_option("side", which, ("a", "b"))
+        setattr(self, which, id)
+        self.turn = "as it stands"
+        self._compare()
+
+    def do_turn(self, turn: str) -> None:
+        """Turn the second form before comparing."""
+        self.turn = turn
+        self._compare()
+
+    def do_add(self, zone: str, person: str = "", kind: str = "unclassified", year: str = "") -> None:
+        """Take the form in a zone into the register; strokes and dots are counted by machine."""
+        made = self.desk.gesture("form added", lambda: self.desk.piece.signing.add_specimen(
+            zone, person=person or None, kind=kind, year=_year(year), inscription=self.desk.inscription or None))
+        self.a = self.a or made.id
+        self.refresh()
+        self.say("The form is in the register.")
+
+    def do_keep(self, note: str = "") -> None:
+        """Write the comparison down."""
+        if self.result is None:
+            raise OptionError("Nothing is compared yet", cure="choose two forms")
+        self.desk.gesture("comparison kept", lambda: self.desk.piece.signing.keep_comparison(self.a, self.b, note=note))
+        self.say("The comparison is in the register.")
+
+    def _compare(self) -> None:
+        self.result, self.words = None, "Choose two forms above."
+        known = {s.id: s for s in self.desk.contents.specimens}
+        pair = (self.a, self.b, self.turn)
+        self._asked_pair = pair
+        if self.a not in known or self.b not in known or self.a == self.b:
+            if self.a and self.a == self.b:
+                self.words = "Both are the same form; choose another second one."
+            self.refresh()
+            return
+        self.busy = True
+        self.refresh()
+        first, second = known[self.a], known[self.b]
+
+        def work() -> Any:
+            try:
+                from readaid.shape.compare import compare
+
+                one, two = self.desk.piece.signing.pixels(first), self.desk.piece.signing.pixels(second)
+                found = compare(one, two, turn=self.turn)
+                picture = io.BytesIO()
+                found.picture(640).save(picture, "PNG")
+                return found, _jpeg(one, LONGEST), _jpeg(_turned(two, self.turn), LONGEST), picture.getvalue()
+            except ReadaidError as error:
+                return error
+
+        def done(result: Any) -> None:
+            self.busy = False
+            if pair != self._asked_pair:
+                return
+            if isinstance(result, ReadaidError):
+                self.words = str(result)
+                self.refresh()
+                return
+            self.result, (one, ka), (two, kb), overlay = result
+            self._shrunk = (ka, kb)
+            self.refresh()
+            self._pictures = [one, two, overlay]
+            self.do_forms()
+
+        self.later(work, done)
+
+
+def _year(text: str) -> int | None:
+    return year(text)
+
+
+def _photo_title(desk: Desk, zone: Zone) -> str:
+    photo = desk.find(Photo, zone.photo)
+    return (photo.title or photo.file) if photo else ""
+
+
+def _turned(pixels: Any, turn: str) -> Any:
+    if turn == "mirrored":
+        return pixels[:, ::-1]
+    return pixels[::-1, ::-1] if turn == "upside down" else pixels
+
+
+def _jpeg(pixels: Any, longest: int) -> tuple[bytes, float]:
+    """A picture as JPEG with its longer side at most ``longest``, and how much it was shrunk."""
+    array = np.asarray(pixels)
+    if array.dtype == np.uint16:
+        array = (array >> 8).astype(np.uint8)
+    picture = Image.fromarray(np.ascontiguousarray(array))
+    factor = min(1.0, longest / max(picture.size))
+    if factor < 1:
+        picture = picture.resize((max(1, round(picture.width * factor)), max(1, round(picture.height * factor))), Image.Resampling.LANCZOS)
+    out = io.BytesIO()
+    picture.convert("RGB").save(out, "JPEG", quality=88)
+    return out.getvalue(), factor
+
+
+def specimen_row(specimen: Specimen, names: dict[str, str]) -> dict[str, Any]:
+    """A form for the shelf."""
+    owner = names.get(specimen.person or "", "") or ("this piece" if specimen.zone else "owner not known")
+    words = ", ".join(x for x in (str(specimen.year) if specimen.year else "", specimen.kind if specimen.kind != "unclassified" else "",
+                                  specimen.what if specimen.what != "monogram" else "") if x)
+    return {"id": specimen.id, "title": owner, "words": words or "year not known"}
+
+
+def count_rows(a: Specimen, b: Specimen) -> list[list[str]]:
+    """Counts of two forms side by side; those corrected by hand are marked."""
+    one, two = a.corrected or a.counted, b.corrected or b.counted
+
+    def told(counts: FormCounts | None, name: str, mended: bool) -> str:
+        if counts is None:
+            return "–"
+        value = getattr(counts, name)
+        return (f"{value:.2f}" if name == "proportions" else str(value)) + ("*" if mended else "")
+
+    return [[words, told(one, name, a.corrected is not None), told(two, name, b.corrected is not None)]
+            for name, words in _COUNTS.items()]

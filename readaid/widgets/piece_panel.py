@@ -1,0 +1,137 @@
+"""The piece panel: everything about the piece that is entered once, for register and report.
+
+Conventions: lengths in millimetres, weight in grams; each field that is left
+is one revision.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+from readaid.core.character import Inscription
+from readaid.core.errors import OptionError, unknown_option
+from readaid.core.photo import Evidence, Photo
+from readaid.core.piece import Piece
+from readaid.widgets.desk import Desk
+from readaid.widgets.panel import Panel, module_text, style_text
+from readaid.widgets.photo_board import inscription_title
+
+#: (field, label, "text" | "number" | "long")
+FIELDS = (
+    ("title", "What it is called", "text"), ("inventory", "Inventory number", "text"), ("kind", "What sort of object", "text"),
+    ("material", "Material", "text"), ("technique", "Technique", "text"), ("width", "Width in mm", "number"),
+    ("height", "Height in mm", "number"), ("depth", "Depth in mm", "number"), ("weight", "Weight in g", "number"),
+    ("reader", "Reader", "text"), ("rights", "Rights to text and photographs", "text"),
+    ("place_kept", "Where it is kept (left out of reports unless asked)", "text"), ("condition", "Condition", "long"),
+    ("provenance", "Provenance (left out of reports unless asked)", "long"), ("translation", "Translation", "long"), ("commentary", "Commentary", "long"),
+    ("not_read", "What was not read", "long"), ("notes", "Notes", "long"))
+SENSITIVE = ("lacquer", "textile", "paint", "paper", "ivory", "blade", "flaking surface")
+SOURCES = ("box inscription", "certificate", "rubbing", "old catalogue", "literature", "hearsay")
+_PHOTO = ("title", "surface", "light", "evidence", "rights")
+_PLACE = ("title", "surface", "place", "technique", "order_note", "note")
+
+
+class PiecePanel(Panel):
+    """The form for the desk's piece."""
+
+    _esm = module_text("piece_panel.js")
+    _css = style_text("piece_panel.css")
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        super().__init__()
+        self.refresh()
+        desk.listen(lambda what: self.refresh() if what == "records" else None)
+
+    def refresh(self) -> None:
+        """Show the piece as it is now."""
+        c = self.desk.contents
+        piece = c.piece
+        self.state = {
+            "fields": [{"name": n, "label": label, "number": kind == "number", "long": kind == "long",
+                        "value": "" if getattr(piece, n) is None else (f"{getattr(piece, n):g}" if kind == "number" else getattr(piece, n))}
+                       for n, label, kind in FIELDS],
+            "sensitive": [[s, s in piece.sensitive] for s in dict.fromkeys((*SENSITIVE, *piece.sensitive))],
+            "evidence": [[e.value, e.value] for e in Evidence], "source_kinds": list(SOURCES),
+            "photos": [{"id": p.id, "file": p.file, **{n: str(getattr(p, n)) for n in _PHOTO},
+                        "words": f" {p.width} × {p.height} pixels" + (f", taken {p.taken}" if p.taken else "")} for p in c.photos],
+            "inscriptions": [{"id": i.id, "words": inscription_title(i, n), **{f: getattr(i, f) for f in _PLACE}} for n, i in enumerate(c.inscriptions)],
+            "sources": [{"kind": s.kind, "citation": s.citation, "weight": s.weight} for s in c.sources],
+            "notes": [{"text": n.text} for n in c.notes if n.about == piece.id]}
+
+    # --- asked -----------------------------------------------------------------------
+    def do_describe(self, name: str, text: str) -> None:
+        """Change one field of the piece."""
+        kinds = {n: kind for n, _, kind in FIELDS}
+        if name not in kinds:
+            raise unknown_option("piece field", name, kinds)
+        value: Any = number(text) if kinds[name] == "number" else text.strip()
+        if name == "title" and not value:
+            raise OptionError("The piece needs a name", cure="write what it is called, such as 'tobacco box, inv. 12'")
+        self.desk.gesture(f"{name} changed", lambda: self.desk.piece.describe(**{name: value}))
+        if name == "reader" and value:
+            self.desk.piece.reader = value
+        self.say("Saved.")
+
+    def do_sensitive(self, name: str) -> None:
+        """Mark a sensitive part of the piece, or take the mark away."""
+        piece: Piece = self.desk.contents.piece
+        held = tuple(s for s in piece.sensitive if s != name) if name in piece.sensitive else (*piece.sensitive, name)
+        self.desk.gesture("sensitive parts", lambda: self.desk.piece.describe(sensitive=held))
+
+    def do_photo(self, id: str, name: str, text: str) -> None:
+        """Change what is said about a photograph."""
+        if name not in _PHOTO:
+            raise unknown_option("photo field", name, _PHOTO)
+        record = self.desk.find(Photo, id)
+        if record is not None:
+            value: Any = Evidence(text) if name == "evidence" else text.strip()
+            self.desk.gesture("photograph described", lambda: self.desk.piece.change(record, reason="photo described", **{name: value}))
+            self.say("Saved.")
+
+    def do_place(self, id: str, name: str, text: str) -> None:
+        """Change what is said about an inscription."""
+        if name not in _PLACE:
+            raise unknown_option("inscription field", name, _PLACE)
+        record = self.desk.find(Inscription, id)
+        if record is not None:
+            self.desk.gesture("inscription described", lambda: self.desk.piece.change(
+                record, reason="inscription described", **{name: text.strip()}))
+            self.say("Saved.")
+
+    def do_source(self, kind: str, citation: str) -> None:
+        """Add evidence beside the piece."""
+        if not citation.strip():
+            raise OptionError("The evidence says nothing yet", cure="write what it says and where it is")
+        self.desk.gesture("evidence added", lambda: self.desk.piece.add_source(kind, citation.strip()))
+        self.say("Saved.")
+
+    def do_note(self, text: str) -> None:
+        """Add a note about the piece."""
+        if text.strip():
+            self.desk.gesture("note added", lambda: self.desk.piece.add_note(self.desk.contents.piece.id, text.strip()))
+            self.say("Saved.")
+
+
+def number(text: str) -> float | None:
+    """A length or weight, None for nothing; raises OptionError for anything else.
+
+    >>> number("62,5 mm"), number("")
+    (62.5, None)
+    """
+    plain = text.strip().lower().replace(",", ".").removesuffix("mm").removesuffix("g").strip()
+    if not plain:
+        return None
+    try:
+        value = float(plain)
+    except ValueError:
+        value = -1.0
+    if not 0 < value < 1e6:
+        raise OptionError("That is no length or weight", text, "write a number such as 62.5")
+    return value
+
+
+def field_names() -> set[str]:
+    """Names of the piece's fields that the form covers, with those it sets otherwise."""
+    return {n for n, _, _ in FIELDS} | {"id", "sensitive"} & {f.name for f in dataclasses.fields(Piece)}

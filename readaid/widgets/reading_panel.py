@@ -1,0 +1,280 @@
+"""The reading panel: ranked readings that follow every change, what the neighbours say, attempts written down.
+
+Conventions: a share "with its neighbours" is computed and stands beside the
+reader's confidence, never over it. Signs supplied by the search are marked
+apart from what was seen. The search runs beside the notebook's loop; while
+one runs, further changes wait and are searched together.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from typing import Any
+
+from readaid.core.attempt import Attempt
+from readaid.core.character import Character, Inscription
+from readaid.core.confidence import Damage, Status, word
+from readaid.core.errors import OptionError, ReadaidError
+from readaid.core.reading import Reading, Verse
+from readaid.widgets.desk import Desk
+from readaid.widgets.lining import letters, line_rows, percent, verse_rows
+from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
+from readaid.widgets.photo_board import inscription_title, sign_of
+
+#: Seconds to wait for further changes before searching.
+PAUSE = 0.25
+#: Readings shown.
+SHOWN = 6
+_STATUSES = [[s.value, s.value] for s in (Status.OPEN, Status.PREFERRED, Status.SETTLED)]
+
+
+class ReadingPanel(Panel):
+    """Readings of the desk's inscription."""
+
+    _esm = module_text("reading_panel.js")
+    _css = style_text("reading_panel.css")
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.turn = 0
+        self.busy = False
+        self.words = ""
+        self.readings: list[Reading] = []
+        self.shares: dict[int, list[Any]] = {}
+        self.own: dict[str, Any] = {"lines": [], "words": ""}
+        self._searched: tuple[Any, ...] = ()
+        self._again = False
+        self._timer: asyncio.TimerHandle | None = None
+        super().__init__()
+        self.refresh()
+        self.search()
+        desk.listen(self._heard)
+
+    def _heard(self, what: str) -> None:
+        if what == "reading":
+            return
+        self.refresh()
+        self.search()
+
+    # --- what is shown ------------------------------------------------------------
+    def refresh(self) -> None:
+        """Show the inscription, its readings and its attempts as they are now."""
+        from readaid.script.forms import BY_NAME
+
+        desk, c = self.desk, self.desk.contents
+        target = desk.find(Inscription, desk.inscription)
+        forms = [["", "Find the form that fits best"]] + [
+            [f.name, f"{f.name} {f.japanese}" + (f" ({'-'.join(map(str, f.lines))})" if f.lines else "")]
+            for f in BY_NAME.values()]
+        attempts = [a for a in c.attempts if a.inscription == desk.inscription]
+        self.state = {
+            "turn": self.turn, "busy": self.busy, "words": self.words, "forms": forms,
+            "form": (target.form or "") if target else "", "inscription": desk.inscription,
+            "inscriptions": [[i.id, inscription_title(i, n)] for n, i in enumerate(c.inscriptions)],
+            "chosen": desk.character, "columns": self._columns(), "own": self.own,
+            "values": [[w, v] for w, v in confidence_values().items()], "statuses": _STATUSES,
+            "readings": [reading_row(r) for r in self.readings],
+            "attempts": [attempt_row(a) for a in sorted(attempts, key=lambda a: a.made, reverse=True)[:8]]}
+
+    def _columns(self) -> list[list[dict[str, Any]]]:
+        rows, at = [], -1
+        best = self.readings[0] if self.readings else None
+        for column in self.desk.columns():
+            signs = []
+            for k in column:
+                at += 1
+                text, mark = sign_of(k)
+                shares = self.shares.get(at, [])
+                chosen = best.chosen[at] if best and at < len(best.chosen) else ""
+                mine = {c.character: c.confidence for c in k.candidates}
+                signs.append({
+                    "id": k.id, "n": at + 1, "best": chosen or text, "blank": {"lost": "□", "unread": "·"}.get(mark, ""),
+                    "kind": f"rp-{mark}", "fixed": k.fixed, "ends": k.word_ends, "name": k.name_of,
+                    "options": list(dict.fromkeys([*(c.character for c in k.candidates), *([k.fixed] if k.fixed else [])])),
+                    "read": shares[0].kana if shares else None,
+                    "share": sum(s.probability for s in shares if s.character == (chosen or text)) if shares else None,
+                    "shares": [{"character": s.character, "kana": s.kana, "restored": s.restored,
+                                "mine": f"{word(mine[s.character])} {mine[s.character]:.2f}" if s.character in mine else None,
+                                "words": percent(s.probability)} for s in shares[:8]]})
+            rows.append(signs)
+        return rows
+
+    # --- searching -----------------------------------------------------------------
+    def search(self) -> None:
+        """Search again soon if a sign, the order or the form changed."""
+        if self._key() == self._searched:
+            return
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:
+            self._start()
+            return
+        if self._timer is not None:
+            self._timer.cancel()
+        self._timer = loop.call_later(PAUSE, lambda: self.guarded(self._start))
+
+    def _key(self) -> tuple[Any, ...]:
+        target = self.desk.find(Inscription, self.desk.inscription)
+        return (self.desk.inscription, target.form if target else None,
+                tuple(tuple(column) for column in self.desk.columns()))
+
+    def _start(self) -> None:
+        if self.busy:
+            self._again = True
+            return
+        key = self._key()
+        if key == self._searched:
+            return
+        self._searched = key
+        if not any(key[2]):
+            self.readings, self.shares, self.words = [], {}, ""
+            self.turn += 1
+            self.refresh()
+            return
+        self.busy = True
+        self.refresh()
+        target = self.desk.inscription
+
+        def work() -> Any:
+            try:
+                return self.desk.piece.judging.solve(target, k=SHOWN, time_limit=10.0)
+            except ReadaidError as error:
+                return error
+            except BaseException:
+                self.busy = False
+                raise
+
+        self.later(work, self._found)
+
+    def _found(self, result: Any) -> None:
+        self.busy = False
+        self.turn += 1
+        if isinstance(result, ReadaidError):
+            self.readings, self.shares, self.words = [], {}, str(result)
+        else:
+            self.readings = list(result.readings)
+            self.shares = {}
+            for share in result.shares:
+                self.shares.setdefault(share.at, []).append(share)
+            for shares in self.shares.values():
+                shares.sort(key=lambda s: -s.probability)
+            self.words = form_words(self.readings[0] if self.readings else None, bool(result.cut))
+        self._tell_desk()
+        self.refresh()
+        if self._again:
+            self._again = False
+            self.search()
+
+    def _tell_desk(self) -> None:
+        """Let the other panels of the page know the best reading and the shares."""
+        desk = self.desk
+        best = self.readings[0] if self.readings else None
+        desk.now = "　".join(f"{text} {morae}" for text, morae in zip(best.lines, best.morae, strict=False)) if best else ""
+        desk.after = {}
+        for at, k in enumerate(desk.ordered()):
+            for share in self.shares.get(at, []):
+                signs = desk.after.setdefault(k.id, {})
+                signs[share.character] = signs.get(share.character, 0.0) + share.probability
+        desk.tell("reading")
+
+    # --- asked ------------------------------------------------------------------------
+    def do_choose(self, character: str) -> None:
+        """Choose a sign."""
+        self.desk.choose(character=character)
+
+    def do_inscription(self, inscription: str) -> None:
+        """Read another inscription."""
+        self.desk.choose(inscription=inscription)
+
+    def do_form(self, form: str) -> None:
+        """Say which verse form it is; "" lets the search find the one that fits best."""
+        target = self.desk.find(Inscription, self.desk.inscription)
+        if target is not None:
+            self.desk.gesture("verse form", lambda: self.desk.piece.change(target, reason="verse form", form=form or None))
+
+    def do_hold(self, character: str, fields: dict[str, Any]) -> None:
+        """Hold a part of the reading fast: the sign itself, a word's end, a name."""
+        self.desk.gesture("part held fast", lambda: self.desk.piece.judging.mark(character, **fields))
+
+    def do_keep(self, index: int, turn: int, confidence: float, evidence: str, status: str) -> None:
+        """Write a ranked reading down as an attempt."""
+        if turn != self.turn or not 0 <= index < len(self.readings):
+            raise OptionError("The readings changed meanwhile", cure="choose again which one to keep")
+        chosen = self.readings[index]
+        self.desk.gesture("attempt kept", lambda: self.desk.piece.judging.keep(
+            self.desk.inscription, chosen, confidence=float(confidence), evidence=evidence, status=status,
+            alternatives=[r for r in self.readings[:3] if r is not chosen]))
+        self.say("The attempt is saved in the register.")
+
+    def do_own(self, text: str) -> None:
+        """Count the morae of the reader's own words; nothing is corrected."""
+        from readaid.reading.verse import verse
+
+        target = self.desk.find(Inscription, self.desk.inscription)
+        if not text.strip():
+            self.own = {"lines": [], "words": ""}
+        else:
+            found: Verse = verse(text, form=target.form if target else None)
+            self.own = {"lines": verse_rows(found), "words": f"Counted as {found.form}; nothing was corrected." if found.form else "No verse form fits; the morae are counted line by line."}
+        self.refresh()
+
+    def do_keep_own(self, text: str, confidence: float, evidence: str, status: str) -> None:
+        """Write the reader's own words down as an attempt."""
+        if not text.strip():
+            raise OptionError("There is nothing to keep", cure="write the reading first")
+        if not self.desk.inscription:
+            raise OptionError("There is no inscription yet", cure="start one on the page Photograph and zones")
+        self.desk.gesture("attempt kept", lambda: self.desk.piece.judging.write_down(
+            self.desk.inscription, text, confidence=float(confidence), evidence=evidence, status=status))
+        self.say("The attempt is saved in the register.")
+
+
+def form_words(best: Reading | None, cut: bool) -> str:
+    """What was found, in a sentence."""
+    if best is None:
+        return "No reading was found. Enter more candidates, or mark unread signs as lost."
+    words = f"Read as {best.form}. " if best.form else ""
+    return words + ("The search was cut short by time; a better reading may exist." if cut else "All possibilities were searched.")
+
+
+def reading_row(reading: Reading) -> dict[str, Any]:
+    """A reading as the browser shows it."""
+    by_line, general = line_rows(reading)
+    layers: list[list[str]] = [["As it stands", written_with_restored(reading), "ja"],
+                               ["Voiced, carver's spelling", reading.kana, "ja"], ["Historical norm", reading.normal, "ja"],
+                               ["Today's spelling", reading.modern, "ja"], ["Romanised", reading.romaji, ""]]
+    if old := letters(reading):
+        layers.append(["Old letters", old, "ja"])
+    if reading.season:
+        layers.append(["Season word", "、".join(reading.season), "ja"])
+    if reading.cutting:
+        layers.append(["Cutting word", "、".join(reading.cutting), "ja"])
+    unknown = [w.text for w in reading.words if not w.known]
+    if unknown:
+        layers.append(["Not in the dictionary", "、".join(unknown), "ja"])
+    restored = ""
+    if reading.restored:
+        told = ", ".join(f"{r.kana} at {r.at + 1} ({percent(r.probability)})" for r in reading.restored)
+        restored = f"Supplied from the language, not seen on the piece: {told}."
+    return {"lines": by_line, "general": general, "layers": [x for x in layers if x[1]], "restored": restored,
+            "share": f"share {percent(reading.probability)}"}
+
+
+def written_with_restored(reading: Reading) -> str:
+    """The signs as they stand, supplied ones in square brackets."""
+    filled = {r.at: r.kana for r in reading.restored}
+    if not filled or not reading.chosen:
+        return reading.written
+    return "".join(f"[{filled[i]}]" if i in filled and not sign else sign for i, sign in enumerate(reading.chosen))
+
+
+def attempt_row(attempt: Attempt) -> dict[str, str]:
+    """An attempt as a short row."""
+    text = "　".join(attempt.lines) or attempt.kana or attempt.written
+    return {"text": text, "sure": f"{word(attempt.confidence)} {attempt.confidence:.2f}", "status": attempt.status.value,
+            "reader": attempt.reader, "when": attempt.made[:16].replace("T", " ")}
+
+
+def unread(character: Character) -> bool:
+    """Whether nothing is said about what stands there."""
+    return not character.candidates and character.damage not in (Damage.LOST, Damage.TRACES)

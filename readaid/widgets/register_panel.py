@@ -1,0 +1,179 @@
+"""The register panel: tables of attempts and everything else, histories, status of an attempt.
+
+Conventions: nothing is overwritten - a change of status is a new revision
+with its reason. "As it stood on" takes the end of that day, UTC, for looking only.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+import pandas as pd
+
+from readaid.core.attempt import Attempt
+from readaid.core.character import Character
+from readaid.core.confidence import Status, word
+from readaid.widgets import tables
+from readaid.widgets.desk import Desk
+from readaid.widgets.panel import Panel, confidence_values, confidence_words, module_text, style_text
+
+_KINDS = [[kind, title] for kind, (title, _, _) in tables.TABLES.items()]
+#: Fields that say nothing to a reader.
+_SILENT = {"id", "descriptor", "descriptor_kind", "vector", "sha256"}
+
+
+class RegisterPanel(Panel):
+    """Tables of the desk's register."""
+
+    _esm = module_text("register_panel.js")
+    _css = style_text("register_panel.css")
+
+    def __init__(self, desk: Desk, kind: str = "attempts") -> None:
+        self.desk = desk
+        self.kind, self.query, self.status, self.day, self.selected = kind, "", "", "", ""
+        self.sort: tuple[str, int] = ("made" if kind == "attempts" else "changed", -1)
+        self.start = 0
+        self._frame: pd.DataFrame | None = None
+        super().__init__()
+        self.refresh()
+        desk.listen(self._heard)
+
+    def _heard(self, what: str) -> None:
+        if what == "records":
+            self._frame = None
+            self.refresh()
+
+    @property
+    def view(self) -> Any:
+        """The register now, or as it stood at the end of the chosen day."""
+        return self.desk.piece.register.at(self.day) if self.day else self.desk.piece.register
+
+    def refresh(self) -> None:
+        """Show the page as it is now."""
+        if self._frame is None:
+            self._frame = tables.frame_of(self.view, self.kind)
+        only = {"status": self.status} if self.kind == "attempts" else {}
+        shown = tables.page(self._frame, self.kind, self.query, self.sort, self.start, only)
+        self.start = shown["start"]
+        self.state = {
+            **shown, "kind": self.kind, "kinds": _KINDS, "query": self.query, "status": self.status, "moment": self.day,
+            "statuses": [s.value for s in Status], "sort": list(self.sort), "selected": self.selected,
+            "nothing": "Nothing fits what you look for." if self.query or self.status else tables.TABLES[self.kind][1],
+            "words": confidence_words(), "values": [[w, v] for w, v in confidence_values().items()],
+            "locked": self.desk.piece.read_only, "detail": self._detail() if self.selected else None}
+
+    def _detail(self) -> dict[str, Any] | None:
+        if self.kind == "changes":
+            revision = next((r for r in self.view.since(int(self.selected) - 1) if r.number == int(self.selected)), None)
+            record_id = revision.record.id if revision else ""
+        else:
+            record_id = self.selected
+        past = self.view.history(record_id) if record_id else []
+        if not past:
+            return None
+        record = past[-1].record
+        history = []
+        for before, now in zip([None, *past], past, strict=False):
+            history.append({"when": now.made[:19].replace("T", " "), "reader": now.reader, "reason": now.reason,
+                            "what": "withdrawn" if now.withdrawn else difference(before.record if before else None, now.record)})
+        detail: dict[str, Any] = {"id": record_id, "title": title(record), "facts": facts(record), "history": history[::-1]}
+        if isinstance(record, Attempt):
+            detail["attempt"] = {"status": record.status.value, "confidence": record.confidence}
+        return detail
+
+    # --- asked -------------------------------------------------------------------
+    def do_query(self, text: str) -> None:
+        """Look for words in every column."""
+        self.query, self.start = text.strip(), 0
+        self.refresh()
+
+    def do_sort(self, column: str) -> None:
+        """Sort by a column; again turns it round."""
+        self.sort = (column, -self.sort[1] if column == self.sort[0] else 1)
+        self.start = 0
+        self.refresh()
+
+    def do_page(self, by: int) -> None:
+        """Turn the page."""
+        self.start += by * tables.PAGE
+        self.refresh()
+
+    def do_kind(self, kind: str) -> None:
+        """Show another table."""
+        self.kind, self.start, self.selected, self._frame = kind, 0, "", None
+        self.sort = (tables.TABLES[kind][2][0].name, -1)
+        self.refresh()
+
+    def do_status_filter(self, status: str) -> None:
+        """Show attempts of one status only."""
+        self.status, self.start = status, 0
+        self.refresh()
+
+    def do_as_of(self, day: str) -> None:
+        """Show the register as it stood on a day ("" is now)."""
+        self.day, self.start, self.selected, self._frame = day, 0, "", None
+        self.refresh()
+
+    def do_open(self, id: str) -> None:
+        """Show one entry with its history."""
+        self.selected = id
+        self.refresh()
+
+    def do_change(self, id: str, status: str, confidence: float, reason: str = "") -> None:
+        """Give an attempt another status or confidence."""
+        self.desk.gesture("attempt changed", lambda: self.desk.piece.judging.set_status(
+            id, status, reason=reason, confidence=float(confidence)))
+        self.say("Saved as a new revision.")
+
+
+def title(record: Any) -> str:
+    """A record in a few words."""
+    if isinstance(record, Attempt):
+        return "　".join(record.lines) or record.kana or record.written
+    if isinstance(record, Character):
+        return "Sign: " + (tables.candidates(record.candidates) or "not read")
+    for name in ("title", "name", "text", "citation", "file"):
+        if getattr(record, name, ""):
+            return str(getattr(record, name))
+    return type(record).__name__
+
+
+def shown(value: Any) -> str:
+    """A field's value in words."""
+    if isinstance(value, float):
+        return f"{value:g}"
+    if isinstance(value, tuple):
+        if value and hasattr(value[0], "character"):
+            return tables.candidates(value)
+        text = "、".join(shown(v) for v in value)
+        return text if len(text) < 160 else f"{len(value)} entries"
+    return "" if value is None else str(value)
+
+
+def facts(record: Any) -> list[list[str]]:
+    """The fields of a record that say something."""
+    rows = []
+    for f in dataclasses.fields(record):
+        value = getattr(record, f.name)
+        if f.name in _SILENT or value in (None, "", (), False):
+            continue
+        text = f"{word(value)} {value:.2f}" if f.name == "confidence" else shown(value)
+        if f.name in ("inscription", "photo", "zone", "zones", "person", "teacher", "chosen", "columns", "source", "a", "b", "reference"):
+            continue  # ids of other records
+        rows.append([f.name.replace("_", " "), text])
+    return rows
+
+
+def difference(before: Any, now: Any) -> str:
+    """What changed between two values of a record, in words."""
+    if before is None:
+        return "entered"
+    changed = [f.name for f in dataclasses.fields(now) if getattr(before, f.name) != getattr(now, f.name)]
+    if not changed:
+        return "as before"
+    told = []
+    for name in changed:
+        old, new = shown(getattr(before, name)), shown(getattr(now, name))
+        told.append(f"{name.replace('_', ' ')}: {old or 'empty'} → {new or 'empty'}" if len(old) + len(new) < 120 else name.replace("_", " "))
+    return "; ".join(told)

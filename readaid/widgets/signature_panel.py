@@ -1,0 +1,216 @@
+"""The signature panel: the formula's parts, people with their roles, dates that fit.
+
+Conventions: everything found is an alternative until the reader writes it
+down; years are Western; a role says what the inscription claims, not what is proved.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from typing import Any
+
+from readaid.core.character import Inscription, Text
+from readaid.core.dating import Dating
+from readaid.core.errors import OptionError, ReadaidError
+from readaid.core.lattice import COST_FACTOR
+from readaid.core.person import ROLES, Person, Role, Signature
+from readaid.widgets.desk import Desk
+from readaid.widgets.panel import Panel, module_text, style_text
+from readaid.widgets.photo_board import inscription_title
+
+_NUMBERS = ("generation", "born", "died", "active_from", "active_to")
+_LISTS = ("readings", "aliases")
+
+
+class SignaturePanel(Panel):
+    """Signature, people and date of the desk's inscription."""
+
+    _esm = module_text("signature_panel.js")
+    _css = style_text("signature_panel.css")
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.text = ""
+        self.date_text = ""
+        self._of = ""
+        self._tagged = ""
+        self.parses: list[Signature] = []
+        self.datings: list[Dating] = []
+        self.signature_words = ""
+        self.date_words = ""
+        super().__init__()
+        signed = next((i.id for i in desk.contents.inscriptions if i.kind is Text.SIGNATURE), None)
+        if signed:
+            desk.choose(inscription=signed)
+        self.refresh()
+        desk.listen(lambda _what: self.refresh())
+
+    def refresh(self) -> None:
+        """Show the inscription as it is now."""
+        desk, c = self.desk, self.desk.contents
+        tagged = desk.piece.judging.written(desk.inscription).replace("\n", "") if desk.inscription else ""
+        if (desk.inscription, tagged) != (self._of, self._tagged):
+            self._of, self._tagged = desk.inscription, tagged
+            self._parse(tagged)
+            dated = next((d.text for d in c.dates if d.inscription == desk.inscription), "")
+            self._date(dated or next((p.text for s in self.parses[:1] for p in s.parts if p.kind == "date"), ""))
+        kept = {(s.text, s.parts) for s in c.signatures if s.inscription == desk.inscription}
+        self.state = {
+            "inscriptions": [[i.id, inscription_title(i, n)] for n, i in enumerate(c.inscriptions)],
+            "inscription": desk.inscription, "text": self.text, "date_text": self.date_text, "roles": list(ROLES),
+            "signature_words": self.signature_words, "date_words": self.date_words,
+            "parses": [parse_row(s, (s.text, s.parts) in kept, s.cost - self.parses[0].cost) for s in self.parses[:5]],
+            "datings": [dating_row(d) for d in self.datings[:12]],
+            "kept_dates": [{"text": d.text, "range": span(d.first, d.last)} for d in c.dates],
+            "people": [self._person_row(p) for p in c.persons]}
+
+    def _person_row(self, person: Person) -> dict[str, Any]:
+        c = self.desk.contents
+        names = {p.id: p.name for p in c.persons}
+        titles = {i.id: inscription_title(i, n) for n, i in enumerate(c.inscriptions)}
+        sources = {s.id: s.citation for s in c.sources}
+        parts = [f"{r.role}, as {titles.get(r.inscription or '', '') or sources.get(r.source or '', '') or 'entered'} says"
+                 for r in c.roles if r.person == person.id]
+        teacher = f"pupil of {names[person.teacher]}" if person.teacher in names else ""
+        return {"id": person.id, "name": person.name, "readings": "、".join(person.readings),
+                "aliases": "、".join(person.aliases), "school": person.school, "teacher": person.teacher or "",
+                "kin": ", ".join(x for x in (person.school, teacher) if x), "parts": parts,
+                "dates": life(person), **{k: "" if getattr(person, k) is None else str(getattr(person, k)) for k in _NUMBERS}}
+
+    # --- asked ----------------------------------------------------------------------
+    def do_inscription(self, inscription: str) -> None:
+        """Take another inscription."""
+        self.desk.choose(inscription=inscription)
+
+    def do_text(self, text: str) -> None:
+        """Take other words apart than those tagged on the photo; nothing is changed there."""
+        self._parse(text)
+        self.refresh()
+
+    def do_date(self, text: str) -> None:
+        """Find the dates that fit what stands there."""
+        self._date(text)
+        self.refresh()
+
+    def _parse(self, text: str) -> None:
+        self.text, self.parses, self.signature_words = text, [], "No signature yet: tag its signs, or type what stands there."
+        if not text.strip("? \n"):
+            return
+        try:
+            self.parses = list(self.desk.piece.signing.parse(self.desk.inscription, text))
+            self.signature_words = "" if self.parses else "No part of a signature was found in these signs."
+        except ReadaidError as error:
+            self.signature_words = str(error)
+
+    def _date(self, text: str) -> None:
+        self.date_text, self.datings, self.date_words = text, [], "No date yet: type what stands there, such as 文政〇年己丑."
+        if not text.strip():
+            return
+        try:
+            self.datings = list(self.desk.piece.signing.dates(text))
+        except ReadaidError as error:
+            self.date_words = str(error)
+            return
+        n = len(self.datings)
+        self.date_words = ("No date fits. One sign may be misread, or the date is not a true one." if not n else
+                           "One date fits." if n == 1 else f"{n} dates fit" + (", the first 12 shown." if n > 12 else "."))
+
+    def do_keep_signature(self, index: int) -> None:
+        """Write one way to take the signature apart down."""
+        chosen = self.parses[index]
+        self.desk.gesture("signature kept", lambda: self.desk.piece.signing.keep_signature(chosen))
+        self.say("The signature's parts are in the register.")
+
+    def do_keep_date(self, index: int) -> None:
+        """Write one dating down."""
+        text = self.date_text
+        self.desk.gesture("date kept", lambda: self.desk.piece.signing.keep_date(
+            text, self.desk.inscription or None, choice=index))
+        self.say("The date is in the register.")
+
+    def do_person(self, id: str, fields: dict[str, str], role: str = "") -> None:
+        """Enter a person, or change one; with a role in the chosen inscription if one is given."""
+        known = {p.id: p for p in self.desk.contents.persons}
+        values: dict[str, Any] = {}
+        for name, text in fields.items():
+            if name in _NUMBERS:
+                values[name] = year(text)
+            elif name in _LISTS:
+                values[name] = tuple(x.strip() for x in text.replace(",", "、").split("、") if x.strip())
+            elif name == "teacher":
+                values[name] = text or None
+            else:
+                values[name] = text.strip()
+        if not values.get("name"):
+            raise OptionError("The person has no name", cure="write the name as it stands, or 'unknown carver'")
+        person = dataclasses.replace(known[id], **values) if id in known else Person(**values)
+        if loops(person, known):
+            raise OptionError("A teacher cannot be their own pupil's pupil", person.name, "choose another teacher")
+        records: list[Any] = [person]
+        if role:
+            records.append(Role(person=person.id, role=role, inscription=self.desk.inscription or None))
+        self.desk.gesture("person entered", lambda: self.desk.piece.save(*records, reason="person entered"))
+        self.say(f"{person.name} is in the register.")
+
+
+def loops(person: Person, known: dict[str, Person]) -> bool:
+    """Whether the line of teachers comes back to the person.
+
+    >>> a = Person("a", id="a", teacher="b"); loops(a, {"b": Person("b", id="b", teacher="a")})
+    True
+    """
+    seen, at = {person.id}, person.teacher
+    while at:
+        if at in seen:
+            return True
+        seen.add(at)
+        at = known[at].teacher if at in known else None
+    return False
+
+
+def year(text: str) -> int | None:
+    """A whole number, None for nothing; raises OptionError for anything else.
+
+    >>> year(" 1829 "), year("")
+    (1829, None)
+    """
+    plain = text.strip()
+    if not plain:
+        return None
+    if not plain.lstrip("-").isdecimal():
+        raise OptionError("That is no number", text, "write a year such as 1829, or leave it empty")
+    return int(plain)
+
+
+def life(person: Person) -> str:
+    """Dates of a person in words."""
+    if person.born or person.died:
+        return f"{person.born or '?'}–{person.died or ''}"
+    if person.active_from or person.active_to:
+        return f"active {person.active_from or '?'}–{person.active_to or '?'}"
+    return ""
+
+
+def span(first: str, last: str) -> str:
+    """Two ISO days as one or a range."""
+    return first if first == last else f"{first} to {last}"
+
+
+def parse_row(signature: Signature, kept: bool, behind: float) -> dict[str, Any]:
+    """One way to take a signature apart; ``behind`` is its cost above the likeliest way's."""
+    times = math.exp(min(behind / COST_FACTOR, 50))
+    words = ("fits the usual formula" if signature.cost == 0 else "the likeliest way") if behind <= 0 else f"about {times:.1f} times less likely"
+    return {"kept": kept, "words": words,
+            "parts": [{"text": p.text, "kind": p.kind, "readings": "、".join(p.readings[:4]) + (" …" if len(p.readings) > 4 else ""),
+                       "meaning": "" if p.meaning == p.kind else p.meaning or p.value} for p in signature.parts]}
+
+
+def dating_row(dating: Dating) -> dict[str, Any]:
+    """One dating."""
+    agrees = {True: "year and cycle agree", False: "they do not agree", None: ""}[dating.agrees]
+    month = (" intercalary" if dating.leap else "") + (f" month {dating.month}" if dating.month else "")
+    day = f" day {dating.day}" if dating.day else ""
+    return {"era": f"{dating.era} {dating.year or ''}{month}{day}" + (f" ({dating.court} court)" if dating.court else ""),
+            "cycle": dating.cycle, "agrees": agrees, "range": span(dating.first, dating.last),
+            "notes": "; ".join(dating.notes)}

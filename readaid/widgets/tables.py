@@ -1,0 +1,131 @@
+"""Pages of the register's tables: which columns are shown, filtered, sorted, cut into pages.
+
+Conventions: frames come from the register with declared dtypes; what goes to
+the browser is text only, one page at a time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from readaid.core.confidence import word
+from readaid.core.errors import unknown_option
+
+#: Rows of a page.
+PAGE = 20
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column on the screen: frame column, title, how a cell is written, whether it holds Japanese."""
+
+    name: str
+    title: str
+    write: Callable[[Any], str] = str
+    ja: bool = False
+
+
+def moment(value: Any) -> str:
+    """A time to the minute, UTC."""
+    return "" if pd.isna(value) else pd.Timestamp(value).strftime("%Y-%m-%d %H:%M")
+
+
+def sure(value: Any) -> str:
+    """A confidence with its word."""
+    return "" if pd.isna(value) else f"{word(float(value))} {float(value):.2f}"
+
+
+def share(value: Any) -> str:
+    """A probability."""
+    return "" if pd.isna(value) else f"{float(value):.0%}".replace("%", " %")
+
+
+def plain(value: Any) -> str:
+    """Any cell as text; what is missing is empty."""
+    if isinstance(value, (list, tuple)):
+        return "　".join(plain(v) for v in value)
+    return "" if value is None or (not isinstance(value, str) and pd.isna(value)) else str(value)
+
+
+def candidates(value: Any) -> str:
+    """Candidates of a sign with their confidence."""
+    return "　".join(f"{c.character} {c.confidence:.2f}" if hasattr(c, "character") else plain(c) for c in value or ())
+
+
+TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
+    "attempts": ("Reading attempts", "No attempts yet. Keep a reading on the page Characters and reading.", (
+        Column("made", "When", moment), Column("kana", "Reading", plain, True), Column("written", "As it stands", plain, True),
+        Column("form", "Form", plain), Column("confidence", "Confidence", sure), Column("status", "Status", plain),
+        Column("probability", "Share", share), Column("reader", "Reader", plain), Column("evidence", "Evidence", plain, True))),
+    "characters": ("Signs", "No signs yet.", (
+        Column("changed", "Changed", moment), Column("candidates", "Candidates", candidates, True), Column("damage", "Survives", plain),
+        Column("fixed", "Held fast", plain, True), Column("changed_by", "Reader", plain), Column("note", "Note", plain, True))),
+    "persons": ("People", "Nobody entered yet.", (
+        Column("changed", "Changed", moment), Column("name", "Name", plain, True), Column("readings", "Readings", plain, True),
+        Column("school", "School", plain, True), Column("generation", "Generation", plain), Column("changed_by", "Reader", plain))),
+    "dates": ("Dates", "No dates yet.", (
+        Column("changed", "Changed", moment), Column("text", "As it stands", plain, True), Column("first", "From", plain),
+        Column("last", "To", plain), Column("cycle", "Cycle", plain, True), Column("changed_by", "Reader", plain))),
+    "comparisons": ("Comparisons", "Nothing compared yet.", (
+        Column("changed", "Changed", moment), Column("likeness", "Likeness of form", lambda v: f"{float(v):.2f}"),
+        Column("population", "Among", plain), Column("note", "Note", plain, True), Column("changed_by", "Reader", plain))),
+    "photos": ("Photographs", "No photographs yet.", (
+        Column("changed", "Added", moment), Column("title", "Title", plain, True), Column("file", "File", plain),
+        Column("width", "Width", plain), Column("height", "Height", plain), Column("evidence", "Kind", plain),
+        Column("rights", "Rights", plain, True))),
+    "changes": ("Every change", "Nothing was changed yet.", (
+        Column("entered", "When", moment), Column("number", "No.", plain), Column("kind", "What", plain),
+        Column("reason", "Why", plain, True), Column("reader", "Reader", plain), Column("withdrawn", "Withdrawn", lambda v: "yes" if v else ""))),
+}
+
+
+def frame_of(view: Any, kind: str) -> pd.DataFrame:
+    """The frame behind a table; raises OptionError for an unknown one."""
+    if kind not in TABLES:
+        raise unknown_option("table", kind, TABLES)
+    if kind == "changes":
+        from readaid.register.frames import revisions
+
+        found = list(view.since(0))
+        table = revisions(view, found)
+        return table.assign(number=table.index)
+    return getattr(view, kind)  # type: ignore[no-any-return]
+
+
+def page(frame: pd.DataFrame, kind: str, query: str = "", sort: tuple[str, int] = ("", 1), start: int = 0,
+         only: dict[str, str] | None = None, size: int = PAGE) -> dict[str, Any]:
+    """One page as text: {"columns", "rows", "total", "start"}; rows hold "id" and "cells".
+
+    ``query`` is looked for in every shown column, letters and words as they are
+    shown; ``sort`` is (column, 1 or -1); ``only`` keeps rows whose column equals a value.
+    """
+    columns = TABLES[kind][2]
+    shown = frame
+    for name, value in (only or {}).items():
+        if value:
+            shown = shown[shown[name].astype("string") == value]
+    if query:
+        words = query.casefold().split()
+        text = pd.Series("", index=shown.index, dtype="object")
+        for c in columns:
+            text = text + "\n" + shown[c.name].map(c.write).astype("object")
+        text = text.str.casefold()
+        for w in words:
+            text = text[text.str.contains(w, regex=False)]
+        shown = shown.loc[text.index]
+    if sort[0] and sort[0] in shown.columns and len(shown):
+        keys = shown[sort[0]]
+        if keys.dtype == "object":
+            keys = keys.map(plain)
+        shown = shown.loc[keys.sort_values(ascending=sort[1] > 0, kind="stable").index]
+    total = len(shown)
+    start = min(max(start, 0), max(total - 1, 0) // size * size)
+    part = shown.iloc[start:start + size]
+    rows = [{"id": str(id), "cells": [c.write(v) or "–" if i == 0 else c.write(v) for i, (c, v) in enumerate(zip(columns, values, strict=True))]}
+            for id, values in zip(part.index, part[[c.name for c in columns]].itertuples(index=False), strict=True)]
+    return {"columns": [{"name": c.name, "title": c.title, "ja": c.ja} for c in columns], "rows": rows, "total": total,
+            "start": start}
