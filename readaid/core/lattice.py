@@ -138,6 +138,7 @@ class Lattice:
     constraints: tuple[Constraint, ...] = ()
     column_ends: tuple[int, ...] = ()
     labels: tuple[str, ...] = field(default=())  # what stands at each position as best read, for messages
+    cut: bool = False  # candidates or ways to read them were left out for their number
 
     @property
     def last(self) -> int:

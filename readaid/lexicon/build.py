@@ -20,17 +20,20 @@ from readaid.core.character import UNREAD, Character
 from readaid.core.confidence import Damage, checked
 from readaid.core.errors import LatticeError, TextError
 from readaid.core.lattice import Arc, Constraint, Fixed, Gap, Lattice, Name, WordEnd, candidate_cost
-from readaid.lexicon import spelled, variants
+from readaid.lexicon import repeated, spelled, variants
 from readaid.lexicon.costs import Costs, standard
 from readaid.lexicon.variants import Variant
-from readaid.script import kana
+from readaid.script import kana, repetition
 
 Pairs = Sequence[tuple[str, float]]
-Characters = str | Sequence[Pairs | Character | str] | Sequence[Sequence[Character]]
+Entry = Pairs | Character | str
+Characters = str | Sequence[Entry] | Sequence[Sequence[Character]]
 
 #: More positions, or candidates in one position, than this are refused.
 MOST_POSITIONS = 5_000
 MOST_CANDIDATES = 2_000
+#: More candidates than this in all are thinned out, the likeliest of each position staying; the result counts as cut.
+MOST_TOGETHER = 20_000
 
 
 @dataclass
@@ -68,10 +71,15 @@ def build(characters: Characters, constraints: Sequence[Constraint] = (), costs:
     arcs: list[Arc] = []
     gaps: list[Gap] = []
     found: list[Constraint] = list(constraints)
+    cut = _thin(places)
+    before: list[list[Arc]] = [[] for _ in range(len(places) + 1)]  # arcs by the node they end at
     for at, place in enumerate(places):
         if place.gap is not None:
             gaps.append(Gap(at, at + 1, *place.gap))
-        arcs += _arcs(at, place, costs)
+        here, fewer = _arcs(at, place, costs, before)
+        cut |= fewer
+        arcs += here
+        before[at + 1] = here
         if place.word_ends and at + 1 < len(places):
             found.append(WordEnd(at + 1))
         if place.fixed:
@@ -80,7 +88,7 @@ def build(characters: Characters, constraints: Sequence[Constraint] = (), costs:
         arcs += spelled.arcs(_values(arcs, len(places)), costs)
     found += _names(places)
     return Lattice(tuple(p.id for p in places), tuple(arcs), tuple(gaps), tuple(found), tuple(column_ends),
-                   tuple(_label(p) for p in places))
+                   tuple(_label(p) for p in places), cut)
 
 
 def _text(text: str) -> tuple[list[Place], list[int]]:
@@ -144,9 +152,9 @@ def _record(record: Character, number: int) -> Place:
     place = Place()
     if record.damage is not Damage.LOST or record.candidates:
         place = _pairs([(c.character, c.confidence) for c in record.candidates], number)
-        place.candidates = [(signs, cost, c.source) for (signs, cost, _), c in
-                            zip(place.candidates, (c for c in record.candidates if c.character != UNREAD), strict=False)]
-    if record.damage is Damage.LOST and not record.candidates or record.missing != (1, 1):
+        named = [c for c in record.candidates if c.character != UNREAD]
+        place.candidates = [(s, cost, c.source) for (s, cost, _), c in zip(place.candidates, named, strict=False)]
+    if (record.damage is Damage.LOST and not record.candidates) or record.missing != (1, 1):
         least, most = record.missing
         if not 1 <= least <= most <= 40:
             raise LatticeError(f"From {least} to {most} signs cannot be missing", f"sign {number}",
@@ -165,17 +173,43 @@ def _signs(text: str, number: int) -> tuple[str, ...]:
     return signs
 
 
-def _arcs(at: int, place: Place, costs: Costs) -> list[Arc]:
-    best: dict[tuple[str, str, str, str], Arc] = {}
+def _thin(places: Sequence[Place]) -> bool:
+    """Keep the likeliest candidates where there are more, all together, than can be searched; tells if any went."""
+    if sum(len(p.candidates) for p in places) <= MOST_TOGETHER:
+        return False
+    each = max(8, MOST_TOGETHER // len(places))
+    fewer = False
+    for place in places:
+        if len(place.candidates) > each:
+            place.candidates = sorted(place.candidates, key=lambda c: c[1])[:each]
+            fewer = True
+    return fewer
+
+
+def _arcs(at: int, place: Place, costs: Costs, before: Sequence[Sequence[Arc]]) -> tuple[list[Arc], bool]:
+    best: dict[tuple[int, str, str, str, str], Arc] = {}
+    cut = False
     for signs, cost, source in place.candidates:
         written = "".join(signs)
+        if len(signs) == 1 and signs[0] in repetition.MARKS:
+            copies, fewer = repeated.arcs(signs[0], cost, at, before, costs, source)
+            if not copies and at == 0:
+                raise TextError(f"The repetition mark {signs[0]} has nothing before it to repeat", f"sign {at + 1}",
+                                "write ? for it, or give another candidate")
+            cut |= fewer
+            _keep(best, copies)
+            continue
         choices = [[variants.placed(v, at) for v in variants.of_sign(s, costs)] for s in signs]
         for chosen in itertools.islice(itertools.product(*choices), 5_000):
-            arc = _arc(at, at + 1, written, cost, chosen, source)
-            key = (arc.text, arc.kana, arc.place, arc.written)
-            if key not in best or arc.cost < best[key].cost:
-                best[key] = arc
-    return list(best.values())
+            _keep(best, [_arc(at, at + 1, written, cost, chosen, source)])
+    return list(best.values()), cut
+
+
+def _keep(best: dict[tuple[int, str, str, str, str], Arc], arcs: Sequence[Arc]) -> None:
+    for arc in arcs:
+        key = (arc.start, arc.text, arc.kana, arc.place, arc.written)
+        if key not in best or arc.cost < best[key].cost:
+            best[key] = arc
 
 
 def _arc(start: int, end: int, written: str, cost: float, chosen: Sequence[Variant], source: str) -> Arc:

@@ -68,7 +68,7 @@ def load(path: Path = TABLE) -> Costs:
     """Read a table of weights (name, cost, note); raises TableError naming every faulty row."""
     faults, found = [], {}
     for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
-        if not line.strip() or line.startswith("#") or line.startswith("name\t"):
+        if not line.strip() or line.startswith(("#", "name\t")):
             continue
         name, _, rest = line.partition("\t")
         try:

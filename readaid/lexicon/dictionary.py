@@ -166,10 +166,17 @@ class Dictionary:
         >>> [e.modern for e in opened().look_up("けふ")]
         ['キョウ']
         """
-        for surface, tokens in reversed(self.words.prefixes(text)):
-            if surface == text:
-                return [self.entry(surface, t) for t in tokens]
-        return []
+        return [self.entry(text, t) for t in self.tokens(text)]
+
+    def tokens(self, text: str) -> range:
+        """Tokens of the entries spelled exactly ``text``."""
+        found = self.words.prefixes(text)
+        return found[-1][1] if found and found[-1][0] == text else range(0)
+
+    def left_ids(self) -> list[tuple[int, tuple[str, ...]]]:
+        """Each context id and its fields (parts of speech, conjugation, form, lemma, origin), from ``left-id.def``."""
+        lines = (self.folder / "left-id.def").read_text(encoding="utf-8").splitlines()
+        return [(int(number), _fields(rest)) for number, _, rest in (line.partition(" ") for line in lines)]
 
     def entry(self, surface: str, token: int) -> Entry:
         """The entry of a token of the word file."""

@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from readaid.core.errors import LatticeError
-from readaid.core.lattice import Arc, Fixed, Gap, Lattice, Name, Reason, WordEnd
+from readaid.core.lattice import Arc, Constraint, Fixed, Gap, Lattice, Name, Reason, WordEnd
 from readaid.lexicon.costs import Costs
 
 Ints = NDArray[np.int64]
@@ -72,7 +72,6 @@ def build(lattice: Lattice, costs: Costs) -> Graph:
     arcs = _hold(arcs, lattice)
     n = lattice.last
     inner: list[list[tuple[int, int]]] = [[] for _ in range(n + 1)]  # inner nodes after main node i: (arc, place)
-    gap_arcs: list[tuple[Gap, int, int, list[Arc]]] = []
     for number, arc in enumerate(arcs):
         for place in range(1, len(arc.text)):
             inner[arc.start].append((number, place))
@@ -118,19 +117,25 @@ def build(lattice: Lattice, costs: Costs) -> Graph:
                     reason = Reason("restored", "", text, gap.start, price, "supplied, not seen")
                     all_arcs.append(Arc(gap.start, gap.end, text, price + extra, "", text, (reason,), "filler"))
                     edges.append(Edge(here, there, text, text, price + extra, len(all_arcs) - 1, True))
-    del gap_arcs
     edges = _connected(edges, size)
     if not edges:
         raise LatticeError("No reading leads from the first sign to the last", _where(lattice, edges, main),
                            "give at least one candidate for each sign, or ? for an unread one")
     edges.sort(key=lambda e: e.source)
     source = np.array([e.source for e in edges], dtype=np.int64)
-    ends = frozenset(main[c.node] for c in lattice.constraints if isinstance(c, WordEnd))
+    ends = frozenset(main[n] for c in lattice.constraints for n in _ends(c) if 0 < n < lattice.last)
     names = tuple((main[c.start], main[c.end], c.of) for c in lattice.constraints if isinstance(c, Name))
     return Graph(size, tuple(main), tuple(edges), tuple(all_arcs), ends, names, source,
                  np.array([e.target for e in edges], dtype=np.int64),
                  np.array([e.cost for e in edges], dtype=np.float64),
                  np.searchsorted(source, np.arange(size + 1)), solid)
+
+
+def _ends(constraint: Constraint) -> tuple[int, ...]:
+    """Lattice nodes where a constraint puts a word end."""
+    if isinstance(constraint, WordEnd):
+        return (constraint.node,)
+    return (constraint.start, constraint.end) if isinstance(constraint, Name) else ()
 
 
 def _shares(arc: Arc) -> list[str]:
@@ -178,8 +183,7 @@ def _connected(edges: list[Edge], size: int) -> list[Edge]:
 
 def _where(lattice: Lattice, edges: list[Edge], main: list[int]) -> str:
     covered = [False] * lattice.last
-    for item in (*lattice.arcs, *lattice.gaps):
-        for i in range(item.start, item.end):
-            covered[i] = True
+    for start, end in [(x.start, x.end) for x in lattice.arcs] + [(x.start, x.end) for x in lattice.gaps]:
+        covered[start:end] = [True] * (end - start)
     empty = [i + 1 for i, c in enumerate(covered) if not c]
     return f"sign {', '.join(map(str, empty[:8]))}" if empty else "constraints"

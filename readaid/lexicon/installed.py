@@ -1,7 +1,7 @@
 """Where the dictionary lies: the one door to the installed dictionary package.
 
 Conventions: returns an absolute path to a folder with ``sys.dic``,
-``matrix.bin``, ``char.bin`` and ``unk.dic``; nothing is read here.
+``matrix.bin``, ``char.bin``, ``unk.dic`` and ``left-id.def``; nothing is read here.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from pathlib import Path
 
 from readaid.core.errors import DictionaryError
 
-FILES = ("sys.dic", "matrix.bin", "char.bin", "unk.dic")
+FILES = ("sys.dic", "matrix.bin", "char.bin", "unk.dic", "left-id.def")
 
 
 def folder() -> Path:

@@ -13,10 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from readaid.core.lattice import Lattice
-from readaid.lexicon import dictionary, graph, metre, posterior, readings, search, space, words
+from readaid.lexicon import dictionary, entries, graph, metre, posterior, readings, search, space, words
 from readaid.lexicon.costs import Costs, standard
 from readaid.script import forms
 from readaid.script.forms import Form
+
+#: Words kept from each node when time has run out before the bounds are known; the result is labelled as cut.
+KEPT_WHEN_LATE = 60
 
 
 @dataclass(frozen=True)
@@ -37,18 +40,23 @@ class Search:
         self.deadline = None if time_limit is None else time.monotonic() + time_limit
         self.dictionary = dictionary.opened()
         self.graph = graph.build(lattice, self.costs)
-        self.words = words.find(self.graph, self.dictionary, self.deadline)
+        self.words = words.find(self.graph, self.dictionary, self.costs, self.deadline)
         self.space = space.Space(self.words, self.graph.size, self.dictionary)
-        self.bounds = space.bounds(self.space)
+        self.bounds = space.bounds(self.space, self.deadline)
+        if self.bounds.late:
+            self.words = self.words.cheapest(KEPT_WHEN_LATE)
+            self.space = space.Space(self.words, self.graph.size, self.dictionary)
+            self.bounds = space.bounds(self.space)
         self._readings: dict[bool, readings.Readings] = {}
-        self.cut = self.words.cut
+        self.cut = self.words.cut or lattice.cut
         self._posterior: posterior.Posterior | None = None
         self._arc_shares: NDArray[np.float64] | None = None
 
     def readings(self, by_character: bool = False) -> readings.Readings:
         """Readings of the words, counted in morae or in signs."""
         if by_character not in self._readings:
-            self._readings[by_character] = readings.of(self.words, self.graph, self.dictionary, by_character)
+            self._readings[by_character] = readings.of(
+                self.words, self.graph, self.dictionary, by_character)
         return self._readings[by_character]
 
     def metre(self, form: Form) -> metre.Metre:
@@ -74,7 +82,7 @@ class Search:
         return chosen if k == 1 else self._of(chosen.form, k, chosen.prior)
 
     def weigh(self, form: Form) -> None:
-        """Take the sums over all paths under a form; where time runs out there are no probabilities and ``cut`` is set."""
+        """Take the sums over all paths under a form; where time runs out there are no probabilities, ``cut`` is set."""
         machine = self.metre(form)
         made = posterior.Posterior(self.space, self.readings(machine.characters), machine,
                                    self.costs.weight("temperature"), self.deadline)
@@ -92,12 +100,7 @@ class Search:
 
     def entry(self, row: int, text: str) -> dictionary.Entry:
         """The dictionary entry of a word row."""
-        token = int(self.words.token[row])
-        if token >= 0:
-            return self.dictionary.entry(text, token)
-        unknown = self.dictionary.unknown
-        fields = unknown.feature(-1 - token)
-        return dictionary.entry(text, int(self.words.left[row]), int(self.words.right[row]), 0, fields)
+        return entries.of(self.dictionary, int(self.words.token[row]), text)
 
     def _of(self, form: Form, k: int, prior: float) -> Best:
         machine = self.metre(form)

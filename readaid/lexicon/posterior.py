@@ -74,7 +74,7 @@ class Posterior:
 
     def _forward(self, node: int) -> None:
         space, scale = self.space, self._scale[node]
-        r, l, w = space.rights(node), space.lefts(node), space.words_from(node)
+        r, f, w = space.rights(node), space.lefts(node), space.words_from(node)
         if w.start == w.stop or not np.isfinite(scale):
             return
         here = self._ahead[r]
@@ -89,7 +89,7 @@ class Posterior:
         self._into[node] = into
         cost = self._word[w]
         least = float(cost.min())
-        value = into[space.left.of[w] - l.start] * np.exp(least - cost)[:, None]
+        value = into[space.left.of[w] - f.start] * np.exp(least - cost)[:, None]
         ends, sounds, slots = space.words.end[w], self.readings.sound[w], space.right.of[w]
         for end in np.unique(ends):
             at = np.flatnonzero(ends == end)
@@ -106,7 +106,7 @@ class Posterior:
 
     def _backward(self, node: int) -> None:
         space = self.space
-        r, l, w = space.rights(node), space.lefts(node), space.words_from(node)
+        r, f, w = space.rights(node), space.lefts(node), space.words_from(node)
         if w.start == w.stop or node not in self._into:
             return
         states = np.flatnonzero(self._ahead[r].any(axis=0))
@@ -119,10 +119,10 @@ class Posterior:
         pick = sounds[:, None], states[None, :]
         value = (self._back[slots[:, None, None], self._target[pick]] * self._weight[pick]).sum(axis=2)
         value *= np.exp(logs - top)[:, None]
-        into = self._into[node][space.left.of[w] - l.start]
+        into = self._into[node][space.left.of[w] - f.start]
         self.rows[w] = (into * value).sum(axis=1) * np.exp(self._scale[node] + top - self.log_total)
-        leave = np.zeros((l.stop - l.start, len(states)))
-        np.add.at(leave, space.left.of[w] - l.start, value)
+        leave = np.zeros((f.stop - f.start, len(states)))
+        np.add.at(leave, space.left.of[w] - f.start, value)
         out = np.exp(space.block(node) / -self.unit) @ leave
         biggest = float(out.max())
         if biggest > 0.0:

@@ -18,6 +18,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from readaid.lexicon import entries
 from readaid.lexicon.dictionary import Dictionary
 from readaid.lexicon.graph import Graph
 from readaid.lexicon.metre import Sound
@@ -25,6 +26,7 @@ from readaid.lexicon.words import Words
 from readaid.script import kana as letters
 
 Ints = NDArray[np.int64]
+Texts = NDArray[np.str_]
 
 _NO_MORA = frozenset("ぁぃぅぇぉゃゅょゎゕゖァィゥェォャュョヮヵヶ")
 _VOWELS = frozenset("あいうおアイウオ")
@@ -65,18 +67,20 @@ def of(words: Words, graph: Graph, dictionary: Dictionary, by_character: bool = 
     key = ((unit * 4 + vowel) * 2 + ending).astype(np.int64)
     kinds, sound = np.unique(key, return_inverse=True)
     classes = tuple(Sound(int(k) >> 3, bool(k >> 1 & 1), bool(k >> 2 & 1), bool(k & 1)) for k in kinds)
-    return Readings(spelled_rows, np.char.str_len(spelled_rows).astype(np.int64), sound.ravel().astype(np.int64), classes)
+    length = np.char.str_len(spelled_rows).astype(np.int64)
+    return Readings(spelled_rows, length, sound.ravel().astype(np.int64), classes)
 
 
-def _paths(words: Words, graph: Graph, by_character: bool) -> tuple[NDArray[np.str_], NDArray[np.str_], Ints, Ints, Ints]:
-    """For each prefix: its kana, its text, units, vowels (1 first, 2 later), and 1 where the dictionary must be asked."""
+def _paths(words: Words, graph: Graph, by_character: bool) -> tuple[Texts, Texts, Ints, Ints, Ints]:
+    """For each prefix: kana, text, units, vowels (1 first, 2 later), and not 0 where the dictionary must be asked."""
     edges = graph.edges
     kana = [e.kana for e in edges]
     text = [e.text for e in edges]
     unit = ([graph.arcs[e.arc].end - graph.arcs[e.arc].start if e.first else 0 for e in edges] if by_character
             else [int(e.text not in _NO_MORA and letters.kind(e.text) is not letters.Kind.PUNCTUATION) for e in edges])
     vowel = [int(e.kana[:1] in _VOWELS and e.kana != "") for e in edges]
-    asks = [int(not e.kana and letters.kind(e.text) not in (letters.Kind.PUNCTUATION, letters.Kind.KANA)) for e in edges]
+    sure = (letters.Kind.PUNCTUATION, letters.Kind.KANA)
+    asks = [int(not e.kana and letters.kind(e.text) not in sure) for e in edges]
     made, texts, units, vowels, odd = [], [], [], [], []
     for parent, edge in zip(words.walk.parent.tolist(), words.walk.edge.tolist(), strict=True):
         if parent < 0:
@@ -91,21 +95,20 @@ def _paths(words: Words, graph: Graph, by_character: bool) -> tuple[NDArray[np.s
         units.append(units[parent] + unit[edge])
         vowels.append(vowels[parent] | vowel[edge] << 1)
         odd.append(odd[parent] | asks[edge] | (2 if _JOINS.match(texts[parent][-1] + text[edge]) else 0))
-    return (np.array(made, dtype=str), np.array(texts, dtype=str),
-            *(np.array(a, dtype=np.int64) for a in (units, vowels, odd)))
+    return (np.array(made, dtype=str), np.array(texts, dtype=str), np.array(units, dtype=np.int64),
+            np.array(vowels, dtype=np.int64), np.array(odd, dtype=np.int64))
 
 
 def _asked(token: int, path: list[int], graph: Graph, dictionary: Dictionary, text: str,
            spelled: str) -> tuple[str, int, int, int]:
     """Kana, morae and vowel flags of a word with kanji, or with a spelling whose morae the letters do not tell."""
-    fields = dictionary.fields(token) if token >= 0 else ()
-    spoken = fields[9] if len(fields) > 17 and fields[9] != "*" else text
+    entry = entries.of(dictionary, token, text)
+    spoken = entry.spoken or text
     count = sum(c not in _NO_MORA and letters.kind(c) is not letters.Kind.PUNCTUATION for c in spoken)
     if all(graph.edges[e].kana or letters.kind(graph.edges[e].text) is letters.Kind.KANA for e in path):
         made = spelled
     else:
-        reading = letters.to_hiragana(fields[17]) if len(fields) > 17 and fields[17] != "*" else ""
-        made = aligned(tuple((graph.edges[e].text, graph.edges[e].kana) for e in path), reading)
+        made = aligned(tuple((graph.edges[e].text, graph.edges[e].kana) for e in path), letters.to_hiragana(entry.kana))
     return made, count, int(made[:1] in _VOWELS and made != ""), int(any(c in _VOWELS for c in made[1:]))
 
 
@@ -138,7 +141,6 @@ def aligned(parts: tuple[tuple[str, str], ...], reading: str) -> str:
 def _endings(dictionary: Dictionary) -> Ints:
     """1 for each left context id of a particle, auxiliary, suffix or sign."""
     out = np.zeros(dictionary.matrix.shape[0], dtype=np.int64)
-    for line in (dictionary.folder / "left-id.def").read_text(encoding="utf-8").splitlines():
-        number, _, feature = line.partition(" ")
-        out[int(number)] = feature.startswith(_ENDINGS)
+    for number, fields in dictionary.left_ids():
+        out[number] = fields[0] in _ENDINGS
     return out

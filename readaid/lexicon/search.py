@@ -37,7 +37,7 @@ FIRST_MARGIN = 6000.0
 
 @dataclass(frozen=True)
 class Found:
-    """One string: its kana, the cost of its best path, and that path as rows of ``Words`` with states before and after."""
+    """One string: its kana, the cost of its best path, and that path as rows of ``Words``."""
 
     kana: str
     cost: float
@@ -166,7 +166,7 @@ class _Pass:
         first = float(self.back.after[0, 0])
         if not np.isfinite(first):
             return Answer((), False)
-        # An entry: cost, order, the string, the standing places it shares with its parent, first place it may be left at.
+        # An entry: cost, order, string, standing places shared with its parent, first place where it may be left.
         heap = [(first, next(count), self._rest(0, 0, 0), start, 0)]
         out: list[Found] = []
         while heap and len(out) < k:
@@ -274,7 +274,8 @@ class _Pass:
             if name not in sets or price < sets[name].price:
                 sets[name] = _Way(price, kana[:taken], int(rows[i]), int(states[state[i]]))
 
-    def _ends(self, sets: dict[tuple[int, str], _Way], kana: str, here: dict[tuple[int, int], _Here], fork: int) -> None:
+    def _ends(self, sets: dict[tuple[int, str], _Way], kana: str, here: dict[tuple[int, int], _Here],
+              fork: int) -> None:
         """Paths that come to the end of the text before the string does."""
         for (taken, node), place in here.items():
             if node == self.goal and fork <= taken < len(kana):
@@ -329,17 +330,17 @@ class _Pass:
 
     def _before(self, place: _Here, here: dict[tuple[int, int], _Here], slot: int, state: int, value: float,
                 ) -> tuple[int, tuple[int, int], tuple[int, int], float]:
-        """The last word of the path that stands at (slot, state): its row, where it began, and in what slot and state."""
+        """The last word of the path that stands at (slot, state): its row, where it began, slot and state there."""
         found: tuple[float, int, tuple[int, int], int] | None = None
         for before, rows, states, costs in place.arrivals:
             for i in np.flatnonzero(self.back.right[rows] == slot):
                 sound = self.back.sound[rows[i]]
                 target, price = self.back.target[sound], self.back.price[sound]
                 for j, choice in np.argwhere(target[states] == state):
-                        old = int(states[j])
-                        total = float(costs[i, j] + price[old, choice])
-                        if np.isfinite(total) and (found is None or total < found[0]):
-                            found = total, int(rows[i]), before, int(old)
+                    old = int(states[j])
+                    total = float(costs[i, j] + price[old, choice])
+                    if np.isfinite(total) and (found is None or total < found[0]):
+                        found = total, int(rows[i]), before, old
         assert found is not None, f"no path of cost {value} leads to slot {slot}"
         _, row, before, old = found
         start = here[before]

@@ -31,7 +31,7 @@ _KEEP = 40_000_000
 
 @dataclass(frozen=True)
 class Slots:
-    """Distinct (node, id) pairs: the slots of node v are ``starts[v]:starts[v + 1]``; ``of`` is the slot of each row."""
+    """Distinct (node, id) pairs: those of node v are ``starts[v]:starts[v + 1]``; ``of`` is the slot of each row."""
 
     ids: Ints
     starts: Ints
@@ -102,10 +102,10 @@ def bounds(space: Space, deadline: float | None = None) -> Bounds:
     ahead[0] = 0.0
     arrive = np.full(len(space.left.ids), np.inf)
     for node in range(size - 1):
-        r, l, w = space.rights(node), space.lefts(node), space.words_from(node)
-        if r.start == r.stop or l.start == l.stop:
+        r, f, w = space.rights(node), space.lefts(node), space.words_from(node)
+        if r.start == r.stop or f.start == f.stop:
             continue
-        arrive[l] = (ahead[r, None] + space.block(node)).min(axis=0)
+        arrive[f] = (ahead[r, None] + space.block(node)).min(axis=0)
         np.minimum.at(ahead, space.right.of[w], arrive[space.left.of[w]] + words.cost[w])
         if deadline is not None and node % 16 == 0 and time.monotonic() > deadline:
             return Bounds(np.zeros(len(words)), 0.0, True)
@@ -118,10 +118,10 @@ def bounds(space: Space, deadline: float | None = None) -> Bounds:
                            cure="take back a fixed word end, or give another candidate")
     leave = np.full(len(space.left.ids), np.inf)
     for node in range(size - 2, -1, -1):
-        r, l, w = space.rights(node), space.lefts(node), space.words_from(node)
-        if l.start == l.stop:
+        r, f, w = space.rights(node), space.lefts(node), space.words_from(node)
+        if f.start == f.stop:
             continue
         np.minimum.at(leave, space.left.of[w], words.cost[w] + back[space.right.of[w]])
         if r.start < r.stop:
-            back[r] = (space.block(node) + leave[None, l]).min(axis=1)
+            back[r] = (space.block(node) + leave[None, f]).min(axis=1)
     return Bounds(arrive[space.left.of] + words.cost + back[space.right.of], total)

@@ -36,8 +36,8 @@ def arcs(values: list[dict[str, Arc]], costs: Costs) -> list[Arc]:
             for rule in _by_first().get(first, ()):
                 parts = _parts(values, start, rule.old)
                 if parts:
-                    _add(best, _made(parts, rule.new, rule.place, rule.reason, rule_cost(rule.reason, rule.grade, costs),
-                                     rule.note))
+                    cost = rule_cost(rule.reason, rule.grade, costs)
+                    _add(best, _made(parts, rule.new, rule.place, rule.reason, cost, rule.note))
             for left in exchange.left_out(first):
                 cost = rule_cost(left.reason, left.grade, costs)
                 _add(best, _made([here[first]], left.kana, "any", left.reason, cost, ""))

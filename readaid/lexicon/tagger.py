@@ -48,6 +48,6 @@ def best(text: str) -> tuple[list[Tagged], int]:
     words = []
     for line in _tagger().parse(text).split("\n"):
         if line:
-            surface, *numbers, feature = line.split("\t", 6)
-            words.append(Tagged(surface, *(int(v) for v in numbers), feature))
+            surface, cost, connection, left, right, total, feature = line.split("\t", 6)
+            words.append(Tagged(surface, int(cost), int(connection), int(left), int(right), int(total), feature))
     return words[:-1], words[-1].total

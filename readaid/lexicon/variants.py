@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from readaid.core.lattice import Reason
 from readaid.lexicon.costs import Costs
-from readaid.script import hentaigana, kana, kanji, voicing
+from readaid.script import hentaigana, kana, kana_kanji, kanji, voicing
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,8 @@ class Variant:
              place: str = "any", note: str = "") -> Variant:
         """This variant with one rule more."""
         return Variant(text, self.kana if spelled is None else spelled, self.cost + cost,
-                       (*self.reasons, Reason(kind, written, text, -1, cost, note)), place if self.place == "any" else self.place)
+                       (*self.reasons, Reason(kind, written, text, -1, cost, note)),
+                       place if self.place == "any" else self.place)
 
 
 def of_sign(sign: str, costs: Costs) -> list[Variant]:
@@ -89,6 +90,12 @@ def _kanji(sign: str, costs: Costs) -> list[Variant]:
     new = kanji.new_form(sign)
     if new != sign and not costs.plain:
         out.append(out[0].also("old kanji", sign, new, costs.weight("old kanji")))
+    if costs.plain:
+        return out
+    for value in kana_kanji.values(sign):
+        price = costs.weight("kanji as kana") + costs.grade(value.grade)
+        base = Variant(value.kana, value.kana, price, (Reason(value.reason, sign, value.kana, -1, price),))
+        out += spellings(base, sign, costs)
     return out
 
 

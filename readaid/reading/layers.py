@@ -37,8 +37,8 @@ def _norm(text: str, spelled: str, modern: str, lemma: str, part: str) -> str:
     book = dictionary.opened()
 
     def same(candidate: str) -> bool:
-        return any(e.lemma == lemma and letters.to_hiragana(e.modern) == modern and e.part.split(",")[0] == part.split(",")[0]
-                   for e in book.look_up(candidate))
+        return any(e.lemma == lemma and letters.to_hiragana(e.modern) == modern
+                   and e.part.split(",")[0] == part.split(",")[0] for e in book.look_up(candidate))
 
     if spelled != modern and same(spelled):
         return spelled
@@ -60,7 +60,7 @@ def modern(word: Word) -> str:
 
 
 def romanise(words: tuple[Word, ...], breaks: frozenset[int] = frozenset()) -> str:
-    """Modified Hepburn of the words; endings are joined to their word, ``breaks`` (word numbers) begin a line after " / "."""
+    """Modified Hepburn of the words; endings are joined to their word, words in ``breaks`` begin a line after " / "."""
     out = ""
     for number, word in enumerate(words):
         said = word.modern

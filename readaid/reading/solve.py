@@ -27,7 +27,7 @@ LEAST_SHARE = 5e-4
 
 @dataclass(frozen=True)
 class Solution:
-    """Readings best first, the share of each candidate once its neighbours are weighed, the form, whether it was cut."""
+    """Readings best first, the share of each candidate once its neighbours are weighed, the form, whether cut."""
 
     readings: tuple[Reading, ...]
     shares: tuple[CandidateShare, ...]
@@ -37,7 +37,8 @@ class Solution:
 
 
 def solve(characters: build.Characters | Lattice | Sequence[Any], form: str | None = None, k: int = 5,
-          time_limit: float | None = None, constraints: Sequence[Constraint] = (), costs: Costs | None = None) -> Solution:
+          time_limit: float | None = None, constraints: Sequence[Constraint] = (),
+          costs: Costs | None = None) -> Solution:
     """Search everything that was read for the readings that hold as language, spelling and metre.
 
     Parameters

@@ -1,0 +1,116 @@
+"""Words the dictionary does not know, along the graph.
+
+Conventions. The dictionary's tagger offers unknown words by the characters that follow. On a lattice the
+rule is: a first edge offers them if its class always does (``invoke``), or if no dictionary word starts with that
+character there; lengths as the class says; a run of one class is one word if it may end there, that is if
+the text ends or some following edge is of another class. For a single string this is the tagger's own rule.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from readaid.core.lattice import COST_FACTOR
+from readaid.lexicon import classes
+from readaid.lexicon.dictionary import Dictionary
+from readaid.lexicon.graph import Graph
+from readaid.lexicon.walk import Walk
+
+Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
+
+#: Longest run of one class taken as one unknown word (the tagger's own default).
+MAX_GROUP = 24
+#: Prefixes of unknown words followed in one lattice; a run of many katakana candidates would never end otherwise.
+MAX_UNKNOWN = 20_000
+#: Spellings of a name tried, where the reader says that a name stands there.
+MAX_NAMES = 200
+
+
+@dataclass(frozen=True)
+class Unknown:
+    """Rows of unknown words; ``token`` counts the entries of ``unk.dic``."""
+
+    start: Ints
+    end: Ints
+    cost: Floats
+    token: Ints
+    path: Ints
+    walk: Walk
+
+
+class _Rows:
+    def __init__(self) -> None:
+        self.rows: list[tuple[int, int, float, int, int]] = []
+        self.parent: list[int] = []
+        self.edge: list[int] = []
+
+    def step(self, parent: int, edge: int) -> int:
+        self.parent.append(parent)
+        self.edge.append(edge)
+        return len(self.parent) - 1
+
+    def table(self) -> Unknown:
+        start, end, cost, token, path = zip(*self.rows, strict=True) if self.rows else ((), (), (), (), ())
+        return Unknown(np.array(start, dtype=np.int64), np.array(end, dtype=np.int64), np.array(cost, dtype=np.float64),
+                       np.array(token, dtype=np.int64), np.array(path, dtype=np.int64),
+                       Walk(np.array(self.parent, dtype=np.int64), np.array(self.edge, dtype=np.int64)))
+
+
+def find(graph: Graph, dictionary: Dictionary, known: set[tuple[int, str]]) -> Unknown:
+    """Unknown words by the rule at the head of this module; ``known`` are (node, character) that begin a word."""
+    table = classes.opened(dictionary)
+    out = _Rows()
+    edges, starts = graph.edges, graph.starts
+    for number, e in enumerate(edges):
+        info = table.of(e.text)
+        if e.inside or e.not_alone or graph.solid[e.source] or ((e.source, e.text) in known and not info.invoke):
+            continue
+        stack = [(number, -1, 0.0, 1, info)]
+        while stack:
+            i, up, cost, length, kind = stack.pop()
+            path = out.step(up, i)
+            cost += edges[i].cost
+            node = edges[i].target
+            on = range(starts[node], starts[node + 1]) if node not in graph.word_ends else range(0)
+            follows = [(j, table.of(edges[j].text)) for j in on]
+            grouped = info.group and length <= MAX_GROUP + 1 and (
+                not follows or any(not kind.kinds & f.kinds for _, f in follows))
+            if not graph.solid[node] and (length <= info.length or grouped or (length == 1 and not info.group)):
+                out.rows += [(e.source, node, cost, token, path) for token in table.tokens(info.default)]
+            limit = MAX_GROUP + 1 if info.group else info.length
+            if length < limit and len(out.parent) < MAX_UNKNOWN:
+                stack += [(j, path, cost, length + 1, f) for j, f in follows if kind.kinds & f.kinds]
+    for start, end, of in graph.names:
+        _name(graph, dictionary, out, start, end, of)
+    return out.table()
+
+
+def _name(graph: Graph, dictionary: Dictionary, out: _Rows, start: int, end: int, of: str) -> None:
+    """A name the reader says stands here: each spelling may be a name that the dictionary does not know."""
+    table = classes.opened(dictionary)
+    what = {"place": "地名", "person": "人名"}.get(of, "")
+    stack = [(start, -1, 0.0, "")]
+    tried = 0
+    while stack and tried < MAX_NAMES:
+        node, up, cost, text = stack.pop()
+        if node == end and not graph.solid[node]:
+            default = table.of(text[0]).default
+            tokens = [t for t in table.tokens(default) if is_name(dictionary.unknown.feature(t), what)]
+            # As if one of a thousand places or names were as likely: dearer than a name the dictionary knows.
+            price = cost + COST_FACTOR * np.log(1000.0)
+            out.rows += [(start, end, price, t, up) for t in tokens or table.tokens(default)]
+            tried += 1
+            continue
+        for j in range(graph.starts[node], graph.starts[node + 1]):
+            e = graph.edges[j]
+            if e.target <= end:
+                stack.append((e.target, out.step(up, j), cost + e.cost, text + e.text))
+
+
+def is_name(fields: tuple[str, ...], what: str = "") -> bool:
+    """Is it a proper noun (of a kind: 地名 place, 人名 person)?"""
+    return len(fields) > 2 and fields[1] == "固有名詞" and (not what or fields[2] == what)
