@@ -1,0 +1,225 @@
+"""Columns and characters proposed on a photo, for the reader to mend.
+
+Conventions: columns from the right, zones top to bottom; outlines are rectangles in pixels of the image given;
+confidence 0..1 estimates the chance that a zone is one whole sign and no other mark (set on rendered pieces, so a
+guide on real ones).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from readaid.core.errors import PhotoError, unknown_option
+from readaid.core.photo import Point, rectangle
+from readaid.photo import ink, layout
+from readaid.photo.file import cut, window
+from readaid.photo.ink import CHARACTER
+from readaid.photo.raster import Image, checked, eight_bit, fitted, grey
+
+#: Longest side searched. Signs of a 60 MP photo are hundreds of pixels high; nothing is lost by halving.
+LONGEST = 2400
+SMALLEST, LADDER = 14.0, 1.3
+#: Working pixels at most: a photo of 2.2 million is searched for signs of 26 px up, a part of it for smaller.
+MOST_WORK = 3_400_000
+MOST_MARKS = 5000
+
+
+@dataclass(frozen=True, slots=True)
+class ProposedZone:
+    """An outline and how likely it is one whole sign; ``joined`` where several signs may hang together in it."""
+
+    outline: tuple[Point, ...]
+    confidence: float
+    joined: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ProposedColumn:
+    """Zones from top to bottom, and how likely they are a column of writing."""
+
+    zones: tuple[ProposedZone, ...]
+    confidence: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Finding:
+    score: float
+    character: float
+    kind: str
+    columns: list[tuple[list[layout.Sign], float]]
+
+
+def propose(image: Any, writing: str = "auto", character_px: float | None = None,
+            region: tuple[float, float, float, float] | None = None) -> list[ProposedColumn]:
+    """Columns of zones found without help; empty where no writing shows.
+
+    Parameters
+    ----------
+    image: (height, width[, 3]) uint8, uint16 or float.
+    writing: "dark" on light, "light" on dark, "cut" (under raking light), or "auto", which tries all three.
+    character_px: height of a usual sign in pixels, if known; else it is searched for.
+    region: (x, y, width, height) to search in; else the whole image.
+
+    Raises PhotoError for an empty or wrong image or size, ZoneError for a region outside, OptionError for an unknown
+    kind of writing.
+
+    >>> propose(np.full((80, 80), 255, np.uint8))
+    []
+    """
+    pixels = checked(image)
+    if writing not in ("auto", *ink.KINDS):
+        raise unknown_option("writing", writing, ["auto", *ink.KINDS])
+    if character_px is not None and not 4 <= character_px <= max(pixels.shape[:2]):
+        raise PhotoError(f"A sign of {character_px:g} px cannot be looked for",
+                         cure="give 4 px or more, not above the photo's size")
+    left = top = 0
+    if region is not None:
+        left, top, _, _ = window((pixels.shape[1], pixels.shape[0]), region)
+        pixels = cut(pixels, region)
+    pixels = eight_bit(pixels)
+    small, factor = fitted(np.ascontiguousarray(pixels), LONGEST)
+    if min(small.shape[:2]) < 8:
+        return []
+    finding = _best(small, ink.KINDS if writing == "auto" else (writing,), character_px and character_px * factor)
+    if finding is None:
+        return []
+    scale = CHARACTER / finding.character * factor
+    out = []
+    for signs, quality in _ordered(finding.columns):
+        sure = _confidences(signs, quality)
+        zones = tuple(_zone(s, c, scale, left, top) for s, c in zip(signs, sure, strict=True))
+        out.append(ProposedColumn(zones, round(quality, 3)))
+    return out
+
+
+def _zone(sign: layout.Sign, confidence: float, scale: float, left: float, top: float) -> ProposedZone:
+    outline = rectangle(left + sign.left / scale, top + sign.top / scale, sign.width / scale, sign.height / scale)
+    return ProposedZone(outline, round(confidence, 3), sign.joined)
+
+
+def _best(small: Image, kinds: tuple[str, ...], character: float | None) -> _Finding | None:
+    if character is not None:
+        sizes = [character]
+    else:
+        most = min(small.shape[0] / 1.5, small.shape[1])
+        least = max(SMALLEST, CHARACTER * float(np.sqrt(small.shape[0] * small.shape[1] / MOST_WORK)))
+        sizes = [least * LADDER**i for i in range(40) if least * LADDER**i <= max(most, least)]
+    findings = [f for size in sizes for kind in kinds if (f := _at(small, size, kind)) is not None]
+    if not findings:
+        return None
+    best = max(findings, key=lambda f: f.score)
+    if character is None:  # once more at the size its own columns show
+        for _ in range(2):
+            again = _at(small, best.character * _measured(best), best.kind)
+            if again is None or again.score <= best.score:
+                break
+            best = again
+    return best
+
+
+def _measured(finding: _Finding) -> float:
+    """Size of the signs found against the size looked for: their upper-middle width and height."""
+    sides = [max(s.width, s.height) for signs, _ in finding.columns for s in signs if not s.joined]
+    return float(np.clip(np.percentile(sides, 60) / CHARACTER, 0.7, 1.4)) if sides else 1.0
+
+
+def _at(small: Image, character: float, kind: str) -> _Finding | None:
+    """What is found when signs are taken to be ``character`` pixels high."""
+    colour = ink.at_size(small, character)
+    found = ink.without_lines(ink.strength(grey(colour), kind))
+    where, clearness = ink.mask(found)
+    if clearness < 3:
+        return None
+    labels, marks = ink.marks(found, where, colour)
+    if len(marks) > MOST_MARKS:  # a texture
+        return None
+    marks = _one_ink(marks)
+    columns = []
+    for strip in layout.strips(found.shape, marks, labels):
+        signs = layout.signs(strip, labels, found)
+        signs = _trimmed(signs)
+        if signs:
+            columns.append((signs, _quality(signs)))
+    columns = _settled(columns)
+    if not columns:
+        return None
+    mass = sum(q * sum(s.area * s.strength**2 for s in signs if not s.joined) for signs, q in columns)
+    score = mass * (character / CHARACTER) ** 2  # in the photo's pixels: how much of its strong ink is signs
+    return _Finding(score, character, kind, columns)
+
+
+def _one_ink(marks: list[ink.Mark]) -> list[ink.Mark]:
+    """Leave out marks of another colour than most: a red seal beside black writing."""
+    if not marks:
+        return marks
+    red = np.array([m.red for m in marks])
+    weight = np.array([m.area for m in marks], float)
+    order = np.argsort(red)
+    middle = red[order][np.searchsorted(np.cumsum(weight[order]), weight.sum() / 2)]
+    return [m for m in marks if abs(m.red - middle) < 0.13]
+
+
+def _trimmed(signs: list[layout.Sign]) -> list[layout.Sign]:
+    """Drop specks: too little ink, or far weaker than the column's other signs."""
+    if not signs:
+        return signs
+    usual = float(np.median([s.area for s in signs]))
+    strong = float(np.median([s.strength for s in signs]))
+    return [s for s in signs if s.area >= max(14, 0.1 * usual) and s.strength > 0.35 * strong
+            and max(s.width, s.height) > 0.22 * CHARACTER]
+
+
+def _quality(signs: list[layout.Sign]) -> float:
+    """How much a column looks like writing, 0..1: several signs, alike in size, standing over one another."""
+    widths = np.array([s.width for s in signs]) / CHARACTER
+    heights = np.array([s.height for s in signs]) / CHARACTER
+    sides = np.maximum(widths, heights)
+    fit = float(np.mean(np.exp(-(np.log(sides) / 0.5) ** 2)))
+    centres = np.array([(s.left + s.right) / 2 for s in signs]) / CHARACTER
+    rows = np.array([(s.top + s.bottom) / 2 for s in signs]) / CHARACTER
+    straight = 1.0
+    if len(signs) > 2:
+        away = centres - np.polyval(np.polyfit(rows, centres, 1), rows)
+        straight = float(np.exp(-(away.std() / 0.3) ** 2))
+    density = np.array([s.area / max(1.0, s.width * s.height) for s in signs])
+    strokes = float(np.mean((density > 0.12) & (density < 0.8)))
+    many = 1 - 0.75 ** len(signs)
+    return fit * straight * strokes * many
+
+
+def _settled(columns: list[tuple[list[layout.Sign], float]]) -> list[tuple[list[layout.Sign], float]]:
+    """Leave out columns far weaker in ink or in likeness to writing than the best ones."""
+    if not columns:
+        return columns
+    best = max(q for _, q in columns)
+    weight = [(float(np.median([s.strength for s in signs])), q * len(signs)) for signs, q in columns]
+    usual = np.average([w for w, _ in weight], weights=[n + 1e-6 for _, n in weight])
+    return [(signs, q) for (signs, q), (w, _) in zip(columns, weight, strict=True)
+            if q > 0.25 * best and w > 0.45 * usual]
+
+
+def _ordered(columns: list[tuple[list[layout.Sign], float]]) -> list[tuple[list[layout.Sign], float]]:
+    """From the right; of two that stand over one another the upper first."""
+    def middle(signs: list[layout.Sign]) -> float:
+        return float(np.mean([(s.left + s.right) / 2 for s in signs]))
+
+    rest = sorted(columns, key=lambda c: -middle(c[0]))
+    out = []
+    while rest:
+        x = middle(rest[0][0])
+        group = [c for c in rest if x - middle(c[0]) < 0.6 * CHARACTER]
+        out += sorted(group, key=lambda c: c[0][0].top)
+        rest = [c for c in rest if not any(c is g for g in group)]
+    return out
+
+
+def _confidences(signs: list[layout.Sign], quality: float) -> list[float]:
+    out = []
+    for s in signs:
+        side = max(s.width, s.height) / CHARACTER
+        fit = float(np.exp(-(np.log(side) / 0.7) ** 2))
+        out.append(float(np.clip(0.25 + 0.7 * quality * fit * s.clear * (0.6 if s.joined else 1.0), 0.02, 0.98)))
+    return out
