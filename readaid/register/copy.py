@@ -1,0 +1,285 @@
+"""The reader's copy: a piece in one file, to a colleague and back.
+
+Conventions
+-----------
+* A zip of plain parts: ``manifest.json`` (what, of which register, SHA-256 of every part),
+  ``revisions.jsonl`` (one revision a line) and ``photos/``.
+* A blind copy holds the last state only, without guesses, fillers and known verses.
+* Position, owner and serial numbers leave only if ``private`` is set: a photo without them has
+  another hash, and the copy's record of that photo carries it.
+* ``merge`` takes a colleague's copy back; see ``merging`` for what becomes of conflicts.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import zipfile
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import select
+
+from readaid._version import __version__
+from readaid.core.errors import ArchiveError, ReadaidError, RegisterError
+from readaid.core.identity import now
+from readaid.core.photo import Photo
+from readaid.core.specimen import Specimen
+from readaid.register import safezip
+from readaid.register.blinding import veil
+from readaid.register.coding import decode, encode
+from readaid.register.merging import Merged, merge_rows
+from readaid.register.metadata import stripped
+from readaid.register.opening import FILE
+from readaid.register.revision import fingerprint
+from readaid.register.schema import current, revision
+from readaid.register.store import Change, Register
+from readaid.register.view import View
+
+FORMAT, VERSION = "readaid reader's copy", 1
+_COLUMNS = ("number", "id", "record", "kind", "piece", "body", "withdrawn", "reader", "reason", "made", "gesture",
+            "base", "undoes", "digest")
+_MOST_TEXT = 400_000_000
+
+
+def write(register: View, path: str | Path, blind: bool = False, photos: str | Path | None = None, *,
+          piece: str | None = None, private: bool = False) -> Path:
+    """Write a reader's copy of a piece.
+
+    Parameters
+    ----------
+    path: the file to make; ``.zip`` is added if it has no ending.
+    blind: leave out guesses, fillers, known verses and whatever else would tell the second reader what to see.
+    photos: the piece folder, if its photos are to go along.
+    private: let out position, owner and serial numbers too.
+
+    Raises
+    ------
+    RegisterError: if the register holds several pieces and none is named.
+    ArchiveError: if a photo is missing or the file cannot be written.
+    """
+    path = Path(path)
+    path = path if path.suffix else path.with_suffix(".zip")
+    whole = register.contents(piece)
+    held = _rows(register, whole.piece.id, [p.id for p in whole.persons], last_only=blind)
+    rows = [veiled for row in held if (veiled := _veiled(row, blind, private)) is not None]
+    work = path.with_name(path.name + f".{os.getpid()}.part")
+    files: dict[str, dict[str, Any]] = {}
+    try:
+        with zipfile.ZipFile(work, "w", zipfile.ZIP_DEFLATED) as archive:
+            if photos is not None:
+                changed = _add_photos(archive, files, Path(photos), rows, private)
+                rows = [_with_hash(row, changed) for row in rows]
+            _add(archive, files, "revisions.jsonl", "".join(
+                json.dumps(row, ensure_ascii=False) + "\n" for row in rows).encode("utf-8"))
+            manifest = {"format": FORMAT, "version": VERSION, "piece": whole.piece.id, "title": whole.piece.title,
+                        "made": now(), "program": f"readaid {__version__}", "blind": blind,
+                        "revision": whole.revision, "files": files}
+            archive.writestr("manifest.json", json.dumps(manifest, ensure_ascii=False, indent=1))
+        os.replace(work, path)
+    except OSError as error:
+        raise ArchiveError("The reader's copy cannot be written", str(path), str(error.strerror or error)) from error
+    finally:
+        work.unlink(missing_ok=True)
+    return path
+
+
+def _rows(view: View, piece: str, persons: list[str], last_only: bool) -> list[dict[str, Any]]:
+    query = select(revision).order_by(revision.c.number)
+    alone = len(view.pieces_held()) == 1
+    if not alone:
+        query = query.where((revision.c.piece == piece) | revision.c.record.in_(persons))
+    if last_only:
+        query = query.join(current, current.c.number == revision.c.number).where(current.c.withdrawn.is_(False))
+    if view.cutoff is not None:
+        query = query.where(revision.c.number <= view.cutoff)
+    found = view._read(lambda c: c.execute(query).mappings().all())
+    return [{name: row[name] for name in _COLUMNS} | {"withdrawn": bool(row["withdrawn"])} for row in found]
+
+
+def _veiled(row: dict[str, Any], blind: bool, private: bool) -> dict[str, Any] | None:
+    record = veil(decode(row["kind"], row["body"]), blind, private)
+    if record is None:
+        return None
+    body = encode(record)
+    if body == row["body"] and not blind:
+        return row
+    row = row | {"body": body} | ({"reason": "", "base": None, "undoes": None} if blind else {})
+    return row | {"digest": fingerprint(row)}
+
+
+def _add(archive: zipfile.ZipFile, files: dict[str, dict[str, Any]], name: str, data: bytes) -> None:
+    stored = zipfile.ZIP_STORED if name.startswith("photos/") else zipfile.ZIP_DEFLATED
+    archive.writestr(name, data, stored)
+    files[name] = {"sha256": hashlib.sha256(data).hexdigest(), "bytes": len(data)}
+
+
+def _add_photos(archive: zipfile.ZipFile, files: dict[str, dict[str, Any]], folder: Path,
+                rows: list[dict[str, Any]], private: bool) -> dict[str, str]:
+    """Put the photos in; returns the new hash of each that was stripped, by its old hash."""
+    last: dict[str, Photo] = {}
+    for row in rows:
+        if row["kind"] == "photo":
+            last.pop(row["record"], None)
+            if not row["withdrawn"]:
+                last[row["record"]] = decode("photo", row["body"])  # type: ignore[assignment]
+    changed = {}
+    for photo in last.values():
+        source = folder / photo.file
+        if not safezip.safe_name(photo.file) or not source.resolve().is_relative_to(folder.resolve()):
+            raise ArchiveError("A photo lies outside the piece folder", photo.file, "move it into the folder")
+        try:
+            data = source.read_bytes()
+        except OSError as error:
+            raise ArchiveError("A photo is missing", str(source), "put it back, or write the copy without photos"
+                               ) from error
+        if not private:
+            data = stripped(data, photo.file)
+            digest = hashlib.sha256(data).hexdigest()
+            if digest != photo.sha256:
+                changed[photo.sha256] = digest
+        _add(archive, files, f"photos/{photo.id}/{Path(photo.file).name}", data)
+    return changed
+
+
+def _with_hash(row: dict[str, Any], changed: dict[str, str]) -> dict[str, Any]:
+    if row["kind"] != "photo":
+        return row
+    photo = decode("photo", row["body"])
+    assert isinstance(photo, Photo)
+    if photo.sha256 not in changed:
+        return row
+    row = row | {"body": encode(replace(photo, sha256=changed[photo.sha256]))}
+    return row | {"digest": fingerprint(row)}
+
+
+# -- reading ------------------------------------------------------------------------------------------------------
+def read(path: str | Path) -> tuple[dict[str, Any], list[dict[str, Any]]]:
+    """Manifest and revisions of a copy, every part checked against its hash.
+
+    Raises
+    ------
+    ArchiveError: if it is not safe, damaged, or no reader's copy. See ``safezip`` for what is refused.
+    """
+    with safezip.open_checked(path) as archive:
+        manifest = _manifest(archive, Path(path).name)
+        for name, said in manifest["files"].items():
+            digest = hashlib.sha256()
+            for block in safezip.blocks(archive, name):
+                digest.update(block)
+            if digest.hexdigest() != said["sha256"]:
+                raise ArchiveError("A file is not as its sender wrote it", name, "ask for the copy again")
+        return manifest, _checked(safezip.read(archive, "revisions.jsonl", _MOST_TEXT))
+
+
+def _manifest(archive: zipfile.ZipFile, where: str) -> dict[str, Any]:
+    try:
+        manifest = json.loads(safezip.read(archive, "manifest.json", 20_000_000))
+        files = manifest["files"]
+        known = manifest["format"] == FORMAT and all(isinstance(f["sha256"], str) for f in files.values())
+        version = int(manifest["version"])
+        names = {"manifest.json", *files} if isinstance(manifest["piece"], str) else set()
+    except (ArchiveError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+        raise ArchiveError("This is no reader's copy", where, "choose a file that was written as one") from error
+    if not known or "revisions.jsonl" not in names:
+        raise ArchiveError("This is no reader's copy", where, "choose a file that was written as one")
+    if version > VERSION:
+        raise ArchiveError("This reader's copy was written by a newer readaid", where, "update readaid")
+    held = {e.filename for e in archive.infolist() if not e.is_dir()}
+    if held != names:
+        odd = sorted(held ^ names)[0]
+        raise ArchiveError("The copy's list of contents does not fit its contents", odd, "ask for the copy again")
+    return dict(manifest)
+
+
+def _checked(data: bytes) -> list[dict[str, Any]]:
+    rows = []
+    for at, line in enumerate(data.decode("utf-8", "replace").split("\n"), 1):  # a text may hold other line ends
+        if not line.strip():
+            continue
+        try:
+            row = json.loads(line)
+            if set(row) != set(_COLUMNS) or fingerprint(row) != row["digest"]:
+                raise ValueError("digest")
+            if not all(isinstance(row[n], str) for n in ("id", "record", "kind", "piece", "body", "reader", "made")):
+                raise ValueError("type")
+            record = decode(row["kind"], row["body"])
+            if record.id != row["record"]:
+                raise ValueError("id")
+        except (ReadaidError, ValueError, KeyError, TypeError, RecursionError) as error:
+            raise ArchiveError("A revision in the copy is not well formed", f"line {at}", "ask for the copy again"
+                               ) from error
+        file = record.file if isinstance(record, Photo) else record.image if isinstance(record, Specimen) else ""
+        if file and not safezip.safe_name(file):
+            raise ArchiveError("The copy names a file outside the piece folder", file[:80],
+                               "do not use it; ask for a new copy from someone you trust")
+        rows.append(row)
+    return rows
+
+
+def receive(path: str | Path, folder: str | Path) -> Path:
+    """Unpack a copy into a new piece folder, to work on it there; returns the folder.
+
+    Raises
+    ------
+    ArchiveError: as ``read``, or if the folder exists and is not empty.
+    """
+    manifest, rows = read(path)
+    folder = Path(folder)
+    if folder.exists() and any(folder.iterdir()):
+        raise ArchiveError("The folder is not empty", str(folder), "choose a new one")
+    folder.mkdir(parents=True, exist_ok=True)
+    _extract_photos(Path(path), manifest, rows, folder)
+    with Register.open(folder / FILE) as register:
+        register.write([_as_change(row) for row in rows], reader=rows[0]["reader"] if rows else "copy")
+    return folder
+
+
+def _as_change(row: dict[str, Any]) -> Change:
+    return Change(decode(row["kind"], row["body"]), withdrawn=bool(row["withdrawn"]), piece=row["piece"], id=row["id"],
+                  made=row["made"], reader=row["reader"], reason=row["reason"], gesture=row["gesture"],
+                  undoes=row["undoes"])
+
+
+def _extract_photos(path: Path, manifest: dict[str, Any], rows: Iterable[dict[str, Any]], folder: Path) -> list[str]:
+    """Write the copy's photos where their records say; a file that is there already is never touched."""
+    told = []
+    photos = {row["record"]: decode("photo", row["body"]) for row in rows if row["kind"] == "photo"}
+    with safezip.open_checked(path) as archive:
+        for name, said in manifest["files"].items():
+            photo = photos.get(name.split("/")[1]) if name.startswith("photos/") and name.count("/") == 2 else None
+            if not isinstance(photo, Photo):
+                continue
+            target = folder / photo.file
+            if target.exists():
+                told.append(f"{photo.file} is there already and was left as it is.")
+                continue
+            target.parent.mkdir(parents=True, exist_ok=True)
+            if not target.parent.resolve().is_relative_to(folder.resolve()):
+                raise ArchiveError("A folder of the piece leads outside", str(target.parent), "remove the link")
+            safezip.extract(archive, name, target, said["sha256"])
+    return told
+
+
+def merge(register: Register, path: str | Path, reader: str, *, photos: str | Path | None = None) -> Merged:
+    """Take a colleague's copy back: every revision of theirs enters the history; conflicts are listed, ours stands.
+
+    Merging the same copy twice adds nothing. ``photos``: the piece folder, if photos they added are to be written.
+
+    Raises
+    ------
+    ArchiveError: as ``read``. RegisterError: if the copy is of a piece this register does not hold.
+    """
+    manifest, rows = read(path)
+    if manifest["piece"] not in {p.id for p in register.pieces_held()}:
+        raise RegisterError("The copy is of another piece", str(manifest.get("title", "")),
+                            "open the register of that piece", piece=manifest["piece"])
+    ours = {p.id for p in register.all("photo", piece="*", withdrawn=True)}
+    merged = merge_rows(register, rows, reader, f"merged from {Path(path).name}", manifest["piece"])
+    if photos is not None:
+        added = [row for row in rows if row["record"] not in ours]
+        merged = replace(merged, notices=tuple(_extract_photos(Path(path), manifest, added, Path(photos))))
+    return merged

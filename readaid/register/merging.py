@@ -1,0 +1,209 @@
+"""Merging a colleague's revisions: three-way, field by field, candidates sign by sign.
+
+Conventions
+-----------
+* The base is the last state of a record that both have; it is taken as the copy shows it, so what a
+  blind copy hid counts as unchanged and comes back.
+* Every revision of the colleague enters the history under its own id, reader and time. Where both changed
+  the same thing, ours stands and a ``Conflict`` tells both values; nothing is lost either way.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import select
+
+from readaid.core.character import Candidate, Character, Inscription
+from readaid.core.contents import Record
+from readaid.core.errors import RegisterError
+from readaid.core.identity import new_id
+from readaid.register.coding import decode
+from readaid.register.revision import Revision
+from readaid.register.schema import revision
+from readaid.register.store import Change, Register
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """Both changed the same thing. ``label`` says where a character stands; ``base`` is what it was."""
+
+    kind: str
+    record: str
+    label: str
+    field: str
+    base: Any
+    ours: Any
+    theirs: Any
+    ours_by: str
+    theirs_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """What a merge did: revisions added, records new to us, conflicts in reading order."""
+
+    added: int
+    new_records: int
+    conflicts: tuple[Conflict, ...]
+    readers: tuple[str, ...] = ()
+    notices: tuple[str, ...] = ()
+
+    def frame(self) -> pd.DataFrame:
+        """The conflicts as a DataFrame."""
+        import pandas as pd
+
+        names = [f.name for f in fields(Conflict)]
+        return pd.DataFrame([[getattr(c, n) for n in names] for c in self.conflicts], columns=names, dtype="object")
+
+    def _repr_html_(self) -> str:
+        rows = "".join(f"<tr><td>{escape(c.label)}</td><td>{escape(c.field)}</td><td lang='ja'>{escape(_shown(c.ours))}"
+                       f"</td><td lang='ja'>{escape(_shown(c.theirs))}</td><td>{escape(c.theirs_by)}</td></tr>"
+                       for c in self.conflicts)
+        return (f"<p>{self.added} revisions from {escape(', '.join(self.readers) or 'nobody')}, "
+                f"{len(self.conflicts)} conflicts</p><table><tr><th>where</th><th>what</th><th>ours</th><th>theirs</th>"
+                f"<th>by</th></tr>{rows}</table>")
+
+
+def _shown(value: Any) -> str:
+    if isinstance(value, Candidate):
+        return f"{value.character} {value.confidence:.2f}"
+    return str(value)
+
+
+@dataclass(frozen=True, slots=True)
+class _Theirs:
+    base: Record | None
+    base_number: int | None
+    last: Record
+    withdrawn: bool
+    reader: str
+    rows: list[dict[str, Any]]
+
+
+def merge_rows(register: Register, rows: list[dict[str, Any]], reader: str, reason: str, piece: str) -> Merged:
+    """Merge rows of a revision table (checked before) into a register, as one transaction."""
+    known = _known(register, [r["id"] for r in rows])
+    by_record: dict[str, list[dict[str, Any]]] = {}
+    for row in rows:
+        by_record.setdefault(row["record"], []).append(row)
+    changes: list[Change] = []
+    conflicts: list[Conflict] = []
+    readers: list[str] = []
+    new = 0
+    for id, theirs_rows in by_record.items():
+        fresh = [r for r in theirs_rows if r["id"] not in known]
+        if not fresh:
+            continue
+        ours = register.last(id)
+        if ours is not None and ours.kind != fresh[0]["kind"]:
+            raise RegisterError("The copy gives an id of this register to another kind of record", id,
+                                "ask for a new copy")
+        old = [r for r in theirs_rows if r["id"] in known]
+        theirs = _Theirs(decode(old[-1]["kind"], old[-1]["body"]) if old else None,
+                         known[old[-1]["id"]] if old else None, decode(fresh[-1]["kind"], fresh[-1]["body"]),
+                         bool(fresh[-1]["withdrawn"]), fresh[-1]["reader"], fresh)
+        readers += [r["reader"] for r in fresh if r["reader"] not in readers]
+        new += ours is None
+        for at, row in enumerate(fresh):
+            changes.append(Change(
+                decode(row["kind"], row["body"]), bool(row["withdrawn"]), (ours.number if ours else 0) if at == 0 else
+                None, row["piece"] or piece, row["id"], row["made"], row["reader"], row["reason"],
+                row["gesture"], row["undoes"]))
+        if ours is not None:
+            value, gone, found = _combine(ours, theirs)
+            conflicts += found
+            if (value, gone) != (theirs.last, theirs.withdrawn):
+                changes.append(Change(value, gone))
+    added = len(changes)
+    register.write(changes, reader, reason, gesture=new_id())
+    labels = _labels(register)
+    order = {id: at for at, id in enumerate(labels)}
+    told = [replace(c, label=labels.get(c.record, c.kind)) for c in conflicts]
+    told.sort(key=lambda c: order.get(c.record, len(order)))
+    return Merged(added, new, tuple(told), tuple(readers))
+
+
+def _known(register: Register, ids: list[str]) -> dict[str, int]:
+    """Numbers here of the revisions that both have."""
+    found: dict[str, int] = {}
+    for start in range(0, len(ids), 400):
+        query = select(revision.c.id, revision.c.number).where(revision.c.id.in_(ids[start:start + 400]))
+        found |= {r[0]: r[1] for r in register._read(lambda c, q=query: c.execute(q).all())}  # type: ignore[misc]
+    return found
+
+
+def _labels(register: Register) -> dict[str, str]:
+    """Where each character stands, in reading order."""
+    found: dict[str, str] = {}
+    for inscription in register.all("inscription", piece="*"):
+        assert isinstance(inscription, Inscription)
+        name = inscription.title or str(inscription.kind)
+        for column, ids in enumerate(inscription.columns, 1):
+            for place, id in enumerate(ids, 1):
+                found[id] = f"{name}, column {column}, character {place}"
+    return found
+
+
+def _combine(ours: Revision, theirs: _Theirs) -> tuple[Record, bool, list[Conflict]]:
+    """The merged value, whether it is withdrawn, and what is in conflict."""
+    mine, other, base = ours.record, theirs.last, theirs.base
+    conflicts: list[Conflict] = []
+
+    def conflict(field: str, was: Any, a: Any, b: Any) -> None:
+        conflicts.append(Conflict(ours.kind, mine.id, "", field, was, a, b, ours.reader, theirs.reader))
+
+    values: dict[str, Any] = {}
+    for item in fields(mine):
+        a, b = getattr(mine, item.name), getattr(other, item.name)
+        was = getattr(base, item.name) if base is not None else None
+        if item.name == "candidates":
+            values[item.name], found = _candidates(was or (), a, b)
+            for sign, pair in found.items():
+                conflict(f"candidate {sign}", next((c for c in was or () if c.character == sign), None), *pair)
+        elif a == b or (base is not None and b == was):
+            values[item.name] = a
+        elif base is not None and a == was:
+            values[item.name] = b
+        else:
+            values[item.name] = a
+            conflict(item.name, was, a, b)
+    if isinstance(mine, Character) and isinstance(other, Character):
+        best, their_best = mine.best, other.best
+        if best and their_best and best.character != their_best.character and other.candidates != (
+                base.candidates if isinstance(base, Character) else ()):
+            conflict("reading", None, best, their_best)
+    gone = ours.withdrawn
+    if ours.withdrawn != theirs.withdrawn:
+        if ours.number == theirs.base_number:
+            gone = theirs.withdrawn
+        else:
+            conflict("withdrawn", None, ours.withdrawn, theirs.withdrawn)
+    return type(mine)(**values), gone, conflicts
+
+
+def _candidates(was: tuple[Candidate, ...], mine: tuple[Candidate, ...], other: tuple[Candidate, ...]
+                ) -> tuple[tuple[Candidate, ...], dict[str, tuple[Any, Any]]]:
+    """Candidates sign by sign: theirs are added as a colleague's, ours never dropped where we changed them."""
+    before, here, there = ({c.character: c for c in group} for group in (was, mine, other))
+    conflicts: dict[str, tuple[Any, Any]] = {}
+    merged: dict[str, Candidate] = dict(here)
+    for sign in dict.fromkeys((*here, *there, *before)):
+        w, a, b = before.get(sign), here.get(sign), there.get(sign)
+        if a == b or b == w:
+            continue  # they did not touch it
+        if b is not None and a is None and w is None:
+            merged[sign] = replace(b, source="colleague") if b.source == "reader" else b
+        elif w is not None and a == w:
+            if b is None:
+                merged.pop(sign, None)
+            else:
+                merged[sign] = b
+        else:
+            conflicts[sign] = (a, b)
+    return tuple(merged.values()), conflicts
