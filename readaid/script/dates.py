@@ -62,7 +62,8 @@ def _says_something(wording: datetext.Wording) -> bool:
     return any(t.kind not in ("filler", "noday", "yearword") and t.read for t in wording.tokens)
 
 
-def _is_surely_a_date(wording: datetext.Wording) -> bool:
+def is_surely_a_date(wording: datetext.Wording) -> bool:
+    """Whether a wording is a date beyond doubt, also amid other words (see ``find``)."""
     kinds = {t.kind for t in wording.tokens}
     number = kinds & {"year", "year年", "by-place年", "western"}
     year = bool(kinds & {"cycle", "branch"}) or bool(number)
@@ -76,7 +77,7 @@ def _stretches(row: Signs, strict: bool) -> list[list[datetext.Wording]]:
     """Stretches of signs that read as dates, left to right, each the longest from its start."""
     found, place = [], 0
     while place < len(row):
-        fit = [w for w in datetext.wordings(row, place) if (_is_surely_a_date(w) if strict else _says_something(w))]
+        fit = [w for w in datetext.wordings(row, place) if (is_surely_a_date(w) if strict else _says_something(w))]
         fit = [w for w in fit if w.end == fit[0].end]
         if fit and fit[0].tokens[0].kind == "filler" and row.text[place] in "之のノ乃次":
             fit = []  # の belongs to the words before

@@ -125,7 +125,7 @@ def tokens(signs: Signs, start: int) -> list[Token]:
 
 def _era(signs: Signs, start: int, got: _Gatherer) -> None:
     for number, era in enumerate(eras()):
-        for m in signs.match_any(start, era.name):
+        for m in signs.match_any(start, fold(era.name)):
             # 宝暦 with both signs unread says nothing by itself; a number must follow: ??九年
             if m.unread < len(era.name) or _all_unread_then_number(signs, start, m.end):
                 got.add("era", m.end, number, m.cost, m.unread)
@@ -319,5 +319,6 @@ def _may_follow(before: tuple[Token, ...], token: Token) -> bool:
         return last != "filler"
     if token.kind in ("month", "season", "festival", "branch", "era"):
         # 春三月 names season and month; a date word never stands twice
-        return _SLOT[token.kind] not in slots and not (token.kind == "era" and "month" in slots)
+        # the era comes first: 望 before 天保五年 is 望 of 依田中氏望, not a day
+        return _SLOT[token.kind] not in slots and (token.kind != "era" or set(slots) <= {"filler", "cycle", "yearword"})
     return _SLOT[token.kind] not in slots

@@ -115,6 +115,11 @@ def read(text: str) -> int:
     return _values()[plain]
 
 
+@cache
+def _folded(digit: str) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(fold(s) for s in written_as().get(digit, (digit,))))
+
+
 def match(signs: Signs, start: int, form: str) -> list[tuple[int, float, int]]:
     """Ways a form of a number may stand from ``start``: (end, cost, unread signs). A digit matches all its signs."""
     states = [(start, 0.0, 0)]
@@ -123,8 +128,8 @@ def match(signs: Signs, start: int, form: str) -> list[tuple[int, float, int]]:
         for place, cost, unread in states:
             if place >= len(signs):
                 continue
-            hits = [h for s in written_as().get(digit, (digit,))
-                    if (h := signs.places[place].cost(fold(s))) is not None]
+            sign = signs.places[place]
+            hits = [h for s in _folded(digit) if (h := sign.cost(s)) is not None]
             if hits:
                 hit = min(hits, key=lambda h: (h[1], h[0]))
                 following.append((place + 1, cost + hit[0], unread + hit[1]))

@@ -13,12 +13,13 @@ import re
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import TypeAlias
 
 from readaid.core.character import UNREAD, Character
 from readaid.core.errors import TextError
 from readaid.core.lattice import COST_FACTOR
+from readaid.script.kanji import new_form
 from readaid.script.rows import load
 
 #: A string, or one entry per sign: a list of (character, confidence), or a Character.
@@ -40,6 +41,7 @@ class Sign:
     options: tuple[tuple[str, float], ...]
     wild: float | None = None
     gap: bool = False
+    written: tuple[str, ...] = ()  # the options as they were given, before folding to today's form
 
     def cost(self, character: str) -> tuple[float, int] | None:
         """Cost of this sign being ``character`` and 1 if only as an unread sign; None if it cannot be."""
@@ -118,13 +120,26 @@ def _variants() -> dict[str, str]:
     return dict(load("sign_variants.tsv", ("variant", "form"), make))
 
 
+@lru_cache(maxsize=20000)
 def fold(text: str) -> str:
     """Today's form of each sign; full-width letters and figures become ASCII.
 
     >>> fold("寬永"), fold("寳曆"), fold("１８４８")
     ('寛永', '宝暦', '1848')
     """
-    return "".join(_variants().get(c, c) for c in unicodedata.normalize("NFKC", text))
+    return "".join(_folded(c) for c in unicodedata.normalize("NFKC", text))
+
+
+def _folded(character: str) -> str:
+    """Our own table first, and its forms stay as they are (禄); kanji in general follow."""
+    if character in _variants():
+        return _variants()[character]
+    return character if character in _forms() else new_form(character)
+
+
+@cache
+def _forms() -> frozenset[str]:
+    return frozenset(_variants().values())
 
 
 def signs(characters: Characters) -> Signs:
@@ -155,7 +170,7 @@ def _typed(character: str) -> tuple[Sign, str]:
     if character in UNREAD_SIGNS:
         return Sign((), UNREAD_COST), character
     wild = UNREAD_COST if character in "〇○◯" else None
-    return Sign(((fold(character) if character not in "○◯" else "〇", 0.0),), wild), character
+    return Sign(((fold(character) if character not in "○◯" else "〇", 0.0),), wild, written=(character,)), character
 
 
 def _place(entry: Sequence[tuple[str, float]] | Character | str) -> tuple[Sign, str]:
@@ -177,7 +192,8 @@ def _place(entry: Sequence[tuple[str, float]] | Character | str) -> tuple[Sign, 
         else:
             options.append((fold(pair[0]), cost))
     best = max(entry, key=lambda p: p[1])[0] if entry else UNREAD
-    return Sign(tuple(options), wild), best[:1] or UNREAD
+    written = tuple(p[0] for p in entry if p[0] not in UNREAD_SIGNS)
+    return Sign(tuple(options), wild, written=written), best[:1] or UNREAD
 
 
 def _bad(entry: object) -> tuple[Sign, str]:

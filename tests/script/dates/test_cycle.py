@@ -6,6 +6,7 @@ from readaid.core.errors import OptionError
 from readaid.script import calendar, cycle
 
 
+@pytest.mark.slow
 def test_years_against_a_calendar_library():
     lunar = pytest.importorskip("lunar_python", reason="lunar-python is not installed")
     ours = [cycle.of_year(y) for y in range(645, 2101)]

@@ -11,6 +11,7 @@ import pytest
 from readaid.core.errors import OptionError
 from readaid.script import calendar, eras
 from readaid.script.calendar import OldDay
+from readaid.script.signs import fold
 
 FACTS = Path(__file__).parent / "cldr_starts.tsv"
 CLDR = dict(line.split("\t") for line in FACTS.read_text(encoding="utf-8").splitlines()[4:])
@@ -92,6 +93,10 @@ def test_one_era_at_a_time_outside_the_two_courts():
     ("1332-01-05", {"元弘", "元徳"}), ("1912-07-29", {"明治"}), ("1912-07-30", {"大正"}), ("2019-05-01", {"令和"})])
 def test_days_with_their_eras(day, names):
     assert {e.name for e in eras.on_day(calendar.jd(day))} == names
+
+
+def test_names_stand_in_todays_forms():
+    assert [e.name for e in eras.eras() if fold(e.name) != e.name] == []
 
 
 def test_unknown_era_is_refused_with_the_nearest():

@@ -1,0 +1,247 @@
+"""A signature taken apart: place, rank, school, names, age, pupil, verb, request, date, monogram, seal.
+
+Conventions: ``parse`` gives several ways, best first; ``cost`` is in -700 ln p, 0 where the usual formula fits
+without a leap. Positions count signs from 0; ``text[part.start:part.end]`` is the part as it stands, ``?`` where a
+sign is unread. Readings of names are alternatives. ``persons`` says who may have had which part in the piece, and why;
+nothing here tells who made it. Grammar and word lists: ``tables/signature_*.tsv``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from itertools import islice, product, zip_longest
+
+from readaid.core.dating import Dating
+from readaid.core.errors import OptionError, TextError
+from readaid.core.person import Signature, SignaturePart
+from readaid.script import dates, datetext, datings, grammar, names
+from readaid.script.grammar import Found
+from readaid.script.signerfit import ProposedPerson, proposed
+from readaid.script.signs import UNREAD_COST, Characters, Signs, fold, signs
+
+#: Ways kept at one place for the same last part, and for a whole signature before sorting.
+_KEPT, _WHOLE = 6, 60
+#: Ties: fewer parts, then fewer free signs. Too small to outweigh any cost of the tables.
+_PER_PART, _PER_FREE = 0.02, 0.05
+#: A date of which only the cycle name, or only a month or season with a cycle name, stands.
+_VAGUE_DATE = 150.0
+#: An unread sign inside a date costs this here: the words around it say well enough that it is a date.
+_UNREAD_IN_DATE = 120.0
+#: Parts by sign that differ from the best one in a candidate list; each place offers at most this many signs.
+_SIGNS_A_PLACE, _VARIANTS = 3, 12
+_LONGEST = 80
+_READINGS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """Parts so far: true cost, cost for sorting, parts as rules or datings."""
+
+    cost: float
+    rank: float
+    parts: tuple[Found | _Dated, ...] = field(default=())
+
+    @property
+    def last(self) -> str:
+        return _kind(self.parts[-1]) if self.parts else "start"
+
+
+@dataclass(frozen=True, slots=True)
+class _Dated:
+    start: int
+    end: int
+    cost: float
+    datings: tuple[Dating, ...]
+
+
+def parse(characters: Characters, k: int = 5) -> list[Signature]:
+    """Ways to take a signature apart, best first, at most ``k``.
+
+    ``characters`` is text (``?`` or □ for an unread sign, white space between columns) or one list of
+    (character, confidence) pairs per sign. Raises TextError for an empty or overlong text, OptionError for ``k`` < 1.
+
+    >>> [(p.kind, p.text) for p in parse("江戸住 一峯斎 正光作 花押")[0].parts]
+    [('residence', '江戸住'), ('art name', '一峯斎'), ('name', '正光'), ('verb', '作'), ('kao', '花押')]
+    >>> parse("行年七十三歳 秀民鐫之")[0].parts[0].value
+    '73'
+    """
+    if k < 1:
+        raise OptionError(f"k is {k}", cure="ask for at least one way", k=k)
+    row = signs(characters)
+    if len(row) > _LONGEST:
+        raise TextError(f"{len(row)} signs are too many for a signature",
+                        cure=f"give at most {_LONGEST}: the signature alone")
+    made: dict[tuple[tuple[str, str], ...], Signature] = {}
+    for way in _ways(row):
+        for signature in _signatures(row, way):
+            key = tuple((p.kind, p.text) for p in signature.parts)
+            if key not in made or signature.cost < made[key].cost:
+                made[key] = signature
+    ordered = sorted(made.values(), key=lambda s: s.cost)  # stable: equal costs keep the order of ways
+    return ordered[:k]
+
+
+def persons(signature: Signature) -> list[ProposedPerson]:
+    """Who may stand in a signature, in which role and why; the owner of a monogram may be another than the maker.
+
+    >>> [(p.name, p.role) for p in persons(parse("梅渓画 正光鐫之 花押")[0])]
+    [('梅渓', 'designer'), ('正光', 'carver')]
+    """
+    return proposed(signature)
+
+
+def _kind(part: Found | _Dated) -> str:
+    return "date" if isinstance(part, _Dated) else part.rule.kind
+
+
+def _ways(row: Signs) -> list[_Way]:
+    reached: dict[int, list[_Way]] = {0: [_Way(0.0, 0.0)]}
+    known: grammar.Known = {}
+    for place in range(len(row)):
+        if place not in reached:
+            continue
+        following: list[Found | _Dated] = [*grammar.found(row, place, known), *_datings(row, place)]
+        for way in _best(reached[place], _KEPT):
+            for part in following:
+                added = part.cost + grammar.order_cost(way.last, _kind(part))
+                tie = _PER_PART + (_PER_FREE * part.free if isinstance(part, Found) else 0.0)
+                reached.setdefault(part.end, []).append(
+                    _Way(way.cost + added, way.rank + added + tie, (*way.parts, part)))
+    ended = [replace(w, cost=w.cost + last, rank=w.rank + last) for w in _best(reached.get(len(row), []), _WHOLE)
+             for last in (grammar.order_cost(w.last, "end"),)]
+    return sorted(ended, key=lambda w: w.rank)[:_WHOLE]
+
+
+def _best(ways: list[_Way], most: int) -> list[_Way]:
+    groups: dict[str, list[_Way]] = {}
+    for way in sorted(ways, key=lambda w: w.rank):
+        groups.setdefault(way.last, []).append(way)
+    return [w for group in groups.values() for w in group[:most]]
+
+
+def _datings(row: Signs, start: int) -> Iterator[_Dated]:
+    """Dates that begin here, the longest wording for each end."""
+    seen: set[int] = set()
+    for wording in datetext.wordings(row, start):
+        # 壬申 alone is a date here too: it stands where a name would be odd
+        surely = dates.is_surely_a_date(wording) or {t.kind for t in wording.tokens} == {"cycle"}
+        if wording.end in seen or not surely:
+            continue
+        seen.add(wording.end)
+        found = datings.fitting(row, [wording], dates.WITHIN)
+        vague = not wording.get("era") and not wording.get("western")
+        unread = sum(min(u for _, u in t.values.values()) for t in wording.tokens)
+        if 2 * unread > wording.end - start:
+            continue
+        cost = max(0.0, wording.cost - unread * (UNREAD_COST - _UNREAD_IN_DATE)) + (_VAGUE_DATE if vague else 0.0)
+        yield _Dated(start, wording.end, cost, tuple(found))
+
+
+def _signatures(row: Signs, way: _Way) -> Iterator[Signature]:
+    """The signature of a way, and, where signs have several candidates, those with other signs in the names."""
+    each = [list(_part(row, part)) for part in way.parts]
+    for combined in islice(product(*each), _VARIANTS):
+        parts = tuple(p for p, _ in combined)
+        cost = max(0.0, way.cost + sum(c for _, c in combined))
+        yield Signature("".join(p.text for p in parts), parts, round(cost, 3), note="; ".join(_notes(parts)))
+
+
+def _part(row: Signs, part: Found | _Dated) -> Iterator[tuple[SignaturePart, float]]:
+    text = row.text[part.start:part.end]
+    if isinstance(part, _Dated):
+        first = part.datings[0] if part.datings else None
+        several = f" (first of {len(part.datings)} that fit)" if len(part.datings) > 1 else ""
+        yield SignaturePart("date", text, part.start, part.end, (), dates.describe(first) + several if first else "",
+                            f"{first.first}/{first.last}" if first else ""), 0.0
+        return
+    for written, added in _writings(row, part):
+        yield _made(part, written), added
+
+
+def _writings(row: Signs, part: Found) -> Iterator[tuple[str, float]]:
+    """What a part may be written as: literals with the sign that matched, names with each likely candidate."""
+    choices: list[list[tuple[str, float]]] = []
+    free = {i for c, a, b, _ in part.inside if c in ("name", "art", "word") for i in range(a, b)}
+    for place in range(part.start, part.end):
+        sign = row.places[place]
+        if place in free and len(sign.options) > 1:
+            ranked = sorted(zip(sign.written, sign.options, strict=True), key=lambda w: w[1][1])[:_SIGNS_A_PLACE]
+            choices.append([(written, cost - ranked[0][1][1]) for written, (_, cost) in ranked])
+        elif len(sign.options) > 1:
+            choices.append([(_literal(row, part, place), 0.0)])
+        else:
+            choices.append([(row.text[place], 0.0)])
+    combined = [("".join(w for w, _ in c), sum(x for _, x in c)) for c in islice(product(*choices), 3 ** 4)]
+    yield from sorted(combined, key=lambda c: c[1])[:_VARIANTS]
+
+
+def _literal(row: Signs, part: Found, place: int) -> str:
+    """The candidate that the rule's word took: 作 of a place that may be 作 or 竹."""
+    wanted = {literal for _, literal in part.rule.elements if literal}
+    for written, (folded, _) in sorted(zip(row.places[place].written, row.places[place].options, strict=True),
+                                       key=lambda w: w[1][1]):
+        if folded in wanted:
+            return written
+    return row.text[place]
+
+
+def _made(part: Found, text: str) -> SignaturePart:
+    rule = part.rule
+    readings: tuple[str, ...] = ()
+    meaning, value = rule.meaning, ""
+    for name, start, end, found in part.inside:
+        inside = text[start - part.start:end - part.start]
+        if name == "name":
+            if fold(inside) in grammar.families():
+                readings, value = (grammar.families()[fold(inside)],), value + inside
+                continue
+            known = grammar.families()
+            head = next((inside[:n] for n in (4, 3, 2) if n < len(inside) and fold(inside[:n]) in known), "")
+            lead = readings[0] if readings else known.get(fold(head), "")  # 後藤光孝: the family's reading is known
+            readings, value = tuple(lead + r for r in _both_ways(inside[len(head):])), value + inside
+        elif name == "art":
+            tail = grammar.endings().get(fold(text[end - part.start:]), "")
+            readings, value = tuple(r + tail for r in names.readings(inside, "art")), inside
+        elif name in ("number", "agename"):
+            value = found
+        elif name == "family":
+            readings, value = (found,), value or inside
+        elif name in ("place", "province"):
+            kind, reading, where = grammar.places().get(fold(inside), ("", found, ""))
+            readings, value = (reading,), inside
+            meaning += f" {where}" if kind == "place" else f" {inside}{f' ({where})' if kind == 'short' else ''}"
+        elif name == "word":
+            value = (value + inside) if rule.kind == "residence" else inside
+    if rule.kind == "seal":
+        meaning += "; its script is not read here"
+    if "?" in text or "□" in text:
+        meaning += "; signs unread"
+    if rule.kind in ("generation",) and not value:
+        value = str(_GENERATIONS.get(fold(text), ""))
+    return SignaturePart(rule.kind, text, part.start, part.end, readings, meaning.strip(), value)
+
+
+def _both_ways(name: str) -> tuple[str, ...]:
+    """Native and Sino-Japanese readings by turns: 一乗 かずのり, いちじょう, ..."""
+    pairs = zip_longest(names.readings(name), names.readings(name, "art"))
+    return tuple(dict.fromkeys(r for pair in pairs for r in pair if r))[:_READINGS]
+
+
+_GENERATIONS = {"初代": 1, "二代": 2, "三代": 3, "四代": 4, "五代": 5}
+
+
+def _notes(parts: tuple[SignaturePart, ...]) -> list[str]:
+    held = {p.kind for p in parts}
+    notes = []
+    judged = any(p.kind == "appraisal" and p.value for p in parts)
+    if not judged and not held & {"name", "art name", "school", "pupil", "kao", "rank", "office"}:
+        notes.append("no name stands there")
+    for part in parts:
+        if part.kind == "late signature":
+            notes.append(f"{part.text}: {part.meaning}; the name need not be the hand's")
+        if part.kind == "appraisal":
+            notes.append(f"{part.text}: an appraiser's words; name and monogram beside them may be the appraiser's")
+    if "kao" in held and len([p for p in parts if p.kind == "verb"]) > 1:
+        notes.append("several people stand there: the monogram's owner is to be judged")
+    return notes
