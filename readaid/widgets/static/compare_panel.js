@@ -47,7 +47,7 @@ function render(given) {
     const slider = h("input", { type: "range", class: "ra-range xp-wipe", min: "0", max: "1", step: "0.01", "aria-label": "How much of the second form is shown", oninput: () => { wipe = +slider.value; draw(); } });
     slider.value = String(wipe);
     refill(tools, oneOf("How to look", [["colours", "Two colours"], ["wipe", "Slider"], ["blink", "Blink"], ["beside", "Side by side"]], look, (v) => { look = v; paintTools(); draw(); }, "look"),
-      look === "wipe" ? slider : null, h("span", { class: "ra-gap" }), choice("Second form", [["as it stands", "as it stands"], ["mirrored", "mirrored"], ["upside down", "upside down"]], st.turn, (v) => ask("turn", { turn: v }), { "data-key": "turn" }));
+      look === "wipe" ? slider : null, h("span", { class: "ra-gap" }), choice("Turn the second form", [["as it stands", "as it stands"], ["mirrored", "mirrored"], ["upside down", "upside down"]], st.turn, (v) => ask("turn", { turn: v }), { "data-key": "turn" }));
     clearInterval(timer);
     if (look === "blink") timer = setInterval(() => { second = !second; draw(); }, 900); // slower than three flashes a second, for those whom flicker harms
   }

@@ -1,0 +1,98 @@
+"""Fixtures for tests in a real browser. Without Chromium: skipped with a reason here, a failure where CI is set."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.browser import lab as labs
+from tests.widgets.made import demo_piece
+
+HERE = Path(__file__).parent
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    if labs.chromium() or os.environ.get("CI"):
+        return
+    for item in items:
+        if HERE in item.path.parents:
+            item.add_marker(pytest.mark.skip(reason="no Chromium: install it, or name it in READAID_CHROMIUM"))
+
+
+@pytest.fixture(scope="session")
+def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return demo_piece(tmp_path_factory.mktemp("browser") / "piece")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    path = labs.chromium()
+    if path is None:
+        pytest.fail("CI needs Chromium: apt-get install -y --no-install-recommends chromium")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=path, args=labs.ARGUMENTS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="session")
+def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("home")
+
+
+@pytest.fixture(scope="session")
+def lab(home: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[labs.Lab]:
+    """One server for all tests; each test works in its own folder below its root."""
+    with labs.serve(tmp_path_factory.mktemp("root"), home) as running:
+        yield running
+
+
+@pytest.fixture
+def place(lab: labs.Lab, home: Path, demo_folder: Path, tmp_path: Path) -> Path:
+    """A copy of the demo piece with the notebooks inside it, trusted, as the launcher lays them out."""
+    folder = lab.root / tmp_path.name
+    shutil.copytree(demo_folder, folder)
+    (folder / "notebooks").mkdir()
+    for source in sorted((labs.PROJECT / "notebooks").glob("*.ipynb")):
+        shutil.copyfile(source, folder / "notebooks" / source.name)
+    return folder
+
+
+@pytest.fixture
+def page(browser: Any) -> Iterator[Any]:
+    """A browser page; page errors and requests that leave this machine fail the test."""
+    context = browser.new_context(viewport={"width": 1400, "height": 1000}, locale="ja-JP")
+    shown = context.new_page()
+    shown.set_default_timeout(30_000)
+    faults: list[str] = []
+    outside: list[str] = []
+    shown.on("pageerror", lambda error: faults.append(str(error)))
+    shown.on("request", lambda request: outside.append(request.url)
+             if request.url.startswith(("http", "ws")) and "//127.0.0.1" not in request.url else None)
+    yield shown
+    shown.evaluate("() => window.jupyterapp?.shell.currentWidget?.sessionContext?.shutdown()")
+    context.close()
+    assert not outside, outside
+    assert not faults, faults
+
+
+@pytest.fixture
+def show(lab: labs.Lab, home: Path, place: Path, page: Any) -> Callable[[int], Any]:
+    """Open notebook 1 to 4 of the piece, trusted: the page extension runs it."""
+
+    def opened(number: int) -> Any:
+        notebook = next((place / "notebooks").glob(f"{number}_*.ipynb"))
+        labs.trust(home, notebook)
+        labs.open_notebook(page, lab, f"{place.name}/notebooks/{notebook.name}")
+        page.wait_for_selector("[data-readaid-run=done]")
+        page.wait_for_selector(".ra")
+        return page
+
+    return opened

@@ -1,0 +1,42 @@
+"""What a hand does on the panels: points in the photograph, drawing, waiting until Python has answered."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+
+def settled(page: Any) -> None:
+    """Wait until every panel's askings are answered."""
+    page.wait_for_function("[...document.querySelectorAll('.ra')].every((r) => (r.dataset.pending ?? '0') === '0')")
+
+
+def painted(page: Any) -> None:
+    """Wait for the photograph."""
+    page.wait_for_selector(".pb[data-painted='1']")
+
+
+def point(page: Any, x: float, y: float) -> tuple[float, float]:
+    """Screen position of a full-size image pixel on the board."""
+    box = page.locator(".pb-view").bounding_box()
+    view = json.loads(page.locator(".pb").get_attribute("data-view"))
+    return box["x"] + view["ox"] + x * view["s"], box["y"] + view["oy"] + y * view["s"]
+
+
+def scale(page: Any) -> float:
+    """Screen pixels of one image pixel."""
+    return float(json.loads(page.locator(".pb").get_attribute("data-view"))["s"])
+
+
+def drag(page: Any, a: tuple[float, float], b: tuple[float, float]) -> None:
+    """Drag from one screen position to another."""
+    page.mouse.move(*a)
+    page.mouse.down()
+    page.mouse.move((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, steps=4)
+    page.mouse.move(*b, steps=4)
+    page.mouse.up()
+
+
+def focused(page: Any) -> str:
+    """What has the focus, in words for a failure."""
+    return str(page.evaluate("() => { const e = document.activeElement; return `${e.tagName} ${e.className} ${e.getAttribute('aria-label') ?? e.textContent.slice(0, 30)}`; }"))

@@ -1,0 +1,38 @@
+"""A demo piece for every test of the notebook face, built once and copied."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from readaid.piece.opened import OpenPiece
+from tests.widgets.made import demo_piece
+
+
+@pytest.fixture(scope="session")
+def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return demo_piece(tmp_path_factory.mktemp("demo") / "piece")
+
+
+@pytest.fixture
+def folder(demo_folder: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(demo_folder, tmp_path / "piece"))
+
+
+@pytest.fixture
+def piece(folder: Path) -> Iterator[OpenPiece]:
+    with OpenPiece(folder) as opened:
+        yield opened
+
+
+@pytest.fixture
+def empty(tmp_path: Path) -> Iterator[OpenPiece]:
+    """A piece with one photograph and nothing on it."""
+    with OpenPiece.new(tmp_path / "empty", reader="Test reader", title="Test piece") as opened:
+        from readaid.core.places import share
+
+        opened.add_photo(share("data") / "demo" / "photos" / "verse_left.jpg")
+        yield opened
