@@ -66,8 +66,7 @@ class Metre:
         self.lines = lines
         self.states: list[State] = [State(0, 0, False)]
         for number, length in enumerate(lines):
-            most = length + SURPLUS if self.repeats or number < len(lines) - 1 else sum(lines) + SURPLUS
-            self.states += [State(number, used, vowel) for used in range(number == 0, most + 1)
+            self.states += [State(number, used, vowel) for used in range(number == 0, length + SURPLUS + 1)
                             for vowel in ((False, True) if form and form.bare_vowel else (False,))
                             if (number, used) != (0, 0)]
         self._index = {s: i for i, s in enumerate(self.states)}
@@ -126,8 +125,7 @@ class Metre:
         # The word goes on in this line.
         vowel = keep and (state.vowel or sound.later_vowel or (sound.first_vowel and used > 0))
         if last:
-            most = sum(self.lines) + SURPLUS
-            beyond = max(0, used + units - most)  # the count stops here, the cost goes on
+            beyond = max(0, used + units - length - SURPLUS)  # the count stops here, the cost goes on
             out.append((self._at(line, used + units - beyond, vowel), beyond * self._costs.weights["metre.over"]))
             return out
         if used + units <= length + SURPLUS:
@@ -149,9 +147,7 @@ class Metre:
         return out
 
     def _begin(self, line: int, units: int, vowel: bool, price: float) -> list[tuple[State, float]]:
-        last = not self.repeats and line == len(self.lines) - 1
-        most = sum(self.lines) + SURPLUS if last else self.lines[line] + SURPLUS
-        beyond = max(0, units - most)
+        beyond = max(0, units - self.lines[line] - SURPLUS)
         return [(self._at(line, units - beyond, vowel), price + beyond * self._costs.weights["metre.over"])]
 
     def _at(self, line: int, used: int, vowel: bool) -> State:

@@ -27,6 +27,10 @@ Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 
 
+#: Products of fewer multiplications than this are done in one thread (OpenBLAS: 4 times 65,536).
+_ONE_THREAD = 200_000
+
+
 class Posterior:
     """Forward and backward sums of one lattice under one form."""
 
@@ -43,6 +47,7 @@ class Posterior:
         self._codes = np.ascontiguousarray(readings.kana).view(np.uint32).reshape(len(readings.kana), width)
         self._word = words.cost / self.unit
         size, count = space.size, len(metre)
+        self._cells = [_cells(space, readings, self._word, node) for node in range(size)]
         self._ahead = np.zeros((len(space.right.ids), count))
         self._scale = np.full(size, -np.inf)  # logarithm taken out of the forward sums of each node
         self._ahead[0, 0], self._scale[0] = 1.0, 0.0
@@ -73,62 +78,53 @@ class Posterior:
         return self.late
 
     def _forward(self, node: int) -> None:
-        space, scale = self.space, self._scale[node]
-        r, f, w = space.rights(node), space.lefts(node), space.words_from(node)
-        if w.start == w.stop or not np.isfinite(scale):
+        here, cells = self._ahead[self.space.rights(node)], self._cells[node]
+        biggest = float(here.max(initial=0.0))
+        if cells is None or biggest <= 0.0:
             return
-        here = self._ahead[r]
-        biggest = float(here.max())
-        if biggest <= 0.0:
-            return
-        here = here / biggest  # the sums of this node are complete: scale them to at most 1
-        self._ahead[r] = here
-        scale = self._scale[node] = scale + np.log(biggest)
+        here /= biggest  # the sums of this node are complete: scale them to at most 1
+        scale = self._scale[node] = self._scale[node] + np.log(biggest)
         states = np.flatnonzero(here.any(axis=0))
-        into = np.exp(space.block(node).T / -self.unit) @ here[:, states]
+        into = _product(np.exp(self.space.block(node).T / -self.unit), here[:, states])
         self._into[node] = into
-        cost = self._word[w]
-        least = float(cost.min())
-        value = into[space.left.of[w] - f.start] * np.exp(least - cost)[:, None]
-        ends, sounds, slots = space.words.end[w], self.readings.sound[w], space.right.of[w]
-        for end in np.unique(ends):
-            at = np.flatnonzero(ends == end)
+        value = np.add.reduceat(into[cells.left] * cells.weight[:, None], cells.by_pair, axis=0)
+        base = scale - cells.least
+        for end in np.unique(cells.end):
+            at = np.flatnonzero(cells.end == end)
             peak = float(value[at].max())
             if peak <= 0.0:
                 continue
-            base = scale - least
             if not np.isfinite(self._scale[end]):
                 self._scale[end] = base + np.log(peak)
-            factor = float(np.exp(base - self._scale[end]))
-            pick = sounds[at][:, None], states[None, :]
-            np.add.at(self._ahead, (slots[at][:, None, None], self._target[pick]),
-                      value[at][:, :, None] * (self._weight[pick] * factor))
+            pick = cells.sound[at][:, None], states[None, :]
+            np.add.at(self._ahead, (cells.slot[at][:, None, None], self._target[pick]),
+                      value[at][:, :, None] * (self._weight[pick] * np.exp(base - self._scale[end])))
 
     def _backward(self, node: int) -> None:
-        space = self.space
-        r, f, w = space.rights(node), space.lefts(node), space.words_from(node)
-        if w.start == w.stop or node not in self._into:
+        cells = self._cells[node]
+        if cells is None or node not in self._into:
             return
+        r, f, w = self.space.rights(node), self.space.lefts(node), self.space.words_from(node)
         states = np.flatnonzero(self._ahead[r].any(axis=0))
-        ends, sounds, slots = space.words.end[w], self.readings.sound[w], space.right.of[w]
-        cost = self._word[w]
-        logs = self._back_scale[ends] - cost
+        logs = self._back_scale[cells.end]
         top = float(logs.max())
         if not np.isfinite(top):
             return
-        pick = sounds[:, None], states[None, :]
-        value = (self._back[slots[:, None, None], self._target[pick]] * self._weight[pick]).sum(axis=2)
-        value *= np.exp(logs - top)[:, None]
-        into = self._into[node][space.left.of[w] - f.start]
-        self.rows[w] = (into * value).sum(axis=1) * np.exp(self._scale[node] + top - self.log_total)
+        pick = cells.sound[:, None], states[None, :]
+        after = (self._back[cells.slot[:, None, None], self._target[pick]] * self._weight[pick]).sum(axis=2)
+        after *= np.exp(logs - top)[:, None]
+        value = after[cells.pair] * cells.weight[:, None]
+        share = np.einsum("cs,cs->c", self._into[node][cells.left], after[cells.pair])
+        scale = np.exp(self._scale[node] + top - cells.least - self.log_total)
+        self.rows[w] = share[cells.of_row] * np.exp(cells.least - self._word[w]) * scale
         leave = np.zeros((f.stop - f.start, len(states)))
-        np.add.at(leave, space.left.of[w] - f.start, value)
-        out = np.exp(space.block(node) / -self.unit) @ leave
-        biggest = float(out.max())
+        np.add.at(leave, cells.left, value)
+        out = _product(np.exp(self.space.block(node) / -self.unit), leave)
+        biggest = float(out.max(initial=0.0))
         if biggest > 0.0:
             self._back[r, :] = 0.0
             self._back[np.arange(r.start, r.stop)[:, None], states[None, :]] = out / biggest
-            self._back_scale[node] = top + np.log(biggest)
+            self._back_scale[node] = top - cells.least + np.log(biggest)
 
     def arcs(self, graph: Graph) -> Floats:
         """Probability that a path takes each arc of ``graph.arcs``."""
@@ -204,6 +200,57 @@ class Posterior:
             np.add.at(there.sums, ((space.right.of[on[at]] - there.slots[0])[:, None, None], target[at]),
                       spread[at] * np.exp(base - there.scale))
         return made
+
+
+def _product(a: Floats, b: Floats) -> Floats:
+    """a @ b in pieces so small that the linear algebra library works on them in one thread.
+
+    Its threads wait for each other by spinning: on a busy machine of two cores this was five times slower.
+    """
+    step = max(1, _ONE_THREAD // max(1, a.shape[1] * b.shape[1]))
+    if step >= len(a):
+        return a @ b
+    out = np.empty((len(a), b.shape[1]))
+    for start in range(0, len(a), step):
+        np.matmul(a[start:start + step], b, out=out[start:start + step])
+    return out
+
+
+@dataclass(frozen=True)
+class _Cells:
+    """Words from one node that differ in neither left context, nor right context and end, nor sound, summed.
+
+    A *pair* is (right slot, sound). ``by_pair`` are the first cells of each pair for ``reduceat``.
+    """
+
+    left: Ints
+    pair: Ints
+    weight: Floats  # without the factor exp(-least)
+    of_row: Ints
+    by_pair: Ints
+    slot: Ints
+    sound: Ints
+    end: Ints
+    least: float
+
+
+def _cells(space: Space, readings: Readings, word: Floats, node: int) -> _Cells | None:
+    w = space.words_from(node)
+    if w.start == w.stop:
+        return None
+    count = len(readings.sounds)
+    pairs, pair = np.unique(space.right.of[w] * count + readings.sound[w], return_inverse=True)
+    lefts = space.lefts(node)
+    width = lefts.stop - lefts.start
+    keys, of_row = np.unique(pair.ravel() * width + space.left.of[w] - lefts.start, return_inverse=True)
+    least = float(word[w].min())
+    of_row = of_row.ravel()
+    weight = np.bincount(of_row, np.exp(least - word[w]), len(keys))
+    own = keys // width
+    slot = pairs // count
+    end = np.searchsorted(space.right.starts, slot, side="right") - 1
+    return _Cells(keys % width, own, weight, of_row, np.searchsorted(own, np.arange(len(pairs))), slot, pairs % count,
+                  end, least)
 
 
 @dataclass

@@ -22,16 +22,17 @@ from readaid.lexicon import entries
 from readaid.lexicon.dictionary import Dictionary
 from readaid.lexicon.graph import Graph
 from readaid.lexicon.metre import Sound
+from readaid.lexicon.walk import Walk
 from readaid.lexicon.words import Words
 from readaid.script import kana as letters
 
 Ints = NDArray[np.int64]
-Texts = NDArray[np.str_]
 
 _NO_MORA = frozenset("ぁぃぅぇぉゃゅょゎゕゖァィゥェォャュョヮヵヶ")
 _VOWELS = frozenset("あいうおアイウオ")
 #: Full-size や ゆ よ わ after these may be one mora with them (きやう, くわ): ask the pronunciation.
-_JOINS = re.compile("[きしちにひみりぎじぢびぴ][やゆよ]|[くぐ][わゐゑ]")
+_HEADS = {**dict.fromkeys("きしちにひみりぎじぢびぴ", 1), "く": 2, "ぐ": 2}
+_TAILS = {**dict.fromkeys("やゆよ", 1), **dict.fromkeys("わゐゑ", 2)}
 #: Words of these parts of speech seldom begin a verse line.
 _ENDINGS = ("助詞", "助動詞", "接尾辞", "補助記号")
 
@@ -48,68 +49,86 @@ class Readings:
 
 def of(words: Words, graph: Graph, dictionary: Dictionary, by_character: bool = False) -> Readings:
     """Readings of all rows; ``by_character`` counts signs and not morae (Chinese verse)."""
-    spelled, texts, units, vowels, odd = _paths(words, graph, by_character)
-    path = words.path
-    unit, vowel = units[path], vowels[path]
-    ending = _endings(dictionary)[words.left]
-    spelled_rows = spelled[path]
-    special = np.flatnonzero(odd[path] > 0)
+    unique, path = np.unique(words.path, return_inverse=True)
+    path = path.ravel()
+    spelled, units, vowels, odd = _paths(words.walk, unique, graph, by_character)
+    unit, vowel, kana = units[path], vowels[path], spelled[path]
+    special = np.flatnonzero(odd[path])
     if len(special):
-        spelled_rows = spelled_rows.astype(object)
+        loose = kana.astype(object)
         for row in special:
-            word_kana, count, first, later = _asked(int(words.token[row]), words.walk.edges(int(path[row])), graph,
-                                                    dictionary, str(texts[path[row]]), str(spelled_rows[row]))
-            spelled_rows[row] = word_kana
+            edges = words.walk.edges(int(words.path[row]))
+            loose[row], count, vowel[row] = _asked(int(words.token[row]), edges, graph, dictionary, str(kana[row]))
             if not by_character:
                 unit[row] = count
-            vowel[row] = first + 2 * later
-        spelled_rows = spelled_rows.astype(str)
-    key = ((unit * 4 + vowel) * 2 + ending).astype(np.int64)
-    kinds, sound = np.unique(key, return_inverse=True)
+        kana = loose.astype(str)
+    ending = _endings(dictionary)[words.left]
+    kinds, sound = np.unique((unit * 4 + vowel) * 2 + ending, return_inverse=True)
     classes = tuple(Sound(int(k) >> 3, bool(k >> 1 & 1), bool(k >> 2 & 1), bool(k & 1)) for k in kinds)
-    length = np.char.str_len(spelled_rows).astype(np.int64)
-    return Readings(spelled_rows, length, sound.ravel().astype(np.int64), classes)
+    return Readings(kana, np.char.str_len(kana).astype(np.int64), sound.ravel().astype(np.int64), classes)
 
 
-def _paths(words: Words, graph: Graph, by_character: bool) -> tuple[Texts, Texts, Ints, Ints, Ints]:
-    """For each prefix: kana, text, units, vowels (1 first, 2 later), and not 0 where the dictionary must be asked."""
+def _paths(walk: Walk, paths: Ints, graph: Graph, by_character: bool,
+           ) -> tuple[NDArray[np.str_], Ints, Ints, NDArray[np.bool_]]:
+    """For each path: its kana, its units, bare vowels (1 first, 2 later), and whether the dictionary must be asked."""
     edges = graph.edges
-    kana = [e.kana for e in edges]
-    text = [e.text for e in edges]
-    unit = ([graph.arcs[e.arc].end - graph.arcs[e.arc].start if e.first else 0 for e in edges] if by_character
-            else [int(e.text not in _NO_MORA and letters.kind(e.text) is not letters.Kind.PUNCTUATION) for e in edges])
-    vowel = [int(e.kana[:1] in _VOWELS and e.kana != "") for e in edges]
     sure = (letters.Kind.PUNCTUATION, letters.Kind.KANA)
-    asks = [int(not e.kana and letters.kind(e.text) not in sure) for e in edges]
-    made, texts, units, vowels, odd = [], [], [], [], []
-    for parent, edge in zip(words.walk.parent.tolist(), words.walk.edge.tolist(), strict=True):
-        if parent < 0:
-            made.append(kana[edge])
-            texts.append(text[edge])
-            units.append(unit[edge])
-            vowels.append(vowel[edge])
-            odd.append(asks[edge])
-            continue
-        made.append(made[parent] + kana[edge])
-        texts.append(texts[parent] + text[edge])
-        units.append(units[parent] + unit[edge])
-        vowels.append(vowels[parent] | vowel[edge] << 1)
-        odd.append(odd[parent] | asks[edge] | (2 if _JOINS.match(texts[parent][-1] + text[edge]) else 0))
-    return (np.array(made, dtype=str), np.array(texts, dtype=str), np.array(units, dtype=np.int64),
-            np.array(vowels, dtype=np.int64), np.array(odd, dtype=np.int64))
+    kinds = [letters.kind(e.text) for e in edges]
+    if by_character:
+        unit = np.array([graph.arcs[e.arc].end - graph.arcs[e.arc].start if e.first else 0 for e in edges])
+    else:
+        unit = np.array([e.text not in _NO_MORA and k is not letters.Kind.PUNCTUATION
+                         for e, k in zip(edges, kinds, strict=True)], dtype=np.int64)
+    vowel = np.array([e.kana[:1] in _VOWELS and e.kana != "" for e in edges], dtype=bool)
+    asks = np.array([not e.kana and k not in sure for e, k in zip(edges, kinds, strict=True)], dtype=bool)
+    head = np.array([_HEADS.get(e.text, 0) for e in edges])
+    tail = np.array([_TAILS.get(e.text, 0) for e in edges])
+    kana = np.array([e.kana for e in edges], dtype=str)
+    long = np.char.str_len(kana).astype(np.int64)
+    codes = np.ascontiguousarray(kana).view(np.uint32).reshape(len(edges), -1)
+    units, total = np.zeros(len(paths), dtype=np.int64), np.zeros(len(paths), dtype=np.int64)
+    later, first = np.zeros(len(paths), dtype=bool), np.zeros(len(paths), dtype=bool)
+    odd = np.zeros(len(paths), dtype=bool)
+    steps: list[tuple[Ints, Ints]] = []  # (paths that go so far back, edge of each), last edge first
+    rows, at = np.arange(len(paths)), paths
+    while len(rows):
+        edge = walk.edge[at]
+        steps.append((rows, edge))
+        units[rows] += unit[edge]
+        total[rows] += long[edge]
+        odd[rows] |= asks[edge]
+        up = walk.parent[at]
+        on = up >= 0
+        first[rows[~on]] = vowel[edge[~on]]
+        later[rows[on]] |= vowel[edge[on]]
+        rows, at = rows[on], up[on]
+        odd[rows] |= (head[walk.edge[at]] & tail[edge[on]]) > 0
+    table = np.zeros((len(paths), max(1, int(total.max(initial=1)))), dtype=np.uint32)
+    place = total.copy()
+    for rows, edge in steps:
+        place[rows] -= long[edge]
+        for i in range(codes.shape[1]):
+            has = long[edge] > i
+            table[rows[has], place[rows[has]] + i] = codes[edge[has], i]
+    return table.view(f"<U{table.shape[1]}").ravel(), units, first + 2 * later.astype(np.int64), odd
 
 
-def _asked(token: int, path: list[int], graph: Graph, dictionary: Dictionary, text: str,
-           spelled: str) -> tuple[str, int, int, int]:
+def _asked(token: int, path: list[int], graph: Graph, dictionary: Dictionary, spelled: str) -> tuple[str, int, int]:
     """Kana, morae and vowel flags of a word with kanji, or with a spelling whose morae the letters do not tell."""
+    edges = [graph.edges[e] for e in path]
+    text = "".join(e.text for e in edges)
     entry = entries.of(dictionary, token, text)
-    spoken = entry.spoken or text
-    count = sum(c not in _NO_MORA and letters.kind(c) is not letters.Kind.PUNCTUATION for c in spoken)
-    if all(graph.edges[e].kana or letters.kind(graph.edges[e].text) is letters.Kind.KANA for e in path):
+    count = _morae(entry.spoken or text)
+    if all(e.kana or letters.kind(e.text) is letters.Kind.KANA for e in edges):
         made = spelled
     else:
-        made = aligned(tuple((graph.edges[e].text, graph.edges[e].kana) for e in path), letters.to_hiragana(entry.kana))
-    return made, count, int(made[:1] in _VOWELS and made != ""), int(any(c in _VOWELS for c in made[1:]))
+        made = aligned(tuple((e.text, e.kana) for e in edges), letters.to_hiragana(entry.kana))
+    return made, count, int(made[:1] in _VOWELS and made != "") + 2 * int(any(c in _VOWELS for c in made[1:]))
+
+
+@lru_cache(maxsize=20_000)
+def _morae(spoken: str) -> int:
+    return sum(c not in _NO_MORA and letters.kind(c) is not letters.Kind.PUNCTUATION for c in spoken)
 
 
 @lru_cache(maxsize=20_000)

@@ -35,6 +35,9 @@ Floats = NDArray[np.float64]
 FIRST_MARGIN = 6000.0
 
 
+_END, _ALL = -1, -2
+
+
 @dataclass(frozen=True)
 class Found:
     """One string: its kana, the cost of its best path, and that path as rows of ``Words``."""
@@ -139,11 +142,11 @@ class _Here:
 
 @dataclass(frozen=True, slots=True)
 class _Way:
-    """The cheapest path of a set of strings: what it costs whole, the kana before its word, the word (-1: the end)."""
+    """The cheapest path of a set of strings: what it costs whole, the kana before its word, the word and its state."""
 
     price: float
     prefix: str
-    row: int
+    row: int  # a kept row, or _END where the string ends here, or _ALL for the set of all strings
     state: int
 
 
@@ -167,18 +170,20 @@ class _Pass:
         if not np.isfinite(first):
             return Answer((), False)
         # An entry: cost, order, string, standing places shared with its parent, first place where it may be left.
-        heap = [(first, next(count), self._rest(0, 0, 0), start, 0)]
+        heap: list[tuple[float, int, _Way, dict[tuple[int, int], _Here], int]] = [
+            (first, next(count), _Way(first, "", _ALL, 0), start, 0)]
         out: list[Found] = []
         while heap and len(out) < k:
             if out and deadline is not None and time.monotonic() > deadline:
                 return Answer(tuple(out), True)
-            cost, _, kana, shared, fork = heapq.heappop(heap)
+            cost, _, way, shared, fork = heapq.heappop(heap)
+            kana = self._whole(way)
             here, sets = self._follow(kana, shared, fork)
             out.append(self._path(kana, cost, here))
             for (place, char), way in sets.items():
                 kept = {key: value for key, value in here.items() if key[0] <= place}
                 following = place + 1 if char else len(kana) + 1  # a set of one string that ends here has no other
-                heapq.heappush(heap, (way.price, next(count), self._whole(way), kept, following))
+                heapq.heappush(heap, (way.price, next(count), way, kept, following))
         return Answer(tuple(out), False)
 
     def _start(self) -> Floats:
@@ -281,12 +286,14 @@ class _Pass:
             if node == self.goal and fork <= taken < len(kana):
                 price = float((place.costs + self.back.after[place.slots]).min())
                 if np.isfinite(price):
-                    sets[taken, ""] = _Way(price, kana[:taken], -1, 0)
+                    sets[taken, ""] = _Way(price, kana[:taken], _END, 0)
 
     def _whole(self, way: _Way) -> str:
         """The whole string of the cheapest path of a set."""
-        if way.row < 0:
+        if way.row == _END:
             return way.prefix
+        if way.row == _ALL:
+            return self._rest(0, 0, 0)
         slot, state = self._move(way.row, way.state)
         return way.prefix + str(self.kana[way.row]) + self._rest(int(self.back.end[way.row]), slot, state)
 

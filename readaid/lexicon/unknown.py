@@ -2,8 +2,9 @@
 
 Conventions. The dictionary's tagger offers unknown words by the characters that follow. On a lattice the
 rule is: a first edge offers them if its class always does (``invoke``), or if no dictionary word starts with that
-character there; lengths as the class says; a run of one class is one word if it may end there, that is if
-the text ends or some following edge is of another class. For a single string this is the tagger's own rule.
+character there; lengths as the class says. A longer run of one class is one word only along signs that have one
+value each, and where it may end: the text ends or some following edge is of another class. For a single string
+this is the tagger's own rule; on a lattice a run of open signs is not taken for one unknown word of any length.
 """
 
 from __future__ import annotations
@@ -69,21 +70,22 @@ def find(graph: Graph, dictionary: Dictionary, known: set[tuple[int, str]]) -> U
         info = table.of(e.text)
         if e.inside or e.not_alone or graph.solid[e.source] or ((e.source, e.text) in known and not info.invoke):
             continue
-        stack = [(number, -1, 0.0, 1, info)]
+        stack = [(number, -1, 0.0, 1, info, starts[e.source + 1] - starts[e.source] == 1)]
         while stack:
-            i, up, cost, length, kind = stack.pop()
+            i, up, cost, length, kind, sure = stack.pop()
             path = out.step(up, i)
             cost += edges[i].cost
             node = edges[i].target
             on = range(starts[node], starts[node + 1]) if node not in graph.word_ends else range(0)
             follows = [(j, table.of(edges[j].text)) for j in on]
-            grouped = info.group and length <= MAX_GROUP + 1 and (
+            grouped = info.group and (length == 1 or sure) and length <= MAX_GROUP + 1 and (
                 not follows or any(not kind.kinds & f.kinds for _, f in follows))
             if not graph.solid[node] and (length <= info.length or grouped or (length == 1 and not info.group)):
                 out.rows += [(e.source, node, cost, token, path) for token in table.tokens(info.default)]
-            limit = MAX_GROUP + 1 if info.group else info.length
+            sure = sure and len(follows) == 1
+            limit = MAX_GROUP + 1 if info.group and sure else info.length
             if length < limit and len(out.parent) < MAX_UNKNOWN:
-                stack += [(j, path, cost, length + 1, f) for j, f in follows if kind.kinds & f.kinds]
+                stack += [(j, path, cost, length + 1, f, sure) for j, f in follows if kind.kinds & f.kinds]
     for start, end, of in graph.names:
         _name(graph, dictionary, out, start, end, of)
     return out.table()
