@@ -10,6 +10,7 @@ Source: see the header of ``tables/calendar_years.tsv``.
 from __future__ import annotations
 
 from bisect import bisect_right
+from calendar import monthrange
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
@@ -194,5 +195,4 @@ def gregorian_month(year: int, number: int) -> tuple[int, int]:
     ['1904-02-01', '1904-02-29']
     """
     first = jd(f"{year:04d}-{number:02d}-01")
-    following = jd(f"{year + number // 12:04d}-{number % 12 + 1:02d}-01")
-    return first, following - 1
+    return first, first + monthrange(year, number)[1] - 1

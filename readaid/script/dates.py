@@ -35,14 +35,21 @@ def read(characters: Characters, within: tuple[int, int] = WITHIN) -> list[Datin
     row = signs(characters)
     whole = [w for w in datetext.wordings(row, 0) if w.end == len(row) and _says_something(w)]
     if whole:
-        return datings.fitting(row, whole, within)
+        return _told(datings.fitting(row, whole, within), row)
     found = _stretches(row, strict=False)
     if not found:
         raise TextError(f"No part of a date stands in '{row.text}'",
                         cure="give an era name, a year, a cycle name (甲子 ...), a month or a day; ? for an unread one")
     best = max(found, key=lambda group: group[0].end - group[0].start)
     left = row.text[:best[0].start] + " " + row.text[best[0].end:]
-    return datings.fitting(row, best, within, (f"not part of the date: {left.strip()}",))
+    return _told(datings.fitting(row, best, within, (f"not part of the date: {left.strip()}",)), row)
+
+
+def _told(found: list[Dating], row: Signs) -> list[Dating]:
+    if not found:
+        raise TextError(f"No year fits all that stands in '{row.text}'",
+                        cure="mark doubtful signs with ?, or widen the years looked through")
+    return found
 
 
 def find(characters: Characters, within: tuple[int, int] = WITHIN) -> list[tuple[int, int, list[Dating]]]:

@@ -20,7 +20,7 @@ from readaid.script.signs import UNREAD_COST, Signs, fold
 
 END = -1
 #: The longest year number looked for after an era name: 昭和 ran to 64; the rest is room for a year past an era's end.
-MOST_YEARS = 70
+MOST_YEARS = 100
 _KINDS = ("month", "season", "festival", "day", "noday", "filler", "yearword", "leap")
 _MISTAKEN = {"巳": "己已巳", "己": "己已巳", "戌": "戌戊戍", "戊": "戊戌戍", "申": "申甲", "甲": "甲申", "未": "未末",
              "壬": "壬王", "午": "午牛"}

@@ -20,13 +20,15 @@ from readaid.script.yearfit import YearFit
 OUTSIDE_ERA = 300.0
 #: Datings dearer than the best by more than this are not given (as if a thousand times less likely), slips apart.
 MARGIN = 4900.0
-_ORDINALS = ("", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh",
-             "twelfth")
-_MONTHS = ("January February March April May June July August September October November December").split()
+_ORDINALS = ("", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
+             "eleventh", "twelfth")
+_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+           "December")
 _JULIAN_UNTIL = 2299160
 
 
-def fitting(signs: Signs, wordings: list[Wording], within: tuple[int, int], notes: tuple[str, ...] = ()) -> list[Dating]:
+def fitting(signs: Signs, wordings: list[Wording], within: tuple[int, int],
+            notes: tuple[str, ...] = ()) -> list[Dating]:
     """Datings of several wordings of the same stretch, best first."""
     best: dict[tuple[object, ...], tuple[float, Dating]] = {}
     cheapest = min(w.cost for w in wordings)
@@ -54,7 +56,7 @@ def _of(wording: Wording, within: tuple[int, int], notes: tuple[str, ...]) -> li
     made = []
     for fit in yearfit.fits(wording, year_cycle, within):
         late = day_cycle
-        if year_cycle is not None and year_cycle is day_cycle:  # one name after the month: the year's if it fits, else the day's
+        if year_cycle is not None and year_cycle is day_cycle:  # one name, late: the year's if it fits, else the day's
             late = None if fit.agrees is not False else day_cycle
         made += _dated(wording, fit, late, within, notes)
     base = sum(t.cost for t in wording.tokens if t.kind in ("filler", "noday", "yearword"))
@@ -113,16 +115,18 @@ def _against_era(fit: YearFit, day: dayfit.DayFit) -> tuple[tuple[str, ...], flo
     if era is None or fit.number is None or fit.number > era.years:
         return (), 0.0
     if day.last < era.first:
-        return ((f"before {era.name} began on {calendar.iso(era.first)}: by then still {yearfit.eras_of_day(day.first)}; "
-                 "a first year was often counted back",), OUTSIDE_ERA)
+        return ((f"before {era.name} began on {calendar.iso(era.first)}: "
+                 f"by then still {yearfit.eras_of_day(day.first)}; a first year was often counted back",), OUTSIDE_ERA)
     if day.first > era.last:
         return ((f"after {era.name} ended on {calendar.iso(era.last)}: by then {yearfit.eras_of_day(day.first)}",),
                 OUTSIDE_ERA)
     found: tuple[str, ...] = ()
     if day.first < era.first:
-        found += (f"{era.name} began on {calendar.iso(era.first)}; days before belonged to {yearfit.eras_of_day(era.first - 1)}",)
+        found += (f"{era.name} began on {calendar.iso(era.first)}; "
+                  f"days before belonged to {yearfit.eras_of_day(era.first - 1)}",)
     if day.last > era.last:
-        found += (f"{era.name} ended on {calendar.iso(era.last)}; days after belonged to {yearfit.eras_of_day(era.last + 1)}",)
+        found += (f"{era.name} ended on {calendar.iso(era.last)}; "
+                  f"days after belonged to {yearfit.eras_of_day(era.last + 1)}",)
     return found, 0.0
 
 
@@ -133,22 +137,29 @@ def words(dating: Dating, language: str = "en") -> str:
     head = _written(dating)
     if not dating.cycle and not dating.era:
         span = dating.first[:4].lstrip("0"), dating.last[:4]
-        return (f"{head} ({_english_head(dating)}): no year stands there, any from {span[0]} to {span[1]}" if language == "en"
-                else f"{head}（年なし、西暦{span[0]}年から{span[1]}年のいずれか）")
+        if language == "ja":
+            return f"{head}（年なし、西暦{span[0]}年から{span[1]}年のいずれか）"
+        return f"{head} ({_english_head(dating)}): no year stands there, any from {span[0]} to {span[1]}"
     if language == "ja":
-        first, last = (f"{int(d[:4])}年{int(d[5:7])}月{int(d[8:])}日" for d in (dating.first, dating.last))
-        days = f"西暦{first}" if first == last else f"西暦{first}から{last.removeprefix(first.split('年')[0] + '年')}まで"
+        both = (dating.first, dating.last)
+        first, last = (f"{int(d[:4])}年{int(d[5:7])}月{int(d[8:])}日" for d in both)
+        same_year = first.split("年")[0] + "年"
+        days = f"西暦{first}" if first == last else f"西暦{first}から{last.removeprefix(same_year)}まで"
         return f"{head}（{days}）" if head else days
     days = _english_days(dating.first, dating.last)
     if calendar.jd(dating.first) <= _JULIAN_UNTIL:
-        days += f" (Julian calendar: {_english_days(*(calendar.julian(calendar.jd(d)) for d in (dating.first, dating.last)))})"
+        first, last = (calendar.julian(calendar.jd(d)) for d in (dating.first, dating.last))
+        days += f" (Julian calendar: {_english_days(first, last)})"
     return f"{head} ({_english_head(dating)}): {days}" if head else days
 
 
 def _written(dating: Dating) -> str:
-    text = dating.era + ("" if dating.year is None else "元年" if dating.year == 1 else f"{numerals.write(dating.year)}年")
+    text = dating.era
+    if dating.year is not None:
+        text += "元年" if dating.year == 1 else f"{numerals.write(dating.year)}年"
     if dating.month:
-        text += f"{'閏' if dating.leap else ''}{'正' if dating.month == 1 and dating.first < '1873' else numerals.write(dating.month)}月"
+        old_first = dating.month == 1 and dating.first < "1873"
+        text += f"{'閏' if dating.leap else ''}{'正' if old_first else numerals.write(dating.month)}月"
     return text + (f"{numerals.write(dating.day)}日" if dating.day and dating.day > 0 else "")
 
 

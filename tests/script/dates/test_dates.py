@@ -47,6 +47,7 @@ def test_colophon_of_1848():
     ("西暦1848年10月27日", "1848-10-27", "1848-10-27"),
     ("紀元二千五百四十八年", "1888-01-01", "1888-12-31"),
     ("嘉永元年\n十月 朔日", "1848-10-27", "1848-10-27"),
+    ("西暦9999年十二月", "9999-12-01", "9999-12-31"),
 ])
 def test_days(text, first, last):
     d = only(text)
@@ -244,3 +245,20 @@ def test_plain_words():
     assert "Julian calendar" in dates.describe(early)
     with pytest.raises(OptionError, match="did you mean"):
         dates.describe(d, "jaa")
+
+
+DATE_SIGNS = "文化政天保嘉永元年歳月日閏正二三十廿〇?□…一九壬申甲子春冬朔晦吉旦上浣西暦紀元千18[]の作花押"
+
+
+@given(st.text(alphabet=DATE_SIGNS, max_size=12))
+@settings(max_examples=80, deadline=None)
+def test_any_text_is_read_or_refused_in_words(text):
+    try:
+        found = dates.read(text)
+    except TextError:
+        return
+    assert found
+    for d in found:
+        assert d.first <= d.last
+        assert dates.describe(d)
+        assert dates.describe(d, "ja")
