@@ -1,0 +1,175 @@
+"""The archive: a BagIt 1.0 bag (RFC 8493) of a piece folder, checked and restored.
+
+Conventions
+-----------
+* A bag is a folder, or a zip of that folder: ``bagit.txt``, ``bag-info.txt``, ``data/`` with the piece folder,
+  ``manifest-sha256.txt`` and ``tagmanifest-sha256.txt``.
+* The register goes in as one consistent moment, even while somebody works on it. Everything else goes as it
+  is, position and owner too: an archive is for keeping; for sending away there is the reader's copy.
+* ``check`` (in ``bagcheck``) reads every byte; ``restore`` writes nothing unless the bag is valid.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import shutil
+import sqlite3
+import unicodedata
+import zipfile
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import UTC, datetime
+from pathlib import Path
+from urllib.parse import quote
+
+from readaid._version import __version__
+from readaid.core.errors import ArchiveError
+from readaid.register.bagcheck import BagCheck, check, examine, opened
+from readaid.register.hashes import sha256
+from readaid.register.safezip import safe_name
+
+_DECLARATION = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
+#: What is left out: half-written files, and notes about times that mean nothing elsewhere.
+_LEFT_OUT = re.compile(r"(\.part|-journal|\.ipynb_checkpoints(/.*)?|backups/photo-times\.json)$")
+_CURE = "restore it from another copy of the bag"
+
+
+def make(folder: str | Path, target: str | Path, info: Mapping[str, str] | None = None) -> Path:
+    """Make a bag of a piece folder.
+
+    Parameters
+    ----------
+    target: a new folder, or a new file ending in ``.zip``.
+    info: more lines for ``bag-info.txt``, e.g. ``{"External-Identifier": "A 7"}`` (RFC 8493, 2.2.2).
+
+    Raises
+    ------
+    ArchiveError: if the target exists or lies in the folder, a link leads outside, or it cannot be written.
+    """
+    folder, target = Path(folder).resolve(), Path(target)
+    if not folder.is_dir():
+        raise ArchiveError("There is no such folder", str(folder), "choose a piece folder")
+    if target.exists():
+        raise ArchiveError("The archive exists already", str(target), "choose a new name")
+    if target.resolve().is_relative_to(folder):
+        raise ArchiveError("The archive would lie in the folder it archives", str(target), "choose another place")
+    zipped = target.suffix.lower() == ".zip"
+    work = target.with_name(target.name + f".{os.getpid()}.part")
+    try:
+        base = work / target.stem if zipped else work
+        _fill(folder, base, dict(info or {}))
+        if zipped:
+            _zip(base, target.with_name(target.name + f".{os.getpid()}.zip.part"), target)
+        else:
+            work.rename(target)
+    except (OSError, sqlite3.Error) as error:
+        raise ArchiveError("The archive cannot be written", str(target), str(error)) from error
+    finally:
+        shutil.rmtree(work, ignore_errors=True)
+    return target
+
+
+def _fill(folder: Path, base: Path, info: dict[str, str]) -> None:
+    data = base / "data"
+    data.mkdir(parents=True)
+    lines, size, count = [], 0, 0
+    sources = {path.relative_to(folder).as_posix(): path for path in _files(folder)}
+    names = [n for n in sources if not safe_name(n)] + _doubled(sources)
+    if names:
+        raise ArchiveError("Some file names cannot be kept on every system", ", ".join(names[:10]), "rename them")
+    for name, source in sources.items():
+        copy = data / name
+        copy.parent.mkdir(parents=True, exist_ok=True)
+        if source.suffix == ".sqlite":
+            _copy_register(source, copy)
+        else:
+            shutil.copy2(source, copy)
+        lines.append(f"{sha256(copy)}  data/{_escaped(name)}\n")
+        size, count = size + copy.stat().st_size, count + 1
+    _write(base / "bagit.txt", _DECLARATION)
+    _write(base / "manifest-sha256.txt", "".join(sorted(lines, key=lambda line: line[66:])))
+    told = {"Bag-Software-Agent": f"readaid {__version__}", "Bagging-Date": datetime.now(UTC).date().isoformat(),
+            "Payload-Oxum": f"{size}.{count}", **info}
+    _write(base / "bag-info.txt", "".join(f"{k}: {_one_line(v)}\n" for k, v in told.items()))
+    tags = ("bag-info.txt", "bagit.txt", "manifest-sha256.txt")
+    _write(base / "tagmanifest-sha256.txt", "".join(f"{sha256(base / t)}  {t}\n" for t in tags))
+
+
+def _doubled(names: Iterable[str]) -> list[str]:
+    """Names that differ only in capitals or in how accents are written (RFC 8493, 5.1.4)."""
+    seen: dict[str, str] = {}
+    return [n for n in names if seen.setdefault(unicodedata.normalize("NFC", n).casefold(), n) != n]
+
+
+def _files(folder: Path) -> Iterator[Path]:
+    for path in sorted(folder.rglob("*")):
+        if not path.resolve().is_relative_to(folder):
+            raise ArchiveError("A link leads outside the piece folder", str(path), "put the file itself there")
+        if path.is_file() and not _LEFT_OUT.search(path.relative_to(folder).as_posix()):
+            yield path
+
+
+def _copy_register(source: Path, copy: Path) -> None:
+    """One moment of a register that may be in use; a file that is none, or damaged, is copied as it is."""
+    try:
+        with contextlib.closing(sqlite3.connect(f"file:{quote(str(source))}?mode=ro", uri=True, timeout=30)) as old, \
+                contextlib.closing(sqlite3.connect(copy)) as new:
+            old.backup(new)
+    except sqlite3.DatabaseError:
+        copy.unlink(missing_ok=True)
+        shutil.copy2(source, copy)
+
+
+def _escaped(name: str) -> str:
+    """A path as a manifest writes it: only line ends and percent are encoded (RFC 8493, 2.1.3)."""
+    return name.replace("%", "%25").replace("\n", "%0A").replace("\r", "%0D")
+
+
+def _one_line(text: str) -> str:
+    return " ".join(str(text).split())
+
+
+def _write(path: Path, text: str) -> None:
+    path.write_bytes(text.encode("utf-8"))
+
+
+def _zip(base: Path, work: Path, target: Path) -> None:
+    try:
+        with zipfile.ZipFile(work, "w", zipfile.ZIP_STORED) as archive:  # photos are packed already
+            for path in sorted(p for p in base.rglob("*") if p.is_file()):
+                archive.write(path, path.relative_to(base.parent).as_posix())
+        work.rename(target)
+    finally:
+        work.unlink(missing_ok=True)
+
+
+def restore(bag: str | Path, folder: str | Path) -> Path:
+    """Check a bag and put its piece folder back in a new place; nothing is written if the bag is not valid.
+
+    Raises
+    ------
+    ArchiveError: if the bag is not valid (all problems are told), or the folder exists and is not empty.
+    """
+    folder = Path(folder)
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise ArchiveError("The folder is not empty", str(folder), "choose a new one")
+    work = folder.with_name(folder.name + f".{os.getpid()}.part")
+    with opened(Path(bag)) as base:
+        found = examine(base, Path(bag))
+        if not found.valid:
+            raise ArchiveError("The bag is not as it was", "; ".join(found.problems[:20]), _CURE,
+                               problems=found.problems)
+        try:
+            shutil.copytree(base / "data", work)
+            if folder.exists():
+                folder.rmdir()
+            work.rename(folder)
+        except OSError as error:
+            raise ArchiveError("The piece folder cannot be written", str(folder), str(error)) from error
+        finally:
+            shutil.rmtree(work, ignore_errors=True)
+    return folder
+
+
+__all__ = ["BagCheck", "check", "make", "restore"]
