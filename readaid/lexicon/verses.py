@@ -3,8 +3,9 @@
 Conventions
 -----------
 * A verse is its kana, line by line, as its source spells it; ``text`` is how it is written there (kanji and kana).
-* CSV or TSV: UTF-8 (or CP932), a header row; ``kana`` (or ``reading``) and/or ``text`` (or ``verse``), and, where they
-  are, ``title``, ``author``, ``source``, ``note``. Lines of a verse are parted by ``/``, ``|``, a space or a line break.
+* CSV or TSV: UTF-8 (or CP932), a header row; ``kana`` (or ``reading``) and/or ``text`` (or ``verse``), and, if
+  given, ``title``, ``author``, ``source``, ``note``. Lines of a verse are parted by ``/``, ``|``, a space or a line
+  break.
 * TEI: every ``lg`` that holds ``l`` lines is a verse; its ``head`` is the title, the nearest ``author`` the author.
   In ``ruby`` the ``rt`` is the reading, in ``choice`` the ``reg`` goes before the ``orig``.
 * Where only kanji are given, the kana are those of the dictionary's tagger, which are modern: ``kana_from`` says so.
@@ -64,23 +65,24 @@ class KnownVerse:
         return "".join(self.lines)
 
 
-def of_text(text: str, **fields: str) -> KnownVerse:
-    """A verse from its text, in lines or running, in kana or with kanji.
+def of_text(verse: str, *, text: str = "", title: str = "", author: str = "", source: str = "",
+            note: str = "") -> KnownVerse:
+    """A verse in lines or running, in kana or with kanji; ``text`` is how it is written where ``verse`` is its kana.
 
     Raises TextError where a sign cannot stand in a verse.
 
     >>> of_text("はるの うみ").lines, of_text("古池や").lines
     (('はるの', 'うみ'), ('ふるいけや',))
     """
-    parts = [p for p in _SPLIT.split(text) if p]
+    parts = [p for p in _SPLIT.split(verse) if p]
     lines = tuple(_hiragana(p) for p in parts)
     if not lines:
         raise TextError("A verse is empty", cure="give its kana")
     if sum(map(len, lines)) > MOST_KANA:
         raise TextError(f"A verse has more than {MOST_KANA} kana", cure="give it in parts")
     pure = all(letters.kind(s) is not letters.Kind.KANJI for s in letters.checked("".join(parts)))
-    return KnownVerse(lines, text=fields.pop("text", "" if pure else text), **fields,
-                      kana_from="source" if pure else "dictionary")
+    return KnownVerse(lines, title, author, source, text or ("" if pure else verse), note,
+                      "source" if pure else "dictionary")
 
 
 def _hiragana(text: str) -> str:
@@ -99,11 +101,12 @@ def _read(text: str) -> Iterator[str]:
 
 
 def load(path: str | Path) -> tuple[KnownVerse, ...]:
-    """Read a collection: ``.csv``, ``.tsv`` (or ``.txt``) or TEI (``.xml``, ``.tei``). Read again when the file changes.
+    """Read a collection: ``.csv``, ``.tsv`` (or ``.txt``) or TEI (``.xml``, ``.tei``); again when the file changes.
 
     Raises
     ------
-    CollectionError: no such file, no such format, not UTF-8 or CP932, broken XML. TableError: missing columns, faulty rows.
+    CollectionError: no such file, no such format, not UTF-8 or CP932, broken XML.
+    TableError: missing columns, faulty rows.
 
     >>> load(demo_path())[0].author != ""
     True
@@ -171,7 +174,8 @@ def _one(verse: Any, number: int) -> KnownVerse:
         if isinstance(verse, Sequence) and all(isinstance(p, str) for p in verse):
             return of_text("/".join(verse))
     except (TextError, ValueError) as error:
-        raise CollectionError(f"Verse {number} cannot be read: {error}", cure="correct or leave out this verse") from None
+        raise CollectionError(f"A verse cannot be read: {error}", f"verse {number}",
+                              "correct it or leave it out") from None
     raise CollectionError(f"{verse!r} is no verse", f"verse {number}", "give a text, its lines, or a KnownVerse")
 
 
@@ -247,7 +251,8 @@ def _tei(raw: bytes, name: str) -> Iterator[KnownVerse]:
         except TextError as error:
             faults.append(f"verse {number}: {error}")
     if faults:
-        raise TableError("The collection has faulty verses: " + "; ".join(faults[:12]), name, "correct them", faults=faults)
+        raise TableError("The collection has faulty verses: " + "; ".join(faults[:12]), name, "correct them",
+                         faults=faults)
     return iter(out)
 
 
@@ -275,7 +280,8 @@ def _plain(element: ElementTree.Element, reading: bool = False, regular: bool = 
         tag = _tag(child)
         skip = (tag in ("note", "rp", "del", "sic") or (tag in ("rt", "rtc") and not reading)
                 or (tag == "rb" and reading and "rt" in inside)
-                or (tag == "orig" and regular and "reg" in inside) or (tag == "reg" and not regular and "orig" in inside)
+                or (tag == "orig" and regular and "reg" in inside)
+                or (tag == "reg" and not regular and "orig" in inside)
                 or (tag == "abbr" and "expan" in inside))
         out += ("" if skip else _plain(child, reading, regular)) + (child.tail or "")
     return " ".join(out.split()) if "\n" in out else out.strip()

@@ -1,0 +1,163 @@
+"""Known verses near what was read: which verse, what differs, and how often chance alone comes as near.
+
+Conventions
+-----------
+* Verses are ranked by the score of ``aligning`` (log-likelihood against verse at large). ``distance`` is told in
+  signs: 0 for a sign that agrees (unread signs agree with anything, voicing and letter size are not compared), 0.25 for
+  a free spelling, up to 1 for a candidate thought less likely, 1 for a sign that differs, is too much or is missing.
+* ``chance``: the probability that the best of this many unrelated verses scores as high; see ``chance``.
+* Verdicts: "the same" (nothing differs, chance below ``SURE``), "a variant" (chance below ``SURE``, parts differ or
+  are not there), "near" (chance below ``LIKELY``), "nothing near". A verdict is no proof: a common phrase is common.
+* ``offset`` is the kana of the verse, 0-based, at which the part that is there begins.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from readaid.core.errors import OptionError
+from readaid.core.lattice import Lattice
+from readaid.core.reading import VerseMatch
+from readaid.lexicon import build, verses
+from readaid.lexicon.verses import KnownVerse
+from readaid.reading import aligning, chance, differing
+from readaid.reading.aligning import Rows
+from readaid.reading.profile import ALPHABET, PAST, Profile, codes, profile
+from readaid.script import spelling
+
+Floats = NDArray[np.float64]
+
+SURE, LIKELY = 0.01, 0.2
+#: Verses aligned again with rules over several signs, and with the columns in other orders.
+AGAIN = 400
+#: Other orders of columns are tried up to this many columns.
+MOST_COLUMNS = 5
+#: What another order of the columns costs, in nats, beside the logarithm of the number of orders.
+REORDERED = 1.5
+
+
+@dataclass(frozen=True)
+class Index:
+    """A collection made ready: its verses, their rows in both spellings, and the share of each kana."""
+
+    verses: tuple[KnownVerse, ...]
+    rows: Rows
+    background: Floats
+
+
+@dataclass(frozen=True)
+class _Hit:
+    verse: int
+    row: int
+    score: float
+    order: tuple[int, ...]
+
+
+def index(found: tuple[KnownVerse, ...]) -> Index:
+    """Make a collection ready; kept while the collection stays the same.
+
+    >>> len(index(verses.collection(["はるの うみ"])).rows.length)
+    1
+    """
+    return _indexed(found)
+
+
+@lru_cache(maxsize=4)
+def _indexed(found: tuple[KnownVerse, ...]) -> Index:
+    texts, numbers = [], []
+    for n, verse in enumerate(found):
+        spelled = dict.fromkeys("".join(s) for s in (verse.lines, map(spelling.modern, verse.lines)))
+        distinct = {tuple(codes(t)): t for t in spelled}
+        texts += list(distinct.values())
+        numbers += [n] * len(distinct)
+    made = aligning.rows(texts, numbers)
+    counts = np.bincount(made.codes.ravel(), minlength=PAST + 1)[:PAST + 1].astype(float)
+    counts[PAST] = 0.0
+    # Small collections do not tell how common a kana is: add 300 kana spread as evenly as may be.
+    counts[:PAST] += 300.0 / len(ALPHABET)
+    share = counts / counts.sum()
+    share[PAST] = 1.0
+    return Index(found, made, share)
+
+
+def find_verse(characters: build.Characters | Lattice | Sequence[Any], collection: Any = None, k: int = 5,
+               ) -> list[VerseMatch]:
+    """Known verses near an uncertain reading, nearest first.
+
+    Parameters
+    ----------
+    characters: text, a list of candidate lists, a list of ``Character`` (or of columns of them), or a lattice.
+    collection: path of a CSV, TSV or TEI file, a list of verses, or None for the collection that comes along.
+    k: number of verses.
+
+    Raises
+    ------
+    TextError: signs that cannot stand in an inscription. CollectionError, TableError: a collection that cannot be read.
+    OptionError: k below 1.
+
+    >>> found = find_verse("はるの?みひね?す", ["はるのうみ ひねもすのたり のたりかな", "なつくさや つはものどもが"])
+    >>> found[0].verse, found[0].distance < found[1].distance
+    ('はるのうみ ひねもすのたり のたりかな', True)
+    """
+    if k < 1:
+        raise OptionError(f"k = {k} asks for no verse", cure="ask for 1 or more")
+    known = index(verses.collection(collection))
+    lattice = characters if isinstance(characters, Lattice) else build.build(characters)
+    if not known.verses:
+        return []
+    read = profile(lattice, known.background)
+    quick = aligning.score(read, known.rows, spans=False)
+    hits = _again(read, known, quick)
+    null = chance.null(read, known.rows, known.background, quick)
+    return [_match(known, read, hit, null.of(hit.score, len(known.verses))) for hit in hits[:k]]
+
+
+def _again(read: Profile, known: Index, quick: NDArray[np.float32]) -> list[_Hit]:
+    """The likeliest verses by the quick pass, aligned with everything; best first, one hit for each verse."""
+    parts = len(read.columns)
+    chosen = _top(quick, AGAIN)
+    orders: list[tuple[int, ...]] = [tuple(range(parts))]
+    if 1 < parts <= MOST_COLUMNS:
+        loose = np.sum([aligning.inside(read.part(*c), known.rows) for c in read.columns], axis=0)
+        chosen = np.union1d(chosen, _top(loose, AGAIN // 4))
+        orders += [o for o in itertools.permutations(range(parts)) if o != orders[0]]
+    some = known.rows.take(chosen)
+    best: dict[int, _Hit] = {}
+    for order in orders:
+        moved = read if order == orders[0] else read.ordered(order)[0]
+        price = 0.0 if order == orders[0] else REORDERED + math.log(len(orders))
+        for row, value in enumerate((aligning.score(moved, some) - price).tolist()):
+            verse = int(some.verse[row])
+            if verse not in best or value > best[verse].score:
+                best[verse] = _Hit(verse, int(chosen[row]), value, order)
+    return sorted(best.values(), key=lambda h: (-h.score, h.verse))
+
+
+def _top(scores: NDArray[np.float32], many: int) -> NDArray[np.int64]:
+    if len(scores) <= many:
+        return np.arange(len(scores), dtype=np.int64)
+    return np.sort(np.argpartition(-scores, many)[:many]).astype(np.int64)
+
+
+def _match(known: Index, read: Profile, hit: _Hit, likely: float) -> VerseMatch:
+    verse = known.verses[hit.verse]
+    moved, old = read.ordered(hit.order) if hit.order != tuple(range(len(read.columns))) else (read, None)
+    row = known.rows.take(np.array([hit.row]))
+    told = differing.tell(moved, aligning.steps(moved, row), verse, int(row.length[0]), old)
+    notes = told.differences
+    if old is not None:
+        notes = ("columns read in the order " + ", ".join(str(c + 1) for c in hit.order), *notes)
+    if likely < SURE:
+        verdict = "the same" if told.same and old is None else "a variant"
+    else:
+        verdict = "near" if likely < LIKELY else "nothing near"
+    return VerseMatch(" ".join(verse.lines), verse.title, verse.author, verse.source, verdict, told.distance, notes,
+                      likely, told.offset)
