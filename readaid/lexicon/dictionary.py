@@ -55,6 +55,7 @@ class Trie:
         charset = bytes(raw[40:_HEADER]).split(b"\0")[0].decode("ascii", "replace").lower()
         if magic ^ _MAGIC != len(raw) or version != _VERSION or charset not in ("utf8", "utf-8"):
             raise DictionaryError("The dictionary is not of a kind this program can read", str(path), _CURE)
+        raw = raw.view(np.ndarray)  # the mapping stays; slices of the subclass cost more time than the look-up
         ends = np.cumsum([_HEADER, units, tokens, features])
         array = raw[ends[0]:ends[1]].view(_UNIT)
         self.base: NDArray[np.int32] = array["base"]
@@ -149,7 +150,7 @@ class Dictionary:
         if len(raw) != 2 + rights * lefts:
             raise DictionaryError("The table of connection costs is cut off", str(folder / "matrix.bin"), _CURE)
         #: Connection costs, indexed [left of the second word, right of the first].
-        self.matrix: NDArray[np.int16] = raw[2:].reshape(lefts, rights)
+        self.matrix: NDArray[np.int16] = raw[2:].view(np.ndarray).reshape(lefts, rights)
 
     def connection(self, right: int, left: int) -> int:
         """Cost of a word with context ``right`` followed by one with context ``left``."""
@@ -157,7 +158,7 @@ class Dictionary:
 
     def block(self, rights: Ints, lefts: Ints) -> NDArray[np.int16]:
         """Connection costs for all pairs, shape (len(rights), len(lefts))."""
-        out: NDArray[np.int16] = self.matrix[lefts][:, rights].T
+        out: NDArray[np.int16] = self.matrix[lefts[None, :], rights[:, None]]
         return out
 
     def look_up(self, text: str) -> list[Entry]:

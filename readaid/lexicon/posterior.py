@@ -40,6 +40,7 @@ class Posterior:
         self.unit = COST_FACTOR * temperature
         words = space.words
         self.late = False
+        self._summed: dict[str, dict[tuple[int, int], _Sum]] = {}
         self._deadline = deadline
         self._target, price = metre.table(readings.sounds)
         self._weight = np.exp(-price / self.unit)
@@ -147,10 +148,8 @@ class Posterior:
         space, size = self.space, self.space.size
         width = self._codes.shape[1]
         wanted = np.r_[np.array([ord(c) for c in kana], dtype=np.uint32), np.zeros(width + 1, dtype=np.uint32)]
-        start = np.zeros((1, len(self.metre)))
-        start[0, 0] = 1.0
-        here: dict[tuple[int, int], _Sum] = {(0, 0): _Sum(np.zeros(1, dtype=np.int64), start, 0.0)}
-        agenda = [(0, 0)]
+        shared, here = self._shared(kana)
+        agenda = sorted(key for key in here if key[1] + width > shared or shared == 0)
         while agenda:
             node, taken = heapq.heappop(agenda)
             w = space.words_from(node)
@@ -159,16 +158,31 @@ class Posterior:
             length = self.readings.length[w]
             same = self._codes[w] == wanted[taken:taken + width]
             same |= np.arange(width) >= length[:, None]
-            on = np.flatnonzero(same.all(axis=1) & (taken + length <= len(kana))) + w.start
+            new = (taken + length > shared) | (shared == 0)  # shorter words were passed along before
+            on = np.flatnonzero(same.all(axis=1) & (taken + length <= len(kana)) & new) + w.start
             if len(on):
                 for key in self._spread(here, node, taken, on):
                     heapq.heappush(agenda, key)
+        self._summed[kana] = here
         final = here.get((size - 1, len(kana)))
         if final is None:
             return 0.0
         closing = space.closing()[final.slots - space.rights(size - 1).start]
         weights = np.exp(-(closing[:, None] + self.metre.final[None, :]) / self.unit)
         return float((final.sums * weights).sum() * np.exp(final.scale - self.log_total))
+
+    def _shared(self, kana: str) -> tuple[int, dict[tuple[int, int], _Sum]]:
+        """Sums that a string has in common with one summed before: length of the common kana, and standing places."""
+        def common(other: str) -> int:
+            return next((i for i, (a, b) in enumerate(zip(kana, other, strict=False)) if a != b),
+                        min(len(kana), len(other)))
+        nearest = max(self._summed, key=common, default="")
+        shared = common(nearest)
+        if shared:
+            return shared, {key: at for key, at in self._summed[nearest].items() if key[1] <= shared}
+        start = np.zeros((1, len(self.metre)))
+        start[0, 0] = 1.0
+        return 0, {(0, 0): _Sum(np.zeros(1, dtype=np.int64), start, 0.0)}
 
     def _spread(self, here: dict[tuple[int, int], _Sum], node: int, taken: int, on: Ints) -> list[tuple[int, int]]:
         """Pass the sums of one standing place on along the words ``on``; returns places not stood at before."""

@@ -87,26 +87,28 @@ class Backward:
         self.right, self.left = space.right.of[keep], space.left.of[keep]
         self.cost = words.cost[keep]
         self.target, self.price = metre.table(readings.sounds)
+        self.begun = np.unique(self.start).tolist()
         self.active = self._reachable()
         self.after = np.full((len(space.right.ids), count), np.inf)
         last = space.rights(size - 1)
         self.after[last] = space.closing()[:, None] + metre.final[None, :]
         self.leave = np.full((len(space.left.ids), count), np.inf)
         self.row = np.full((len(keep), count), np.inf)  # without the word's own cost
-        for node in range(size - 2, -1, -1):
+        for node in reversed(self.begun):
             self._node(node)
 
     def _reachable(self) -> list[Ints]:
         """Metre states that some path reaches at each node."""
         reach = np.zeros((self.space.size, len(self.metre)), dtype=bool)
         reach[0, 0] = True
-        for node in range(self.space.size - 1):
+        possible = np.isfinite(self.price)
+        for node in self.begun:
             here = np.flatnonzero(reach[node])
             rows = slice(int(self.rows[node]), int(self.rows[node + 1]))
-            pairs = np.unique(self.end[rows] * len(self.target) + self.sound[rows]) if len(here) else ()
-            for pair in pairs:
-                end, sound = divmod(int(pair), len(self.target))
-                reach[end, self.target[sound, here][np.isfinite(self.price[sound, here])]] = True
+            pairs = np.unique(self.end[rows] * len(self.target) + self.sound[rows])
+            end, sound = pairs // len(self.target), pairs % len(self.target)
+            row, state, choice = np.nonzero(possible[sound[:, None], here[None, :]])
+            reach[end[row], self.target[sound[row], here[state], choice]] = True
         return [np.flatnonzero(r) for r in reach]
 
     def moves(self, rows: Ints, states: Ints) -> tuple[Ints, Floats]:
@@ -169,7 +171,8 @@ class _Pass:
         first = float(self.back.after[0, 0])
         if not np.isfinite(first):
             return Answer((), False)
-        # An entry: cost, order, string, standing places shared with its parent, first place where it may be left.
+        # An entry: cost, order, set of strings, the standing places of its parent (those before the first place where
+        # its strings may be left are its own too), that place.
         heap: list[tuple[float, int, _Way, dict[tuple[int, int], _Here], int]] = [
             (first, next(count), _Way(first, "", _ALL, 0), start, 0)]
         out: list[Found] = []
@@ -178,12 +181,11 @@ class _Pass:
                 return Answer(tuple(out), True)
             cost, _, way, shared, fork = heapq.heappop(heap)
             kana = self._whole(way)
-            here, sets = self._follow(kana, shared, fork)
+            here, sets = self._follow(kana, {key: at for key, at in shared.items() if key[0] < max(1, fork)}, fork)
             out.append(self._path(kana, cost, here))
             for (place, char), way in sets.items():
-                kept = {key: value for key, value in here.items() if key[0] <= place}
                 following = place + 1 if char else len(kana) + 1  # a set of one string that ends here has no other
-                heapq.heappush(heap, (way.price, next(count), way, kept, following))
+                heapq.heappush(heap, (way.price, next(count), way, here, following))
         return Answer(tuple(out), False)
 
     def _start(self) -> Floats:
