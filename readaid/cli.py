@@ -18,6 +18,7 @@ from typing import Any
 import click
 
 from readaid._version import __version__
+from readaid.cli_sharing import COMMANDS
 from readaid.core.errors import ReadaidError
 
 SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
@@ -202,6 +203,10 @@ def report(folder: Path, formats: Iterable[str], edition: str, language: str, js
         for name in formats:
             path = piece.report(format=name, edition=edition, language=language)
             click.echo(json.dumps({"format": name, "path": str(path)}, ensure_ascii=False) if json_out else str(path))
+
+
+for _command in COMMANDS:
+    main.add_command(_command)
 
 
 # -- showing answers ---------------------------------------------------------------------------------

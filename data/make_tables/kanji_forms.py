@@ -23,11 +23,18 @@ def joyo() -> dict[str, str]:
     return {chr(c): new for c in blocks if (new := joyokanji.convert(chr(c))) != chr(c)}
 
 
+#: Pairs that Unihan gives the other way round than they are used: it names the traditional form as the standard one
+#: (祿 for 禄), and a compatibility ideograph as the target (U+FA46 for 渚). Common practice, no source.
+REVERSED = dict(zip("亘尭巌晃桧槙禄穣萌遥", "亙堯巖晄檜槇祿穰萠遙", strict=True))
+
+
 def jinmeiyo(path: Path = UNIHAN) -> dict[str, str]:
     """Old form to new form, from the Unihan lines such as ``U+4E9E kJinmeiyoKanji 2010:U+4E9C``."""
     text = bz2.decompress(path.read_bytes()).decode("utf-8")
-    return {chr(int(old, 16)): chr(int(new, 16))
-            for old, new in re.findall(r"^U\+([0-9A-F]+)\tkJinmeiyoKanji\t\d+:U\+([0-9A-F]+)$", text, re.M)}
+    pairs = {chr(int(old, 16)): chr(int(new, 16))
+             for old, new in re.findall(r"^U\+([0-9A-F]+)\tkJinmeiyoKanji\t\d+:U\+([0-9A-F]+)$", text, re.M)}
+    return dict((new, old) if REVERSED.get(old) == new or 0xF900 <= ord(new) <= 0xFAFF else (old, new)
+                for old, new in pairs.items())
 
 
 def main() -> None:

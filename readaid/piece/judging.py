@@ -17,7 +17,7 @@ from readaid.core.character import DESCRIBED, UNREAD, Candidate, Character, Insc
 from readaid.core.confidence import Damage, Status
 from readaid.core.contents import Record
 from readaid.core.errors import OptionError, unknown_option
-from readaid.core.reading import Reading
+from readaid.core.reading import Reading, VerseMatch
 
 if TYPE_CHECKING:
     from readaid.piece.opened import OpenPiece
@@ -86,6 +86,13 @@ class Judging:
         target = self._inscription(inscription)
         columns = self.characters(target)
         return solve(columns, form=form or target.form, k=k, time_limit=time_limit)
+
+    def known(self, inscription: Inscription | str, collection: Any = None, k: int = 5) -> list[VerseMatch]:
+        """Known verses near what may stand there; nothing is saved (a known verse biases a second reader)."""
+        from readaid.reading.known import find_verse
+
+        signs = [c for column in self.characters(inscription) for c in column]
+        return list(find_verse(signs, collection=collection, k=k))
 
     def written(self, inscription: Inscription | str) -> str:
         """The best candidate of each sign, columns by line breaks, ``?`` where unread."""

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from readaid.photo.pyramid import Pyramid
     from readaid.piece.judging import Judging
     from readaid.piece.layout import Layout
+    from readaid.piece.sharing import Sharing
     from readaid.piece.signing import Signing
 
 R = TypeVar("R", bound=Record)
@@ -245,6 +246,13 @@ class OpenPiece:
         from readaid.piece.signing import Signing
 
         return Signing(self)
+
+    @cached_property
+    def sharing(self) -> Sharing:
+        """Reader's copies, worksheets, archive, checks, agreement."""
+        from readaid.piece.sharing import Sharing
+
+        return Sharing(self)
 
     def report(self, format: str = "html", path: str | Path | None = None, **options: Any) -> Path:
         """Write the report into ``exports/`` (or ``path``); returns the file written.

@@ -1,0 +1,174 @@
+"""Commands for what goes out of a piece folder and comes back: copy, merge, worksheet, archive, restore, check, search.
+
+Conventions: as in ``readaid.cli``, which adds these to its group.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+FOLDER = click.argument("folder", type=click.Path(path_type=Path))
+JSON = click.option("--json", "json_out", is_flag=True, help="Answer as JSON, one object per answer.")
+
+
+def _example(text: str) -> str:
+    return "\b\nExample:\n  " + text
+
+
+@click.command(epilog=_example("readaid copy water-dropper --blind --to for-tanaka.zip"))
+@FOLDER
+@click.option("--to", type=click.Path(path_type=Path), default=None, help="File to write; left out: into exports/.")
+@click.option("--blind", is_flag=True, help="Hide guesses, fillers and known verses from the second reader.")
+@click.option("--without-photos", is_flag=True, help="Leave the photos out.")
+def copy(folder: Path, to: Path | None, blind: bool, without_photos: bool) -> None:
+    """Write a reader's copy of the piece: one file for a colleague."""
+    import readaid
+
+    with readaid.open(folder) as piece:
+        click.echo(str(piece.sharing.copy(to, blind=blind, photos=not without_photos)))
+
+
+@click.command(epilog=_example("readaid receive for-tanaka.zip work-copy"))
+@click.argument("copy_file", type=click.Path(path_type=Path))
+@FOLDER
+def receive(copy_file: Path, folder: Path) -> None:
+    """Unpack a reader's COPY_FILE into a new piece FOLDER, to work on it there."""
+    from readaid.register.copy import receive as unpack
+
+    click.echo(f'{unpack(copy_file, folder)}  Go on with: readaid open "{folder}"')
+
+
+@click.command(epilog=_example("readaid merge water-dropper from-tanaka.zip --reader Mori"))
+@FOLDER
+@click.argument("copy_file", type=click.Path(path_type=Path))
+@click.option("--reader", default=None, help="Your name, written beside what is merged.")
+@JSON
+def merge(folder: Path, copy_file: Path, reader: str | None, json_out: bool) -> None:
+    """Take a colleague's COPY_FILE back into the piece; conflicts are listed, nothing is lost."""
+    import readaid
+
+    with readaid.open(folder, reader=reader) as piece:
+        merged = piece.sharing.merge(copy_file)
+        if json_out:
+            click.echo(json.dumps(dataclasses.asdict(merged), ensure_ascii=False, default=str))
+            return
+        click.echo(f"{merged.added} revisions taken in, {merged.new_records} records new, "
+                   f"{len(merged.conflicts)} conflicts")
+        for c in merged.conflicts:
+            click.echo(f"  {c.label}, {c.field}: {c.ours_by} says {c.ours}, {c.theirs_by} says {c.theirs}")
+        for notice in merged.notices:
+            click.echo(f"  {notice}")
+
+
+@click.command(epilog=_example("readaid worksheet water-dropper --language ja"))
+@FOLDER
+@click.option("--to", type=click.Path(path_type=Path), default=None, help="File to write; left out: into exports/.")
+@click.option("--language", type=click.Choice(["en", "ja"]), default="en", show_default=True)
+def worksheet(folder: Path, to: Path | None, language: str) -> None:
+    """Write a sheet to print for a reader without a computer."""
+    import readaid
+
+    with readaid.open(folder, read_only=True) as piece:
+        click.echo(str(piece.sharing.worksheet(to, language)))
+
+
+@click.command(epilog=_example("readaid archive water-dropper water-dropper-bag.zip"))
+@FOLDER
+@click.argument("target", type=click.Path(path_type=Path))
+def archive(folder: Path, target: Path) -> None:
+    """Make a BagIt bag (RFC 8493) of the piece: TARGET is a new folder, or a file ending in .zip."""
+    import readaid
+
+    with readaid.open(folder) as piece:
+        click.echo(str(piece.sharing.archive(target)))
+
+
+@click.command(epilog=_example("readaid restore water-dropper-bag.zip water-dropper"))
+@click.argument("bag", type=click.Path(path_type=Path))
+@FOLDER
+def restore(bag: Path, folder: Path) -> None:
+    """Check a BAG and put its piece back into a new FOLDER."""
+    from readaid.register.bag import restore as put_back
+
+    click.echo(str(put_back(bag, folder)))
+
+
+@click.command(epilog=_example("readaid check water-dropper"))
+@click.argument("what", type=click.Path(path_type=Path))
+@JSON
+def check(what: Path, json_out: bool) -> None:
+    """Check a piece folder or a bag: WHAT is read whole and compared with its checksums. Exit code 1 if not sound."""
+    import readaid
+
+    if (what / "bagit.txt").is_file() or what.suffix == ".zip":
+        from readaid.register.bagcheck import check as check_bag
+
+        troubles = check_bag(what).problems
+    else:
+        with readaid.open(what, read_only=True) as piece:
+            troubles = piece.sharing.check().troubles
+    if json_out:
+        click.echo(json.dumps({"sound": not troubles, "troubles": list(troubles)}, ensure_ascii=False))
+    else:
+        click.echo("\n".join(troubles) if troubles else "Everything is as it was.")
+    if troubles:
+        raise click.exceptions.Exit(1)
+
+
+@click.command(epilog=_example("readaid recover water-dropper"))
+@FOLDER
+def recover(folder: Path) -> None:
+    """Bring a damaged register back from its backups, and say what is missing; a sound one is left alone."""
+    import readaid
+    from readaid.core.errors import RegisterError
+    from readaid.register.recovery import recover as bring_back
+
+    try:
+        with readaid.open(folder, read_only=True) as piece:
+            if not piece.sharing.check(quick=True).register.problems:
+                click.echo("The register is sound; nothing was done.")
+                return
+    except RegisterError as error:
+        click.echo(str(error))
+
+    click.echo(str(bring_back(folder)))
+
+
+@click.command(epilog=_example("readaid search water-dropper --sound は --status preferred"))
+@FOLDER
+@click.argument("text", default="")
+@click.option("--character", default="", help="A sign as written.")
+@click.option("--sound", default="", help="A kana: any letter of that sound.")
+@click.option("--parent", default="", help="A kanji: any letter that comes from it.")
+@click.option("--maker", default="", help="Name, reading or alias of a maker.")
+@click.option("--status", multiple=True, help="Status of attempts; may be given more than once.")
+@click.option("--disputed", is_flag=True, help="Characters still disputed.")
+@JSON
+def search(folder: Path, text: str, character: str, sound: str, parent: str, maker: str, status: tuple[str, ...],
+           disputed: bool, json_out: bool) -> None:
+    """Search the register in FOLDER for TEXT, a character, a sound, a maker, a status."""
+    import readaid
+    from readaid.register.search import disputed as find_disputed
+
+    with readaid.open(folder, read_only=True) as piece:
+        found: Any = (find_disputed(piece.register) if disputed else piece.register.search(
+            text, character=character, sound=sound, parent=parent, maker=maker, status=status or None))
+        for hit in found.hits:
+            if json_out:
+                click.echo(json.dumps(dataclasses.asdict(hit), ensure_ascii=False, default=str))
+            else:
+                shown = next((str(v) for name in ("written", "text", "name", "title", "file")
+                              if (v := getattr(hit.record, name, ""))), "")
+                if not shown and hasattr(hit.record, "candidates"):
+                    shown = " / ".join(c.character for c in hit.record.candidates)
+                click.echo(f"{hit.made[:10]}  {hit.kind:12} {hit.reader:12} {shown}  {hit.why}".rstrip())
+        if not json_out:
+            click.echo(f"{found.total} found")
+
+
+COMMANDS = (copy, receive, merge, worksheet, archive, restore, check, recover, search)

@@ -1,0 +1,103 @@
+"""What goes out of the piece folder and comes back: reader's copies, worksheets, bags; and checks of what is kept.
+
+Conventions: nothing that leaves carries place kept, provenance, position or
+serial numbers unless asked; a blind copy carries no guess.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from readaid.core.errors import PhotoError
+from readaid.core.photo import Zone
+from readaid.piece import folder as places
+
+if TYPE_CHECKING:
+    from readaid.piece.opened import OpenPiece
+    from readaid.register.agreement import Agreement
+    from readaid.register.calibration import Calibration
+    from readaid.register.hashes import PhotoCheck
+    from readaid.register.health import Health
+    from readaid.register.merging import Merged
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class Check:
+    """What a check of the piece found: its register and its photos."""
+
+    register: Health
+    photos: PhotoCheck
+
+    @property
+    def troubles(self) -> tuple[str, ...]:
+        """One sentence each; empty when all is as it was."""
+        return (*self.register.problems, *self.photos.troubles)
+
+
+class Sharing:
+    """Copies, bags and checks of one opened piece."""
+
+    def __init__(self, piece: OpenPiece) -> None:
+        self._piece = piece
+
+    def copy(self, path: str | Path | None = None, blind: bool = False, photos: bool = True,
+             private: bool = False) -> Path:
+        """Write a reader's copy (one file) for a colleague; a blind one hides guesses, fillers and known verses."""
+        from readaid.register.copy import write
+
+        name = "blind-copy.zip" if blind else "readers-copy.zip"
+        target = Path(path) if path else self._piece.folder / places.EXPORTS / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        return write(self._piece.register, target, blind=blind, photos=self._piece.folder if photos else None,
+                     private=private)
+
+    def merge(self, path: str | Path) -> Merged:
+        """Take a colleague's copy back in: nothing is lost; conflicts are listed sign by sign and ours stand."""
+        from readaid.register.copy import merge
+
+        return merge(self._piece.register, path, self._piece.reader, photos=self._piece.folder)
+
+    def worksheet(self, path: str | Path | None = None, language: str = "en") -> Path:
+        """Write a sheet to print (HTML, A4) for a reader without a computer: numbered crops and blank lines."""
+        from readaid.photo.file import jpeg
+        from readaid.register.worksheet import write
+
+        def picture(zone: Zone) -> bytes | None:
+            try:
+                return jpeg(self._piece.crop(zone))
+            except PhotoError:
+                return None
+
+        target = Path(path) if path else self._piece.folder / places.EXPORTS / "worksheet.html"
+        target.parent.mkdir(parents=True, exist_ok=True)
+        return write(self._piece.contents, target, picture, language=language)
+
+    def archive(self, target: str | Path) -> Path:
+        """Make a BagIt bag (RFC 8493) of the piece folder: a new folder, or a file ending in .zip."""
+        from readaid.register.bag import make
+
+        piece = self._piece.piece
+        info = {"External-Identifier": piece.inventory} if piece.inventory else {}
+        return make(self._piece.folder, target, {**info, "External-Description": piece.title})
+
+    def check(self, quick: bool = False) -> Check:
+        """Read register and photos whole and say what is not as it was; ``quick`` trusts photos' size and time."""
+        from readaid.register import hashes, health
+
+        return Check(health.check(self._piece.register),
+                     hashes.check(self._piece.folder, self._piece.contents.photos, quick=quick))
+
+    def agreement(self, readings: bool = False) -> Agreement:
+        """Agreement of the readers, by character or by whole reading: Krippendorff's alpha with its interval."""
+        from readaid.register import agreement
+
+        chosen = agreement.readings if readings else agreement.characters
+        return chosen(self._piece.register)
+
+    def calibration(self) -> list[Calibration]:
+        """How sure each reader was, and how often right, on characters that have been settled."""
+        from readaid.register.calibration import readers
+
+        return readers(self._piece.register)

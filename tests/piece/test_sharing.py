@@ -1,0 +1,92 @@
+"""Copies, worksheets, bags, checks, search: through the opened piece and the command line."""
+
+import json
+import zipfile
+
+import pytest
+from click.testing import CliRunner
+
+import readaid
+from readaid.cli import main
+from readaid.core.photo import rectangle
+
+
+def run(*args: object):
+    return CliRunner().invoke(main, [str(a) for a in args])
+
+
+@pytest.fixture
+def verse(piece, verse):
+    for n, sign in enumerate("かはつ"):
+        _, character = piece.layout.draw(verse, piece.contents.photos[0], rectangle(100, 20 + 100 * n, 60, 80))
+        piece.judging.tag(character, sign, 0.6)
+    piece.judging.write_down(verse, "かはつ", 0.4)
+    return verse
+
+
+def test_copy_goes_out_and_comes_back_with_what_the_colleague_said(piece, verse, tmp_path):
+    copy = piece.sharing.copy(tmp_path / "copy.zip")
+    assert run("receive", copy, tmp_path / "theirs").exit_code == 0
+    with readaid.open(tmp_path / "theirs", reader="Tanaka") as theirs:
+        character = theirs.contents.characters[0]
+        theirs.judging.tag(character, "う", 0.7)
+        back = theirs.sharing.copy(tmp_path / "back.zip")
+    merged = piece.sharing.merge(back)
+    assert merged.readers == ("Tanaka",)
+    assert [c.field for c in merged.conflicts] == ["reading"], "the two now read this sign differently: listed"
+    assert {c.character for c in piece.contents.characters[0].candidates} == {"か", "う"}
+    assert piece.sharing.merge(back).added == 0, "the same copy twice adds nothing"
+    assert "Tanaka" in [r.reader for r in piece.register.history(character.id)]
+
+
+def test_blind_copy_holds_no_guess(piece, verse, tmp_path):
+    copy = piece.sharing.copy(tmp_path / "blind.zip", blind=True)
+    with zipfile.ZipFile(copy) as archive:
+        text = archive.read("revisions.jsonl").decode()
+    assert "かはつ" not in text
+    assert '"か"' not in text
+    assert "zone" in text
+
+
+def test_archive_check_restore(piece, verse, tmp_path):
+    bag = tmp_path / "bag.zip"
+    assert run("archive", piece.folder, bag).exit_code == 0
+    assert "as it was" in run("check", bag).output
+    assert run("restore", bag, tmp_path / "back").exit_code == 0
+    with readaid.open(tmp_path / "back") as back:
+        assert back.contents.attempts == piece.contents.attempts
+        assert back.sharing.check().troubles == ()
+
+
+def test_check_tells_a_changed_photo(piece, verse):
+    path = piece.path(piece.contents.photos[0])
+    path.write_bytes(path.read_bytes() + b"x")
+    out = run("check", piece.folder, "--json")
+    assert out.exit_code == 1
+    assert "changed" in json.loads(out.output)["troubles"][0]
+
+
+def test_worksheet_shows_no_candidate(piece, verse):
+    text = piece.sharing.worksheet().read_text(encoding="utf-8")
+    assert text.count("<img") == 3
+    assert "か" not in text
+
+
+def test_search_from_the_command_line(piece, verse):
+    assert "1 found" in run("search", piece.folder, "かはつ").output
+    assert "2 found" in run("search", piece.folder, "--sound", "は").output, "the character and the attempt"
+    assert "3 found" in run("search", piece.folder, "--disputed").output
+
+
+def test_recover_leaves_a_sound_register_alone_and_mends_a_damaged_one(piece, verse):
+    assert "sound" in run("recover", piece.folder).output
+    kept = piece.contents.attempts
+    piece.close()
+    path = piece.folder / "register.sqlite"
+    data = bytearray(path.read_bytes())
+    data[4096:8192] = b"\xff" * 4096
+    path.write_bytes(bytes(data))
+    out = run("recover", piece.folder)
+    assert out.exit_code == 0, out.output
+    with readaid.open(piece.folder) as again:
+        assert set(again.contents.attempts) == set(kept) or "missing" in out.output
