@@ -22,8 +22,12 @@ from readaid.widgets.panel import Panel, confidence_values, confidence_words, mo
 
 #: Margins round the crop, as shares of its size, from close to wide.
 AROUND = (0.05, 0.25, 0.7, 1.6)
-_DAMAGES = [[Damage.INTACT.value, "Intact"], [Damage.WORN.value, "Worn"], [Damage.TRACES.value, "Traces only"],
-            [Damage.LOST.value, "Lost"]]
+_DAMAGES = [
+    [Damage.INTACT.value, "Intact"],
+    [Damage.WORN.value, "Worn"],
+    [Damage.TRACES.value, "Traces only"],
+    [Damage.LOST.value, "Lost"],
+]
 
 
 class CharacterPanel(Panel):
@@ -57,17 +61,29 @@ class CharacterPanel(Panel):
             self._shape_turn += 1
             self.shape = {**self.shape, "state": "none", "words": "", "rows": []}
         state: dict[str, Any] = {
-            "words": confidence_words(), "values": [[w, v] for w, v in confidence_values().items()], "sure": self.sure,
-            "total": len(order), "character": record.id if record else "", "damages": _DAMAGES}
+            "words": confidence_words(),
+            "values": [[w, v] for w, v in confidence_values().items()],
+            "sure": self.sure,
+            "total": len(order),
+            "character": record.id if record else "",
+            "damages": _DAMAGES,
+        }
         if record is not None:
             inside = [k for k in desk.ordered() if set(k.zones) & set(record.zones)]
             state |= {
                 "n": order.index(record.id) + 1 if record.id in order else 0,
                 "inside": [[k.id, str(order.index(k.id) + 1)] for k in inside],
-                "candidates": [candidate_row(c, desk.after.get(record.id, {})) for c in sorted(record.candidates, key=lambda c: -c.confidence)],
+                "candidates": [
+                    candidate_row(c, desk.after.get(record.id, {}))
+                    for c in sorted(record.candidates, key=lambda c: -c.confidence)
+                ],
                 "now": desk.now,
-                "damage": record.damage.value, "missing": list(record.missing), "note": record.note,
-                "found": self.found, "shape": self.shape}
+                "damage": record.damage.value,
+                "missing": list(record.missing),
+                "note": record.note,
+                "found": self.found,
+                "shape": self.shape,
+            }
         self.state = state
         self._show_crop(record)
 
@@ -120,8 +136,9 @@ class CharacterPanel(Panel):
         self.refresh()
 
     # --- entering ----------------------------------------------------------------------
-    def do_tag(self, candidate: str, confidence: float | None = None, source: str = "reader",
-               probability: float | None = None) -> None:
+    def do_tag(
+        self, candidate: str, confidence: float | None = None, source: str = "reader", probability: float | None = None
+    ) -> None:
         """Enter a candidate the reader picked (picking one that stands there takes it away)."""
         record = self._record()
         sign = unicodedata.normalize("NFC", candidate)
@@ -129,8 +146,10 @@ class CharacterPanel(Panel):
             self.do_untag(sign)
             return
         sure = self.sure if confidence is None else float(confidence)
-        self.desk.gesture(f"candidate {sign}", lambda: self.desk.piece.judging.tag(
-            record, sign, sure, source=source, probability=probability))
+        self.desk.gesture(
+            f"candidate {sign}",
+            lambda: self.desk.piece.judging.tag(record, sign, sure, source=source, probability=probability),
+        )
         self.say(f"{sign} entered.")
 
     def do_type(self, text: str, confidence: float | None = None) -> None:
@@ -150,14 +169,21 @@ class CharacterPanel(Panel):
         former = next((c for c in record.candidates if c.character == candidate), None)
         if former is None:
             raise OptionError("That candidate is not there any more", candidate, "enter it again")
-        self.desk.gesture("confidence changed", lambda: self.desk.piece.judging.tag(
-            record, candidate, float(confidence), note=former.note, source=former.source,
-            probability=former.probability))
+        self.desk.gesture(
+            "confidence changed",
+            lambda: self.desk.piece.judging.tag(
+                record,
+                candidate,
+                float(confidence),
+                note=former.note,
+                source=former.source,
+                probability=former.probability,
+            ),
+        )
 
     def do_untag(self, candidate: str) -> None:
         """Take a candidate away."""
-        self.desk.gesture(f"{candidate} taken away",
-                          lambda: self.desk.piece.judging.untag(self._record(), candidate))
+        self.desk.gesture(f"{candidate} taken away", lambda: self.desk.piece.judging.untag(self._record(), candidate))
         self.say(f"{candidate} taken away; it stays in the history.")
 
     def do_mark(self, fields: dict[str, Any]) -> None:
@@ -172,7 +198,11 @@ class CharacterPanel(Panel):
         from readaid.script.hentaigana import letters
 
         rows = [letter_row(x) for x in letters(sound)]
-        self.found = {"by": "sound", "rows": rows, "words": f"{sound}: {len(rows)} letters, the usual ones first; below each its parent kanji."}
+        self.found = {
+            "by": "sound",
+            "rows": rows,
+            "words": f"{sound}: {len(rows)} letters, the usual ones first; below each its parent kanji.",
+        }
         self.refresh()
 
     def do_by_parent(self, parent: str) -> None:
@@ -180,8 +210,14 @@ class CharacterPanel(Panel):
         from readaid.script.hentaigana import by_parent
 
         rows = [letter_row(x) for sign in parent for x in by_parent(sign)]
-        rows += [{"character": sign, "under": "the kanji itself", "title": f"the kanji {sign} itself"} for sign in parent]
-        words = f"From {parent}: {len(rows) - len(parent)} letters." if len(rows) > len(parent) else f"No kana letter comes from {parent}; it may stand for itself."
+        rows += [
+            {"character": sign, "under": "the kanji itself", "title": f"the kanji {sign} itself"} for sign in parent
+        ]
+        words = (
+            f"From {parent}: {len(rows) - len(parent)} letters."
+            if len(rows) > len(parent)
+            else f"No kana letter comes from {parent}; it may stand for itself."
+        )
         self.found = {"by": "parent", "rows": rows, "words": words}
         self.refresh()
 
@@ -210,10 +246,24 @@ class CharacterPanel(Panel):
                 self.shape = {**self.shape, "state": "absent", "words": result, "rows": []}
             else:
                 rest = max(0.0, 1.0 - sum(s.probability for s in result))
-                rows = [{"character": s.character, "under": f"{'、'.join(s.sounds[:2])} {s.probability:.0%}", "source": s.source,
-                         "probability": s.probability, "title": f"{s.character}, {s.probability:.0%} by shape"} for s in result]
-                self.shape = {**self.shape, "state": "ready", "rows": rows, "words": (
-                    f"Likeness of shape alone, not a reading. Something else or none of these: {rest:.0%}. Pick what you see, too.")}
+                rows = [
+                    {
+                        "character": s.character,
+                        "under": f"{'、'.join(s.sounds[:2])} {s.probability:.0%}",
+                        "source": s.source,
+                        "probability": s.probability,
+                        "title": f"{s.character}, {s.probability:.0%} by shape",
+                    }
+                    for s in result
+                ]
+                self.shape = {
+                    **self.shape,
+                    "state": "ready",
+                    "rows": rows,
+                    "words": (
+                        f"Likeness of shape alone, not a reading. None of these: {rest:.0%}. Enter what you see, too."
+                    ),
+                }
             self.refresh()
 
         self.later(work, done)
@@ -228,15 +278,24 @@ class CharacterPanel(Panel):
 def letter_row(letter: Any) -> dict[str, Any]:
     """A letter of the script tables as the browser shows it."""
     sounds = "、".join(letter.sounds)
-    return {"character": letter.character, "under": letter.parent or "–",
-            "title": f"{letter.character}, {sounds}, from {letter.parent or 'an unknown kanji'}"}
+    return {
+        "character": letter.character,
+        "under": letter.parent or "–",
+        "title": f"{letter.character}, {sounds}, from {letter.parent or 'an unknown kanji'}",
+    }
 
 
 def candidate_row(candidate: Candidate, after: dict[str, float]) -> dict[str, Any]:
     """A candidate as the browser shows it."""
-    return {"character": candidate.character, "confidence": candidate.confidence, "note": candidate.note,
-            "source": candidate.source, "probability": candidate.probability, "about": about(candidate.character),
-            "after": percent(after[candidate.character]) if candidate.character in after else None}
+    return {
+        "character": candidate.character,
+        "confidence": candidate.confidence,
+        "note": candidate.note,
+        "source": candidate.source,
+        "probability": candidate.probability,
+        "about": about(candidate.character),
+        "after": percent(after[candidate.character]) if candidate.character in after else None,
+    }
 
 
 def about(character: str) -> str:

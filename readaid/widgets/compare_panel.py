@@ -17,11 +17,17 @@ from readaid.core.photo import Photo, Zone
 from readaid.core.specimen import KAO_KINDS, FormCounts, Specimen
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
-from readaid.widgets.photo_board import zone_label
 from readaid.widgets.signature_panel import year
+from readaid.widgets.zone_rows import zone_label
 
-_COUNTS = {"proportions": "width to height", "strokes": "strokes", "ends": "ends", "crossings": "crossings",
-           "closed_spaces": "closed spaces", "dots": "dots"}
+_COUNTS = {
+    "proportions": "width to height",
+    "strokes": "strokes",
+    "ends": "ends",
+    "crossings": "crossings",
+    "closed_spaces": "closed spaces",
+    "dots": "dots",
+}
 #: Longest side of the pictures sent, in pixels.
 LONGEST = 900
 
@@ -56,13 +62,25 @@ class ComparePanel(Panel):
         names = {p.id: p.name for p in c.persons}
         known = {s.id: s for s in c.specimens}
         taken = {s.zone for s in c.specimens}
-        zones = [[z.id, f"{zone_label(self.desk, z.id) or 'no number'} ({_photo_title(self.desk, z)})"]
-                 for z in c.zones if z.id not in taken]
+        zones = [
+            [z.id, f"{zone_label(self.desk, z.id) or 'no number'} ({_photo_title(self.desk, z)})"]
+            for z in c.zones
+            if z.id not in taken
+        ]
         self.state = {
-            "specimens": [specimen_row(s, names) for s in c.specimens], "a": self.a, "b": self.b, "turn": self.turn,
-            "people": [[p.id, p.name] for p in c.persons], "kinds": list(KAO_KINDS), "zones": zones, "busy": self.busy,
+            "specimens": [specimen_row(s, names) for s in c.specimens],
+            "a": self.a,
+            "b": self.b,
+            "turn": self.turn,
+            "people": [[p.id, p.name] for p in c.persons],
+            "kinds": list(KAO_KINDS),
+            "zones": zones,
+            "busy": self.busy,
             "words": self.words,
-            "result": None if self.result is None or self.a not in known or self.b not in known else self._result_row(known[self.a], known[self.b])}
+            "result": None
+            if self.result is None or self.a not in known or self.b not in known
+            else self._result_row(known[self.a], known[self.b]),
+        }
 
     def _result_row(self, a: Specimen, b: Specimen) -> dict[str, Any]:
         r = self.result
@@ -71,13 +89,19 @@ class ComparePanel(Panel):
         shown = np.diag([ka, ka, 1]) @ m @ np.diag([1 / kb, 1 / kb, 1])
         n = len(self.desk.contents.specimens)
         change = r.change
-        return {"likeness": f"{r.likeness:.2f}", "parts": [*((k, float(v)) for k, v in r.parts.items()), ("overlap of lines", float(r.overlap))],
-                "transform": [float(v) for v in shown[:2].ravel()], "notes": list(r.notes),
-                "differences": [[float(v) * ka for v in d.box] for d in r.differences],
-                "counts": count_rows(a, b),
-                "laid": f"To lay them on each other the second was turned by {change.turn:.1f}°, sheared by {change.shear:.1f}° and stretched by {change.stretch:.2f}.",
-                "population": f"Compared within {n} forms of this register. With so few, a figure orders forms; it is no likelihood.",
-                "alt": f"Overlay of two forms, likeness {r.likeness:.2f}."}
+        return {
+            "likeness": f"{r.likeness:.2f}",
+            "parts": [*((k, float(v)) for k, v in r.parts.items()), ("overlap of lines", float(r.overlap))],
+            "transform": [float(v) for v in shown[:2].ravel()],
+            "notes": list(r.notes),
+            "differences": [[float(v) * ka for v in d.box] for d in r.differences],
+            "counts": count_rows(a, b),
+            "laid": f"To lay them on each other the second was turned by {change.turn:.1f}°, "
+            f"sheared by {change.shear:.1f}° and stretched by {change.stretch:.2f}.",
+            "population": f"Compared within {n} forms of this register. "
+            "With so few, a figure orders forms; it is no likelihood.",
+            "alt": f"Overlay of two forms, likeness {r.likeness:.2f}.",
+        }
 
     # --- asked -----------------------------------------------------------------------
     def do_thumbnails(self, ids: list[str]) -> None:
@@ -115,8 +139,12 @@ class ComparePanel(Panel):
 
     def do_add(self, zone: str, person: str = "", kind: str = "unclassified", year: str = "") -> None:
         """Take the form in a zone into the register; strokes and dots are counted by machine."""
-        made = self.desk.gesture("form added", lambda: self.desk.piece.signing.add_specimen(
-            zone, person=person or None, kind=kind, year=_year(year), inscription=self.desk.inscription or None))
+        made = self.desk.gesture(
+            "form added",
+            lambda: self.desk.piece.signing.add_specimen(
+                zone, person=person or None, kind=kind, year=_year(year), inscription=self.desk.inscription or None
+            ),
+        )
         self.a = self.a or made.id
         self.refresh()
         self.say("The form is in the register.")
@@ -194,7 +222,9 @@ def _jpeg(pixels: Any, longest: int) -> tuple[bytes, float]:
     picture = Image.fromarray(np.ascontiguousarray(array))
     factor = min(1.0, longest / max(picture.size))
     if factor < 1:
-        picture = picture.resize((max(1, round(picture.width * factor)), max(1, round(picture.height * factor))), Image.Resampling.LANCZOS)
+        picture = picture.resize(
+            (max(1, round(picture.width * factor)), max(1, round(picture.height * factor))), Image.Resampling.LANCZOS
+        )
     out = io.BytesIO()
     picture.convert("RGB").save(out, "JPEG", quality=88)
     return out.getvalue(), factor
@@ -203,8 +233,15 @@ def _jpeg(pixels: Any, longest: int) -> tuple[bytes, float]:
 def specimen_row(specimen: Specimen, names: dict[str, str]) -> dict[str, Any]:
     """A form for the shelf."""
     owner = names.get(specimen.person or "", "") or ("this piece" if specimen.zone else "owner not known")
-    words = ", ".join(x for x in (str(specimen.year) if specimen.year else "", specimen.kind if specimen.kind != "unclassified" else "",
-                                  specimen.what if specimen.what != "monogram" else "") if x)
+    words = ", ".join(
+        x
+        for x in (
+            str(specimen.year) if specimen.year else "",
+            specimen.kind if specimen.kind != "unclassified" else "",
+            specimen.what if specimen.what != "monogram" else "",
+        )
+        if x
+    )
     return {"id": specimen.id, "title": owner, "words": words or "year not known"}
 
 
@@ -218,5 +255,7 @@ def count_rows(a: Specimen, b: Specimen) -> list[list[str]]:
         value = getattr(counts, name)
         return (f"{value:.2f}" if name == "proportions" else str(value)) + ("*" if mended else "")
 
-    return [[words, told(one, name, a.corrected is not None), told(two, name, b.corrected is not None)]
-            for name, words in _COUNTS.items()]
+    return [
+        [words, told(one, name, a.corrected is not None), told(two, name, b.corrected is not None)]
+        for name, words in _COUNTS.items()
+    ]

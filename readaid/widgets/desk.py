@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import threading
 from collections.abc import Callable
 from typing import Any, TypeVar
 
@@ -32,6 +33,8 @@ class Desk:
 
     def __init__(self, piece: OpenPiece) -> None:
         self.piece = piece
+        #: Cells, askings of the page and ended searches may run in different threads (subshells of the kernel).
+        self.lock = threading.RLock()
         self.photo = ""
         self.inscription = ""
         self.zone = ""
@@ -93,8 +96,14 @@ class Desk:
         return [k for column in self.columns() for k in column]
 
     # --- choosing --------------------------------------------------------
-    def choose(self, *, photo: str | None = None, inscription: str | None = None, zone: str | None = None,
-               character: str | None = None) -> None:
+    def choose(
+        self,
+        *,
+        photo: str | None = None,
+        inscription: str | None = None,
+        zone: str | None = None,
+        character: str | None = None,
+    ) -> None:
         """Choose something; a zone brings its character, inscription and photo along, and the other way round."""
         c = self.contents
         if photo is not None and photo != self.photo:
@@ -220,7 +229,7 @@ class Desk:
         async def look_again() -> None:
             while True:
                 await asyncio.sleep(INTERVAL)
-                with contextlib.suppress(ReadaidError):  # busy elsewhere: the next look will do
+                with contextlib.suppress(ReadaidError), self.lock:  # busy elsewhere: the next look will do
                     self.look()
 
         self._watch = loop.create_task(look_again())

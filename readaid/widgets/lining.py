@@ -32,9 +32,16 @@ def wanted(form: str | None, lines: int) -> list[int | None]:
 def verse_rows(verse: Verse) -> list[dict[str, Any]]:
     """Lines of counted text."""
     want = wanted(verse.form, len(verse.lines))
-    return [{"parts": [{"text": text, "restored": False}], "morae": morae, "want": want[i],
-             "surplus": verse.surplus[i] if i < len(verse.surplus) else None, "rules": []}
-            for i, (text, morae) in enumerate(zip(verse.lines, verse.morae, strict=False))]
+    return [
+        {
+            "parts": [{"text": text, "restored": False}],
+            "morae": morae,
+            "want": want[i],
+            "surplus": verse.surplus[i] if i < len(verse.surplus) else None,
+            "rules": [],
+        }
+        for i, (text, morae) in enumerate(zip(verse.lines, verse.morae, strict=False))
+    ]
 
 
 def line_rows(reading: Reading) -> tuple[list[dict[str, Any]], list[str]]:
@@ -64,8 +71,15 @@ def line_rows(reading: Reading) -> tuple[list[dict[str, Any]], list[str]]:
             else:
                 parts.append({"text": sign, "restored": is_supplied})
         at += len(text)
-        rows.append({"parts": parts, "morae": reading.morae[i] if i < len(reading.morae) else 0, "want": want[i],
-                     "surplus": reading.surplus[i] if i < len(reading.surplus) else None, "rules": rules.get(i, [])})
+        rows.append(
+            {
+                "parts": parts,
+                "morae": reading.morae[i] if i < len(reading.morae) else 0,
+                "want": want[i],
+                "surplus": reading.surplus[i] if i < len(reading.surplus) else None,
+                "rules": rules.get(i, []),
+            }
+        )
     return rows, general
 
 
@@ -99,8 +113,11 @@ def supplied_places(reading: Reading) -> set[int]:
     places: set[int] = set()
     for start, end, kana, kana_end in _spans(reading):
         if kana_end - kana == end - start:
-            places |= {kana + p - start for p in range(start, end)
-                       if p in filled and joined[kana + p - start:kana + p - start + 1]}
+            places |= {
+                kana + p - start
+                for p in range(start, end)
+                if p in filled and joined[kana + p - start : kana + p - start + 1]
+            }
     return places
 
 

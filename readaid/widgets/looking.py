@@ -45,8 +45,11 @@ class Looking:
         """Keyword arguments for ``Pyramid.tile``, ``viewed`` and ``crop``."""
         if self.name == "plain":
             return {}
-        return {"view": self.name, "values": self._values.get(self.name, {}),
-                "mm_per_pixel": photo.scale.mm_per_pixel if photo.scale else None}
+        return {
+            "view": self.name,
+            "values": self._values.get(self.name, {}),
+            "mm_per_pixel": photo.scale.mm_per_pixel if photo.scale else None,
+        }
 
     def choices(self, photo: Photo) -> list[dict[str, Any]]:
         """Every view with its sliders as the browser shows them."""
@@ -58,9 +61,17 @@ class Looking:
             sliders = []
             for s in view.sliders_for(photo.scale is not None):
                 value = set_to.get(s.name, s.default)
-                sliders.append({"name": s.name, "label": s.label + (f" ({s.unit})" if s.unit else ""), "min": s.min,
-                                "max": s.max, "step": (s.max - s.min) / 100 or 1, "value": value,
-                                "words": f"{value:g}"})
+                sliders.append(
+                    {
+                        "name": s.name,
+                        "label": s.label + (f" ({s.unit})" if s.unit else ""),
+                        "min": s.min,
+                        "max": s.max,
+                        "step": (s.max - s.min) / 100 or 1,
+                        "value": value,
+                        "words": f"{value:g}",
+                    }
+                )
             rows.append({"name": view.name, "label": view.name.capitalize(), "help": view.hint, "sliders": sliders})
         return rows
 

@@ -16,10 +16,18 @@ from readaid.core.photo import Photo, Scale
 from readaid.core.piece import Piece
 
 #: Millimetres of each unit. 1 shaku = 10/33 m by the weights and measures law of 1891.
-UNITS = {"": 1.0, "mm": 1.0, "cm": 10.0, "in": 25.4, "shaku": 10000 / 33, "尺": 10000 / 33, "sun": 1000 / 33,
-         "寸": 1000 / 33, "bu": 100 / 33, "分": 100 / 33}
-#: Relative difference of the two lengths above which something is wrong. Common practice, no source.
-WORRY = 0.05
+UNITS = {
+    "": 1.0,
+    "mm": 1.0,
+    "cm": 10.0,
+    "in": 25.4,
+    "shaku": 10000 / 33,
+    "尺": 10000 / 33,
+    "sun": 1000 / 33,
+    "寸": 1000 / 33,
+    "bu": 100 / 33,
+    "分": 100 / 33,
+}
 
 
 def length(text: str) -> float:
@@ -49,21 +57,25 @@ def scale_words(photo: Photo, piece: Piece) -> dict[str, Any] | None:
     scale = photo.scale
     if scale is None:
         return None
-    words = f"1 mm is {1 / scale.mm_per_pixel:.1f} pixels, from {scale.millimetres:g} mm" + (f" ({scale.what})." if scale.what else ".")
-    off, warning = scale.disagreement, ""
+    words = f"1 mm is {1 / scale.mm_per_pixel:.1f} pixels, from {scale.millimetres:g} mm" + (
+        f" ({scale.what})." if scale.what else "."
+    )
+    off = scale.disagreement
     if off is None:
         words += " Check it with a second length you know."
     else:
-        words += (f" The second length ({scale.check_what or 'unnamed'}, {scale.check_millimetres:g} mm) comes out "
-                  + ("the same." if abs(off) < 0.005 else f"{abs(off):.1%} {'longer' if off > 0 else 'shorter'}."))
-        if abs(off) > WORRY:
-            warning = ("The two lengths do not agree. One is wrong, or they do not lie in one plane square to the camera: "
-                       "do not take measures from this photograph.")
-    try:
-        from readaid.photo.scale import warnings
-    except ImportError:
-        pass
-    else:
-        warning = " ".join([*([warning] if warning else []), *(w for w in warnings(photo, piece) if w not in warning)])
-    return {"a": scale.a, "b": scale.b, "millimetres": scale.millimetres, "check_a": scale.check_a,
-            "check_b": scale.check_b, "check_millimetres": scale.check_millimetres, "words": words, "warning": warning}
+        words += f" The second length ({scale.check_what or 'unnamed'}, {scale.check_millimetres:g} mm) comes out " + (
+            "the same." if abs(off) < 0.005 else f"{abs(off):.1%} {'longer' if off > 0 else 'shorter'}."
+        )
+    from readaid.photo.scale import warnings
+
+    return {
+        "a": scale.a,
+        "b": scale.b,
+        "millimetres": scale.millimetres,
+        "check_a": scale.check_a,
+        "check_b": scale.check_b,
+        "check_millimetres": scale.check_millimetres,
+        "words": words,
+        "warning": " ".join(warnings(photo, piece)),
+    }

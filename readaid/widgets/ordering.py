@@ -48,9 +48,9 @@ def moved(desk: Desk, character: str, step: str) -> list[list[str]]:
         elif i + 1 < len(columns):
             columns[i + 1].insert(0, column.pop())
     elif step == "break" and j:
-        columns[i:i + 1] = [column[:j], column[j:]]
+        columns[i : i + 1] = [column[:j], column[j:]]
     elif step == "join" and i:
-        columns[i - 1:i + 1] = [columns[i - 1] + column]
+        columns[i - 1 : i + 1] = [columns[i - 1] + column]
     elif step == "right" and i:
         columns[i - 1], columns[i] = columns[i], columns[i - 1]
     elif step == "left" and i + 1 < len(columns):
@@ -86,7 +86,11 @@ def by_position(desk: Desk, columns: list[list[str]]) -> list[list[str]]:
     placed: list[tuple[float, float, float, str]] = []
     rest = []
     for c in rank:
-        zone = next((zones[z] for z in held[c].zones if z in zones and zones[z].photo == desk.photo), None) if c in held else None
+        zone = (
+            next((zones[z] for z in held[c].zones if z in zones and zones[z].photo == desk.photo), None)
+            if c in held
+            else None
+        )
         if zone is None:
             rest.append(c)
         else:

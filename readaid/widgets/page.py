@@ -54,7 +54,7 @@ def open_desk(folder: str | os.PathLike[str] | None = None) -> Desk:
 
 
 class Page(ipywidgets.Box):
-    """Panels below one another (or side by side where there is room), with a still picture for places without a kernel."""
+    """Panels below one another, or side by side where there is room; a still picture where there is no kernel."""
 
     def __init__(self, title: str, desk: Desk, rows: Sequence[Sequence[Panel]]) -> None:
         self.title, self.desk = title, desk
@@ -64,11 +64,17 @@ class Page(ipywidgets.Box):
             if len(row) == 1:
                 shelves.append(row[0])
             else:
-                grid = ipywidgets.Layout(display="grid", width="100%", grid_gap="0 14px",
-                                         grid_template_columns="repeat(auto-fit, minmax(min(560px, 100%), 1fr))")
+                grid = ipywidgets.Layout(
+                    display="grid",
+                    width="100%",
+                    grid_gap="0 14px",
+                    grid_template_columns="repeat(auto-fit, minmax(min(560px, 100%), 1fr))",
+                )
                 shelves.append(ipywidgets.Box(children=tuple(row), layout=grid))
-        super().__init__(children=tuple(shelves), layout=ipywidgets.Layout(
-            display="flex", flex_flow="column", width="100%", overflow="visible"))
+        super().__init__(
+            children=tuple(shelves),
+            layout=ipywidgets.Layout(display="flex", flex_flow="column", width="100%", overflow="visible"),
+        )
         desk.watch()
 
     def panel(self, kind: type[Panel]) -> Any:
@@ -81,8 +87,10 @@ class Page(ipywidgets.Box):
     def summary(self) -> str:
         """What lies on the desk, in a line."""
         c = self.desk.contents
-        return (f"{self.title}: {c.piece.title}; {_n(len(c.photos), 'photograph')}, {_n(len(c.zones), 'zone')}, "
-                f"{_n(len(c.inscriptions), 'inscription')}, {_n(len(c.attempts), 'attempt')}")
+        return (
+            f"{self.title}: {c.piece.title}; {_n(len(c.photos), 'photograph')}, {_n(len(c.zones), 'zone')}, "
+            f"{_n(len(c.inscriptions), 'inscription')}, {_n(len(c.attempts), 'attempt')}"
+        )
 
     def __repr__(self) -> str:
         return self.summary()
@@ -136,6 +144,11 @@ def register_page(folder: str | os.PathLike[str] | None = None) -> Page:
     from readaid.widgets.piece_panel import PiecePanel
     from readaid.widgets.register_panel import RegisterPanel
     from readaid.widgets.report_panel import ReportPanel
+    from readaid.widgets.sharing_panel import SharingPanel
 
     desk = open_desk(folder)
-    return Page("Register and report", desk, [[RegisterPanel(desk)], [PiecePanel(desk)], [ReportPanel(desk)]])
+    return Page(
+        "Register and report",
+        desk,
+        [[RegisterPanel(desk)], [PiecePanel(desk)], [ReportPanel(desk)], [SharingPanel(desk)]],
+    )

@@ -12,6 +12,7 @@ import asyncio
 import base64
 import functools
 import logging
+import threading
 import traceback
 from collections.abc import Callable
 from pathlib import Path
@@ -62,6 +63,8 @@ class Panel(anywidget.AnyWidget):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
+        desk = getattr(self, "desk", None)
+        self.lock: threading.RLock = desk.lock if desk is not None else threading.RLock()  # type: ignore[valid-type]
         self.fault = ""
         self._tasks: set[asyncio.Task[None]] = set()
         self.on_msg(self._asked)
@@ -92,7 +95,8 @@ class Panel(anywidget.AnyWidget):
     def guarded(self, work: Callable[..., Any], *args: Any) -> bool:
         """Run ``work``; tell a fault on the screen instead of raising. True when there was one."""
         try:
-            work(*args)
+            with self.lock:
+                work(*args)
         except ReadaidError as error:
             self.say(str(error), "error")
             self.refresh()
@@ -105,8 +109,10 @@ class Panel(anywidget.AnyWidget):
     def _tell_fault(self, error: BaseException) -> None:
         self.fault = "".join(traceback.format_exception(error))
         log.error("panel fault\n%s", self.fault)
-        self.say(f"This step failed ({type(error).__name__}: {error}). Nothing saved is lost; try again, or reload the page.",
-                 "error")
+        self.say(
+            f"This step failed ({type(error).__name__}: {error}). Nothing saved is lost; try again.",
+            "error",
+        )
 
     def later(self, work: Callable[[], Any], done: Callable[[Any], None] | None = None) -> None:
         """Run ``work`` beside the notebook's own loop and hand its result to ``done`` on the loop.
@@ -131,7 +137,7 @@ class Panel(anywidget.AnyWidget):
                 self._tell_fault(error)
                 return
             if done:
-                self.guarded(done, result)
+                self.guarded(done, result)  # takes the lock
 
         task = loop.create_task(run())
         self._tasks.add(task)

@@ -9,14 +9,12 @@ from __future__ import annotations
 
 import asyncio
 import base64
-import contextlib
 import statistics
 from typing import Any
 
 import traitlets as t
 
-from readaid.core.character import Character, Inscription, Text
-from readaid.core.confidence import Damage
+from readaid.core.character import Inscription, Text
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.photo import Photo, Zone, rectangle
 from readaid.widgets import ordering
@@ -25,6 +23,7 @@ from readaid.widgets.incoming import Incoming
 from readaid.widgets.looking import Looking
 from readaid.widgets.measuring import scale_words, with_length
 from readaid.widgets.panel import Panel, module_text, style_text
+from readaid.widgets.zone_rows import column_rows, inscription_title, overlap, zone_label, zone_rows
 
 
 class PhotoBoard(Panel):
@@ -51,6 +50,7 @@ class PhotoBoard(Panel):
         self.layer = 0
         self.busy: dict[str, Any] | None = None
         self._proposal = 0
+        self._advised: tuple[Any, list[str]] | None = None
         self.stats = {"tiles": 0, "bytes": 0}
         named = {"title": title} if title is not None else {}
         super().__init__(editing=editing and not desk.piece.read_only, view_height=height, **named)
@@ -64,12 +64,26 @@ class PhotoBoard(Panel):
         desk, c = self.desk, self.desk.contents
         photo = desk.find(Photo, desk.photo)
         state: dict[str, Any] = {
-            "photo": desk.photo, "width": 1, "height": 1, "max_z": 0, "tile": 512, "zones": [], "columns": [],
+            "photo": desk.photo,
+            "width": 1,
+            "height": 1,
+            "max_z": 0,
+            "tile": 512,
+            "zones": [],
+            "columns": [],
             "photos": [{"id": p.id, "title": short(p, p.file)} for p in c.photos],
             "inscriptions": [{"id": i.id, "title": inscription_title(i, n)} for n, i in enumerate(c.inscriptions)],
             "kinds": [{"id": f"+{k.value}", "title": f"New: {k.value}"} for k in Text],
-            "inscription": desk.inscription, "selected": desk.zone, "undo": desk.undo_words, "redo": desk.redo_words,
-            "busy": self.busy, "scale": None, "views": [], "view": "plain", "usual": None}
+            "inscription": desk.inscription,
+            "selected": desk.zone,
+            "undo": desk.undo_words,
+            "redo": desk.redo_words,
+            "busy": self.busy,
+            "scale": None,
+            "views": [],
+            "view": "plain",
+            "usual": None,
+        }
         if photo is not None:
             shown = (photo.id, self.looking.key(photo))
             if shown != self._shown:
@@ -83,13 +97,27 @@ class PhotoBoard(Panel):
                     self._send_viewed_overview(photo)
             zones = zone_rows(desk)
             state |= self._size
-            state |= {"zones": zones, "columns": column_rows(desk), "scale": scale_words(photo, c.piece),
-                      "views": self.looking.choices(photo), "view": self.looking.name}
+            state |= {
+                "zones": zones,
+                "columns": column_rows(desk),
+                "scale": scale_words(photo, c.piece),
+                "advice": self._advice(),
+                "views": self.looking.choices(photo),
+                "view": self.looking.name,
+            }
             if zones:
                 state["usual"] = [statistics.median(z["w"] for z in zones), statistics.median(z["h"] for z in zones)]
             state["needs_letters"] = any(0x1B000 <= ord(ch) <= 0x1B16F for z in zones for ch in z["text"])
         state["layer"] = self.layer
         self.state = state
+
+    def _advice(self) -> list[str]:
+        """What the photographs lack, told once for each state of photographs and zones."""
+        c = self.desk.contents
+        key = (c.photos, len(c.zones) // 4)  # the size of the signs hardly changes from zone to zone
+        if self._advised is None or self._advised[0] != key:
+            self._advised = (key, self.desk.piece.advice())
+        return self._advised[1]
 
     # --- tiles ---------------------------------------------------------------
     def do_tiles(self, layer: int, keys: list[list[int]]) -> None:
@@ -129,8 +157,10 @@ class PhotoBoard(Panel):
 
     def _send_viewed_overview(self, photo: Photo) -> None:
         pyramid, options, layer = self.desk.piece.pyramid(photo), self.looking.options(photo), self.layer
-        self.later(lambda: pyramid.viewed(**options),
-                   lambda data: self.send({"type": "overview", "layer": layer}, buffers=[data]))
+        self.later(
+            lambda: pyramid.viewed(**options),
+            lambda data: self.send({"type": "overview", "layer": layer}, buffers=[data]),
+        )
 
     def do_view(self, name: str) -> None:
         """Look through another view; it is recorded in the register."""
@@ -176,8 +206,9 @@ class PhotoBoard(Panel):
     def do_add_zone(self, box: list[float]) -> None:
         """Draw one zone round one sign."""
         target = self._target()
-        zone, _ = self.desk.gesture("zone drawn", lambda: self.desk.piece.layout.draw(
-            target, self.desk.photo, rectangle(*box)))
+        zone, _ = self.desk.gesture(
+            "zone drawn", lambda: self.desk.piece.layout.draw(target, self.desk.photo, rectangle(*box))
+        )
         self.desk.choose(zone=zone.id)
         self.send({"type": "go", "zone": zone.id, "focus": True})
         self.say(f"Zone {zone_label(self.desk, zone.id)} drawn.")
@@ -204,12 +235,13 @@ class PhotoBoard(Panel):
     def do_merge_next(self, zone: str) -> None:
         """The sign lies in this zone and in the next one."""
         order = [z for k in self.desk.ordered() for z in k.zones]
-        after = order[order.index(zone) + 1:] if zone in order else []
+        after = order[order.index(zone) + 1 :] if zone in order else []
         follower = next((z for z in after if z != zone), None)
         if follower is None:
             raise OptionError("There is no next zone", zone_label(self.desk, zone), "choose the upper of the two zones")
-        self.desk.gesture("one sign in two zones",
-                          lambda: self.desk.piece.layout.spread(self._zone(zone), self._zone(follower)))
+        self.desk.gesture(
+            "one sign in two zones", lambda: self.desk.piece.layout.spread(self._zone(zone), self._zone(follower))
+        )
         self.say(f"Sign {zone_label(self.desk, zone)} now lies in two zones.")
 
     def do_unjoin(self, zone: str) -> None:
@@ -274,7 +306,9 @@ class PhotoBoard(Panel):
             new = [column for column in new if column]
             if not new:
                 self.refresh()
-                self.say("No writing was found that has no zone yet. Draw the zones by hand, or try another view or photograph.")
+                self.say(
+                    "No writing was found that has no zone yet. Draw the zones by hand, or try another photograph."
+                )
                 return
             self.desk.gesture("zones proposed", lambda: self.desk.piece.layout.draw_columns(target, photo, new))
             n = sum(len(column) for column in new)
@@ -324,101 +358,3 @@ class PhotoBoard(Panel):
         if self.overview:
             data = {**data, "image/jpeg": base64.b64encode(self.overview).decode("ascii")}
         return data, meta
-
-
-def inscription_title(inscription: Inscription, n: int) -> str:
-    """Words for an inscription in a list."""
-    return inscription.title or f"{inscription.kind.value.capitalize()} {n + 1}"
-
-
-def overlap(a: tuple[float, ...], b: tuple[float, ...]) -> float:
-    """Intersection over union of two boxes (x, y, w, h).
-
-    >>> overlap((0, 0, 10, 10), (0, 0, 10, 20))
-    0.5
-    """
-    w = min(a[0] + a[2], b[0] + b[2]) - max(a[0], b[0])
-    h = min(a[1] + a[3], b[1] + b[3]) - max(a[1], b[1])
-    both = max(w, 0) * max(h, 0)
-    return both / (a[2] * a[3] + b[2] * b[3] - both) if both else 0.0
-
-
-def numbers(desk: Desk) -> dict[str, str]:
-    """Number of every character: 1, 2, 3 in the chosen inscription, A1, B2 in the others."""
-    found: dict[str, str] = {}
-    others = 0
-    for inscription in desk.contents.inscriptions:
-        prefix = ""
-        if inscription.id != desk.inscription:
-            prefix, others = chr(ord("A") + others % 26), others + 1
-        for n, character in enumerate(inscription.characters, start=1):
-            found[character] = f"{prefix}{n}"
-    return found
-
-
-def zone_label(desk: Desk, zone: str) -> str:
-    """Numbers of the characters in a zone, joined by a dot."""
-    number = numbers(desk)
-    return "·".join(number[k.id] for k in desk.contents.characters if zone in k.zones and k.id in number)
-
-
-def sign_of(character: Character) -> tuple[str, str]:
-    """What is shown for a character and its mark: (text, "read" | "unread" | "lost")."""
-    best = character.best
-    if character.fixed or best:
-        return character.fixed or (best.character if best else ""), "read"
-    if character.damage in (Damage.LOST, Damage.TRACES):
-        return "", "lost"
-    return "", "unread"
-
-
-def zone_rows(desk: Desk) -> list[dict[str, Any]]:
-    """Every zone of the shown photo in reading order, the chosen inscription first."""
-    c, number = desk.contents, numbers(desk)
-    order = {k.id: i for i, k in enumerate(desk.ordered())}
-    inside: dict[str, list[Character]] = {}
-    for k in sorted((k for k in c.characters if k.id in number), key=lambda k: (order.get(k.id, 10**6), number[k.id])):
-        for z in k.zones:
-            inside.setdefault(z, []).append(k)
-    rows = []
-    for zone in c.zones:
-        if zone.photo != desk.photo:
-            continue
-        held = inside.get(zone.id, [])
-        x, y, w, h = zone.box
-        marks = [sign_of(k)[1] for k in held]
-        rows.append({
-            "id": zone.id, "x": round(x), "y": round(y), "w": round(w), "h": round(h),
-            "outline": None if len(zone.outline) == 4 and is_box(zone) else [[round(a, 1), round(b, 1)] for a, b in zone.outline],
-            "label": "·".join(number[k.id] for k in held), "text": "".join(sign_of(k)[0] for k in held),
-            "mark": "unread" if not marks or "unread" in marks else ("lost" if "lost" in marks else "read"),
-            "joined": len(held) > 1 or any(len(k.zones) > 1 for k in held),
-            "order": min((order.get(k.id, 10**6) for k in held), default=10**7)})
-    return sorted(rows, key=lambda r: r["order"])
-
-
-def is_box(zone: Zone) -> bool:
-    """Whether an outline is an upright rectangle."""
-    return len({p[0] for p in zone.outline}) == 2 and len({p[1] for p in zone.outline}) == 2
-
-
-def column_rows(desk: Desk) -> list[dict[str, Any]]:
-    """The chosen inscription's columns from the right, with numbered signs."""
-    rows, n = [], 0
-    for i, column in enumerate(desk.columns(), start=1):
-        characters = []
-        for k in column:
-            n += 1
-            text, mark = sign_of(k)
-            characters.append({"id": k.id, "n": n, "text": text, "zones": list(k.zones),
-                               "sign": {"lost": "□", "unread": "·"}.get(mark, ""),
-                               "state": {"lost": "lost", "unread": "not read"}.get(mark, mark)})
-        rows.append({"n": i, "characters": characters})
-    return rows
-
-
-def closing(board: PhotoBoard) -> None:
-    """Let go of running work when a page is closed."""
-    for task in list(board._tasks):
-        with contextlib.suppress(RuntimeError):
-            task.cancel()

@@ -15,17 +15,29 @@ from readaid.core.photo import Evidence, Photo
 from readaid.core.piece import Piece
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
-from readaid.widgets.photo_board import inscription_title
+from readaid.widgets.zone_rows import inscription_title
 
 #: (field, label, "text" | "number" | "long")
 FIELDS = (
-    ("title", "What it is called", "text"), ("inventory", "Inventory number", "text"), ("kind", "What sort of object", "text"),
-    ("material", "Material", "text"), ("technique", "Technique", "text"), ("width", "Width in mm", "number"),
-    ("height", "Height in mm", "number"), ("depth", "Depth in mm", "number"), ("weight", "Weight in g", "number"),
-    ("reader", "Reader", "text"), ("rights", "Rights to text and photographs", "text"),
-    ("place_kept", "Where it is kept (left out of reports unless asked)", "text"), ("condition", "Condition", "long"),
-    ("provenance", "Provenance (left out of reports unless asked)", "long"), ("translation", "Translation", "long"), ("commentary", "Commentary", "long"),
-    ("not_read", "What was not read", "long"), ("notes", "Notes", "long"))
+    ("title", "What it is called", "text"),
+    ("inventory", "Inventory number", "text"),
+    ("kind", "What sort of object", "text"),
+    ("material", "Material", "text"),
+    ("technique", "Technique", "text"),
+    ("width", "Width in mm", "number"),
+    ("height", "Height in mm", "number"),
+    ("depth", "Depth in mm", "number"),
+    ("weight", "Weight in g", "number"),
+    ("reader", "Reader", "text"),
+    ("rights", "Rights to text and photographs", "text"),
+    ("place_kept", "Where it is kept (left out of reports unless asked)", "text"),
+    ("condition", "Condition", "long"),
+    ("provenance", "Provenance (left out of reports unless asked)", "long"),
+    ("translation", "Translation", "long"),
+    ("commentary", "Commentary", "long"),
+    ("not_read", "What was not read", "long"),
+    ("notes", "Notes", "long"),
+)
 SENSITIVE = ("lacquer", "textile", "paint", "paper", "ivory", "blade", "flaking surface")
 SOURCES = ("box inscription", "certificate", "rubbing", "old catalogue", "literature", "hearsay")
 _PHOTO = ("title", "surface", "light", "evidence", "rights")
@@ -49,16 +61,37 @@ class PiecePanel(Panel):
         c = self.desk.contents
         piece = c.piece
         self.state = {
-            "fields": [{"name": n, "label": label, "number": kind == "number", "long": kind == "long",
-                        "value": "" if getattr(piece, n) is None else (f"{getattr(piece, n):g}" if kind == "number" else getattr(piece, n))}
-                       for n, label, kind in FIELDS],
+            "fields": [
+                {
+                    "name": n,
+                    "label": label,
+                    "number": kind == "number",
+                    "long": kind == "long",
+                    "value": ""
+                    if getattr(piece, n) is None
+                    else (f"{getattr(piece, n):g}" if kind == "number" else getattr(piece, n)),
+                }
+                for n, label, kind in FIELDS
+            ],
             "sensitive": [[s, s in piece.sensitive] for s in dict.fromkeys((*SENSITIVE, *piece.sensitive))],
-            "evidence": [[e.value, e.value] for e in Evidence], "source_kinds": list(SOURCES),
-            "photos": [{"id": p.id, "file": p.file, **{n: str(getattr(p, n)) for n in _PHOTO},
-                        "words": f" {p.width} × {p.height} pixels" + (f", taken {p.taken}" if p.taken else "")} for p in c.photos],
-            "inscriptions": [{"id": i.id, "words": inscription_title(i, n), **{f: getattr(i, f) for f in _PLACE}} for n, i in enumerate(c.inscriptions)],
+            "evidence": [[e.value, e.value] for e in Evidence],
+            "source_kinds": list(SOURCES),
+            "photos": [
+                {
+                    "id": p.id,
+                    "file": p.file,
+                    **{n: str(getattr(p, n)) for n in _PHOTO},
+                    "words": f" {p.width} × {p.height} pixels" + (f", taken {p.taken}" if p.taken else ""),
+                }
+                for p in c.photos
+            ],
+            "inscriptions": [
+                {"id": i.id, "words": inscription_title(i, n), **{f: getattr(i, f) for f in _PLACE}}
+                for n, i in enumerate(c.inscriptions)
+            ],
             "sources": [{"kind": s.kind, "citation": s.citation, "weight": s.weight} for s in c.sources],
-            "notes": [{"text": n.text} for n in c.notes if n.about == piece.id]}
+            "notes": [{"text": n.text} for n in c.notes if n.about == piece.id],
+        }
 
     # --- asked -----------------------------------------------------------------------
     def do_describe(self, name: str, text: str) -> None:
@@ -87,7 +120,10 @@ class PiecePanel(Panel):
         record = self.desk.find(Photo, id)
         if record is not None:
             value: Any = Evidence(text) if name == "evidence" else text.strip()
-            self.desk.gesture("photograph described", lambda: self.desk.piece.change(record, reason="photo described", **{name: value}))
+            self.desk.gesture(
+                "photograph described",
+                lambda: self.desk.piece.change(record, reason="photo described", **{name: value}),
+            )
             self.say("Saved.")
 
     def do_place(self, id: str, name: str, text: str) -> None:
@@ -96,8 +132,10 @@ class PiecePanel(Panel):
             raise unknown_option("inscription field", name, _PLACE)
         record = self.desk.find(Inscription, id)
         if record is not None:
-            self.desk.gesture("inscription described", lambda: self.desk.piece.change(
-                record, reason="inscription described", **{name: text.strip()}))
+            self.desk.gesture(
+                "inscription described",
+                lambda: self.desk.piece.change(record, reason="inscription described", **{name: text.strip()}),
+            )
             self.say("Saved.")
 
     def do_source(self, kind: str, citation: str) -> None:

@@ -19,7 +19,7 @@ from readaid.core.reading import Reading, Verse
 from readaid.widgets.desk import Desk
 from readaid.widgets.lining import letters, line_rows, percent, verse_rows
 from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
-from readaid.widgets.photo_board import inscription_title, sign_of
+from readaid.widgets.zone_rows import inscription_title, sign_of
 
 #: Seconds to wait for further changes before searching.
 PAUSE = 0.25
@@ -65,16 +65,25 @@ class ReadingPanel(Panel):
         target = desk.find(Inscription, desk.inscription)
         forms = [["", "Find the form that fits best"]] + [
             [f.name, f"{f.name} {f.japanese}" + (f" ({'-'.join(map(str, f.lines))})" if f.lines else "")]
-            for f in BY_NAME.values()]
+            for f in BY_NAME.values()
+        ]
         attempts = [a for a in c.attempts if a.inscription == desk.inscription]
         self.state = {
-            "turn": self.turn, "busy": self.busy, "words": self.words, "forms": forms,
-            "form": (target.form or "") if target else "", "inscription": desk.inscription,
+            "turn": self.turn,
+            "busy": self.busy,
+            "words": self.words,
+            "forms": forms,
+            "form": (target.form or "") if target else "",
+            "inscription": desk.inscription,
             "inscriptions": [[i.id, inscription_title(i, n)] for n, i in enumerate(c.inscriptions)],
-            "chosen": desk.character, "columns": self._columns(), "own": self.own,
-            "values": [[w, v] for w, v in confidence_values().items()], "statuses": _STATUSES,
+            "chosen": desk.character,
+            "columns": self._columns(),
+            "own": self.own,
+            "values": [[w, v] for w, v in confidence_values().items()],
+            "statuses": _STATUSES,
             "readings": [reading_row(r) for r in self.readings],
-            "attempts": [attempt_row(a) for a in sorted(attempts, key=lambda a: a.made, reverse=True)[:8]]}
+            "attempts": [attempt_row(a) for a in sorted(attempts, key=lambda a: a.made, reverse=True)[:8]],
+        }
 
     def _columns(self) -> list[list[dict[str, Any]]]:
         rows, at = [], -1
@@ -87,15 +96,37 @@ class ReadingPanel(Panel):
                 shares = self.shares.get(at, [])
                 chosen = best.chosen[at] if best and at < len(best.chosen) else ""
                 mine = {c.character: c.confidence for c in k.candidates}
-                signs.append({
-                    "id": k.id, "n": at + 1, "best": chosen or text, "blank": {"lost": "□", "unread": "·"}.get(mark, ""),
-                    "kind": f"rp-{mark}", "fixed": k.fixed, "ends": k.word_ends, "name": k.name_of,
-                    "options": list(dict.fromkeys([*(c.character for c in k.candidates), *([k.fixed] if k.fixed else [])])),
-                    "read": shares[0].kana if shares else None,
-                    "share": sum(s.probability for s in shares if s.character == (chosen or text)) if shares else None,
-                    "shares": [{"character": s.character, "kana": s.kana, "restored": s.restored,
-                                "mine": f"{word(mine[s.character])} {mine[s.character]:.2f}" if s.character in mine else None,
-                                "words": percent(s.probability)} for s in shares[:8]]})
+                signs.append(
+                    {
+                        "id": k.id,
+                        "n": at + 1,
+                        "best": chosen or text,
+                        "blank": {"lost": "□", "unread": "·"}.get(mark, ""),
+                        "kind": f"rp-{mark}",
+                        "fixed": k.fixed,
+                        "ends": k.word_ends,
+                        "name": k.name_of,
+                        "options": list(
+                            dict.fromkeys([*(c.character for c in k.candidates), *([k.fixed] if k.fixed else [])])
+                        ),
+                        "read": shares[0].kana if shares else None,
+                        "share": sum(s.probability for s in shares if s.character == (chosen or text))
+                        if shares
+                        else None,
+                        "shares": [
+                            {
+                                "character": s.character,
+                                "kana": s.kana,
+                                "restored": s.restored,
+                                "mine": f"{word(mine[s.character])} {mine[s.character]:.2f}"
+                                if s.character in mine
+                                else None,
+                                "words": percent(s.probability),
+                            }
+                            for s in shares[:8]
+                        ],
+                    }
+                )
             rows.append(signs)
         return rows
 
@@ -115,8 +146,11 @@ class ReadingPanel(Panel):
 
     def _key(self) -> tuple[Any, ...]:
         target = self.desk.find(Inscription, self.desk.inscription)
-        return (self.desk.inscription, target.form if target else None,
-                tuple(tuple(column) for column in self.desk.columns()))
+        return (
+            self.desk.inscription,
+            target.form if target else None,
+            tuple(tuple(column) for column in self.desk.columns()),
+        )
 
     def _start(self) -> None:
         if self.busy:
@@ -169,7 +203,9 @@ class ReadingPanel(Panel):
         """Let the other panels of the page know the best reading and the shares."""
         desk = self.desk
         best = self.readings[0] if self.readings else None
-        desk.now = "　".join(f"{text} {morae}" for text, morae in zip(best.lines, best.morae, strict=False)) if best else ""
+        desk.now = (
+            "　".join(f"{text} {morae}" for text, morae in zip(best.lines, best.morae, strict=False)) if best else ""
+        )
         desk.after = {}
         for at, k in enumerate(desk.ordered()):
             for share in self.shares.get(at, []):
@@ -190,7 +226,9 @@ class ReadingPanel(Panel):
         """Say which verse form it is; "" lets the search find the one that fits best."""
         target = self.desk.find(Inscription, self.desk.inscription)
         if target is not None:
-            self.desk.gesture("verse form", lambda: self.desk.piece.change(target, reason="verse form", form=form or None))
+            self.desk.gesture(
+                "verse form", lambda: self.desk.piece.change(target, reason="verse form", form=form or None)
+            )
 
     def do_hold(self, character: str, fields: dict[str, Any]) -> None:
         """Hold a part of the reading fast: the sign itself, a word's end, a name."""
@@ -201,9 +239,17 @@ class ReadingPanel(Panel):
         if turn != self.turn or not 0 <= index < len(self.readings):
             raise OptionError("The readings changed meanwhile", cure="choose again which one to keep")
         chosen = self.readings[index]
-        self.desk.gesture("attempt kept", lambda: self.desk.piece.judging.keep(
-            self.desk.inscription, chosen, confidence=float(confidence), evidence=evidence, status=status,
-            alternatives=[r for r in self.readings[:3] if r is not chosen]))
+        self.desk.gesture(
+            "attempt kept",
+            lambda: self.desk.piece.judging.keep(
+                self.desk.inscription,
+                chosen,
+                confidence=float(confidence),
+                evidence=evidence,
+                status=status,
+                alternatives=[r for r in self.readings[:3] if r is not chosen],
+            ),
+        )
         self.say("The attempt is saved in the register.")
 
     def do_own(self, text: str) -> None:
@@ -215,7 +261,12 @@ class ReadingPanel(Panel):
             self.own = {"lines": [], "words": ""}
         else:
             found: Verse = verse(text, form=target.form if target else None)
-            self.own = {"lines": verse_rows(found), "words": f"Counted as {found.form}; nothing was corrected." if found.form else "No verse form fits; the morae are counted line by line."}
+            self.own = {
+                "lines": verse_rows(found),
+                "words": f"Counted as {found.form}; nothing was corrected."
+                if found.form
+                else "No verse form fits; the morae are counted line by line.",
+            }
         self.refresh()
 
     def do_keep_own(self, text: str, confidence: float, evidence: str, status: str) -> None:
@@ -224,8 +275,12 @@ class ReadingPanel(Panel):
             raise OptionError("There is nothing to keep", cure="write the reading first")
         if not self.desk.inscription:
             raise OptionError("There is no inscription yet", cure="start one on the page Photograph and zones")
-        self.desk.gesture("attempt kept", lambda: self.desk.piece.judging.write_down(
-            self.desk.inscription, text, confidence=float(confidence), evidence=evidence, status=status))
+        self.desk.gesture(
+            "attempt kept",
+            lambda: self.desk.piece.judging.write_down(
+                self.desk.inscription, text, confidence=float(confidence), evidence=evidence, status=status
+            ),
+        )
         self.say("The attempt is saved in the register.")
 
 
@@ -234,15 +289,21 @@ def form_words(best: Reading | None, cut: bool) -> str:
     if best is None:
         return "No reading was found. Enter more candidates, or mark unread signs as lost."
     words = f"Read as {best.form}. " if best.form else ""
-    return words + ("The search was cut short by time; a better reading may exist." if cut else "All possibilities were searched.")
+    return words + (
+        "The search was cut short by time; a better reading may exist." if cut else "All possibilities were searched."
+    )
 
 
 def reading_row(reading: Reading) -> dict[str, Any]:
     """A reading as the browser shows it."""
     by_line, general = line_rows(reading)
-    layers: list[list[str]] = [["As it stands", written_with_restored(reading), "ja"],
-                               ["Voiced, carver's spelling", reading.kana, "ja"], ["Historical norm", reading.normal, "ja"],
-                               ["Today's spelling", reading.modern, "ja"], ["Romanised", reading.romaji, ""]]
+    layers: list[list[str]] = [
+        ["As it stands", written_with_restored(reading), "ja"],
+        ["Voiced, carver's spelling", reading.kana, "ja"],
+        ["Historical norm", reading.normal, "ja"],
+        ["Today's spelling", reading.modern, "ja"],
+        ["Romanised", reading.romaji, ""],
+    ]
     if old := letters(reading):
         layers.append(["Old letters", old, "ja"])
     if reading.season:
@@ -256,8 +317,13 @@ def reading_row(reading: Reading) -> dict[str, Any]:
     if reading.restored:
         told = ", ".join(f"{r.kana} at {r.at + 1} ({percent(r.probability)})" for r in reading.restored)
         restored = f"Supplied from the language, not seen on the piece: {told}."
-    return {"lines": by_line, "general": general, "layers": [x for x in layers if x[1]], "restored": restored,
-            "share": f"share {percent(reading.probability)}"}
+    return {
+        "lines": by_line,
+        "general": general,
+        "layers": [x for x in layers if x[1]],
+        "restored": restored,
+        "share": f"share {percent(reading.probability)}",
+    }
 
 
 def written_with_restored(reading: Reading) -> str:
@@ -271,8 +337,13 @@ def written_with_restored(reading: Reading) -> str:
 def attempt_row(attempt: Attempt) -> dict[str, str]:
     """An attempt as a short row."""
     text = "　".join(attempt.lines) or attempt.kana or attempt.written
-    return {"text": text, "sure": f"{word(attempt.confidence)} {attempt.confidence:.2f}", "status": attempt.status.value,
-            "reader": attempt.reader, "when": attempt.made[:16].replace("T", " ")}
+    return {
+        "text": text,
+        "sure": f"{word(attempt.confidence)} {attempt.confidence:.2f}",
+        "status": attempt.status.value,
+        "reader": attempt.reader,
+        "when": attempt.made[:16].replace("T", " "),
+    }
 
 
 def unread(character: Character) -> bool:

@@ -57,15 +57,27 @@ class RegisterPanel(Panel):
         shown = tables.page(self._frame, self.kind, self.query, self.sort, self.start, only)
         self.start = shown["start"]
         self.state = {
-            **shown, "kind": self.kind, "kinds": _KINDS, "query": self.query, "status": self.status, "moment": self.day,
-            "statuses": [s.value for s in Status], "sort": list(self.sort), "selected": self.selected,
+            **shown,
+            "kind": self.kind,
+            "kinds": _KINDS,
+            "query": self.query,
+            "status": self.status,
+            "moment": self.day,
+            "statuses": [s.value for s in Status],
+            "sort": list(self.sort),
+            "selected": self.selected,
             "nothing": "Nothing fits what you look for." if self.query or self.status else tables.TABLES[self.kind][1],
-            "words": confidence_words(), "values": [[w, v] for w, v in confidence_values().items()],
-            "locked": self.desk.piece.read_only, "detail": self._detail() if self.selected else None}
+            "words": confidence_words(),
+            "values": [[w, v] for w, v in confidence_values().items()],
+            "locked": self.desk.piece.read_only,
+            "detail": self._detail() if self.selected else None,
+        }
 
     def _detail(self) -> dict[str, Any] | None:
         if self.kind == "changes":
-            revision = next((r for r in self.view.since(int(self.selected) - 1) if r.number == int(self.selected)), None)
+            revision = next(
+                (r for r in self.view.since(int(self.selected) - 1) if r.number == int(self.selected)), None
+            )
             record_id = revision.record.id if revision else ""
         else:
             record_id = self.selected
@@ -75,9 +87,20 @@ class RegisterPanel(Panel):
         record = past[-1].record
         history = []
         for before, now in zip([None, *past], past, strict=False):
-            history.append({"when": now.made[:19].replace("T", " "), "reader": now.reader, "reason": now.reason,
-                            "what": "withdrawn" if now.withdrawn else difference(before.record if before else None, now.record)})
-        detail: dict[str, Any] = {"id": record_id, "title": title(record), "facts": facts(record), "history": history[::-1]}
+            history.append(
+                {
+                    "when": now.made[:19].replace("T", " "),
+                    "reader": now.reader,
+                    "reason": now.reason,
+                    "what": "withdrawn" if now.withdrawn else difference(before.record if before else None, now.record),
+                }
+            )
+        detail: dict[str, Any] = {
+            "id": record_id,
+            "title": title(record),
+            "facts": facts(record),
+            "history": history[::-1],
+        }
         if isinstance(record, Attempt):
             detail["attempt"] = {"status": record.status.value, "confidence": record.confidence}
         return detail
@@ -122,8 +145,10 @@ class RegisterPanel(Panel):
 
     def do_change(self, id: str, status: str, confidence: float, reason: str = "") -> None:
         """Give an attempt another status or confidence."""
-        self.desk.gesture("attempt changed", lambda: self.desk.piece.judging.set_status(
-            id, status, reason=reason, confidence=float(confidence)))
+        self.desk.gesture(
+            "attempt changed",
+            lambda: self.desk.piece.judging.set_status(id, status, reason=reason, confidence=float(confidence)),
+        )
         self.say("Saved as a new revision.")
 
 
@@ -159,7 +184,20 @@ def facts(record: Any) -> list[list[str]]:
         if f.name in _SILENT or value in (None, "", (), False):
             continue
         text = f"{word(value)} {value:.2f}" if f.name == "confidence" else shown(value)
-        if f.name in ("inscription", "photo", "zone", "zones", "person", "teacher", "chosen", "columns", "source", "a", "b", "reference"):
+        if f.name in (
+            "inscription",
+            "photo",
+            "zone",
+            "zones",
+            "person",
+            "teacher",
+            "chosen",
+            "columns",
+            "source",
+            "a",
+            "b",
+            "reference",
+        ):
             continue  # ids of other records
         rows.append([f.name.replace("_", " "), text])
     return rows
@@ -175,5 +213,9 @@ def difference(before: Any, now: Any) -> str:
     told = []
     for name in changed:
         old, new = shown(getattr(before, name)), shown(getattr(now, name))
-        told.append(f"{name.replace('_', ' ')}: {old or 'empty'} → {new or 'empty'}" if len(old) + len(new) < 120 else name.replace("_", " "))
+        told.append(
+            f"{name.replace('_', ' ')}: {old or 'empty'} → {new or 'empty'}"
+            if len(old) + len(new) < 120
+            else name.replace("_", " ")
+        )
     return "; ".join(told)

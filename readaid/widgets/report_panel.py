@@ -13,7 +13,13 @@ from readaid.core.errors import unknown_option
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
 
-_MIME = {"html": "text/html", "csv": "text/csv", "md": "text/markdown", "xml": "application/xml", "json": "application/json"}
+_MIME = {
+    "html": "text/html",
+    "csv": "text/csv",
+    "md": "text/markdown",
+    "xml": "application/xml",
+    "json": "application/json",
+}
 _LOOKS = {"html": "html", "csv": "text", "md": "text", "xml": "text", "json": "text"}
 _SETTINGS = ("format", "edition", "language", "private", "blind")
 
@@ -36,8 +42,11 @@ class ReportPanel(Panel):
         """Show the choices."""
         from readaid.report import FORMATS
 
-        self.state = {"formats": [[name, f"{name.upper()}: {f.purpose}"] for name, f in FORMATS.items()], "busy": self.busy,
-                      **{name: getattr(self, name) for name in _SETTINGS}}
+        self.state = {
+            "formats": [[name, f"{name.upper()}: {f.purpose}"] for name, f in FORMATS.items()],
+            "busy": self.busy,
+            **{name: getattr(self, name) for name in _SETTINGS},
+        }
 
     def do_set(self, name: str, value: Any) -> None:
         """Choose a format, an edition, a language or what is left out."""
@@ -65,7 +74,16 @@ class ReportPanel(Panel):
             suffix = path.suffix.lstrip(".")
             size = f"{len(data) / 1e6:.1f} MB" if len(data) > 200_000 else f"{len(data) / 1e3:.0f} kB"
             self.refresh()
-            self.send({"type": "report", "name": path.name, "path": str(path), "size": size,
-                       "mime": _MIME.get(suffix, "application/octet-stream"), "look": _LOOKS.get(suffix, "")}, buffers=[data])
+            self.send(
+                {
+                    "type": "report",
+                    "name": path.name,
+                    "path": str(path),
+                    "size": size,
+                    "mime": _MIME.get(suffix, "application/octet-stream"),
+                    "look": _LOOKS.get(suffix, ""),
+                },
+                buffers=[data],
+            )
 
         self.later(work, done)

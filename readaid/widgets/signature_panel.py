@@ -10,14 +10,14 @@ import dataclasses
 import math
 from typing import Any
 
-from readaid.core.character import Inscription, Text
+from readaid.core.character import Text
 from readaid.core.dating import Dating
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.lattice import COST_FACTOR
 from readaid.core.person import ROLES, Person, Role, Signature
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
-from readaid.widgets.photo_board import inscription_title
+from readaid.widgets.zone_rows import inscription_title
 
 _NUMBERS = ("generation", "born", "died", "active_from", "active_to")
 _LISTS = ("readings", "aliases")
@@ -58,25 +58,41 @@ class SignaturePanel(Panel):
         kept = {(s.text, s.parts) for s in c.signatures if s.inscription == desk.inscription}
         self.state = {
             "inscriptions": [[i.id, inscription_title(i, n)] for n, i in enumerate(c.inscriptions)],
-            "inscription": desk.inscription, "text": self.text, "date_text": self.date_text, "roles": list(ROLES),
-            "signature_words": self.signature_words, "date_words": self.date_words,
+            "inscription": desk.inscription,
+            "text": self.text,
+            "date_text": self.date_text,
+            "roles": list(ROLES),
+            "signature_words": self.signature_words,
+            "date_words": self.date_words,
             "parses": [parse_row(s, (s.text, s.parts) in kept, s.cost - self.parses[0].cost) for s in self.parses[:5]],
             "datings": [dating_row(d) for d in self.datings[:12]],
             "kept_dates": [{"text": d.text, "range": span(d.first, d.last)} for d in c.dates],
-            "people": [self._person_row(p) for p in c.persons]}
+            "people": [self._person_row(p) for p in c.persons],
+        }
 
     def _person_row(self, person: Person) -> dict[str, Any]:
         c = self.desk.contents
         names = {p.id: p.name for p in c.persons}
         titles = {i.id: inscription_title(i, n) for n, i in enumerate(c.inscriptions)}
         sources = {s.id: s.citation for s in c.sources}
-        parts = [f"{r.role}, as {titles.get(r.inscription or '', '') or sources.get(r.source or '', '') or 'entered'} says"
-                 for r in c.roles if r.person == person.id]
+        parts = [
+            f"{r.role}, as {titles.get(r.inscription or '', '') or sources.get(r.source or '', '') or 'entered'} says"
+            for r in c.roles
+            if r.person == person.id
+        ]
         teacher = f"pupil of {names[person.teacher]}" if person.teacher in names else ""
-        return {"id": person.id, "name": person.name, "readings": "、".join(person.readings),
-                "aliases": "、".join(person.aliases), "school": person.school, "teacher": person.teacher or "",
-                "kin": ", ".join(x for x in (person.school, teacher) if x), "parts": parts,
-                "dates": life(person), **{k: "" if getattr(person, k) is None else str(getattr(person, k)) for k in _NUMBERS}}
+        return {
+            "id": person.id,
+            "name": person.name,
+            "readings": "、".join(person.readings),
+            "aliases": "、".join(person.aliases),
+            "school": person.school,
+            "teacher": person.teacher or "",
+            "kin": ", ".join(x for x in (person.school, teacher) if x),
+            "parts": parts,
+            "dates": life(person),
+            **{k: "" if getattr(person, k) is None else str(getattr(person, k)) for k in _NUMBERS},
+        }
 
     # --- asked ----------------------------------------------------------------------
     def do_inscription(self, inscription: str) -> None:
@@ -94,7 +110,11 @@ class SignaturePanel(Panel):
         self.refresh()
 
     def _parse(self, text: str) -> None:
-        self.text, self.parses, self.signature_words = text, [], "No signature yet: tag its signs, or type what stands there."
+        self.text, self.parses, self.signature_words = (
+            text,
+            [],
+            "No signature yet: tag its signs, or type what stands there.",
+        )
         if not text.strip("? \n"):
             return
         try:
@@ -104,7 +124,11 @@ class SignaturePanel(Panel):
             self.signature_words = str(error)
 
     def _date(self, text: str) -> None:
-        self.date_text, self.datings, self.date_words = text, [], "No date yet: type what stands there, such as 文政〇年己丑."
+        self.date_text, self.datings, self.date_words = (
+            text,
+            [],
+            "No date yet: type what stands there, such as 文政〇年己丑.",
+        )
         if not text.strip():
             return
         try:
@@ -113,8 +137,13 @@ class SignaturePanel(Panel):
             self.date_words = str(error)
             return
         n = len(self.datings)
-        self.date_words = ("No date fits. One sign may be misread, or the date is not a true one." if not n else
-                           "One date fits." if n == 1 else f"{n} dates fit" + (", the first 12 shown." if n > 12 else "."))
+        self.date_words = (
+            "No date fits. One sign may be misread, or the date is not a true one."
+            if not n
+            else "One date fits."
+            if n == 1
+            else f"{n} dates fit" + (", the first 12 shown." if n > 12 else ".")
+        )
 
     def do_keep_signature(self, index: int) -> None:
         """Write one way to take the signature apart down."""
@@ -125,8 +154,9 @@ class SignaturePanel(Panel):
     def do_keep_date(self, index: int) -> None:
         """Write one dating down."""
         text = self.date_text
-        self.desk.gesture("date kept", lambda: self.desk.piece.signing.keep_date(
-            text, self.desk.inscription or None, choice=index))
+        self.desk.gesture(
+            "date kept", lambda: self.desk.piece.signing.keep_date(text, self.desk.inscription or None, choice=index)
+        )
         self.say("The date is in the register.")
 
     def do_person(self, id: str, fields: dict[str, str], role: str = "") -> None:
@@ -200,10 +230,24 @@ def span(first: str, last: str) -> str:
 def parse_row(signature: Signature, kept: bool, behind: float) -> dict[str, Any]:
     """One way to take a signature apart; ``behind`` is its cost above the likeliest way's."""
     times = math.exp(min(behind / COST_FACTOR, 50))
-    words = ("fits the usual formula" if signature.cost == 0 else "the likeliest way") if behind <= 0 else f"about {times:.1f} times less likely"
-    return {"kept": kept, "words": words,
-            "parts": [{"text": p.text, "kind": p.kind, "readings": "、".join(p.readings[:4]) + (" …" if len(p.readings) > 4 else ""),
-                       "meaning": "" if p.meaning == p.kind else p.meaning or p.value} for p in signature.parts]}
+    words = (
+        ("fits the usual formula" if signature.cost == 0 else "the likeliest way")
+        if behind <= 0
+        else f"about {times:.1f} times less likely"
+    )
+    return {
+        "kept": kept,
+        "words": words,
+        "parts": [
+            {
+                "text": p.text,
+                "kind": p.kind,
+                "readings": "、".join(p.readings[:4]) + (" …" if len(p.readings) > 4 else ""),
+                "meaning": "" if p.meaning == p.kind else p.meaning or p.value,
+            }
+            for p in signature.parts
+        ],
+    }
 
 
 def dating_row(dating: Dating) -> dict[str, Any]:
@@ -211,6 +255,10 @@ def dating_row(dating: Dating) -> dict[str, Any]:
     agrees = {True: "year and cycle agree", False: "they do not agree", None: ""}[dating.agrees]
     month = (" intercalary" if dating.leap else "") + (f" month {dating.month}" if dating.month else "")
     day = f" day {dating.day}" if dating.day else ""
-    return {"era": f"{dating.era} {dating.year or ''}{month}{day}" + (f" ({dating.court} court)" if dating.court else ""),
-            "cycle": dating.cycle, "agrees": agrees, "range": span(dating.first, dating.last),
-            "notes": "; ".join(dating.notes)}
+    return {
+        "era": f"{dating.era} {dating.year or ''}{month}{day}" + (f" ({dating.court} court)" if dating.court else ""),
+        "cycle": dating.cycle,
+        "agrees": agrees,
+        "range": span(dating.first, dating.last),
+        "notes": "; ".join(dating.notes),
+    }

@@ -57,29 +57,93 @@ def candidates(value: Any) -> str:
 
 
 TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
-    "attempts": ("Reading attempts", "No attempts yet. Keep a reading on the page Characters and reading.", (
-        Column("made", "When", moment), Column("kana", "Reading", plain, True), Column("written", "As it stands", plain, True),
-        Column("form", "Form", plain), Column("confidence", "Confidence", sure), Column("status", "Status", plain),
-        Column("probability", "Share", share), Column("reader", "Reader", plain), Column("evidence", "Evidence", plain, True))),
-    "characters": ("Signs", "No signs yet.", (
-        Column("changed", "Changed", moment), Column("candidates", "Candidates", candidates, True), Column("damage", "Survives", plain),
-        Column("fixed", "Held fast", plain, True), Column("changed_by", "Reader", plain), Column("note", "Note", plain, True))),
-    "persons": ("People", "Nobody entered yet.", (
-        Column("changed", "Changed", moment), Column("name", "Name", plain, True), Column("readings", "Readings", plain, True),
-        Column("school", "School", plain, True), Column("generation", "Generation", plain), Column("changed_by", "Reader", plain))),
-    "dates": ("Dates", "No dates yet.", (
-        Column("changed", "Changed", moment), Column("text", "As it stands", plain, True), Column("first", "From", plain),
-        Column("last", "To", plain), Column("cycle", "Cycle", plain, True), Column("changed_by", "Reader", plain))),
-    "comparisons": ("Comparisons", "Nothing compared yet.", (
-        Column("changed", "Changed", moment), Column("likeness", "Likeness of form", lambda v: f"{float(v):.2f}"),
-        Column("population", "Among", plain), Column("note", "Note", plain, True), Column("changed_by", "Reader", plain))),
-    "photos": ("Photographs", "No photographs yet.", (
-        Column("changed", "Added", moment), Column("title", "Title", plain, True), Column("file", "File", plain),
-        Column("width", "Width", plain), Column("height", "Height", plain), Column("evidence", "Kind", plain),
-        Column("rights", "Rights", plain, True))),
-    "changes": ("Every change", "Nothing was changed yet.", (
-        Column("entered", "When", moment), Column("number", "No.", plain), Column("kind", "What", plain),
-        Column("reason", "Why", plain, True), Column("reader", "Reader", plain), Column("withdrawn", "Withdrawn", lambda v: "yes" if v else ""))),
+    "attempts": (
+        "Reading attempts",
+        "No attempts yet. Keep a reading on the page Characters and reading.",
+        (
+            Column("made", "When", moment),
+            Column("kana", "Reading", plain, True),
+            Column("written", "As it stands", plain, True),
+            Column("form", "Form", plain),
+            Column("confidence", "Confidence", sure),
+            Column("status", "Status", plain),
+            Column("probability", "Share", share),
+            Column("reader", "Reader", plain),
+            Column("evidence", "Evidence", plain, True),
+        ),
+    ),
+    "characters": (
+        "Signs",
+        "No signs yet.",
+        (
+            Column("changed", "Changed", moment),
+            Column("candidates", "Candidates", candidates, True),
+            Column("damage", "Survives", plain),
+            Column("fixed", "Held fast", plain, True),
+            Column("changed_by", "Reader", plain),
+            Column("note", "Note", plain, True),
+        ),
+    ),
+    "persons": (
+        "People",
+        "Nobody entered yet.",
+        (
+            Column("changed", "Changed", moment),
+            Column("name", "Name", plain, True),
+            Column("readings", "Readings", plain, True),
+            Column("school", "School", plain, True),
+            Column("generation", "Generation", plain),
+            Column("changed_by", "Reader", plain),
+        ),
+    ),
+    "dates": (
+        "Dates",
+        "No dates yet.",
+        (
+            Column("changed", "Changed", moment),
+            Column("text", "As it stands", plain, True),
+            Column("first", "From", plain),
+            Column("last", "To", plain),
+            Column("cycle", "Cycle", plain, True),
+            Column("changed_by", "Reader", plain),
+        ),
+    ),
+    "comparisons": (
+        "Comparisons",
+        "Nothing compared yet.",
+        (
+            Column("changed", "Changed", moment),
+            Column("likeness", "Likeness of form", lambda v: f"{float(v):.2f}"),
+            Column("population", "Among", plain),
+            Column("note", "Note", plain, True),
+            Column("changed_by", "Reader", plain),
+        ),
+    ),
+    "photos": (
+        "Photographs",
+        "No photographs yet.",
+        (
+            Column("changed", "Added", moment),
+            Column("title", "Title", plain, True),
+            Column("file", "File", plain),
+            Column("width", "Width", plain),
+            Column("height", "Height", plain),
+            Column("evidence", "Kind", plain),
+            Column("rights", "Rights", plain, True),
+        ),
+    ),
+    "changes": (
+        "Every change",
+        "Nothing was changed yet.",
+        (
+            Column("entered", "When", moment),
+            Column("number", "No.", plain),
+            Column("kind", "What", plain),
+            Column("reason", "Why", plain, True),
+            Column("reader", "Reader", plain),
+            Column("withdrawn", "Withdrawn", lambda v: "yes" if v else ""),
+        ),
+    ),
 }
 
 
@@ -96,8 +160,15 @@ def frame_of(view: Any, kind: str) -> pd.DataFrame:
     return getattr(view, kind)  # type: ignore[no-any-return]
 
 
-def page(frame: pd.DataFrame, kind: str, query: str = "", sort: tuple[str, int] = ("", 1), start: int = 0,
-         only: dict[str, str] | None = None, size: int = PAGE) -> dict[str, Any]:
+def page(
+    frame: pd.DataFrame,
+    kind: str,
+    query: str = "",
+    sort: tuple[str, int] = ("", 1),
+    start: int = 0,
+    only: dict[str, str] | None = None,
+    size: int = PAGE,
+) -> dict[str, Any]:
     """One page as text: {"columns", "rows", "total", "start"}; rows hold "id" and "cells".
 
     ``query`` is looked for in every shown column, letters and words as they are
@@ -124,8 +195,20 @@ def page(frame: pd.DataFrame, kind: str, query: str = "", sort: tuple[str, int] 
         shown = shown.loc[keys.sort_values(ascending=sort[1] > 0, kind="stable").index]
     total = len(shown)
     start = min(max(start, 0), max(total - 1, 0) // size * size)
-    part = shown.iloc[start:start + size]
-    rows = [{"id": str(id), "cells": [c.write(v) or "–" if i == 0 else c.write(v) for i, (c, v) in enumerate(zip(columns, values, strict=True))]}
-            for id, values in zip(part.index, part[[c.name for c in columns]].itertuples(index=False), strict=True)]
-    return {"columns": [{"name": c.name, "title": c.title, "ja": c.ja} for c in columns], "rows": rows, "total": total,
-            "start": start}
+    part = shown.iloc[start : start + size]
+    rows = [
+        {
+            "id": str(id),
+            "cells": [
+                c.write(v) or "–" if i == 0 else c.write(v)
+                for i, (c, v) in enumerate(zip(columns, values, strict=True))
+            ],
+        }
+        for id, values in zip(part.index, part[[c.name for c in columns]].itertuples(index=False), strict=True)
+    ]
+    return {
+        "columns": [{"name": c.name, "title": c.title, "ja": c.ja} for c in columns],
+        "rows": rows,
+        "total": total,
+        "start": start,
+    }

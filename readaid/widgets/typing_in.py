@@ -9,9 +9,23 @@ from __future__ import annotations
 from readaid.core.errors import OptionError
 
 _VOWELS = "aiueo"
-_ROWS = {"": "あいうえお", "k": "かきくけこ", "s": "さしすせそ", "t": "たちつてと", "n": "なにぬねの", "h": "はひふへほ",
-         "m": "まみむめも", "y": "や ゆ よ", "r": "らりるれろ", "w": "わゐ ゑを", "g": "がぎぐげご", "z": "ざじずぜぞ",
-         "d": "だぢづでど", "b": "ばびぶべぼ", "p": "ぱぴぷぺぽ"}
+_ROWS = {
+    "": "あいうえお",
+    "k": "かきくけこ",
+    "s": "さしすせそ",
+    "t": "たちつてと",
+    "n": "なにぬねの",
+    "h": "はひふへほ",
+    "m": "まみむめも",
+    "y": "や ゆ よ",
+    "r": "らりるれろ",
+    "w": "わゐ ゑを",
+    "g": "がぎぐげご",
+    "z": "ざじずぜぞ",
+    "d": "だぢづでど",
+    "b": "ばびぶべぼ",
+    "p": "ぱぴぷぺぽ",
+}
 _EXTRA = {"shi": "し", "chi": "ち", "tsu": "つ", "fu": "ふ", "ji": "じ", "n": "ん", "n'": "ん"}
 
 
@@ -33,8 +47,10 @@ def romanised(text: str) -> str:
                 out += _ROWS[row][_VOWELS.index(vowel)]
                 break
         else:
-            raise OptionError("That is no sound of Japanese", text, "type kana or kanji, or sounds such as ka, shi, tsu")
-        rest = rest[len(head):]
+            raise OptionError(
+                "That is no sound of Japanese", text, "type kana or kanji, or sounds such as ka, shi, tsu"
+            )
+        rest = rest[len(head) :]
     return out
 
 

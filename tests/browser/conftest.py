@@ -74,8 +74,14 @@ def page(browser: Any) -> Iterator[Any]:
     faults: list[str] = []
     outside: list[str] = []
     shown.on("pageerror", lambda error: faults.append(str(error)))
-    shown.on("request", lambda request: outside.append(request.url)
-             if request.url.startswith(("http", "ws")) and "//127.0.0.1" not in request.url else None)
+    shown.on(
+        "request",
+        lambda request: (
+            outside.append(request.url)
+            if request.url.startswith(("http", "ws")) and "//127.0.0.1" not in request.url
+            else None
+        ),
+    )
     yield shown
     shown.evaluate("() => window.jupyterapp?.shell.currentWidget?.sessionContext?.shutdown()")
     context.close()

@@ -39,4 +39,9 @@ def drag(page: Any, a: tuple[float, float], b: tuple[float, float]) -> None:
 
 def focused(page: Any) -> str:
     """What has the focus, in words for a failure."""
-    return str(page.evaluate("() => { const e = document.activeElement; return `${e.tagName} ${e.className} ${e.getAttribute('aria-label') ?? e.textContent.slice(0, 30)}`; }"))
+    return str(
+        page.evaluate(
+            "() => { const e = document.activeElement;"
+            " return `${e.tagName} ${e.className} ${e.getAttribute('aria-label') ?? e.textContent.slice(0, 30)}`; }"
+        )
+    )

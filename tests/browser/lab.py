@@ -27,17 +27,33 @@ from typing import Any
 PROJECT = Path(__file__).resolve().parents[2]
 EXTENSION = PROJECT / "readaid" / "widgets" / "labextension"
 ARTEFACTS = PROJECT / ".artefacts"
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-             "--disable-component-update", "--disable-sync"]
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 SETTINGS: dict[str, dict[str, Any]] = {
     "@jupyterlab/apputils-extension:notification": {
-        "fetchNews": "false", "checkForUpdates": False, "doNotDisturbMode": True}}
+        "fetchNews": "false",
+        "checkForUpdates": False,
+        "doNotDisturbMode": True,
+    }
+}
 
 
 def chromium() -> str | None:
     """Path of a Chromium to drive: READAID_CHROMIUM, else the usual names; None if there is none."""
-    for path in (os.environ.get("READAID_CHROMIUM"), "/usr/bin/chromium", shutil.which("chromium"),
-                 shutil.which("chromium-browser"), shutil.which("google-chrome")):
+    for path in (
+        os.environ.get("READAID_CHROMIUM"),
+        "/usr/bin/chromium",
+        shutil.which("chromium"),
+        shutil.which("chromium-browser"),
+        shutil.which("google-chrome"),
+    ):
         if path and os.access(path, os.X_OK):
             return path
     return None
@@ -59,8 +75,9 @@ def _free_port() -> int:
 
 
 @contextlib.contextmanager
-def serve(root: Path, home: Path, extension: bool = True, env: dict[str, str] | None = None,
-          patience: float = 90) -> Iterator[Lab]:
+def serve(
+    root: Path, home: Path, extension: bool = True, env: dict[str, str] | None = None, patience: float = 90
+) -> Iterator[Lab]:
     """Run a server on ``root``; ``home`` holds its own state. ``extension`` installs our page extension."""
     port, token = _free_port(), secrets.token_hex(16)
     folders = {name: home / name for name in ("config", "data", "runtime", "workspaces", "ipython")}
@@ -71,17 +88,38 @@ def serve(root: Path, home: Path, extension: bool = True, env: dict[str, str] | 
     if extension:
         (folders["data"] / "labextensions").mkdir()
         shutil.copytree(EXTENSION, folders["data"] / "labextensions" / "readaid-page")
-    environment = {**os.environ, "JUPYTER_CONFIG_DIR": str(folders["config"]), "JUPYTER_DATA_DIR": str(folders["data"]),
-                   "JUPYTER_RUNTIME_DIR": str(folders["runtime"]), "IPYTHONDIR": str(folders["ipython"]),
-                   "JUPYTERLAB_WORKSPACES_DIR": str(folders["workspaces"]), "JUPYTER_TOKEN": token,
-                   "JUPYTER_PLATFORM_DIRS": "1", "PYTHONPATH": os.pathsep.join(
-                       [str(PROJECT), *filter(None, [os.environ.get("PYTHONPATH")])]), **(env or {})}
-    command = [sys.executable, "-m", "jupyter", "lab", "--allow-root", "--no-browser", "--ip=127.0.0.1", f"--port={port}",
-               "--ServerApp.port_retries=0", f"--ServerApp.root_dir={root}", "--LabApp.extension_manager=readonly",
-               "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate", "--LabApp.news_url=None",
-               "--LabApp.expose_app_in_browser=True"]
+    environment = {
+        **os.environ,
+        "JUPYTER_CONFIG_DIR": str(folders["config"]),
+        "JUPYTER_DATA_DIR": str(folders["data"]),
+        "JUPYTER_RUNTIME_DIR": str(folders["runtime"]),
+        "IPYTHONDIR": str(folders["ipython"]),
+        "JUPYTERLAB_WORKSPACES_DIR": str(folders["workspaces"]),
+        "JUPYTER_TOKEN": token,
+        "JUPYTER_PLATFORM_DIRS": "1",
+        "PYTHONPATH": os.pathsep.join([str(PROJECT), *filter(None, [os.environ.get("PYTHONPATH")])]),
+        **(env or {}),
+    }
+    command = [
+        sys.executable,
+        "-m",
+        "jupyter",
+        "lab",
+        "--allow-root",
+        "--no-browser",
+        "--ip=127.0.0.1",
+        f"--port={port}",
+        "--ServerApp.port_retries=0",
+        f"--ServerApp.root_dir={root}",
+        "--LabApp.extension_manager=readonly",
+        "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
+        "--LabApp.news_url=None",
+        "--LabApp.expose_app_in_browser=True",
+    ]
     with (home / "server.log").open("w") as out:
-        process = subprocess.Popen(command, env=environment, stdout=out, stderr=subprocess.STDOUT, start_new_session=True)
+        process = subprocess.Popen(
+            command, env=environment, stdout=out, stderr=subprocess.STDOUT, start_new_session=True
+        )
         base = f"http://127.0.0.1:{port}"
         try:
             _wait_for(f"{base}/api/status?token={token}", process, home / "server.log", patience)
@@ -111,8 +149,12 @@ def _wait_for(address: str, process: subprocess.Popen[bytes], log: Path, patienc
 
 def trust(home: Path, notebook: Path) -> None:
     """Sign a notebook in the server's own store, as the launcher does for ours."""
-    env = {**os.environ, "JUPYTER_CONFIG_DIR": str(home / "config"), "JUPYTER_DATA_DIR": str(home / "data"),
-           "JUPYTER_PLATFORM_DIRS": "1"}
+    env = {
+        **os.environ,
+        "JUPYTER_CONFIG_DIR": str(home / "config"),
+        "JUPYTER_DATA_DIR": str(home / "data"),
+        "JUPYTER_PLATFORM_DIRS": "1",
+    }
     subprocess.run([sys.executable, "-m", "jupyter", "trust", str(notebook)], env=env, check=True, capture_output=True)
 
 
@@ -147,11 +189,14 @@ def run_all(page: Any) -> None:
 
 def evaluate(page: Any, expression: str) -> Any:
     """Value of a Python expression in the notebook's kernel."""
-    reply = page.evaluate("""async (expression) => {
+    reply = page.evaluate(
+        """async (expression) => {
         const kernel = window.jupyterapp.shell.currentWidget.sessionContext.session.kernel;
         const asked = kernel.requestExecute({code: '', silent: true, store_history: false,
                                              user_expressions: {value: expression}});
-        return (await asked.done).content.user_expressions.value; }""", expression)
+        return (await asked.done).content.user_expressions.value; }""",
+        expression,
+    )
     if reply["status"] != "ok":
         raise RuntimeError(f"{reply['ename']}: {reply['evalue']}")
     return ast.literal_eval(reply["data"]["text/plain"])

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import pytest
+
 from readaid.piece.opened import OpenPiece
 from tests.browser import lab as labs
 from tests.browser.hands import drag, painted, point, scale, settled
-
-import pytest
 
 pytestmark = pytest.mark.browser
 
@@ -47,7 +47,9 @@ def test_zooming_in_brings_full_tiles(show):
     for _ in range(10):
         page.mouse.wheel(0, -240)
         page.wait_for_timeout(20)
-    page.wait_for_function("document.querySelector('.pb').boardStats.tiles > 0 && document.querySelector('.pb').dataset.waiting === '0'")
+    page.wait_for_function(
+        "document.querySelector('.pb').boardStats.tiles > 0 && document.querySelector('.pb').dataset.waiting === '0'"
+    )
     assert scale(page) > 1
     labs.keep_picture(page, "zoomed")
 
@@ -56,14 +58,19 @@ def test_lost_tiles_are_asked_again(show):
     page = show(1)
     painted(page)
     page.locator(".pb-view").scroll_into_view_if_needed()
-    labs.evaluate(page, "[setattr(page.panels[0], '_kept_send', page.panels[0].send), setattr(page.panels[0], 'send', "
-                        "lambda m, buffers=None: None if m.get('type') == 'tile' else page.panels[0]._kept_send(m, buffers))][0]")
+    labs.evaluate(
+        page,
+        "[setattr(page.panels[0], '_kept_send', page.panels[0].send), setattr(page.panels[0], 'send', "
+        "lambda m, buffers=None: None if m.get('type') == 'tile' else page.panels[0]._kept_send(m, buffers))][0]",
+    )
     page.mouse.click(*point(page, 300, 900))
     page.get_by_role("button", name="Full size").click()
     page.wait_for_function("Number(document.querySelector('.pb').dataset.waiting) > 0")
     page.wait_for_timeout(500)
     labs.evaluate(page, "setattr(page.panels[0], 'send', page.panels[0]._kept_send)")
-    page.wait_for_function("document.querySelector('.pb').dataset.waiting === '0' && document.querySelector('.pb').boardStats.tiles > 0")
+    page.wait_for_function(
+        "document.querySelector('.pb').dataset.waiting === '0' && document.querySelector('.pb').boardStats.tiles > 0"
+    )
 
 
 def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place):
@@ -72,7 +79,7 @@ def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place):
     page.wait_for_function("Number(document.querySelector('.rp').dataset.turn) > 0")
     assert page.locator(".rp-open .rp-morae").all_inner_texts() == ["5 of 5", "7 of 7", "5 of 5"]
     turn = page.locator(".rp").get_attribute("data-turn")
-    # Another sign: けり-like endings are two morae; taking the last sign's letters for 哉 (かな) lengthens the last line.
+    # 哉 reads かな, two morae: in the place of the last sign it makes the last line too long by one.
     page.get_by_role("button", name="Sign 17", exact=False).first.click()
     settled(page)
     page.locator(".cp").get_by_role("radio", name="Type it").click()
@@ -80,14 +87,19 @@ def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place):
     page.locator(".cp-type").press("Enter")
     page.wait_for_selector(".cp-cand [lang=ja]:text('哉')")
     page.get_by_role("radiogroup", name="Certainly this").get_by_role("radio", name="哉").click()
-    page.wait_for_function(f"document.querySelector('.rp').dataset.turn !== '{turn}' && document.querySelector('.rp').dataset.busy === 'false'"
-                           " && document.querySelector('.rp-open .rp-line') && [...document.querySelectorAll('.rp-open .rp-lines')].some((e) => /かな/.test(e.textContent))")
+    page.wait_for_function(
+        "(turn) => { const panel = document.querySelector('.rp'), lines = panel.querySelector('.rp-open .rp-lines');"
+        " return panel.dataset.turn !== turn && panel.dataset.busy === 'false' && /かな/.test(lines?.textContent); }",
+        arg=turn,
+    )
     assert page.locator(".rp-open .rp-morae").all_inner_texts()[-1] == "6 of 5"
     assert page.locator(".rp-open .rp-off").all_inner_texts() == ["1 too many"]
     labs.keep_picture(page, "reading")
     page.locator(".rp-open").get_by_role("button", name="Keep as an attempt").click()
     page.get_by_role("radiogroup", name="How sure", exact=True).get_by_role("radio", name="guess").click()
-    page.get_by_label("Why? (what is seen, which light, who agrees)").fill("the last sign looks like かな under the top lamp")
+    page.get_by_label("Why? (what is seen, which light, who agrees)").fill(
+        "the last sign looks like かな under the top lamp"
+    )
     page.get_by_role("button", name="Write it into the register").click()
     page.wait_for_function("[...document.querySelectorAll('.rp td')].some((e) => e.textContent === 'guess 0.20')")
     with OpenPiece(place) as piece:
@@ -133,13 +145,20 @@ def test_signature_dates_and_two_forms(show, place):
     page.get_by_label("The date as it stands", exact=False).fill("文化〇年壬申")
     page.get_by_label("The date as it stands", exact=False).press("Enter")
     page.wait_for_selector(".sp td:text('文化 9')")
-    page.wait_for_function("document.querySelector('.xp').dataset.likeness > 0 && document.querySelector('.xp').dataset.forms")
+    page.wait_for_function(
+        "document.querySelector('.xp').dataset.likeness > 0 && document.querySelector('.xp').dataset.forms"
+    )
     first = page.locator(".xp").get_attribute("data-likeness")
     page.locator(".xp-form").nth(5).get_by_role("button", name="Second", exact=False).click()
-    page.wait_for_function(f"document.querySelector('.xp').dataset.likeness && document.querySelector('.xp').dataset.likeness !== '{first}'")
+    page.wait_for_function(
+        "(first) => { const now = document.querySelector('.xp').dataset.likeness; return now && now !== first; }",
+        arg=first,
+    )
     for look in ("Slider", "Side by side", "Two colours"):
         page.get_by_role("radio", name=look).click()
     page.locator(".xp").scroll_into_view_if_needed()
     labs.keep_picture(page, "compare")
     page.get_by_role("button", name="Keep this comparison").click()
-    page.wait_for_function("[...document.querySelectorAll('.xp .ra-live')].some((e) => /in the register/.test(e.textContent))")
+    page.wait_for_function(
+        "[...document.querySelectorAll('.xp .ra-live')].some((e) => /in the register/.test(e.textContent))"
+    )

@@ -11,7 +11,7 @@ from readaid.piece.layout import Layout
 
 def demo_piece(folder: Path) -> Path:
     """Build the demo piece in ``folder``; returns the folder."""
-    with mock.patch.object(Layout, "propose", lambda self, photo, **options: []):
+    with mock.patch.object(Layout, "propose", return_value=[]):
         demo.build(folder).close()
     return folder
 
@@ -23,7 +23,9 @@ def heard(panel: object) -> list[tuple[dict, list[bytes]]]:
     return sent
 
 
-def ask(panel: object, do: str, buffers: list[bytes] | None = None, /, **args: object) -> list[tuple[dict, list[bytes]]]:
+def ask(
+    panel: object, do: str, buffers: list[bytes] | None = None, /, **args: object
+) -> list[tuple[dict, list[bytes]]]:
     """Ask a panel as the browser does (a message with a number); returns what it sent back."""
     sent = heard(panel)
     panel._asked(panel, {"do": do, "n": 7, **args}, buffers or [])  # type: ignore[attr-defined]

@@ -10,7 +10,8 @@ from PIL import Image
 from readaid.core.photo import Zone
 from readaid.piece.opened import OpenPiece
 from readaid.widgets.desk import Desk
-from readaid.widgets.photo_board import PhotoBoard, overlap
+from readaid.widgets.photo_board import PhotoBoard
+from readaid.widgets.zone_rows import overlap
 from tests.widgets.made import ask, errors, heard
 
 
@@ -126,7 +127,7 @@ def test_one_sign_over_two_zones_and_back(piece):
 
 def test_the_last_zone_has_no_next_one(piece):
     b = board(piece)
-    last = [z for z in b.state["zones"] if z["label"] == "17"][0]
+    last = next(z for z in b.state["zones"] if z["label"] == "17")
     assert "There is no next zone" in errors(ask(b, "merge_next", zone=last["id"]))[0]
 
 
@@ -171,7 +172,7 @@ def test_scale_and_its_check(empty):
     assert b.state["scale"]["warning"] == ""
     ask(b, "scale", points=[[100, 100], [100, 1340]], length="40 mm", what="height", which="check")
     assert "19.2% longer" in b.state["scale"]["words"]
-    assert "do not agree" in b.state["scale"]["warning"]
+    assert "not square to the surface, or one length is wrong" in b.state["scale"]["warning"]
 
 
 @pytest.mark.parametrize("length", ["", "long", "-3", "0", "1e5x"])
@@ -208,8 +209,10 @@ def test_proposed_zones_are_one_gesture_and_can_be_stopped(empty, monkeypatch):
     photo = empty.contents.photos[0].id
 
     def found(self, photo, **options):
-        return [[Zone(photo, ((1400, 300), (1540, 300), (1540, 420), (1400, 420)), confidence=0.8)],
-                [Zone(photo, ((990, 270), (1110, 270), (1110, 410), (990, 410)), confidence=0.6)]]
+        return [
+            [Zone(photo, ((1400, 300), (1540, 300), (1540, 420), (1400, 420)), confidence=0.8)],
+            [Zone(photo, ((990, 270), (1110, 270), (1110, 410), (990, 410)), confidence=0.6)],
+        ]
 
     monkeypatch.setattr("readaid.piece.layout.Layout.propose", found)
     sent = ask(b, "propose")
@@ -250,7 +253,9 @@ def test_another_kernel_s_change_is_seen(folder):
     with OpenPiece(folder) as mine, OpenPiece(folder) as theirs:
         b = board(mine)
         n = len(b.state["zones"])
-        theirs.layout.draw(theirs.contents.inscriptions[0], theirs.contents.photos[0], [(10, 10), (60, 10), (60, 60), (10, 60)])
+        theirs.layout.draw(
+            theirs.contents.inscriptions[0], theirs.contents.photos[0], [(10, 10), (60, 10), (60, 60), (10, 60)]
+        )
         assert b.desk.look()
         assert len(b.state["zones"]) == n + 1
         assert not b.desk.look()

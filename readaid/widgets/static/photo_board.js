@@ -38,7 +38,7 @@ function render(given) {
   let mode = "hand";
   let drag = /** @type {any} */ (null);
   let local = /** @type {{id:string, box:Box}|null} */ (null); // a zone under the hand, not yet kept
-  let nudge = 0;
+  let nudge = 0, redrawing = false;
   let marks = /** @type {[number,number][]} */ ([]), cursor = /** @type {[number,number]|null} */ (null);
   let overview = /** @type {ImageBitmap|null} */ (null), layer = -1;
   const tiles = /** @type {Map<string, ImageBitmap>} */ (new Map());
@@ -118,6 +118,7 @@ function render(given) {
   function redrawZones() {
     const had = document.activeElement?.closest?.(".pb-zone")?.getAttribute("data-id");
     const f = 1 / k;
+    redrawing = true; // taking the focused zone out makes it lose the focus, which is no leaving by hand
     ground.replaceChildren(...st.zones.map((/** @type {Zone} */ z, /** @type {number} */ i) => {
       const b = boxOf(z), on = z.id === st.selected;
       const g = s("g", { class: `pb-zone ${MARK[z.mark] ?? ""}`, role: "option", tabindex: on || (!st.selected && i === 0) ? "0" : "-1", "aria-selected": String(on),
@@ -137,6 +138,7 @@ function render(given) {
       return g;
     }));
     if (had) /** @type {any} */ (ground.querySelector(`[data-id="${CSS.escape(had)}"]`))?.focus({ preventScroll: true });
+    redrawing = false;
   }
   const at = (/** @type {[number,number]} */ p) => [p[0] * k + ox, p[1] * k + oy];
   function paintTip() {
@@ -298,10 +300,10 @@ function render(given) {
     else mine = false;
     if (mine) e.preventDefault();
   });
-  listen(view, "focusout", finishNudge);
+  listen(view, "focusout", () => { if (!redrawing) finishNudge(); });
   listen(view, "focusin", (/** @type {FocusEvent} */ e) => {
     const id = /** @type {Element} */ (e.target).closest?.(".pb-zone")?.getAttribute("data-id");
-    if (id && id !== st.selected && /** @type {Element} */ (e.target).matches(":focus-visible")) select(id);
+    if (!redrawing && id && id !== st.selected && /** @type {Element} */ (e.target).matches(":focus-visible")) select(id);
   });
 
   // --- tools, sides ----------------------------------------------------------
@@ -359,6 +361,7 @@ function render(given) {
     const kids = [];
     if (mode === "scale") kids.push(scaleForm());
     if (st.scale && editing) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Scale" }), h("p", {}, st.scale.words), st.scale.warning ? h("p", { class: "ra-caution", text: st.scale.warning }) : null));
+    if (st.advice?.length && editing) kids.push(h("details", { class: "pb-card", open: side.querySelector("details")?.open }, h("summary", { text: `What the photographs lack (${st.advice.length})` }), st.advice.map((/** @type {string} */ a) => h("p", { text: a }))));
     if (st.columns?.length && editing) kids.push(order());
     if (!kids.length && editing) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Columns, from the right" }), h("p", { class: "ra-hint", text: "Every zone that is drawn appears here in reading order." })));
     refill(side, kids);
@@ -444,7 +447,7 @@ function render(given) {
   show((now) => {
     if (!now || !now.tile) return;
     const other = now.photo !== st.photo, relayer = now.layer !== layer;
-    const same = JSON.stringify([now.columns, now.scale, now.selected]) === JSON.stringify([st.columns, st.scale, st.selected]);
+    const same = JSON.stringify([now.columns, now.scale, now.selected, now.advice]) === JSON.stringify([st.columns, st.scale, st.selected, st.advice]);
     st = now;
     if (local && !drag && !nudge) local = null;
     if (other) { fitted = false; marks = []; overview?.close(); overview = null; }

@@ -1,0 +1,187 @@
+"""The sharing panel: copies to a second reader and back, agreement, checks, the archive.
+
+Conventions: nothing that leaves carries place, owner or position; a blind copy
+carries no guess. A copy comes back without loss: ours stands where both
+changed the same thing, and every such place is listed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from readaid.widgets.desk import Desk
+from readaid.widgets.incoming import Incoming
+from readaid.widgets.panel import Panel, module_text, style_text
+
+#: Files up to this size are handed to the page to be saved; larger ones lie in the piece folder.
+HANDED = 60_000_000
+
+
+class SharingPanel(Panel):
+    """What goes out of the desk's piece and comes back."""
+
+    _esm = module_text("sharing_panel.js")
+    _css = style_text("sharing_panel.css")
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.busy = ""
+        self.incoming = Incoming()
+        self.merged: dict[str, Any] | None = None
+        self.agreement: list[str] = []
+        self.calibration: list[list[str]] = []
+        self.checked: list[str] | None = None
+        super().__init__()
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show what was done."""
+        self.state = {
+            "ready": True,
+            "busy": self.busy,
+            "merged": self.merged,
+            "agreement": self.agreement,
+            "calibration": self.calibration,
+            "checked": self.checked,
+        }
+
+    def _run(self, words: str, work: Callable[[], Any], done: Callable[[Any], None]) -> None:
+        """Run something long beside the loop with its words shown."""
+        self.busy = words
+        self.refresh()
+
+        def go() -> Any:
+            try:
+                return work()
+            finally:
+                self.busy = ""
+
+        def then(result: Any) -> None:
+            done(result)
+            self.refresh()
+
+        self.later(go, then)
+
+    def _hand(self, what: str, path: Path, mime: str) -> None:
+        size = path.stat().st_size
+        data = path.read_bytes() if size <= HANDED else b""
+        words = f"{size / 1e6:.1f} MB" if size > 200_000 else f"{size / 1e3:.0f} kB"
+        self.send(
+            {"type": "file", "what": what, "name": path.name, "path": str(path), "size": words, "mime": mime},
+            buffers=[data],
+        )
+        self.say(f"{what} is written.")
+
+    # --- out --------------------------------------------------------------------------
+    def do_copy(self, blind: bool) -> None:
+        """Write a reader's copy, blind or whole."""
+        self._run(
+            "Packing the copy …",
+            lambda: self.desk.piece.sharing.copy(blind=blind),
+            lambda path: self._hand("Blind copy" if blind else "Full copy", path, "application/zip"),
+        )
+
+    def do_worksheet(self) -> None:
+        """Write the worksheet to print."""
+        self._run(
+            "Cutting out the signs …",
+            lambda: self.desk.piece.sharing.worksheet(),
+            lambda path: self._hand("Worksheet", path, "text/html"),
+        )
+
+    def do_archive(self) -> None:
+        """Make a BagIt archive of the whole piece folder, beside it."""
+        folder = self.desk.piece.folder
+        n, target = 1, folder.parent / f"{folder.name}-archive.zip"
+        while target.exists():
+            n += 1
+            target = folder.parent / f"{folder.name}-archive-{n}.zip"
+        self._run(
+            "Packing the archive …",
+            lambda: self.desk.piece.sharing.archive(target),
+            lambda path: self._hand("Archive", Path(path), "application/zip"),
+        )
+
+    # --- back ---------------------------------------------------------------------------
+    def do_receive(self, id: str, name: str, at: int, of: int, buffers: list[Any]) -> None:
+        """Take one part of a copy; the last part merges it."""
+        path = self.incoming.part(id, name, at, of, bytes(buffers[0]))
+        if path is None:
+            return
+
+        def work() -> Any:
+            try:
+                return self.desk.piece.sharing.merge(path)
+            finally:
+                self.incoming.forget(id)
+
+        def done(result: Any) -> None:
+            n = len(result.conflicts)
+            who = ", ".join(result.readers) or "nobody else"
+            self.merged = {
+                "words": f"{result.added} changes by {who} taken in; "
+                f"{n} place{'' if n == 1 else 's'} where both changed the same thing.",
+                "conflicts": [
+                    [c.label or c.kind, c.field.replace("_", " "), cell(c.base), cell(c.ours), cell(c.theirs)]
+                    for c in result.conflicts
+                ],
+                "notices": list(result.notices),
+            }
+            self.desk.changed()
+
+        self._run("Taking the copy in …", work, done)
+
+    # --- agreement, checks -----------------------------------------------------------------
+    def do_agreement(self) -> None:
+        """Tell how far the readers agree."""
+
+        def work() -> list[str]:
+            sharing = self.desk.piece.sharing
+            return [
+                f"{what}: {agreement_words(found)}"
+                for what, found in (("Signs", sharing.agreement()), ("Readings", sharing.agreement(readings=True)))
+            ]
+
+        def done(sentences: list[str]) -> None:
+            self.agreement = sentences
+
+        self._run("Comparing the readers …", work, done)
+
+    def do_calibration(self) -> None:
+        """Tell how sure each reader was, and how often right."""
+
+        def done(found: Any) -> None:
+            self.calibration = [[c.reader, str(c.judged), f"{c.brier:.3f}", c.sentence] for c in found]
+            if not self.calibration:
+                self.say("No sign is settled yet; mark an attempt as settled first.")
+
+        self._run("Counting …", lambda: self.desk.piece.sharing.calibration(), done)
+
+    def do_check(self) -> None:
+        """Read register and photographs whole and say what is not as it was."""
+
+        def done(found: Any) -> None:
+            self.checked = list(found.troubles)
+
+        self._run("Reading everything …", lambda: self.desk.piece.sharing.check(), done)
+
+
+def agreement_words(found: Any) -> str:
+    """Agreement in a sentence; with many categories the chance-corrected and the plain figure lie close."""
+    if not found.units:
+        return "no two readers judged the same thing yet."
+    return (
+        f"alpha {found.alpha:.2f} (95 % between {found.low:.2f} and {found.high:.2f}), plain agreement "
+        f"{found.plain:.0%}, over {found.units} judged by two or more of {', '.join(found.readers)}."
+    )
+
+
+def cell(value: Any) -> str:
+    """A value of a conflict in words."""
+    if hasattr(value, "character"):
+        return f"{value.character} {value.confidence:.2f}"
+    if isinstance(value, (tuple, list)):
+        return "、".join(cell(v) for v in value)
+    return "" if value is None else str(value)

@@ -1,0 +1,122 @@
+"""Zones, signs and columns as the browser shows them.
+
+Conventions: numbers count characters in reading order; the chosen
+inscription has plain numbers, the others a letter before them.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from readaid.core.character import Character, Inscription
+from readaid.core.confidence import Damage
+from readaid.core.photo import Zone
+from readaid.widgets.desk import Desk
+
+
+def inscription_title(inscription: Inscription, n: int) -> str:
+    """Words for an inscription in a list."""
+    return inscription.title or f"{inscription.kind.value.capitalize()} {n + 1}"
+
+
+def overlap(a: tuple[float, ...], b: tuple[float, ...]) -> float:
+    """Intersection over union of two boxes (x, y, w, h).
+
+    >>> overlap((0, 0, 10, 10), (0, 0, 10, 20))
+    0.5
+    """
+    w = min(a[0] + a[2], b[0] + b[2]) - max(a[0], b[0])
+    h = min(a[1] + a[3], b[1] + b[3]) - max(a[1], b[1])
+    both = max(w, 0) * max(h, 0)
+    return both / (a[2] * a[3] + b[2] * b[3] - both) if both else 0.0
+
+
+def numbers(desk: Desk) -> dict[str, str]:
+    """Number of every character: 1, 2, 3 in the chosen inscription, A1, B2 in the others."""
+    found: dict[str, str] = {}
+    others = 0
+    for inscription in desk.contents.inscriptions:
+        prefix = ""
+        if inscription.id != desk.inscription:
+            prefix, others = chr(ord("A") + others % 26), others + 1
+        for n, character in enumerate(inscription.characters, start=1):
+            found[character] = f"{prefix}{n}"
+    return found
+
+
+def zone_label(desk: Desk, zone: str) -> str:
+    """Numbers of the characters in a zone, joined by a dot."""
+    number = numbers(desk)
+    return "·".join(number[k.id] for k in desk.contents.characters if zone in k.zones and k.id in number)
+
+
+def sign_of(character: Character) -> tuple[str, str]:
+    """What is shown for a character and its mark: (text, "read" | "unread" | "lost")."""
+    best = character.best
+    if character.fixed or best:
+        return character.fixed or (best.character if best else ""), "read"
+    if character.damage in (Damage.LOST, Damage.TRACES):
+        return "", "lost"
+    return "", "unread"
+
+
+def zone_rows(desk: Desk) -> list[dict[str, Any]]:
+    """Every zone of the shown photo in reading order, the chosen inscription first."""
+    c, number = desk.contents, numbers(desk)
+    order = {k.id: i for i, k in enumerate(desk.ordered())}
+    inside: dict[str, list[Character]] = {}
+    for k in sorted((k for k in c.characters if k.id in number), key=lambda k: (order.get(k.id, 10**6), number[k.id])):
+        for z in k.zones:
+            inside.setdefault(z, []).append(k)
+    rows = []
+    for zone in c.zones:
+        if zone.photo != desk.photo:
+            continue
+        held = inside.get(zone.id, [])
+        x, y, w, h = zone.box
+        marks = [sign_of(k)[1] for k in held]
+        rows.append(
+            {
+                "id": zone.id,
+                "x": round(x),
+                "y": round(y),
+                "w": round(w),
+                "h": round(h),
+                "outline": None
+                if len(zone.outline) == 4 and is_box(zone)
+                else [[round(a, 1), round(b, 1)] for a, b in zone.outline],
+                "label": "·".join(number[k.id] for k in held),
+                "text": "".join(sign_of(k)[0] for k in held),
+                "mark": "unread" if not marks or "unread" in marks else ("lost" if "lost" in marks else "read"),
+                "joined": len(held) > 1 or any(len(k.zones) > 1 for k in held),
+                "order": min((order.get(k.id, 10**6) for k in held), default=10**7),
+            }
+        )
+    return sorted(rows, key=lambda r: r["order"])
+
+
+def is_box(zone: Zone) -> bool:
+    """Whether an outline is an upright rectangle."""
+    return len({p[0] for p in zone.outline}) == 2 and len({p[1] for p in zone.outline}) == 2
+
+
+def column_rows(desk: Desk) -> list[dict[str, Any]]:
+    """The chosen inscription's columns from the right, with numbered signs."""
+    rows, n = [], 0
+    for i, column in enumerate(desk.columns(), start=1):
+        characters = []
+        for k in column:
+            n += 1
+            text, mark = sign_of(k)
+            characters.append(
+                {
+                    "id": k.id,
+                    "n": n,
+                    "text": text,
+                    "zones": list(k.zones),
+                    "sign": {"lost": "□", "unread": "·"}.get(mark, ""),
+                    "state": {"lost": "lost", "unread": "not read"}.get(mark, mark),
+                }
+            )
+        rows.append({"n": i, "characters": characters})
+    return rows
