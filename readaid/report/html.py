@@ -27,7 +27,6 @@ from readaid.report.document import (
     VerseLines,
 )
 from readaid.report.edition import DOT, EditionSign, State, japanese, leiden
-from readaid.script.kana import is_hentaigana
 
 STYLE = Path(__file__).with_name("report.css")
 
@@ -36,7 +35,7 @@ def render(document: Document) -> bytes:
     """The document as UTF-8 HTML."""
     body = "".join(_section(s, document) for s in document.sections)
     style = STYLE.read_text(encoding="utf-8")
-    if any(is_hentaigana(c) for c in body):
+    if _HENTAIGANA.search(body):
         style = _font() + style
     return f"""<!DOCTYPE html>
 <html lang="{document.language}">
@@ -106,6 +105,8 @@ def _text(text: str) -> str:
 
 
 _DOTTED = re.compile(f"(.){DOT}")
+#: The two Unicode blocks that hold hentaigana; a regular expression since the body holds megabytes of pictures.
+_HENTAIGANA = re.compile("[\U0001b000-\U0001b12f]")
 
 
 def _image(picture: Picture) -> str:
