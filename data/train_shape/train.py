@@ -26,6 +26,7 @@ import torch.nn.functional as F
 from glyphs_table import categories, rows
 from torch._utils import _flatten_dense_tensors, _unflatten_dense_tensors
 
+TAUGHT = 0.55  # share of the time after which the teacher is left alone
 SHARE = {"hiragana": 0.26, "letter": 0.28, "katakana": 0.04, "kanji": 0.42}
 
 
@@ -74,7 +75,7 @@ class Maker:
         try:
             for sizes in pools:
                 graph = torch.cuda.CUDAGraph()
-                with torch.cuda.graph(graph, pool=pool):
+                with torch.cuda.graph(graph, pool=pool, capture_error_mode="thread_local"):
                     held = self.make(sizes)
                 pool = graph.pool()
                 self.graphs[sizes] = (graph, held)
@@ -143,7 +144,6 @@ def main() -> None:
     device = f"cuda:{rank}" if torch.cuda.is_available() else "cpu"
     if world > 1:
         torch.cuda.set_device(rank)
-        torch.distributed.init_process_group("nccl")
     torch.manual_seed(a.seed + 1000 * rank)
     torch.backends.cudnn.benchmark = True
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
@@ -157,6 +157,10 @@ def main() -> None:
     sampler = Sampler(a.table, data, fonts, device)
     outputs = sampler.classes + 1
     sounds = sound_map(a.table, device)
+    pools = [(24, 32, 40, 56), (20, 28, 36, 48), (28, 28, 44, 64)]
+    maker = Maker(atlas, sampler, a.batch, outputs, device, a.strength, pools)
+    if world > 1:  # only now: its watchdog would spoil the recording of graphs
+        torch.distributed.init_process_group("nccl")
     models = {"teacher": net.teacher(outputs), "student": net.student(outputs)}
     shadows = {}
     for name, model in models.items():
@@ -175,14 +179,12 @@ def main() -> None:
     if a.frozen:
         teach.eval().requires_grad_(False)
     weights = [p for m in models.values() for p in m.parameters() if p.requires_grad]
-    optim = torch.optim.AdamW(weights, lr=a.rate, weight_decay=0.02)
+    optim = torch.optim.AdamW([{"params": list(learn.parameters())}, {"params": list(teach.parameters())}], lr=a.rate, weight_decay=0.02)
     print(f"ready after {time.time() - start:.0f} s; glyphs {len(atlas.classes)}, "
           f"teacher {sum(p.numel() for p in teach.parameters()) / 1e6:.2f} M, student {sum(p.numel() for p in learn.parameters()) / 1e6:.2f} M",
           flush=True)
     step, seen, marks, told = 0, 0, torch.zeros(4, device=device), time.time()
-    pools = [(24, 32, 40, 56), (20, 28, 36, 48), (28, 28, 44, 64)]
     over = 0.0
-    maker = Maker(atlas, sampler, a.batch, outputs, device, a.strength, pools)
     while True:
         done = (time.time() - start) / a.seconds
         if world > 1 and step % 10 == 0:
@@ -193,9 +195,16 @@ def main() -> None:
             over = done
         if over >= 1:
             break
-        rate = a.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * min(1, done)))
-        for group in optim.param_groups:
-            group["lr"] = max(rate, 1e-6)
+        if over > TAUGHT and not a.frozen:  # from here on the teacher stands still, and steps are faster
+            a.frozen = True
+            teach.load_state_dict(shadows["teacher"])
+            teach.eval().requires_grad_(False)
+            for p in teach.parameters():
+                p.grad = None
+            weights = list(learn.parameters())
+            print(f"{time.time() - start:5.0f} s the teacher stands still", flush=True)
+        for group, end in zip(optim.param_groups, (1.0, TAUGHT), strict=True):
+            group["lr"] = max(a.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * min(1, done / end))), 1e-6)
         with torch.no_grad():
             x, y = maker.next(pools[step % len(pools)])
         with torch.autocast(device.split(":")[0], dtype=torch.bfloat16, enabled=device != "cpu"):
@@ -227,6 +236,8 @@ def main() -> None:
         decay = min(0.999, (step + 1) / (step + 20))
         if step % 4 == 0:
             for name, model in models.items():
+                if name == "teacher" and a.frozen:
+                    continue
                 average(shadows[name], model, decay ** 4)
         marks += torch.stack([hard_t, hard_s, (t.argmax(1) == y).float().mean(), (s.argmax(1) == y).float().mean()]).detach()
         if rank == 0 and step % 200 == 0 or (device == "cpu" and step % 5 == 0):

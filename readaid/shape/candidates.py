@@ -1,0 +1,194 @@
+"""Candidate characters for a crop, by shape alone.
+
+Conventions: images are a path, a Pillow image or an array, grey (H, W) or RGB (H, W, 3),
+dark on light or light on dark, cropped to one character. Probabilities are 0..1;
+those of all classes and the share of "none of these" sum to 1, so any list of suggestions
+sums to at most 1. ``among`` says what the reader expects: "kana" (hiragana, hentaigana,
+katakana), "kanji", or "all". Sounds are unvoiced hiragana, since voicing marks are mostly
+left out. A first choice is never to be taken unasked: on connected old kana it is wrong in
+about three of ten crops.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from html import escape
+
+import numpy as np
+import numpy.typing as npt
+
+from readaid.core.candidate import Suggestion
+from readaid.core.errors import OptionError, unknown_option
+from readaid.shape import model
+from readaid.shape.classes import classes, index
+from readaid.shape.examples import Examples
+from readaid.shape.ink import Crop, Floats
+from readaid.shape.window import values, views, window
+
+AMONG = ("all", "kana", "kanji")
+#: Prior share of each kind; within a kind letters weigh as their class says. From common practice, no source.
+SHARES = {
+    "all": {"hiragana": 0.25, "letter": 0.23, "katakana": 0.02, "kanji": 0.5},
+    "kana": {"hiragana": 0.5, "letter": 0.45, "katakana": 0.05},
+    "kanji": {"kanji": 1.0},
+}
+#: Prior share of crops that hold none of the characters (a border, a scratch, half a character).
+NONE_SHARE = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """What a crop may be: ``suggestions`` best first, the share of ``none`` of these, and the ``sounds`` with their shares."""
+
+    suggestions: tuple[Suggestion, ...]
+    none: float
+    sounds: tuple[tuple[str, float], ...]
+
+    def _repr_html_(self) -> str:
+        rows = "".join(f"<tr><td lang='ja'>{escape(s.character)}</td><td lang='ja'>{escape('、'.join(s.sounds))}</td>"
+                       f"<td>{s.probability:.0%}</td></tr>" for s in self.suggestions)
+        return (f"<table><thead><tr><th>Character</th><th>Sound</th><th>Probability</th></tr></thead><tbody>{rows}"
+                f"<tr><td colspan='2'>none of these</td><td>{self.none:.0%}</td></tr></tbody></table>")
+
+
+def suggest(image: Crop, k: int = 10, among: str = "all", examples: Examples | None = None) -> list[Suggestion]:
+    """Rank the characters a crop may hold, best first, at most ``k``.
+
+    Raises ShapeError for an empty crop, one with no stroke or no picture at all, OptionError for an unknown ``among``
+    or a ``k`` below 1.
+
+    >>> page = np.full((64, 64), 240, np.uint8)
+    >>> page[30:35, 8:56] = 20                      # one level stroke
+    >>> [s.character for s in suggest(page, k=3, among="kanji")][0]
+    '一'
+    """
+    return list(weigh(image, k, among, examples).suggestions)
+
+
+def suggest_many(images: Iterable[Crop], k: int = 10, among: str = "all",
+                 examples: Examples | None = None) -> list[list[Suggestion]]:
+    """The same for many crops at once, in their order; quicker than one by one.
+
+    >>> pages = [np.full((40, 40), 255, np.uint8) for _ in range(2)]
+    >>> for page in pages: page[18:22, 5:35] = 0
+    >>> [len(one) for one in suggest_many(pages, k=4)]
+    [4, 4]
+    """
+    return [list(w.suggestions) for w in weigh_many(images, k, among, examples)]
+
+
+def weigh(image: Crop, k: int = 10, among: str = "all", examples: Examples | None = None) -> Weighed:
+    """As ``suggest``, with the share of "none of these" and the shares of the sounds.
+
+    >>> page = np.full((64, 64), 240, np.uint8); page[30:35, 8:56] = 20
+    >>> seen = weigh(page, k=5)
+    >>> 0 <= seen.none <= 1 and sum(s.probability for s in seen.suggestions) + seen.none <= 1 + 1e-6
+    True
+    """
+    return weigh_many([image], k, among, examples)[0]
+
+
+def weigh_many(images: Iterable[Crop], k: int = 10, among: str = "all", examples: Examples | None = None) -> list[Weighed]:
+    """As ``weigh`` for many crops, in batches of 64."""
+    _check(k, among)
+    windows = [window(values(image)) for image in images]
+    out: list[Weighed] = []
+    for at in range(0, len(windows), 64):
+        shares, embeddings = probabilities(windows[at:at + 64], among)
+        out += [_weighed(p, e, k, among, examples) for p, e in zip(shares, embeddings, strict=True)]
+    return out
+
+
+def embed(image: Crop) -> Floats:
+    """The model's embedding of a crop, (128,) of unit length: what user examples are compared by."""
+    return np.asarray(model.run(window(values(image))[None, None])[1][0], np.float32)
+
+
+def probabilities(windows: Sequence[Floats], among: str = "all") -> tuple[npt.NDArray[np.float64], Floats]:
+    """Probabilities (n, classes + 1), "none of these" last, and embeddings (n, 128), of windows (48, 48)."""
+    stack = np.concatenate([views(w) for w in windows])
+    scores, embeddings = model.run(stack)
+    many = len(stack) // len(windows)
+    logs = scores.astype(np.float64) + log_prior(among)
+    logs -= logs.max(1, keepdims=True)
+    each = np.exp(logs)
+    each /= each.sum(1, keepdims=True)
+    together = np.exp(np.log(np.maximum(each, 1e-12)).reshape(len(windows), many, -1).mean(1))
+    together[:, np.isneginf(log_prior(among))] = 0
+    return together / together.sum(1, keepdims=True), embeddings[::many]
+
+
+@lru_cache(maxsize=3)
+def log_prior(among: str) -> npt.NDArray[np.float64]:
+    """Log of the prior share of every class and, last, of "none of these" (-inf: not among them)."""
+    held = classes()
+    share = np.zeros(len(held) + 1)
+    for kind, part in SHARES[among].items():
+        # a parent kanji is met as a letter of kana and as a kanji
+        use = [c for c in held if c.kind == kind or (kind == "kanji" and c.kind == "letter")]
+        weight = np.array([1.0 if c.kind != kind else c.weight for c in use])
+        share[[c.number for c in use]] += part * weight / weight.sum()
+    share *= 1 - NONE_SHARE
+    share[-1] = NONE_SHARE
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.log(share), np.float64)
+
+
+def _check(k: int, among: str) -> None:
+    if among not in AMONG:
+        raise unknown_option("among", str(among), AMONG)
+    if isinstance(k, bool) or not isinstance(k, int | np.integer) or k < 1:
+        raise OptionError(f"k is {k!r}", "suggest", "ask for 1 candidate or more")
+
+
+def _weighed(share: npt.NDArray[np.float64], embedding: Floats, k: int, among: str, examples: Examples | None) -> Weighed:
+    held = classes()
+    none = float(share[-1])
+    by_name: dict[str, tuple[float, tuple[str, ...], str]] = {}
+    for c in held:
+        if share[c.number] > 0:
+            # asked for kana, a parent's class is shown as its letter: 者 as the hentaigana は
+            name = c.letters[0] if among == "kana" and c.letters else c.character
+            by_name[name] = (float(share[c.number]), c.sounds, "shape")
+    if examples is not None and len(examples):
+        known = examples.nearest(embedding)
+        known = {name: near for name, near in known.items() if _fits(name, among)}
+        trust = max(known.values(), default=0.0)
+        if trust > 0:
+            total = sum(known.values())
+            by_name = {n: (p * (1 - trust), s, src) for n, (p, s, src) in by_name.items()}
+            none *= 1 - trust
+            for name, near in known.items():
+                name = _shown(name, among)
+                old, sounds, _ = by_name.get(name, (0.0, _sounds(name), ""))
+                by_name[name] = (old + trust * near / total, sounds, "example")
+    order = sorted(by_name.items(), key=lambda item: (-item[1][0], item[0]))
+    sound: dict[str, float] = {}
+    for _, (p, sounds, _) in order:
+        for s in sounds:
+            sound[s] = sound.get(s, 0.0) + p / len(sounds)
+    return Weighed(tuple(Suggestion(name, sounds, p, source) for name, (p, sounds, source) in order[:k]), none,
+                   tuple(sorted(sound.items(), key=lambda item: (-item[1], item[0]))))
+
+
+def _fits(name: str, among: str) -> bool:
+    number = index().get(name)
+    if among == "all" or number is None:
+        return True  # a character the model does not know is the user's own matter
+    kind = classes()[number].kind
+    return kind in SHARES[among] or (among == "kanji" and kind == "letter")
+
+
+def _shown(name: str, among: str) -> str:
+    number = index().get(name)
+    if number is None:
+        return name
+    c = classes()[number]
+    return c.letters[0] if among == "kana" and c.letters else c.character
+
+
+def _sounds(name: str) -> tuple[str, ...]:
+    number = index().get(name)
+    return classes()[number].sounds if number is not None else ()
