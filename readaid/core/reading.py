@@ -62,6 +62,7 @@ class Reading:
     season: tuple[str, ...] = ()  # season words found, "word (season)"
     cutting: tuple[str, ...] = ()  # cutting words found
     cut: bool = False  # the search was cut short: the list may not be the best
+    costs: tuple[tuple[str, float], ...] = ()  # by cause: "signs", "rules", "restored", "words", "metre", "form"
 
     def _repr_html_(self) -> str:
         lines = "<br>".join(f"{escape(t)} <small>({m})</small>"

@@ -19,7 +19,7 @@ from typing import Any
 from readaid.core.character import UNREAD, Character
 from readaid.core.confidence import Damage, checked
 from readaid.core.errors import LatticeError, TextError
-from readaid.core.lattice import Arc, Constraint, Fixed, Gap, Lattice, Name, WordEnd, candidate_cost
+from readaid.core.lattice import Arc, Constraint, Fixed, Gap, Lattice, Name, Reason, WordEnd, candidate_cost
 from readaid.lexicon import repeated, spelled, variants
 from readaid.lexicon.costs import Costs, standard
 from readaid.lexicon.variants import Variant
@@ -79,7 +79,7 @@ def build(characters: Characters, constraints: Sequence[Constraint] = (), costs:
         here, fewer = _arcs(at, place, costs, before)
         cut |= fewer
         arcs += here
-        before[at + 1] = here
+        before[at + 1] = here + _unread(at, place, costs)
         if place.word_ends and at + 1 < len(places):
             found.append(WordEnd(at + 1))
         if place.fixed:
@@ -193,7 +193,7 @@ def _arcs(at: int, place: Place, costs: Costs, before: Sequence[Sequence[Arc]]) 
         written = "".join(signs)
         if len(signs) == 1 and signs[0] in repetition.MARKS:
             copies, fewer = repeated.arcs(signs[0], cost, at, before, costs, source)
-            if not copies and at == 0:
+            if not copies and len(place.candidates) == 1 and place.gap is None:
                 raise TextError(f"The repetition mark {signs[0]} has nothing before it to repeat", f"sign {at + 1}",
                                 "write ? for it, or give another candidate")
             cut |= fewer
@@ -203,6 +203,14 @@ def _arcs(at: int, place: Place, costs: Costs, before: Sequence[Sequence[Arc]]) 
         for chosen in itertools.islice(itertools.product(*choices), 5_000):
             _keep(best, [_arc(at, at + 1, written, cost, chosen, source)])
     return list(best.values()), cut
+
+
+def _unread(at: int, place: Place, costs: Costs) -> list[Arc]:
+    """What a repetition mark may copy of an unread sign: every filler, as an arc that only the mark's arcs take up."""
+    if place.gap != (1, 1):
+        return []
+    return [Arc(at, at + 1, kana, price, "", kana, (Reason("restored", UNREAD, kana, at, price, "supplied, not seen"),),
+                "filler") for kana, price in costs.fillers("kana")]
 
 
 def _keep(best: dict[tuple[int, str, str, str, str], Arc], arcs: Sequence[Arc]) -> None:

@@ -46,7 +46,8 @@ class Trie:
     def __init__(self, path: Path) -> None:
         self.path = path
         try:
-            raw = np.memmap(path, dtype=np.uint8, mode="r")
+            # The mapping stays; slices of the memmap class itself cost more time than the look-up.
+            raw = np.memmap(path, dtype=np.uint8, mode="r").view(np.ndarray)
         except (OSError, ValueError) as error:
             raise DictionaryError("The dictionary cannot be opened", str(path), _CURE) from error
         if len(raw) < _HEADER:
@@ -55,7 +56,6 @@ class Trie:
         charset = bytes(raw[40:_HEADER]).split(b"\0")[0].decode("ascii", "replace").lower()
         if magic ^ _MAGIC != len(raw) or version != _VERSION or charset not in ("utf8", "utf-8"):
             raise DictionaryError("The dictionary is not of a kind this program can read", str(path), _CURE)
-        raw = raw.view(np.ndarray)  # the mapping stays; slices of the subclass cost more time than the look-up
         ends = np.cumsum([_HEADER, units, tokens, features])
         array = raw[ends[0]:ends[1]].view(_UNIT)
         self.base: NDArray[np.int32] = array["base"]

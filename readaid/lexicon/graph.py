@@ -19,6 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from readaid.core.character import UNREAD
 from readaid.core.errors import LatticeError
 from readaid.core.lattice import Arc, Constraint, Fixed, Gap, Lattice, Name, Reason, WordEnd
 from readaid.lexicon.costs import Costs
@@ -71,6 +72,7 @@ def build(lattice: Lattice, costs: Costs) -> Graph:
     arcs = [a for a in lattice.arcs if a.text]
     arcs = _hold(arcs, lattice)
     n = lattice.last
+    _check(lattice)
     inner: list[list[tuple[int, int]]] = [[] for _ in range(n + 1)]  # inner nodes after main node i: (arc, place)
     for number, arc in enumerate(arcs):
         for place in range(1, len(arc.text)):
@@ -92,7 +94,7 @@ def build(lattice: Lattice, costs: Costs) -> Graph:
     solid = np.zeros(size, dtype=bool)
     for number, arc in enumerate(arcs):
         for place in range(1, len(arc.text)):
-            solid[index[number, place]] = bool(arc.kana) and len(arc.kana) != len(arc.text)
+            solid[index[number, place]] = (bool(arc.kana) and len(arc.kana) != len(arc.text)) or "々" in arc.text
         shares = _shares(arc)
         here = main[arc.start]
         for place, char in enumerate(arc.text):
@@ -114,7 +116,7 @@ def build(lattice: Lattice, costs: Costs) -> Graph:
                 targets.append((index[-1 - number, place + 1], 0.0))
             for there, extra in targets:
                 for text, price in fillers:
-                    reason = Reason("restored", "", text, gap.start, price, "supplied, not seen")
+                    reason = Reason("restored", UNREAD, text, gap.start, price, "supplied, not seen")
                     all_arcs.append(Arc(gap.start, gap.end, text, price + extra, "", text, (reason,), "filler"))
                     edges.append(Edge(here, there, text, text, price + extra, len(all_arcs) - 1, True))
     edges = _connected(edges, size)
@@ -129,6 +131,14 @@ def build(lattice: Lattice, costs: Costs) -> Graph:
                  np.array([e.target for e in edges], dtype=np.int64),
                  np.array([e.cost for e in edges], dtype=np.float64),
                  np.searchsorted(source, np.arange(size + 1)), solid)
+
+
+def _check(lattice: Lattice) -> None:
+    for c in lattice.constraints:
+        start, end = (c.node, c.node) if isinstance(c, WordEnd) else (c.start, c.end)
+        if not 0 <= start <= end <= lattice.last or (start == end and not isinstance(c, WordEnd)):
+            raise LatticeError(f"What was fixed from sign {start + 1} to {end} lies outside the {lattice.last} signs",
+                               cure="fix a part of what is there")
 
 
 def _ends(constraint: Constraint) -> tuple[int, ...]:

@@ -20,6 +20,10 @@ from readaid.script.forms import Form
 
 #: Words kept from each node when time has run out before the bounds are known; the result is labelled as cut.
 KEPT_WHEN_LATE = 60
+#: Seconds a search may take when no limit is given.
+DEFAULT_LIMIT = 60.0
+#: Words that a slow machine can weigh in a second; more of them than fit the time are thinned out at once.
+WORDS_A_SECOND = 40_000
 
 
 @dataclass(frozen=True)
@@ -37,12 +41,15 @@ class Search:
 
     def __init__(self, lattice: Lattice, costs: Costs | None = None, time_limit: float | None = None) -> None:
         self.lattice, self.costs = lattice, costs or standard()
-        self.deadline = None if time_limit is None else time.monotonic() + time_limit
+        now = time.monotonic()
+        limit = DEFAULT_LIMIT if time_limit is None else time_limit
+        # The walk gets a third of the time, the bounds half of all; what is left goes to the search and the sums.
+        self.deadline = now + limit
         self.dictionary = dictionary.opened()
         self.graph = graph.build(lattice, self.costs)
-        self.words = words.find(self.graph, self.dictionary, self.costs, self.deadline)
+        self.words = words.find(self.graph, self.dictionary, self.costs, now + limit / 3, int(limit * WORDS_A_SECOND))
         self.space = space.Space(self.words, self.graph.size, self.dictionary)
-        self.bounds = space.bounds(self.space, self.deadline)
+        self.bounds = space.bounds(self.space, now + limit / 2)
         if self.bounds.late:
             self.words = self.words.cheapest(KEPT_WHEN_LATE)
             self.space = space.Space(self.words, self.graph.size, self.dictionary)
@@ -68,16 +75,17 @@ class Search:
         if form is not None:
             return self._of(forms.form(form), k, 0.0)
         tried: list[tuple[float, Best]] = []
-        for candidate in sorted(forms.BY_NAME.values(), key=lambda f: self.costs.weights[f"form.{f.name}"]):
-            prior = self.costs.weights[f"form.{candidate.name}"]
+        priors = {f.name: self._prior(f) for f in forms.BY_NAME.values()}
+        for candidate in sorted(forms.BY_NAME.values(), key=lambda f: priors[f.name]):
+            prior = priors[candidate.name]
             if tried and self.bounds.best + prior >= tried[0][0]:
-                continue
-            if candidate.unit == "character" and self._has_kana():
                 continue
             found = self._of(candidate, 1, prior)
             if found.strings:
                 tried.append((found.strings[0].cost + prior, found))
                 tried.sort(key=lambda t: t[0])
+        if not tried:
+            return Best(forms.form("prose"), (), 0.0, self.cut)
         chosen = tried[0][1]
         return chosen if k == 1 else self._of(chosen.form, k, chosen.prior)
 
@@ -107,10 +115,14 @@ class Search:
         answer = search.best(self.space, self.readings(machine.characters), machine, self.bounds, k, self.deadline)
         return Best(form, answer.strings, prior, answer.cut or self.cut)
 
-    def _has_kana(self) -> bool:
-        """Some position can only be kana: then it is no Chinese verse."""
-        can = [False] * self.lattice.last
+    def _prior(self, form: Form) -> float:
+        """Cost of a form when none was given; a Chinese form is none where some sign cannot be a kanji."""
+        prior = self.costs.weight(f"form.{form.name}")
+        kanji = [False] * self.lattice.last
+        kana = [False] * self.lattice.last
         for arc in self.lattice.arcs:
-            if not arc.kana:
-                can[arc.start] = True
-        return not all(can)
+            kanji[arc.start] |= not arc.kana
+            kana[arc.start] |= bool(arc.kana) and not any(r.kind == "kanji as kana" for r in arc.reasons)
+        if form.unit == "character":
+            return prior if all(kanji) else np.inf
+        return prior + (self.costs.weight("form.all kanji") if form.lines and all(kanji) and not any(kana) else 0.0)

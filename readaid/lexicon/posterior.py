@@ -259,7 +259,7 @@ def _cells(space: Space, readings: Readings, word: Floats, node: int) -> _Cells 
     keys, of_row = np.unique(pair.ravel() * width + space.left.of[w] - lefts.start, return_inverse=True)
     least = float(word[w].min())
     of_row = of_row.ravel()
-    weight = np.bincount(of_row, np.exp(least - word[w]), len(keys))
+    weight: Floats = np.bincount(of_row, np.exp(least - word[w]), len(keys)).astype(np.float64)
     own = keys // width
     slot = pairs // count
     end = np.searchsorted(space.right.starts, slot, side="right") - 1

@@ -29,6 +29,8 @@ def arcs(mark: str, cost: float, at: int, before: Sequence[Sequence[Arc]], costs
     unit = repetition.MARKS[mark].unit
     out: list[Arc] = []
     cut = False
+    if at and not any(True for arc in before[at] for _ in _copies(mark, cost, at, [arc], costs, source)):
+        out += _loosely(mark, cost, at, before[at], costs, source)
     if unit in ("kana", "kanji"):
         for arc in before[at]:
             out += _copies(mark, cost, at, [arc], costs, source)
@@ -45,6 +47,19 @@ def arcs(mark: str, cost: float, at: int, before: Sequence[Sequence[Arc]], costs
                 out.append(arc)
                 out += _respelled(arc, costs)
     return out, cut
+
+
+def _loosely(mark: str, cost: float, at: int, before: Sequence[Arc], costs: Costs, source: str) -> list[Arc]:
+    """A mark that has nothing of its own kind before it copies the one sign there all the same (日ゝ for 日々)."""
+    price = costs.weight("repetition") + costs.grade("seldom")
+    out = []
+    for arc in before:
+        if _kanji(arc) or len(arc.kana) == len(arc.text) > 0:
+            spelled = arc.kana[-1:] if arc.kana else ""
+            out.append(_made(mark, cost, at, [arc], arc.text[-1], spelled, price, "repetition", source))
+            if _kanji(arc):
+                out.append(_made(mark, cost, at, [arc], "々", "", price, "repetition", source))
+    return out
 
 
 def _respelled(arc: Arc, costs: Costs) -> list[Arc]:

@@ -9,12 +9,13 @@ this is the tagger's own rule; on a lattice a run of open signs is not taken for
 
 from __future__ import annotations
 
+import heapq
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from readaid.core.lattice import COST_FACTOR
 from readaid.lexicon import classes
 from readaid.lexicon.dictionary import Dictionary
 from readaid.lexicon.graph import Graph
@@ -66,6 +67,14 @@ def find(graph: Graph, dictionary: Dictionary, known: set[tuple[int, str]]) -> U
     table = classes.opened(dictionary)
     out = _Rows()
     edges, starts = graph.edges, graph.starts
+    known_follows: dict[int, list[tuple[int, classes.CharacterClass]]] = {}
+
+    def following(node: int) -> list[tuple[int, classes.CharacterClass]]:
+        if node not in known_follows:
+            on = range(starts[node], starts[node + 1]) if node not in graph.word_ends else range(0)
+            known_follows[node] = [(j, table.of(edges[j].text)) for j in on]
+        return known_follows[node]
+
     for number, e in enumerate(edges):
         info = table.of(e.text)
         if e.inside or e.not_alone or graph.solid[e.source] or ((e.source, e.text) in known and not info.invoke):
@@ -76,8 +85,7 @@ def find(graph: Graph, dictionary: Dictionary, known: set[tuple[int, str]]) -> U
             path = out.step(up, i)
             cost += edges[i].cost
             node = edges[i].target
-            on = range(starts[node], starts[node + 1]) if node not in graph.word_ends else range(0)
-            follows = [(j, table.of(edges[j].text)) for j in on]
+            follows = following(node)
             grouped = info.group and (length == 1 or sure) and length <= MAX_GROUP + 1 and (
                 not follows or any(not kind.kinds & f.kinds for _, f in follows))
             if not graph.solid[node] and (length <= info.length or grouped or (length == 1 and not info.group)):
@@ -95,22 +103,20 @@ def _name(graph: Graph, dictionary: Dictionary, out: _Rows, start: int, end: int
     """A name the reader says stands here: each spelling may be a name that the dictionary does not know."""
     table = classes.opened(dictionary)
     what = {"place": "地名", "person": "人名"}.get(of, "")
-    stack = [(start, -1, 0.0, "")]
-    tried = 0
-    while stack and tried < MAX_NAMES:
-        node, up, cost, text = stack.pop()
+    heap = [(0.0, 0, start, -1, "")]  # cheapest spellings first
+    tried, order = 0, itertools.count(1)
+    while heap and tried < MAX_NAMES:
+        cost, _, node, up, text = heapq.heappop(heap)
         if node == end and not graph.solid[node]:
             default = table.of(text[0]).default
             tokens = [t for t in table.tokens(default) if is_name(dictionary.unknown.feature(t), what)]
-            # As if one of a thousand places or names were as likely: dearer than a name the dictionary knows.
-            price = cost + COST_FACTOR * np.log(1000.0)
-            out.rows += [(start, end, price, t, up) for t in tokens or table.tokens(default)]
+            out.rows += [(start, end, cost, t, up) for t in tokens or table.tokens(default)]
             tried += 1
             continue
         for j in range(graph.starts[node], graph.starts[node + 1]):
             e = graph.edges[j]
             if e.target <= end:
-                stack.append((e.target, out.step(up, j), cost + e.cost, text + e.text))
+                heapq.heappush(heap, (cost + e.cost, next(order), e.target, out.step(up, j), text + e.text))
 
 
 def is_name(fields: tuple[str, ...], what: str = "") -> bool:

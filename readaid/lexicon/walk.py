@@ -62,6 +62,22 @@ class Hits:
     walk: Walk
     cut: bool
 
+    def thinned(self, most: int) -> Hits:
+        """At most about ``most`` tokens: for each start and end the cheapest, then the cheapest from each start."""
+        tokens = self.leaf & 255
+        if int(tokens.sum()) <= most:
+            return self
+        each = max(1, most // (4 * max(1, len(np.unique(self.start)))))  # four tokens a word, as a rule
+        order = np.lexsort((self.cost, self.start))
+        start = self.start[order]
+        rank = np.arange(len(order)) - np.searchsorted(start, start)
+        pairs = np.lexsort((self.cost, self.end, self.start))
+        s, e = self.start[pairs], self.end[pairs]
+        needed = pairs[np.r_[True, (s[1:] != s[:-1]) | (e[1:] != e[:-1])]]
+        rows = np.union1d(order[rank < each], needed)
+        return Hits(self.start[rows], self.end[rows], self.cost[rows], self.leaf[rows], self.path[rows], self.walk,
+                    True)
+
 
 class _Bytes:
     """Edges ready for a trie of bytes: those of one node with the same leading bytes form a group."""

@@ -26,6 +26,9 @@ from readaid.lexicon.weights import WordWeights, shipped
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 
+#: More words than this are thinned out, the cheapest spellings staying; the result is labelled as cut.
+MOST_WORDS = 1_500_000
+
 
 @dataclass(frozen=True)
 class Words:
@@ -59,9 +62,13 @@ class Words:
         return self.take(np.union1d(needed, rank[np.arange(len(rank)) - begins < many]), cut=True)
 
 
-def find(graph: Graph, dictionary: Dictionary, costs: Costs, deadline: float | None = None) -> Words:
-    """All words along the graph, with the costs of our tables unless ``costs.plain``."""
-    hits = walk(graph, dictionary.words, deadline)
+def find(graph: Graph, dictionary: Dictionary, costs: Costs, deadline: float | None = None,
+         most: int = MOST_WORDS) -> Words:
+    """All words along the graph, with the costs of our tables unless ``costs.plain``.
+
+    A walk stopped by ``deadline``, or more words than ``most``, leave the result labelled as cut.
+    """
+    hits = walk(graph, dictionary.words, deadline).thinned(min(most, MOST_WORDS))
     row, token = expand_leaves(hits.leaf)
     tokens = dictionary.words.tokens[token]
     left = tokens["left"].astype(np.int64)

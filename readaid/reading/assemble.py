@@ -6,6 +6,7 @@ the carver's kana. Costs in the dictionary's units.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, replace
 
 from readaid.core.lattice import Arc, Reason
@@ -13,7 +14,7 @@ from readaid.core.reading import Reading, Restored, Word
 from readaid.lexicon.kbest import Best, Search
 from readaid.lexicon.metre import Metre
 from readaid.lexicon.search import Found
-from readaid.reading import layers
+from readaid.reading import layers, marks
 from readaid.script import kana as letters
 
 
@@ -41,13 +42,30 @@ def reading(search: Search, best: Best, found: Found, probability: float) -> Rea
     reasons += [Reason("unknown word", w.text, w.kana, w.start, 0.0, f"{w.text} is not in the dictionary")
                 for w in words if not w.known and letters.kind(w.text[0]) is not letters.Kind.PUNCTUATION]
     chosen = _chosen(search, arcs)
+    starts = [line.first_word for line in lines] + [len(words)]
+    costs = _costs(search, best, found, words, arcs)
     return Reading(
         written="".join(c or "?" for c in chosen), kana=found.kana,
         normal="".join(layers.normal(w) for w in words), modern="".join(layers.modern(w) for w in words),
         romaji=layers.romanise(words, frozenset(line.first_word for line in lines if not line.runs_on)),
         lines=tuple(line.kana for line in lines), morae=tuple(line.units for line in lines), probability=probability,
         reasons=tuple(reasons), form=best.form.name, surplus=surplus if metre.lines else (), words=words,
-        cost=found.cost + best.prior, restored=_restored(search, arcs), chosen=chosen, cut=best.cut)
+        cost=found.cost + best.prior, restored=_restored(search, arcs), chosen=chosen, cut=best.cut,
+        season=marks.seasons(words), cutting=marks.cuts([words[a:b] for a, b in itertools.pairwise(starts)]),
+        costs=costs)
+
+
+def _costs(search: Search, best: Best, found: Found, words: tuple[Word, ...], arcs: list[Arc],
+           ) -> tuple[tuple[str, float], ...]:
+    """The cost of the path by cause; the causes add up to the cost of the reading."""
+    restored = sum(arc.cost for arc in arcs if arc.source == "filler")
+    rules = sum(r.cost for arc in arcs if arc.source != "filler" for r in arc.reasons)
+    signs = sum(arc.cost for arc in arcs) - rules - restored
+    closing = search.dictionary.connection(int(search.words.right[found.rows[-1]]), 0)
+    language = sum(w.cost for w in words) + closing
+    metre = found.cost - signs - rules - restored - language
+    return (("signs", signs), ("rules", rules), ("restored", restored), ("words", language), ("metre", metre),
+            ("form", best.prior))
 
 
 def _edges(search: Search, row: int) -> list[int]:
@@ -83,6 +101,8 @@ def _chosen(search: Search, arcs: list[Arc]) -> tuple[str, ...]:
         signs = letters.signs(arc.written)
         if len(signs) == arc.end - arc.start:
             out[arc.start:arc.end] = signs
+        elif len(signs) < arc.end - arc.start and arc.source == "filler":
+            out[arc.end - len(signs):arc.end] = signs  # a mark that repeats an unread sign
         elif arc.written:
             out[arc.start] = arc.written
     return tuple(out)

@@ -72,8 +72,9 @@ def romanise(words: tuple[Word, ...], breaks: frozenset[int] = frozenset()) -> s
         elif number and not joined:
             out += " "
         out += said
-    return "".join(romaji.hepburn(piece) if piece.strip(" /") else piece for piece in _pieces(out))
+    return "".join("".join(g) if raw else romaji.hepburn("".join(g)) for raw, g in itertools.groupby(out, key=_raw))
 
 
-def _pieces(text: str) -> list[str]:
-    return ["".join(g) for _, g in itertools.groupby(text, key=lambda c: c in " /")]
+def _raw(char: str) -> bool:
+    """Not romanised: spaces, line ends, and kanji whose reading nobody knows."""
+    return letters.kind(char) is not letters.Kind.KANA

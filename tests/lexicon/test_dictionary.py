@@ -1,7 +1,6 @@
 """The dictionary reader against fugashi (MeCab) as the outside check."""
 
 import random
-from pathlib import Path
 
 import fugashi
 import pytest
@@ -98,8 +97,8 @@ def test_damaged_dictionary_is_refused(tmp_path):
     for name in installed.FILES:
         (tmp_path / name).symlink_to(good / name)
     (tmp_path / "sys.dic").unlink()
-    head = Path(good / "sys.dic").open("rb").read(4096)
-    (tmp_path / "sys.dic").write_bytes(head)
+    with (good / "sys.dic").open("rb") as whole:
+        (tmp_path / "sys.dic").write_bytes(whole.read(4096))
     with pytest.raises(DictionaryError, match="not of a kind"):
         Dictionary(tmp_path)
     (tmp_path / "sys.dic").write_bytes(b"")
