@@ -51,6 +51,7 @@ function render(given) {
   const cards = (/** @type {any[]} */ rows, /** @type {string} */ label) => { const box = h("div", { class: "cp-cards", role: "group", "aria-label": label }, rows.map(card)); const first = box.querySelector("button"); if (first) first.tabIndex = 0; roving(box, "button", signal); return box; };
 
   function paintFinder() {
+    if (way === "type" && finder.contains(typed.input) && document.activeElement === typed.input) return; // taking the field out would end a conversion
     const pickWay = (/** @type {string} */ w) => { way = w; paintFinder(); if (w === "shape" && st.shape.state === "none") ask("shape"); if (w === "type") typed.input.focus(); };
     const kids = [h("div", { class: "ra-bar cp-ways" }, h("h3", { text: "Find the letter" }),
       oneOf("Find the letter", [["sound", "By sound"], ["parent", "By parent kanji"], ["type", "Type it"], ["shape", "By shape"]], way, pickWay, "way"),
@@ -87,9 +88,6 @@ function render(given) {
     }
     if (finder.contains(document.activeElement) && /** @type {HTMLElement} */ (document.activeElement).matches("input[type=text]")) {
       const was = /** @type {HTMLInputElement} */ (document.activeElement), text = was.value, label = was.closest("label")?.textContent;
-      if (was === typed.input) { // the same field stays: move the rest round it
-        return;
-      }
       refill(finder, kids);
       const again = [...finder.querySelectorAll("input[type=text]")].find((i) => i.closest("label")?.textContent === label);
       if (again) { /** @type {HTMLInputElement} */ (again).value = text; /** @type {HTMLElement} */ (again).focus(); }

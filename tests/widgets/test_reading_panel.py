@@ -1,0 +1,181 @@
+"""The reading panel without a browser: readings follow the candidates, parts are held fast, attempts are kept."""
+
+from __future__ import annotations
+
+import pytest
+
+from readaid.core.confidence import Status
+from readaid.core.reading import Reading, Restored, Verse, Word
+from readaid.widgets.character_panel import CharacterPanel
+from readaid.widgets.desk import Desk
+from readaid.widgets.lining import line_rows, percent, verse_rows, wanted
+from readaid.widgets.reading_panel import ReadingPanel, reading_row, written_with_restored
+from tests.widgets.made import ask, errors
+
+
+@pytest.fixture
+def desk(piece):
+    made = Desk(piece)
+    made.step(1)
+    return made
+
+
+def test_shows_ranked_readings_with_morae_against_the_form(desk):
+    p = ReadingPanel(desk)
+    first = p.state["readings"][0]
+    assert [(r["morae"], r["want"], r["surplus"]) for r in first["lines"]] == [(5, 5, 0), (7, 7, 0), (5, 5, 0)]
+    shares = [r.probability for r in p.readings]
+    assert shares == sorted(shares, reverse=True)
+    assert len({r.kana for r in p.readings}) == len(p.readings), "k counts distinct readings"
+
+
+def test_the_strip_keeps_reader_and_neighbours_apart(desk):
+    p = ReadingPanel(desk)
+    sign = p.state["columns"][0][0]
+    assert sign["n"] == 1
+    assert {s["mine"] for s in sign["shares"] if not s["restored"]} >= {"probable 0.70"}
+    assert sum(x.probability for x in p.shares[0]) == pytest.approx(1, abs=0.02)
+
+
+def test_a_candidate_changes_the_reading(desk):
+    p, signs = ReadingPanel(desk), CharacterPanel(desk)
+    turn = p.turn
+    desk.choose(character=desk.ordered()[-1].id)
+    ask(signs, "type", text="哉")
+    ask(p, "hold", character=desk.character, fields={"fixed": "哉"})
+    assert p.turn > turn
+    last = p.state["readings"][0]["lines"][-1]
+    assert (last["morae"], last["surplus"]) == (6, 1)
+    assert p.readings[0].kana.endswith("かな")
+    assert signs.state["now"].endswith("6"), "the panel of the sign shows the best reading, too"
+
+
+def test_choosing_another_sign_does_not_search_again(desk):
+    p = ReadingPanel(desk)
+    turn = p.turn
+    desk.step(1)
+    assert p.turn == turn
+    assert p.state["chosen"] == desk.character
+
+
+def test_a_word_s_end_and_a_name_are_held(desk):
+    p = ReadingPanel(desk)
+    ask(p, "hold", character=desk.character, fields={"word_ends": True})
+    ask(p, "hold", character=desk.character, fields={"name_of": "place"})
+    sign = p.state["columns"][0][0]
+    assert (sign["ends"], sign["name"]) == (True, "place")
+
+
+def test_the_form_is_the_reader_s_choice_or_found(desk):
+    p = ReadingPanel(desk)
+    ask(p, "form", form="linked")
+    assert [r["want"] for r in p.state["readings"][0]["lines"]] == [7, 7]
+    ask(p, "form", form="")
+    assert p.readings[0].form == "hokku"
+
+
+def test_a_reading_is_kept_with_confidence_evidence_and_status(desk, piece):
+    p = ReadingPanel(desk)
+    ask(p, "keep", index=1, turn=p.turn, confidence=0.2, evidence="上の光で", status="open")
+    kept = piece.contents.attempts[-1]
+    assert (kept.confidence, kept.evidence, kept.status) == (0.2, "上の光で", Status.OPEN)
+    assert kept.probability == pytest.approx(p.readings[1].probability)
+    assert p.state["attempts"][0]["sure"] == "guess 0.20"
+
+
+def test_readings_that_changed_meanwhile_are_not_kept_by_mistake(desk, piece):
+    p = ReadingPanel(desk)
+    n = len(piece.contents.attempts)
+    assert (
+        "changed meanwhile"
+        in errors(ask(p, "keep", index=0, turn=p.turn - 1, confidence=0.5, evidence="", status="open"))[0]
+    )
+    assert len(piece.contents.attempts) == n
+
+
+def test_own_words_are_counted_and_never_corrected(desk, piece):
+    p = ReadingPanel(desk)
+    text = "ふるいけや\nかはづとびこむ\nみづのおと"
+    ask(p, "own", text=text)
+    assert [r["morae"] for r in p.state["own"]["lines"]] == [5, 7, 5]
+    ask(p, "keep_own", text=text, confidence=0.5, evidence="", status="open")
+    assert piece.contents.attempts[-1].written == text
+    assert "nothing to keep" in errors(ask(p, "keep_own", text=" ", confidence=0.5, evidence="", status="open"))[0]
+
+
+def test_an_empty_inscription_is_told(empty):
+    p = ReadingPanel(Desk(empty))
+    assert p.state["readings"] == []
+    assert p.fault == ""
+
+
+# --- lines: what belongs where (made by hand, so that each place can be counted on fingers) ---
+
+
+def made(**more) -> Reading:
+    words = (
+        Word(0, 2, "はる", "はる", "はる", "ハル", "名詞", True, 0.0),
+        Word(2, 3, "の", "の", "の", "ノ", "助詞", True, 0.0),
+        Word(3, 5, "かぜ", "かぜ", "かぜ", "カゼ", "名詞", False, 0.0),
+    )
+    fields = {
+        "written": "はるの?せ",
+        "kana": "はるのかぜ",
+        "normal": "はるのかぜ",
+        "modern": "はるのかぜ",
+        "romaji": "haru no kaze",
+        "lines": ("はるの", "かぜ"),
+        "morae": (3, 2),
+        "probability": 0.5,
+        "reasons": (),
+        "words": words,
+        "restored": (Restored(3, "か", 0.8),),
+        "chosen": ("は", "る", "の", "", "せ"),
+        **more,
+    }
+    return Reading(**fields)
+
+
+def test_supplied_signs_are_marked_in_their_line():
+    rows, _ = line_rows(made())
+    assert rows[0]["parts"] == [{"text": "はるの", "restored": False}]
+    assert rows[1]["parts"] == [{"text": "か", "restored": True}, {"text": "ぜ", "restored": False}]
+
+
+def test_supplied_signs_stand_in_brackets_as_it_stands():
+    assert written_with_restored(made()) == "はるの[か]せ"
+    assert "not seen on the piece: か at 4 (80 %)" in reading_row(made())["restored"]
+
+
+def test_words_unknown_to_the_dictionary_are_named():
+    assert ["Not in the dictionary", "かぜ", "ja"] in reading_row(made())["layers"]
+
+
+def test_shares_near_the_ends_are_not_rounded_to_certainty():
+    assert [percent(p) for p in (1.0, 0.9951, 0.99, 0.5, 0.0)] == [
+        "over 99 %",
+        "over 99 %",
+        "99 %",
+        "50 %",
+        "under 1 %",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("form", "lengths"),
+    [
+        ("hokku", [5, 7, 5]),
+        ("tanka", [5, 7, 5, 7, 7]),
+        ("dodoitsu", [7, 7, 7, 5]),
+        ("sedoka", [5, 7, 7, 5, 7, 7]),
+        ("chinese-5", [5, 5, 5, 5]),
+    ],
+)
+def test_lengths_of_the_forms(form, lengths):
+    """As in any handbook of Japanese metre (common practice, no source)."""
+    assert wanted(form, len(lengths)) == lengths
+
+
+def test_counted_text_carries_its_surplus():
+    rows = verse_rows(Verse(("あいうえおか", "きく"), (6, 2), "linked", (-1, -5)))
+    assert [(r["morae"], r["want"], r["surplus"]) for r in rows] == [(6, 7, -1), (2, 7, -5)]
