@@ -2,8 +2,8 @@
 
 Conventions
 -----------
-* Unrelated verses are the collection itself and, for small ones, decoys: its verses with their kana
-  shuffled (fixed seed). The few verses that are truly near do not move the fit, which uses medians.
+* Unrelated verses are decoys drawn from the kana models of ``lexicon.verse_model`` (fixed seed), not the
+  collection itself: half of its verses may share a line with the one sought.
 * The upper tail of the scores is taken as exponential above the 80th per cent (the tail of a Gumbel law); its
   scale is the median excess / ln 2. One verse exceeds x with probability p = 0.2 exp(-(x - threshold) / scale), the
   best of n verses with 1 - (1 - p)^n.
@@ -13,16 +13,19 @@ Conventions
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from readaid.lexicon import verse_model
 from readaid.reading import aligning
 from readaid.reading.aligning import Rows
 from readaid.reading.profile import Profile
 
-#: Scores wanted for the fit.
-ENOUGH = 1500
+DECOYS = 2000
+#: Models the decoys are drawn from, and their shares.
+SOURCES = {"unvoiced": 0.5, "hokku": 0.5}
+LENGTHS = ((5, 7, 5, 7, 7), (5, 7, 5))
 TAIL = 0.2
 SEED = 1829
 
@@ -46,23 +49,19 @@ class Null:
         return float(-np.expm1(many * np.log1p(-min(p, 0.999999))))
 
 
-def null(read: Profile, rows: Rows, background: NDArray[np.float64], scores: NDArray[np.float32]) -> Null:
-    """Fit the tail from the scores of the collection (quick pass) and decoys."""
-    known = scores.astype(float)
-    if len(known) < ENOUGH:
-        known = np.r_[known, aligning.score(read, _decoys(rows, ENOUGH - len(known)), spans=False).astype(float)]
-    threshold = float(np.quantile(known, 1.0 - TAIL))
-    excess = known[known > threshold] - threshold
+def null(read: Profile) -> Null:
+    """Fit the tail of the scores of unrelated verses with what was read."""
+    scores = aligning.score(read, _decoys(), spans=False).astype(float)
+    threshold = float(np.quantile(scores, 1.0 - TAIL))
+    excess = scores[scores > threshold] - threshold
     scale = float(np.median(excess)) / np.log(2.0) if len(excess) else 1.0
     return Null(threshold, max(scale, 0.3))
 
 
-def _decoys(rows: Rows, many: int) -> Rows:
-    """Verses of the collection with their kana shuffled."""
-    random = np.random.default_rng(SEED)
-    pick = random.integers(0, len(rows.length), many)
-    width = rows.codes.shape[1]
-    keys = random.random((many, width))
-    keys[np.arange(width) >= rows.length[pick][:, None]] = 2.0
-    order = np.argsort(keys, axis=1)
-    return Rows(np.take_along_axis(rows.codes[pick], order, axis=1), rows.length[pick], rows.verse[pick])
+@lru_cache(maxsize=1)
+def _decoys() -> Rows:
+    """Verses drawn from the kana models: phrases of old verse, but no verse."""
+    models = verse_model.models()
+    drawn = [verse for number, (name, share) in enumerate(SOURCES.items())
+             for verse in models[name].draw(LENGTHS[number % 2], int(DECOYS * share), SEED + number)]
+    return aligning.rows(["".join(v) for v in drawn], list(range(len(drawn))))

@@ -42,6 +42,8 @@ AGAIN = 400
 MOST_COLUMNS = 5
 #: What another order of the columns costs, in nats, beside the logarithm of the number of orders.
 REORDERED = 1.5
+#: How much better a verse must fit in modern spelling to be taken so.
+OTHER_SPELLING = 0.5
 
 
 @dataclass(frozen=True)
@@ -116,7 +118,7 @@ def find_verse(characters: build.Characters | Lattice | Sequence[Any], collectio
     read = profile(lattice, known.background)
     quick = aligning.score(read, known.rows, spans=False)
     hits = _again(read, known, quick)
-    null = chance.null(read, known.rows, known.background, quick)
+    null = chance.null(read)
     return [_match(known, read, hit, null.of(hit.score, len(known.verses))) for hit in hits[:k]]
 
 
@@ -136,7 +138,8 @@ def _again(read: Profile, known: Index, quick: NDArray[np.float32]) -> list[_Hit
         price = 0.0 if order == orders[0] else REORDERED + math.log(len(orders))
         for row, value in enumerate((aligning.score(moved, some) - price).tolist()):
             verse = int(some.verse[row])
-            if verse not in best or value > best[verse].score:
+            # The source's own spelling comes first among the rows of a verse and wins where both agree about as well.
+            if verse not in best or value > best[verse].score + (OTHER_SPELLING if order == best[verse].order else 0.0):
                 best[verse] = _Hit(verse, int(chosen[row]), value, order)
     return sorted(best.values(), key=lambda h: (-h.score, h.verse))
 

@@ -140,7 +140,9 @@ def profile(lattice: Lattice, background: Floats) -> Profile:
             if not ruled and fold(arc.written) != letters.to_hiragana(arc.written) == arc.kana != "":
                 marked[arc.start] = arc.kana
         elif all(c < OTHER for c in text):
-            _keep(spans, Span(arc.start, arc.end, text, math.log(p) - float(logs[list(text)].sum()), arc.text))
+            # けふ read きょう tells no more of the verse than its two signs do.
+            told = -float(logs[list(text)].mean()) * min(len(text), arc.end - arc.start)
+            _keep(spans, Span(arc.start, arc.end, text, math.log(p) + told, arc.text))
     rest = np.maximum(NONE, 1.0 - np.minimum(1.0, shares.sum(axis=1)))
     signs = np.log(np.maximum(likely, rest[:, None] * background)) - logs
     gaps: dict[int, tuple[int, int]] = {}
