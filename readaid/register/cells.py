@@ -118,7 +118,7 @@ def read(field: Field, cell: Any) -> Any:
     """
     try:
         return _read(field, cell)
-    except (ValueError, TypeError, KeyError, ExceptionGroup) as error:
+    except Exception as error:  # what json and cattrs raise is many things
         raise OptionError(f"'{str(cell)[:60]}' does not fit", field.name, _expected(field), given=cell) from error
 
 

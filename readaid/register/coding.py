@@ -24,7 +24,7 @@ _KIND_OF: dict[type, str] = {cls: kind for kind, cls in KINDS.items()}
 
 @cache
 def _converter() -> cattrs.Converter:
-    return cattrs.Converter(forbid_extra_keys=True)
+    return cattrs.Converter(forbid_extra_keys=True, detailed_validation=False)  # twice as fast
 
 
 def kind_of(record: object) -> str:

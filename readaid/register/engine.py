@@ -81,10 +81,26 @@ def server_engine(url: str) -> Engine:
                             address.render_as_string(hide_password=True),
                             "give a file, or an address that begins with postgresql://")
     try:
-        return create_engine(address.set(drivername="postgresql+psycopg"), pool_pre_ping=True)
+        # A reader asks several questions and must get them answered from one moment: with the default level each
+        # statement sees a newer one, and the check at opening took a colleague's save for damage.
+        return create_engine(address.set(drivername="postgresql+psycopg"), pool_pre_ping=True,
+                             isolation_level="REPEATABLE READ")
     except ModuleNotFoundError as error:
         raise RegisterError("The driver for PostgreSQL is not installed", str(error.name),
                             "install readaid[department]") from error
+
+
+def writer_of(engine: Engine) -> Engine:
+    """The same engine for writing transactions; begin them with ``lock_writers``."""
+    if engine.dialect.name == "postgresql":  # a writer waits for the lock first, then must see what the others did
+        return engine.execution_options(writing=True, isolation_level="READ COMMITTED")
+    return engine.execution_options(writing=True)
+
+
+def lock_writers(connection: Connection) -> None:
+    """Keep other writers waiting till this transaction ends, so that numbers have no gaps; readers go on."""
+    if connection.dialect.name == "postgresql":  # on SQLite BEGIN IMMEDIATE has done it
+        connection.exec_driver_sql("LOCK TABLE revision IN EXCLUSIVE MODE")
 
 
 def is_busy(error: BaseException) -> bool:

@@ -15,6 +15,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from readaid.core.contents import KINDS, Record
@@ -50,13 +51,13 @@ def _dtype(field: Field) -> Any:
 def column(values: list[Any], dtype: Any, index: pd.Index[Any]) -> pd.Series[Any]:
     """A column with its declared dtype."""
     if dtype == "object":
-        cells = pd.Series([None] * len(values), index=index, dtype="object")
-        for at, value in enumerate(values):  # one by one: pandas would take tuples of one length for a table
-            cells.iat[at] = value
-        return cells
+        cells = np.empty(len(values), dtype=object)
+        for at, value in enumerate(values):  # one by one: tuples of one length would be taken for a table
+            cells[at] = value
+        return pd.Series(cells, index=index, dtype="object")
     if dtype == _MOMENT:
-        moments = pd.to_datetime(pd.Series(values, dtype="string"), utc=True, format="ISO8601", errors="coerce")
-        values, dtype = moments.tolist(), _MOMENT
+        moments: Any = pd.to_datetime(pd.Series(values, dtype="string"), utc=True, format="ISO8601", errors="coerce")
+        return pd.Series(moments.astype(_MOMENT).array, index=index)
     made: pd.Series[Any] = pd.Series(values, index=index, dtype=dtype)
     return made
 

@@ -23,9 +23,11 @@ from readaid.register.engine import (
     APPLICATION_ID,
     DamagedRegisterError,
     is_url,
+    lock_writers,
     patiently,
     server_engine,
     sqlite_engine,
+    writer_of,
 )
 from readaid.register.revision import fingerprint
 from readaid.register.schema import current, lost, migrate, pending, revision
@@ -130,7 +132,7 @@ def _prepare(opened: Opened, patience: float) -> None:
             return pending(connection, where)
 
     def work() -> None:
-        with opened.engine.execution_options(writing=True).begin() as connection:
+        with writer_of(opened.engine).begin() as connection:
             if connection.dialect.name == "postgresql":
                 connection.exec_driver_sql("SELECT pg_advisory_xact_lock(1919181161)")
             elif not migrate(connection, where):
@@ -151,16 +153,18 @@ def _prepare(opened: Opened, patience: float) -> None:
                                     "open it once where it can be written")
             patiently(work, where, patience)
         if not patiently(cheap, where, patience) and not opened.read_only:
-            patiently(lambda: _mend(opened.engine), where, patience)
+            patiently(lambda: _mend(opened.engine, where), where, patience)
     except ReadaidError:
         raise
     except SQLAlchemyError as error:  # pragma: no cover - patiently translates these
         raise RegisterError("The register cannot be opened", where, str(error)) from error
 
 
-def _mend(engine: Engine) -> None:
-    with engine.execution_options(writing=True).begin() as connection:
-        index.rebuild(connection)
+def _mend(engine: Engine, where: str) -> None:
+    with writer_of(engine).begin() as connection:
+        lock_writers(connection)
+        if not check_cheaply(connection, where):  # asked again now that nobody else writes
+            index.rebuild(connection)
 
 
 def check_cheaply(connection: Connection, where: str, path: Path | None = None) -> bool:

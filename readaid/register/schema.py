@@ -90,7 +90,7 @@ current = Table(
     Column("text", Text, nullable=False),
     Index("current_link", "link"),
     Index("current_kind", "kind", "first"),
-    Index("current_made", "kind", "made"),
+    Index("current_made", "kind", "withdrawn", "made", "number"),  # the first page, and how many there are
     Index("current_status", "kind", "status"),
 )
 

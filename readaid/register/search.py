@@ -11,13 +11,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import ColumnElement, and_, func, literal, or_, select
 
-from readaid.core.attempt import Attempt
 from readaid.core.character import Character
 from readaid.core.confidence import Status
 from readaid.core.contents import Record
@@ -188,12 +187,12 @@ def _page(view: View, where: ColumnElement[bool], offset: int, limit: int) -> Fo
         raise RegisterError("The search looks at the register as it is now", view.where,
                             "ask the register itself, or filter the frames of this past moment")
     total = select(func.count()).select_from(current).where(where)
-    page = (select(current.c.number).where(where).order_by(current.c.made.desc(), current.c.number.desc())
+    page = (select(current.c.number, current.c.reader, current.c.made).where(where)
+            .order_by(current.c.made.desc(), current.c.number.desc())
             .offset(offset).limit(limit)).subquery()
     rows = (select(revision.c.number, revision.c.record, revision.c.kind, revision.c.piece, revision.c.body,
-                   current.c.reader, current.c.made)
-            .join(page, page.c.number == revision.c.number).join(current, current.c.number == revision.c.number)
-            .order_by(current.c.made.desc(), current.c.number.desc()))
+                   page.c.reader, page.c.made).join(page, page.c.number == revision.c.number)
+            .order_by(page.c.made.desc(), page.c.number.desc()))
     count, found = view._read(lambda c: (c.scalar(total), c.execute(rows).all()))
     titles = _titles(view, {r[3] for r in found})
     hits = tuple(Hit(r[1], r[2], r[3], titles.get(r[3], ""), r[0], r[5], r[6], decode(r[2], r[4])) for r in found)
@@ -222,9 +221,25 @@ def near_candidates(character: Character) -> bool:
     return len(near) > 1
 
 
-def _choices(view: View, about: str | None, piece: str | None) -> list[tuple[str, str, Attempt]]:
-    """(revision's piece, reader, attempt) of attempts that still stand and chose signs."""
-    query = (select(revision.c.body, current.c.reader, current.c.piece)
+@dataclass(frozen=True, slots=True)
+class _Standing:
+    """An attempt that still stands, as far as it must be looked at; its body is read only if it is shown."""
+
+    id: str
+    piece: str
+    reader: str
+    made: str
+    body: str
+    chosen: dict[str, str]
+    written: str
+
+    def hit(self, why: str) -> Hit:
+        return Hit(self.id, "attempt", self.piece, "", 0, self.reader, self.made, decode("attempt", self.body), why)
+
+
+def _standing(view: View, about: str | None, piece: str | None) -> list[_Standing]:
+    """Attempts that still stand: those that name an id, or all that chose signs."""
+    query = (select(revision.c.record, current.c.piece, current.c.reader, current.c.made, revision.c.body)
              .join(current, current.c.number == revision.c.number)
              .where(current.c.kind == "attempt", current.c.withdrawn.is_(False),
                     current.c.status.not_in([Status.SET_ASIDE, Status.WITHDRAWN])).order_by(current.c.number))
@@ -232,8 +247,11 @@ def _choices(view: View, about: str | None, piece: str | None) -> list[tuple[str
         ~_contains(revision.c.body, '"chosen":[]'))
     if piece is not None:
         query = query.where(current.c.piece == piece)
-    rows = view._read(lambda c: c.execute(query).all())
-    return [(r[2], r[1], decode("attempt", r[0])) for r in rows]  # type: ignore[misc]
+    found = []
+    for id, of, reader, made, body in view._read(lambda c: c.execute(query).all()):
+        data = json.loads(body)
+        found.append(_Standing(id, of, reader, made, body, dict(data["chosen"]), "".join(data["written"].split())))
+    return found
 
 
 def disputed(view: View, *, piece: str | None = None, offset: int = 0, limit: int = 50) -> Found:
@@ -243,9 +261,9 @@ def disputed(view: View, *, piece: str | None = None, offset: int = 0, limit: in
     """
     scope = view._scope(piece)
     signs: dict[str, dict[str, set[str]]] = {}
-    for _, reader, attempt in _choices(view, None, scope):
-        for id, sign in attempt.chosen:
-            signs.setdefault(id, {}).setdefault(sign, set()).add(reader)
+    for attempt in _standing(view, None, scope):
+        for id, sign in attempt.chosen.items():
+            signs.setdefault(id, {}).setdefault(sign, set()).add(attempt.reader)
     query = (select(revision.c.record, revision.c.piece, revision.c.number, current.c.reader, current.c.made,
                     revision.c.body).join(current, current.c.number == revision.c.number)
              .where(current.c.kind == "character", current.c.withdrawn.is_(False)).order_by(current.c.first))
@@ -261,7 +279,7 @@ def disputed(view: View, *, piece: str | None = None, offset: int = 0, limit: in
         why = [f"{c.character} {c.confidence:.2f}" for c in character.candidates] if near_candidates(character) else []
         why += [f"{s} ({', '.join(sorted(r))})" for s, r in chosen.items()] if len(chosen) > 1 else []
         found.append(Hit(id, "character", of, "", number, reader, made, character, "; ".join(why)))
-    return _titled(view, found, offset, limit)
+    return Found(_titled(view, found[offset:offset + limit]), len(found), offset)
 
 
 def changed_by(view: View, character: str, guess: str, *, offset: int = 0, limit: int = 50) -> Found:
@@ -270,31 +288,24 @@ def changed_by(view: View, character: str, guess: str, *, offset: int = 0, limit
     Attempts that keep their choice of signs are compared by it; others by position, where they have as many signs
     as their inscription. An attempt that left the sign unread ("?") is changed too.
     """
-    found = []
+    found: list[tuple[_Standing, str]] = []
     holders = [i for i in view.all("inscription", piece="*") if character in i.characters]
     seen: set[str] = set()
-    for piece, reader, attempt in _choices(view, character, None):
-        signs = dict(attempt.chosen)
-        if character in signs and signs[character] != guess:
-            found.append(_attempt_hit(attempt, piece, reader, f"{signs[character]} would become {guess}"))
+    for attempt in _standing(view, character, None):
+        sign = attempt.chosen.get(character)
+        if sign is not None and sign != guess:
+            found.append((attempt, sign))
         seen.add(attempt.id)
     for inscription in holders:
         place = inscription.characters.index(character)
-        for piece, reader, attempt in _choices(view, inscription.id, None):
-            signs_there = "".join(attempt.written.split())
-            if attempt.id in seen or len(signs_there) != len(inscription.characters) or signs_there[place] == guess:
-                continue
-            found.append(_attempt_hit(attempt, piece, reader, f"{signs_there[place]} would become {guess}"))
-    return _titled(view, found, offset, limit)
+        for attempt in _standing(view, inscription.id, None):
+            if attempt.id not in seen and len(attempt.written) == len(inscription.characters) and (
+                    attempt.written[place] != guess):
+                found.append((attempt, attempt.written[place]))
+    page = [attempt.hit(f"{sign} would become {guess}") for attempt, sign in found[offset:offset + limit]]
+    return Found(_titled(view, page), len(found), offset)
 
 
-def _attempt_hit(attempt: Attempt, piece: str, reader: str, why: str) -> Hit:
-    return Hit(attempt.id, "attempt", piece, "", 0, reader, attempt.made, attempt, why)
-
-
-def _titled(view: View, hits: list[Hit], offset: int, limit: int) -> Found:
-    from dataclasses import replace
-
-    titles = _titles(view, {h.piece for h in hits})
-    page = hits[offset:offset + limit]
-    return Found(tuple(replace(h, title=titles.get(h.piece, "")) for h in page), len(hits), offset)
+def _titled(view: View, page: list[Hit]) -> tuple[Hit, ...]:
+    titles = _titles(view, {h.piece for h in page})
+    return tuple(replace(h, title=titles.get(h.piece, "")) for h in page)

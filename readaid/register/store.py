@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from sqlalchemy import Connection, Engine, bindparam, func, select, text
+from sqlalchemy import Connection, Engine, bindparam, func, select
 
 from readaid.core.contents import Record
 from readaid.core.errors import ConflictError, NewerRegisterError, RegisterError
@@ -25,7 +25,7 @@ from readaid.core.identity import new_id, now
 from readaid.register import backup, index
 from readaid.register.backup import Keeper
 from readaid.register.coding import decode, encode, kind_of
-from readaid.register.engine import PATIENCE, DamagedRegisterError, is_url, patiently
+from readaid.register.engine import PATIENCE, DamagedRegisterError, is_url, lock_writers, patiently, writer_of
 from readaid.register.opening import FILE, open_engine
 from readaid.register.revision import Revision, fingerprint
 from readaid.register.schema import current, revision
@@ -74,7 +74,7 @@ class Register(View):
         self.path = path
         self._notices = notices
         self.patience = patience
-        self._writer = engine.execution_options(writing=True)
+        self._writer = writer_of(engine)
         self._keeper = Keeper(path) if path is not None and not read_only else None
 
     @classmethod
@@ -135,6 +135,7 @@ class Register(View):
 
         def work() -> int:
             with self._writer.begin() as connection:
+                lock_writers(connection)
                 return index.rebuild(connection)
 
         return patiently(work, self.where, self.patience)
@@ -266,8 +267,7 @@ class Register(View):
 
     def _insert(self, connection: Connection, prepared: list[tuple[Change, str, str]], reader: str, reason: str,
                 stamp: str, gesture: str) -> list[dict[str, Any]]:
-        if connection.dialect.name == "postgresql":  # one writer at a time, so that numbers have no gaps; readers go on
-            connection.execute(text("LOCK TABLE revision IN EXCLUSIVE MODE"))
+        lock_writers(connection)
         number = int(connection.scalar(_LAST) or 0)
         standing: dict[str, dict[str, Any]] = {}
         ids = list({c.record.id for c, _, _ in prepared})

@@ -1,5 +1,6 @@
 """A register on each back end: SQLite always, PostgreSQL on a real server started here when it is installed."""
 
+import contextlib
 import os
 import shutil
 import signal
@@ -35,7 +36,9 @@ def postgres(tmp_path_factory):
         if shutil.which("setpriv") is None:
             pytest.skip("PostgreSQL will not run as root and setpriv is missing")
         prefix = ["setpriv", "--reuid=65534", "--regid=65534", "--clear-groups"]
-        folder = Path("/tmp") / f"readaid-pg-{uuid.uuid4().hex[:8]}"
+        memory = Path("/dev/shm")
+        roomy = memory.is_dir() and shutil.disk_usage(memory).free > 2_000_000_000
+        folder = (memory if roomy else Path("/tmp")) / f"readaid-pg-{uuid.uuid4().hex[:8]}"
         folder.mkdir(mode=0o700)
         os.chown(folder, 65534, 65534)
     with socket.socket() as probe:
@@ -73,17 +76,23 @@ def postgres_control(postgres):
         yield connection
 
 
+@contextlib.contextmanager
 def _fresh_database(request):
     control, address = request.getfixturevalue("postgres_control"), request.getfixturevalue("postgres")
     name = f"r{uuid.uuid4().hex[:12]}"
     control.execute(f"CREATE DATABASE {name}")
-    return address.rsplit("/", 1)[0] + "/" + name
+    yield address.rsplit("/", 1)[0] + "/" + name
+    control.execute(f"DROP DATABASE {name} WITH (FORCE)")
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
 def address(request, tmp_path):
     """Where a fresh register may be made: a path, then a server address."""
-    return str(tmp_path / "register.sqlite") if request.param == "sqlite" else _fresh_database(request)
+    if request.param == "sqlite":
+        yield str(tmp_path / "register.sqlite")
+    else:
+        with _fresh_database(request) as fresh:
+            yield fresh
 
 
 @pytest.fixture

@@ -91,6 +91,24 @@ def test_many_processes_write_at_once(address):
         assert register.check().problems == ()
 
 
+def test_opening_beside_busy_writers_is_no_damage(address):
+    """Opening asks several questions; a save between two of them must look neither like damage nor be undone."""
+    Register.open(address).close()
+    writers = [FORK.Process(target=write_many, args=(address, 40, f"w{n}")) for n in range(2)]
+    for writer in writers:
+        writer.start()
+    opened = 0
+    while any(w.is_alive() for w in writers):
+        with Register.open(address) as register:
+            assert len(register.all("attempt")) <= 80
+            opened += 1
+    assert [w.exitcode for w in writers] == [0, 0]
+    with Register.open(address) as register:
+        assert len(register.all("attempt")) == 80
+        assert register.check().problems == ()
+    assert opened
+
+
 def test_two_kernels_see_each_other(address):
     with Register.open(address) as one, Register.open(address) as two:
         note = Note("p", "a")
