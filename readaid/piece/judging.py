@@ -8,7 +8,9 @@ never changed in place: a new status is a new revision.
 from __future__ import annotations
 
 import dataclasses
+import hashlib
 from collections.abc import Iterable
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from readaid.core.attempt import Attempt
@@ -18,10 +20,12 @@ from readaid.core.confidence import Damage, Status
 from readaid.core.contents import Record
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.reading import Reading, VerseMatch
+from readaid.core.specimen import Example
 
 if TYPE_CHECKING:
     from readaid.piece.opened import OpenPiece
     from readaid.reading.solve import Solution
+    from readaid.shape.examples import Examples
 
 
 class Judging:
@@ -71,7 +75,35 @@ class Judging:
         record = self._fresh(character)
         if not record.zones:
             raise OptionError("This character has no zone", record.id, "draw a zone round it first")
-        return list(suggest(self._piece.crop(record.zones[0]), k=k, among=among))
+        return list(suggest(self._piece.crop(record.zones[0]), k=k, among=among, examples=self._examples()))
+
+    def learn(self, character: Character | str, sign: str) -> Example:
+        """Keep the character's crop as an example of ``sign``; suggestions for like crops are drawn towards it."""
+        from readaid.script.kana import sign as one
+        from readaid.shape.candidates import embed
+
+        record = self._fresh(character)
+        if not record.zones:
+            raise OptionError("This character has no zone", record.id, "draw a zone round it first")
+        vector = tuple(float(v) for v in embed(self._piece.crop(record.zones[0])))
+        former = [e for e in self._piece.contents.examples if e.zone == record.zones[0]]
+        made = Example(character=one(sign), vector=vector, zone=record.zones[0], model=_model_name())
+        if former:
+            made = dataclasses.replace(made, id=former[0].id)
+        self._piece.save(made, reason="example kept")
+        return made
+
+    def _examples(self) -> Examples | None:
+        """The reader's own labelled crops, None if there are none that this model made."""
+        import numpy as np
+
+        from readaid.shape.examples import Examples
+
+        kept = [e for e in self._piece.contents.examples if e.model == _model_name()]
+        if not kept:
+            return None
+        return Examples.from_arrays({"vectors": np.array([e.vector for e in kept], np.float32),
+                                     "characters": np.array([e.character for e in kept])})
 
     def characters(self, inscription: Inscription | str) -> list[list[Character]]:
         """Characters in reading order, one list per column from the right."""
@@ -161,3 +193,11 @@ def _shown(character: Character) -> str:
         return UNREAD
     best = character.best
     return best.character if best else UNREAD
+
+
+@cache
+def _model_name() -> str:
+    """Which model made a vector, by its file: vectors of another model cannot be compared."""
+    from readaid.shape.model import FILE
+
+    return f"{FILE.stem} {hashlib.sha256(FILE.read_bytes()).hexdigest()[:12]}"
