@@ -12,7 +12,7 @@ from typing import Any
 
 import traitlets as t
 
-from readaid.core.character import Candidate, Character
+from readaid.core.character import Candidate, Character, Inscription, Text
 from readaid.core.confidence import Damage
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.photo import Photo, Zone
@@ -43,6 +43,9 @@ class CharacterPanel(Panel):
         self.around = 1
         self.found: dict[str, Any] | None = None
         self.shape: dict[str, Any] = {"state": "none", "words": "", "rows": [], "among": "all"}
+        verse = desk.find(Inscription, desk.inscription)
+        if verse is not None and verse.kind is Text.VERSE:
+            self.shape["among"] = "kana"  # in a verse a letter such as 須 is far more often す than the kanji
         self._shape_turn = 0
         self._cropped: tuple[Any, ...] = ()
         self._last = ""
@@ -81,6 +84,7 @@ class CharacterPanel(Panel):
                 "damage": record.damage.value,
                 "missing": list(record.missing),
                 "note": record.note,
+                "examples": len(desk.contents.examples),
                 "found": self.found,
                 "shape": self.shape,
             }
@@ -267,6 +271,19 @@ class CharacterPanel(Panel):
             self.refresh()
 
         self.later(work, done)
+
+    def do_learn(self) -> None:
+        """Remember the crop as an example of the best candidate; like crops are drawn towards it from now on."""
+        record = self._record()
+        best = record.best
+        if best is None:
+            raise OptionError("No candidate is entered", cure="say first what the sign is")
+
+        def done(_made: Any) -> None:
+            self.desk.changed()
+            self.say(f"Remembered as {best.character}. Signs of like shape will be drawn towards it.")
+
+        self.later(lambda: self.desk.piece.judging.learn(record, best.character), done)
 
     def _record(self) -> Character:
         record = self.desk.find(Character, self.desk.character)

@@ -6,6 +6,7 @@ pictures travel as bytes. A likeness (0..1) is evidence of form, never of author
 
 from __future__ import annotations
 
+import dataclasses
 import io
 from typing import Any
 
@@ -74,6 +75,7 @@ class ComparePanel(Panel):
             "turn": self.turn,
             "people": [[p.id, p.name] for p in c.persons],
             "kinds": list(KAO_KINDS),
+            "counts": [[name, words] for name, words in _COUNTS.items()],
             "zones": zones,
             "busy": self.busy,
             "words": self.words,
@@ -148,6 +150,25 @@ class ComparePanel(Panel):
         self.a = self.a or made.id
         self.refresh()
         self.say("The form is in the register.")
+
+    def do_correct(self, id: str, fields: dict[str, str]) -> None:
+        """Correct the counts of a form by hand; what the machine counted stays beside them."""
+        known = {s.id: s for s in self.desk.contents.specimens}
+        if id not in known:
+            raise OptionError("That form is not there any more", id, "choose another")
+        counted = known[id].corrected or known[id].counted
+        if counted is None:
+            raise OptionError("Nothing was counted on this form", cure="add it again from its zone")
+        whole = {name: year(text) for name, text in fields.items() if name in _COUNTS and name != "proportions"}
+        if any(n is None or n < 0 for n in whole.values()):
+            raise OptionError("A count is a whole number", cure="write 0 or more")
+        corrected = dataclasses.replace(counted, **whole)
+        self.desk.gesture(
+            "counts corrected",
+            lambda: self.desk.piece.change(known[id], reason="counts corrected", corrected=corrected),
+        )
+        self.refresh()
+        self.say("The corrected counts are marked with *; those of the machine stay in the register.")
 
     def do_keep(self, note: str = "") -> None:
         """Write the comparison down."""

@@ -15,7 +15,7 @@ from readaid.core.attempt import Attempt
 from readaid.core.character import Character, Inscription
 from readaid.core.confidence import Damage, Status, word
 from readaid.core.errors import OptionError, ReadaidError
-from readaid.core.reading import Reading, Verse
+from readaid.core.reading import Reading, Verse, VerseMatch
 from readaid.widgets.desk import Desk
 from readaid.widgets.lining import letters, line_rows, percent, verse_rows
 from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
@@ -41,6 +41,7 @@ class ReadingPanel(Panel):
         self.words = ""
         self.readings: list[Reading] = []
         self.shares: dict[int, list[Any]] = {}
+        self.known: dict[str, Any] = {"words": "", "rows": []}
         self.own: dict[str, Any] = {"lines": [], "words": ""}
         self._searched: tuple[Any, ...] = ()
         self._again = False
@@ -79,6 +80,7 @@ class ReadingPanel(Panel):
             "chosen": desk.character,
             "columns": self._columns(),
             "own": self.own,
+            "known": self.known,
             "values": [[w, v] for w, v in confidence_values().items()],
             "statuses": _STATUSES,
             "readings": [reading_row(r) for r in self.readings],
@@ -160,6 +162,7 @@ class ReadingPanel(Panel):
         if key == self._searched:
             return
         self._searched = key
+        self.known = {"words": "", "rows": []}
         if not any(key[2]):
             self.readings, self.shares, self.words = [], {}, ""
             self.turn += 1
@@ -252,6 +255,29 @@ class ReadingPanel(Panel):
         )
         self.say("The attempt is saved in the register.")
 
+    def do_known(self) -> None:
+        """Look whether the signs are those of a known verse (never in a blind copy)."""
+        if not self.desk.inscription:
+            return
+        self.known = {"words": "Looking through the known verses …", "rows": []}
+        self.refresh()
+        target = self.desk.inscription
+
+        def work() -> Any:
+            try:
+                return self.desk.piece.judging.known(target, k=3)
+            except ReadaidError as error:
+                return error
+
+        def done(result: Any) -> None:
+            if isinstance(result, ReadaidError):
+                self.known = {"words": str(result), "rows": []}
+            else:
+                self.known = {"words": known_words(result), "rows": [known_row(m) for m in result]}
+            self.refresh()
+
+        self.later(work, done)
+
     def do_own(self, text: str) -> None:
         """Count the morae of the reader's own words; nothing is corrected."""
         from readaid.reading.verse import verse
@@ -282,6 +308,25 @@ class ReadingPanel(Panel):
             ),
         )
         self.say("The attempt is saved in the register.")
+
+
+def known_row(match: VerseMatch) -> list[str]:
+    """A known verse as a row: verdict, verse, whose, what differs, how surprising."""
+    chance = "under 1 in 10,000" if match.chance < 1e-4 else f"{match.chance:.2%}"
+    return [
+        match.verdict,
+        match.verse,
+        ", ".join(x for x in (match.author, match.title, match.source) if x),
+        "; ".join(match.differences) or "nothing",
+        chance,
+    ]
+
+
+def known_words(found: list[VerseMatch]) -> str:
+    """What the search in known verses gave, in a sentence."""
+    if not found or found[0].verdict == "nothing near":
+        return "Nothing near among the verses that are known here: it may be an amateur's own."
+    return f"The nearest is {found[0].verdict}. The chance is that of a match this near among verses taken at random."
 
 
 def form_words(best: Reading | None, cut: bool) -> str:

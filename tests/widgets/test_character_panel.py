@@ -60,7 +60,7 @@ def test_by_parent_kanji_old_or_new_form(panel):
 
 
 def test_the_shipped_font_draws_every_letter():
-    """All 285 hentaigana and E-1 of Unicode 16 are in the font's own character map (fontTools reads it, where installed)."""
+    """All 285 hentaigana and E-1 are in the font's own character map (read by fontTools, where installed)."""
     fonts = pytest.importorskip("fontTools.ttLib")
     held = fonts.TTFont(io.BytesIO(letters_font())).getBestCmap()
     assert set(range(0x1B001, 0x1B11F)) <= set(held)
@@ -117,7 +117,7 @@ def test_typing_kana_kanji_and_romanised_sounds(panel):
 
 
 def test_romanised_sounds_against_the_fifty_sounds():
-    """Hepburn and ISO 3602 spellings of the table of fifty sounds (ISO 3602:1989, table 1; Hepburn as commonly printed)."""
+    """Spellings of the table of fifty sounds (ISO 3602:1989, table 1; Hepburn as commonly printed)."""
     for text, kana in {
         "shi": "し",
         "si": "し",
@@ -196,3 +196,15 @@ def test_nothing_chosen_is_a_sentence(empty):
     p = CharacterPanel(Desk(empty))
     assert p.state["character"] == ""
     assert "No sign is chosen" in errors(ask(p, "tag", candidate="す"))[0]
+
+
+def test_a_remembered_crop_draws_like_ones_towards_it(panel, piece):
+    """With the real model: after one crop is remembered under another name, the same crop proposes that name."""
+    ask(panel, "tag", candidate="鷺", confidence=0.97)
+    ask(panel, "learn")
+    assert [e.character for e in piece.contents.examples] == ["鷺"]
+    ask(panel, "shape", among="all")
+    top = panel.state["shape"]["rows"][0]
+    assert (top["character"], top["source"]) == ("鷺", "example")
+    ask(panel, "learn")
+    assert len(piece.contents.examples) == 1, "one example for one zone"

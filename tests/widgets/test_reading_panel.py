@@ -179,3 +179,11 @@ def test_lengths_of_the_forms(form, lengths):
 def test_counted_text_carries_its_surplus():
     rows = verse_rows(Verse(("あいうえおか", "きく"), (6, 2), "linked", (-1, -5)))
     assert [(r["morae"], r["want"], r["surplus"]) for r in rows] == [(6, 7, -1), (2, 7, -5)]
+
+
+def test_a_known_verse_is_found_only_when_asked(desk):
+    p = ReadingPanel(desk)
+    assert p.state["known"] == {"words": "", "rows": []}
+    ask(p, "known")
+    assert p.state["known"]["rows"][0][:2] == ["the same", "すすはらひ とびらのうらに わらひごゑ"]
+    assert "taken at random" in p.state["known"]["words"]

@@ -114,3 +114,14 @@ def test_too_few_forms_to_compare(empty):
 def test_there_are_two_sides(piece, which):
     p = ComparePanel(Desk(piece))
     assert "Unknown side" in errors(ask(p, "pick", which=which, id=p.a))[0]
+
+
+def test_counts_are_corrected_by_hand_beside_the_machine_s(piece):
+    p = ComparePanel(Desk(piece))
+    form = next(s for s in piece.contents.specimens if s.id == p.a)
+    ask(p, "correct", id=p.a, fields={"strokes": "11", "dots": "2"})
+    now = next(s for s in piece.contents.specimens if s.id == p.a)
+    assert (now.corrected.strokes, now.corrected.dots, now.corrected.ends) == (11, 2, form.counted.ends)
+    assert now.counted == form.counted
+    assert ["strokes", "11*"] == p.state["result"]["counts"][1][:2]
+    assert "whole number" in errors(ask(p, "correct", id=p.a, fields={"dots": "-1"}))[0]

@@ -84,6 +84,7 @@ function render(given) {
       const s = st.shape;
       kids.push(h("div", { class: "ra-group cp-line" }, oneOf("Among", [["all", "All letters"], ["kana", "Kana only"], ["kanji", "Kanji only"]], s.among, (v) => ask("shape", { among: v }), "among"), button("Look again", () => ask("shape"), { "data-key": "again", disabled: s.state === "absent" })),
         h("p", { class: "ra-hint", text: s.words }));
+      kids.push(h("div", { class: "ra-group cp-learn" }, button(st.candidates.length ? `Remember this crop as ${st.candidates[0].character}` : "Remember this crop", () => ask("learn"), { class: "ra-button ra-small", "data-key": "learn", disabled: !st.candidates.length }), h("small", { text: st.examples ? `${st.examples} of your own crops are remembered.` : "Crops you remember make the proposals better at once." })));
       if (s.rows?.length) kids.push(cards(s.rows, "Letters of similar shape"));
     }
     if (finder.contains(document.activeElement) && /** @type {HTMLElement} */ (document.activeElement).matches("input[type=text]")) {

@@ -12,7 +12,7 @@ function render(given) {
   const adding = h("div", {});
   const canvas = h("canvas", { class: "xp-canvas", role: "img" });
   const tools = h("div", { class: "ra-bar" });
-  const facts = h("div", { class: "xp-facts" });
+  const facts = h("div", { class: "xp-facts", tabindex: "-1" });
   body.append(h("p", { class: "ra-hint", text: "Choose a first and a second form." }), shelf, adding, h("div", { class: "xp-split" }, h("div", { class: "xp-left" }, tools, canvas), facts),
     h("p", { class: "ra-caution" }, "A likeness is evidence of form, not of who made it. Forgers copy the form, pupils kept it, and a near-perfect overlay may mean a copy. Put the question of authorship to a recognised appraisal body."));
   const pictures = /** @type {Map<string, string>} */ (new Map());
@@ -67,15 +67,24 @@ function render(given) {
     else if (second) putB();
     if (rings) for (const r of st.result.differences) { ctx.strokeStyle = "#cc79a7"; ctx.lineWidth = 3; ctx.strokeRect(r[0] * k, r[1] * k, r[2] * k, r[3] * k); }
   }
+  let mending = false;
+  function mend(/** @type {any} */ r) {
+    const side = (/** @type {string} */ id, /** @type {number} */ col, /** @type {string} */ title) => {
+      const inputs = /** @type {Record<string, HTMLInputElement>} */ ({});
+      const rows = st.counts.map((/** @type {any} */ [name, words], /** @type {number} */ i) => { if (name === "proportions") return null; const x = field(words, () => {}, { inputmode: "numeric", size: "4" }); x.input.value = String(r.counts[i][col]).replace("*", ""); inputs[name] = x.input; return x.box; });
+      return h("fieldset", { class: "xp-mend" }, h("legend", { text: title }), rows, button("Save", () => { const fields = Object.fromEntries(Object.entries(inputs).map(([k, i]) => [k, i.value])); mending = false; facts.focus(); ask("correct", { id, fields }); }, { class: "ra-button ra-small" }));
+    };
+    return h("div", {}, side(st.a, 1, "First form, counted by hand"), side(st.b, 2, "Second form, counted by hand"), button("Cancel", () => { mending = false; facts.focus(); paintFacts(); }, { class: "ra-button ra-small" }));
+  }
   function paintFacts() {
     const r = st.result;
     if (!r) return refill(facts, h("p", { class: "ra-hint", text: st.busy ? "Laying the forms on each other …" : st.words }));
     const note = field("Your note", () => {}, { rows: 2, lang: "ja" });
-    if (facts.contains(document.activeElement) && facts.querySelector("textarea")) return;
+    if (facts.contains(document.activeElement) && /** @type {HTMLElement} */ (document.activeElement).matches("textarea,input")) return;
     refill(facts, h("div", { class: "xp-figure" }, h("span", { class: "xp-number", text: r.likeness }), h("span", { text: "likeness of form, 0 to 1" })),
       h("table", {}, h("caption", { class: "ra-sr", text: "What the likeness is made of" }), h("tbody", {}, r.parts.map((/** @type {any} */ [k, v]) => h("tr", {}, h("th", { scope: "row", text: k }), h("td", {}, h("span", { class: "xp-bar" }, h("span", { style: `width:${Math.round(v * 100)}%` }))), h("td", { class: "xp-num", text: v.toFixed(2) }))))),
       h("table", { class: "xp-counts" }, h("thead", {}, h("tr", {}, ["Counted", "First", "Second"].map((x) => h("th", { scope: "col", text: x })))), h("tbody", {}, r.counts.map((/** @type {any} */ c) => h("tr", {}, c.map((/** @type {any} */ x, /** @type {number} */ i) => h(i ? "td" : "th", i ? { text: x } : { scope: "row", text: x })))))),
-      h("p", { text: r.laid }), r.notes.map((/** @type {string} */ n) => h("p", { class: "xp-note", text: n })), h("p", {}, h("small", { text: r.population })),
+      mending ? mend(r) : button("Correct the counts …", () => { mending = true; paintFacts(); }, { class: "ra-button ra-small", "data-key": "mend" }), h("p", { text: r.laid }), r.notes.map((/** @type {string} */ n) => h("p", { class: "xp-note", text: n })), h("p", {}, h("small", { text: r.population })),
       note.box, button("Keep this comparison", () => ask("keep", { note: note.input.value }), { class: "ra-button ra-main", "data-key": "keepx" }));
   }
   show((now) => {

@@ -16,10 +16,10 @@ function render(given) {
   const own = field("Your own reading, a line for each line of the verse (? for an unread sign)", (v) => ask("own", { text: v }), { rows: 3, lang: "ja" });
   const counted = h("div", { class: "rp-counted" });
   const ownKeep = h("div", {});
-  const kept = h("div", {});
+  const kept = h("div", {}), known = h("div", {});
   body.append(bar, h("div", { class: "rp-split" }, h("div", { class: "rp-left" }, h("h3", { text: "Signs, weighed with their neighbours" }), strip, one),
     h("div", { class: "rp-right" }, h("h3", { text: "Readings, best first" }), list)),
-    fold("Write your own reading", [own.box, counted, ownKeep]), h("h3", { text: "Attempts kept" }), kept);
+    fold("Write your own reading", [own.box, counted, ownKeep]), fold("Is it a known verse?", [known]), h("h3", { text: "Attempts kept" }), kept);
 
   function paintBar() {
     refill(bar, st.inscriptions?.length > 1 ? choice("Inscription", st.inscriptions, st.inscription, (v) => ask("inscription", { inscription: v }), { "data-key": "insc" }) : null,
@@ -81,12 +81,16 @@ function render(given) {
     refill(counted, st.own?.lines?.length ? [lines(st.own.lines), h("small", { text: st.own.words })] : []);
     refill(ownKeep, keeping === -2 ? keepForm(-2) : button("Keep as an attempt …", () => { keeping = -2; paintOwn(); }, { "data-key": "keep-own" }));
   }
+  function paintKnown() {
+    refill(known, h("div", { class: "ra-group" }, button("Look for it", () => ask("known"), { "data-key": "known" }), h("span", { class: "ra-hint", text: st.known.words || "Compares your candidates, gaps and all, with the verses kept here. Look only after you have read for yourself: a known verse biases the eye." })),
+      st.known.rows.length ? h("table", {}, h("thead", {}, h("tr", {}, ["Verdict", "Verse", "Whose, where", "What differs", "By chance"].map((t) => h("th", { scope: "col", text: t })))), h("tbody", {}, st.known.rows.map((/** @type {string[]} */ r) => h("tr", {}, r.map((x) => h("td", { lang: "ja", text: x })))))) : null);
+  }
   function paintKept() {
     refill(kept, st.attempts.length ? h("table", {}, h("thead", {}, h("tr", {}, ["Reading", "Sure", "Status", "Reader", "When"].map((t) => h("th", { scope: "col", text: t })))),
       h("tbody", {}, st.attempts.map((/** @type {any} */ a) => h("tr", {}, h("td", { lang: "ja", text: a.text }), h("td", { text: a.sure }), h("td", { text: a.status }), h("td", { text: a.reader }), h("td", { text: a.when })))))
       : h("p", { class: "ra-hint", text: "None yet. Each reading you keep stays in the register with its reasons; a later one never overwrites it." }));
   }
-  function paintAll() { paintBar(); paintStrip(); paintOne(); if (keeping < 0 || !list.querySelector(".rp-keep")) paintList(); paintOwn(); paintKept(); }
+  function paintAll() { paintBar(); paintStrip(); paintOne(); if (keeping < 0 || !list.querySelector(".rp-keep")) paintList(); paintOwn(); paintKnown(); paintKept(); }
   show((now) => {
     if (!now?.columns) return;
     const moved = now.turn !== st.turn;
