@@ -27,6 +27,8 @@ def veil(record: Record, blind: bool, private: bool) -> Record | None:
     >>> veil(Character(("z",), (Candidate("か"),), id="c"), blind=True, private=False)
     Character(zones=('z',), candidates=(), damage=<Damage.INTACT: 'intact'>, missing=(1, 1), id='c', fixed='', ...)
     """
+    if isinstance(record, Piece):
+        record = replace(record, reader="")  # the colleague's work must not go under our name
     if not private:
         if isinstance(record, Piece):
             record = replace(record, place_kept="", provenance="")

@@ -75,7 +75,7 @@ def sqlite_engine(path: Path, read_only: bool, patience: float = PATIENCE) -> En
 
 def server_engine(url: str) -> Engine:
     """Engine for a PostgreSQL address (``postgresql://user@host/name``); the driver is psycopg 3."""
-    address = make_url(url)
+    address = make_url(url.replace("postgres://", "postgresql://", 1))
     if address.get_backend_name() != "postgresql":
         raise RegisterError(f"A register on {address.get_backend_name()} is not known",
                             address.render_as_string(hide_password=True),

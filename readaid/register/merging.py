@@ -23,7 +23,7 @@ from readaid.core.identity import new_id
 from readaid.register.coding import decode
 from readaid.register.revision import Revision
 from readaid.register.schema import revision
-from readaid.register.store import Change, Register
+from readaid.register.store import MERGE, Change, Register
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -121,7 +121,7 @@ def merge_rows(register: Register, rows: list[dict[str, Any]], reader: str, reas
             if (value, gone) != (theirs.last, theirs.withdrawn):
                 changes.append(Change(value, gone))
     added = len(changes)
-    register.write(changes, reader, reason, gesture=new_id())
+    register.write(changes, reader, reason, gesture=MERGE + new_id())
     labels = _labels(register)
     order = {id: at for at, id in enumerate(labels)}
     told = [replace(c, label=labels.get(c.record, c.kind)) for c in conflicts]

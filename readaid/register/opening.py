@@ -7,8 +7,10 @@ page. ``health.check`` reads everything.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
+import sqlite3
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,7 +20,7 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from readaid.core.errors import ReadaidError, RegisterError
 from readaid.register import index
-from readaid.register.backup import backups
+from readaid.register.backup import backups, make
 from readaid.register.engine import (
     APPLICATION_ID,
     DamagedRegisterError,
@@ -151,6 +153,9 @@ def _prepare(opened: Opened, patience: float) -> None:
             if opened.read_only:
                 raise RegisterError("The register is empty or of an older version", where,
                                     "open it once where it can be written")
+            if opened.path is not None and opened.path.stat().st_size:
+                with contextlib.suppress(OSError, sqlite3.Error):  # an older register: keep it as it was, too
+                    make(opened.path)
             patiently(work, where, patience)
         if not patiently(cheap, where, patience) and not opened.read_only:
             patiently(lambda: _mend(opened.engine, where), where, patience)

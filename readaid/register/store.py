@@ -38,6 +38,10 @@ if TYPE_CHECKING:
     from readaid.register.health import Health
 
 
+#: How the gesture of a merge begins.
+MERGE = "merge-"
+
+
 @dataclass(frozen=True, slots=True)
 class Change:
     """A change about to be written. ``made``, ``id`` and ``reader`` are given only for a colleague's revision."""
@@ -167,10 +171,15 @@ class Register(View):
         return self.write([Change(record, base=base, piece=piece)], reader, reason)[0]
 
     def save_all(self, records: Iterable[Record], *, reader: str, reason: str = "",
-                 bases: Mapping[str, int] | None = None, piece: str | None = None) -> list[Revision]:
-        """Save several records as one gesture: all of them or none. ``bases`` maps ids to revision numbers."""
+                 bases: Mapping[str, int] | None = None, seen: int | None = None, piece: str | None = None
+                 ) -> list[Revision]:
+        """Save several records as one gesture: all of them or none.
+
+        ``bases`` maps ids to the revision numbers the changes started from; ``seen`` is the version of the whole
+        register they started from (``contents().revision``). A record that has moved on is a conflict.
+        """
         known = bases or {}
-        return self.write([Change(r, base=known.get(r.id), piece=piece) for r in records], reader, reason)
+        return self.write([Change(r, base=known.get(r.id), piece=piece) for r in records], reader, reason, seen=seen)
 
     def withdraw(self, id: str, *, reader: str, reason: str = "", base: int | None = None) -> Revision:
         """Withdraw a record: it is left out from now on, its history stays."""
@@ -200,7 +209,10 @@ class Register(View):
         standing: list[str] = []
         undos: dict[str, str] = {}  # undo still standing -> what it took back
         for gesture, undoes in self._read(lambda c: c.execute(query).all()):
-            if undoes is None:
+            if gesture.startswith(MERGE):  # behind a merge undo does not reach: it would bring back half of it
+                standing.clear()
+                undos.clear()
+            elif undoes is None:
                 standing.append(gesture)
                 undos.clear()
             elif undoes in undos:
@@ -233,9 +245,16 @@ class Register(View):
 
         return edit(self, frame, reader, reason, kind)
 
-    def write(self, changes: Iterable[Change], reader: str, reason: str = "", gesture: str | None = None
-              ) -> list[Revision]:
-        """Write changes as one transaction; the ground of every other way to save."""
+    def write(self, changes: Iterable[Change], reader: str, reason: str = "", gesture: str | None = None,
+              seen: int | None = None) -> list[Revision]:
+        """Write changes as one transaction; the ground of every other way to save.
+
+        ``seen``: version of the register the changes started from; a record that changed after it is a conflict.
+
+        Raises
+        ------
+        ConflictError, RegisterError: as ``save``.
+        """
         changes = list(changes)
         if self.read_only:
             raise RegisterError("The register is open for reading only", self.where,
@@ -255,7 +274,7 @@ class Register(View):
 
         def transaction() -> list[dict[str, Any]]:
             with self._writer.begin() as connection:
-                return self._insert(connection, prepared, reader, reason, stamp, gesture)
+                return self._insert(connection, prepared, reader, reason, stamp, gesture, seen)
 
         rows = patiently(transaction, self.where, self.patience)
         if self._keeper is not None:
@@ -266,9 +285,9 @@ class Register(View):
                 for r, (c, _, _) in zip(rows, prepared, strict=True)]
 
     def _insert(self, connection: Connection, prepared: list[tuple[Change, str, str]], reader: str, reason: str,
-                stamp: str, gesture: str) -> list[dict[str, Any]]:
+                stamp: str, gesture: str, seen: int | None) -> list[dict[str, Any]]:
         lock_writers(connection)
-        number = int(connection.scalar(_LAST) or 0)
+        last = number = int(connection.scalar(_LAST) or 0)
         standing: dict[str, dict[str, Any]] = {}
         ids = list({c.record.id for c, _, _ in prepared})
         for start in range(0, len(ids), 500):
@@ -284,6 +303,8 @@ class Register(View):
                 raise RegisterError(f"The id belongs to a record of kind '{before['kind']}'", record.id,
                                     "give each record its own id")
             if change.base is not None and change.base != (before["number"] if before else 0):
+                self._conflict(connection, change, before)
+            if seen is not None and before is not None and seen < before["number"] <= last:
                 self._conflict(connection, change, before)
             row: dict[str, Any] = {
                 "number": number, "id": change.id or new_id(), "record": record.id, "kind": kind, "body": body,

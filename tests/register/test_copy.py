@@ -8,6 +8,8 @@ import struct
 import zipfile
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from PIL import Image
 
 from readaid.core.attempt import Attempt
@@ -38,8 +40,8 @@ def ours(tmp_path):
     (folder / "photos").mkdir(parents=True)
     digest = make_photo(folder / "photos" / "kiku.jpg")
     with Register.open(folder) as register:
-        register.save(Piece("tray", id="p", inventory="A 7", place_kept="Shelf 4", provenance="bought of the widow",
-                            translation="chrysanthemum"), reader="Aki")
+        register.save(Piece("tray", id="p", reader="Aki", inventory="A 7", place_kept="Shelf 4",
+                            provenance="bought of the widow", translation="chrysanthemum"), reader="Aki")
         register.save_all([
             Photo("photos/kiku.jpg", digest, 48, 64, id="ph", title="verse of the chrysanthemum"),
             Zone("ph", rectangle(0, 0, 10, 10), id="z1"), Zone("ph", rectangle(0, 10, 10, 10), id="z2"),
@@ -55,11 +57,13 @@ def test_out_and_back_without_loss(ours, tmp_path):
     theirs = tmp_path / "theirs"
     with Register.open(ours) as register:
         before = register.contents()
+        assert before.piece.reader == "Aki"
         sent = copy.write(register, tmp_path / "copy.zip", photos=ours)
         copy.receive(sent, theirs)
         with Register.open(theirs) as other:
             assert other.get("c1") == register.get("c1")
             assert len(other.history("a")) == 1
+            assert other.get("p").reader == "", "Bun's work does not go under Aki's name"
             other.save(dataclasses.replace(other.get("c1"), damage="worn"), reader="Bun", reason="worn at the foot")
             other.save(dataclasses.replace(other.get("c2"), candidates=(Candidate("く", 0.6), Candidate("う", 0.7))),
                        reader="Bun")
@@ -80,6 +84,7 @@ def test_out_and_back_without_loss(ours, tmp_path):
         assert register.contents().persons == before.persons
         assert register.get("ph") == before.photos[0]
         assert register.check().problems == ()
+        assert register.undo(reader="Aki") == [], "undo does not reach behind a merge"
         version = register.version
         again = copy.merge(register, back, "Aki")
         assert (again.added, again.conflicts, register.version) == (0, (), version)
@@ -110,6 +115,39 @@ def test_conflicts_are_listed_and_ours_stands(ours, tmp_path):
         assert register.get("a").written == "さく", "only they changed it"
         assert merged.frame()["theirs_by"].tolist() == ["Bun"] * 4
         assert "さ 0.90" in merged._repr_html_()
+
+
+SIGNS = st.lists(st.tuples(st.sampled_from("きさちう"), st.sampled_from([0.2, 0.5, 0.8])), max_size=3,
+                 unique_by=lambda c: c[0]).map(lambda cs: tuple(Candidate(*c) for c in cs))
+STATES = st.builds(Character, candidates=SIGNS, damage=st.sampled_from(["intact", "worn"]), note=st.sampled_from("ab"),
+                   fixed=st.sampled_from(["", "き"]), id=st.just("c1"))
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture,
+                                                                 HealthCheck.too_slow])
+@given(STATES, STATES, STATES)
+def test_a_merge_loses_nothing_whatever_both_did(tmp_path_factory, start, mine, yours):
+    """Three-way: what one changed stands, what both changed alike stands, what both changed differently is told."""
+    tmp_path = tmp_path_factory.mktemp("merge")
+    with Register.open(tmp_path / "a.sqlite") as register:
+        register.save_all([Piece("tray", id="p"), start], reader="Aki")
+        copy.receive(copy.write(register, tmp_path / "c.zip"), tmp_path / "theirs")
+        with Register.open(tmp_path / "theirs") as other:
+            saved = other.save(yours, reader="Bun")
+            back = copy.write(other, tmp_path / "b.zip")
+        register.save(mine, reader="Aki")
+        merged = copy.merge(register, back, "Aki")
+        result, told = register.get("c1"), {c.field for c in merged.conflicts}
+        assert saved.id in {r.id for r in register.history("c1")}
+        for field in ("damage", "note", "fixed"):
+            was, a, b, now = (getattr(x, field) for x in (start, mine, yours, result))
+            assert now == (b if a == was else a)
+            assert (field in told) == (a != was and b != was and a != b)
+        was, a, b, now = ({c.character: c.confidence for c in x.candidates} for x in (start, mine, yours, result))
+        for sign in {*was, *a, *b}:
+            w, x, y, n = was.get(sign), a.get(sign), b.get(sign), now.get(sign)
+            assert n == (y if x == w else x)
+            assert (f"candidate {sign}" in told) == (x != w and y != w and x != y)
 
 
 def test_a_blind_copy_hides_what_would_bias(ours, tmp_path):

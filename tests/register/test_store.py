@@ -173,6 +173,17 @@ def test_a_conflict_carries_both_versions_and_saves_nothing(register):
     assert other.id not in register
 
 
+def test_what_was_seen_is_enough_to_find_a_conflict(register):
+    notes = [Note("p1", "a"), Note("p1", "b")]
+    register.save_all(notes, reader="Aki")
+    seen = register.contents().revision
+    register.save(dataclasses.replace(notes[0], text="theirs"), reader="Bun")
+    register.save_all([dataclasses.replace(notes[1], text="mine"), Note("p1", "new")], reader="Aki", seen=seen)
+    with pytest.raises(ConflictError, match="Bun changed the record") as caught:
+        register.save_all([dataclasses.replace(notes[0], text="mine")], reader="Aki", seen=seen)
+    assert caught.value.values["theirs"].text == "theirs"
+
+
 def test_as_it_stood_then(register):
     note = Note("p1", "early")
     register.save(note, reader="Aki")
@@ -267,6 +278,25 @@ def test_migrations_are_recorded_and_done_in_one_transaction(address, monkeypatc
         assert schema.applied(connection) == ["0001-revisions"]
         assert not schema.inspect(connection).has_table("half")
         assert register.get("p").title == "x"
+
+
+def test_an_older_register_is_brought_up_to_date(address, monkeypatch):
+    """A migration of a later version: done once, recorded, nothing lost; this version then leaves it alone."""
+    from readaid.register import schema
+
+    def later(connection):
+        connection.exec_driver_sql("CREATE TABLE later (a INTEGER)")
+
+    with Register.open(address) as register:
+        register.save(Piece("x", id="p"), reader="Aki")
+    with monkeypatch.context() as patch:
+        patch.setattr(schema, "MIGRATIONS", (*schema.MIGRATIONS, ("0002-later", later)))
+        for _ in range(2):
+            with Register.open(address) as register, register._engine.connect() as connection:
+                assert schema.applied(connection) == ["0001-revisions", "0002-later"]
+                assert register.get("p").title == "x"
+    with pytest.raises(NewerRegisterError):
+        Register.open(address)
 
 
 def test_another_database_is_not_mistaken_for_a_register(tmp_path):
