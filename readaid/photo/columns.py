@@ -24,7 +24,10 @@ LONGEST = 2400
 SMALLEST, LADDER = 14.0, 1.3
 #: Working pixels at most: a photo of 2.2 million is searched for signs of 26 px up, a part of it for smaller.
 MOST_WORK = 3_400_000
-MOST_MARKS = 5000
+MOST_MARKS = 2500
+#: 2 would count the ink explained in the photo's own pixels, and large stains would win; 0 its strokes at working size.
+EXPONENT = 0.9
+_Column = tuple[list[layout.Sign], float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +52,7 @@ class _Finding:
     score: float
     character: float
     kind: str
-    columns: list[tuple[list[layout.Sign], float]]
+    columns: list[_Column]
 
 
 def propose(image: Any, writing: str = "auto", character_px: float | None = None,
@@ -101,22 +104,28 @@ def _zone(sign: layout.Sign, confidence: float, scale: float, left: float, top: 
 
 
 def _best(small: Image, kinds: tuple[str, ...], character: float | None) -> _Finding | None:
+    """The size and kind whose signs explain most; every other size first, then the neighbours of the two best."""
     if character is not None:
-        sizes = [character]
-    else:
-        most = min(small.shape[0] / 1.5, small.shape[1])
-        least = max(SMALLEST, CHARACTER * float(np.sqrt(small.shape[0] * small.shape[1] / MOST_WORK)))
-        sizes = [least * LADDER**i for i in range(40) if least * LADDER**i <= max(most, least)]
-    findings = [f for size in sizes for kind in kinds if (f := _at(small, size, kind)) is not None]
+        found = _at(small, character, kinds)
+        return max(found, key=lambda f: f.score, default=None)
+    most = min(small.shape[0] / 1.5, small.shape[1])
+    least = max(SMALLEST, CHARACTER * float(np.sqrt(small.shape[0] * small.shape[1] / MOST_WORK)))
+    sizes = [least * LADDER**i for i in range(40) if least * LADDER**i <= max(most, least)]
+    coarse = {i: _at(small, sizes[i], kinds) for i in range(0, len(sizes), 2)}
+    ranked = sorted(((f.score, i, f.kind) for i, found in coarse.items() for f in found), reverse=True)
+    findings = [f for found in coarse.values() for f in found]
+    for _, i, kind in ranked[:2]:
+        for j in (i - 1, i + 1):
+            if 0 <= j < len(sizes) and j not in coarse:
+                findings += _at(small, sizes[j], (kind,))
     if not findings:
         return None
     best = max(findings, key=lambda f: f.score)
-    if character is None:  # once more at the size its own columns show
-        for _ in range(2):
-            again = _at(small, best.character * _measured(best), best.kind)
-            if again is None or again.score <= best.score:
-                break
-            best = again
+    for _ in range(2):  # once more at the size its own columns show
+        again = _at(small, best.character * _measured(best), (best.kind,))
+        if not again or again[0].score <= best.score:
+            break
+        best = again[0]
     return best
 
 
@@ -126,29 +135,37 @@ def _measured(finding: _Finding) -> float:
     return float(np.clip(np.percentile(sides, 60) / CHARACTER, 0.7, 1.4)) if sides else 1.0
 
 
-def _at(small: Image, character: float, kind: str) -> _Finding | None:
-    """What is found when signs are taken to be ``character`` pixels high."""
+def _at(small: Image, character: float, kinds: tuple[str, ...]) -> list[_Finding]:
+    """What is found, for each kind, when signs are taken to be ``character`` pixels high."""
     colour = ink.at_size(small, character)
-    found = ink.without_lines(ink.strength(grey(colour), kind))
-    where, clearness = ink.mask(found)
-    if clearness < 3:
-        return None
-    labels, marks = ink.marks(found, where, colour)
-    if len(marks) > MOST_MARKS:  # a texture
-        return None
-    marks = _one_ink(marks)
-    columns = []
-    for strip in layout.strips(found.shape, marks, labels):
-        signs = layout.signs(strip, labels, found)
-        signs = _trimmed(signs)
-        if signs:
-            columns.append((signs, _quality(signs)))
-    columns = _settled(columns)
-    if not columns:
-        return None
-    mass = sum(q * sum(s.area * s.strength**2 for s in signs if not s.joined) for signs, q in columns)
-    score = mass * (character / CHARACTER) ** 2  # in the photo's pixels: how much of its strong ink is signs
-    return _Finding(score, character, kind, columns)
+    dark, light = ink.strengths(grey(colour))
+    out = []
+    for kind in kinds:
+        found = ink.without_lines(ink.of_kind(dark, light, kind))
+        where, clearness = ink.mask(found)
+        if clearness < 3:
+            continue
+        labels, marks = ink.marks(found, where, colour)
+        if len(marks) > MOST_MARKS:  # a texture
+            continue
+        columns = []
+        for strip in layout.strips(found.shape, _one_ink(marks), labels):
+            signs = _trimmed(layout.signs(strip, labels, found))
+            if signs:
+                columns.append((signs, _quality(signs)))
+        columns = _settled(columns)
+        if columns:
+            out.append(_Finding(_score(columns) * (character / CHARACTER) ** EXPONENT, character, kind, columns))
+    return out
+
+
+def _score(columns: list[_Column]) -> float:
+    """How much strong ink is explained as signs in good columns: what the sizes and kinds looked for compete by."""
+    total = 0.0
+    for signs, quality in columns:
+        clear = float(np.mean([s.clear for s in signs]))
+        total += max(0.0, quality - 0.2) * clear * sum(s.area * s.strength**1.5 for s in signs if not s.joined)
+    return total
 
 
 def _one_ink(marks: list[ink.Mark]) -> list[ink.Mark]:
@@ -190,7 +207,7 @@ def _quality(signs: list[layout.Sign]) -> float:
     return fit * straight * strokes * many
 
 
-def _settled(columns: list[tuple[list[layout.Sign], float]]) -> list[tuple[list[layout.Sign], float]]:
+def _settled(columns: list[_Column]) -> list[_Column]:
     """Leave out columns far weaker in ink or in likeness to writing than the best ones."""
     if not columns:
         return columns
@@ -198,10 +215,10 @@ def _settled(columns: list[tuple[list[layout.Sign], float]]) -> list[tuple[list[
     weight = [(float(np.median([s.strength for s in signs])), q * len(signs)) for signs, q in columns]
     usual = np.average([w for w, _ in weight], weights=[n + 1e-6 for _, n in weight])
     return [(signs, q) for (signs, q), (w, _) in zip(columns, weight, strict=True)
-            if q > 0.25 * best and w > 0.45 * usual]
+            if q > 0.45 * best and w > 0.45 * usual and (len(signs) > 1 or q > 0.3 or best < 0.3)]
 
 
-def _ordered(columns: list[tuple[list[layout.Sign], float]]) -> list[tuple[list[layout.Sign], float]]:
+def _ordered(columns: list[_Column]) -> list[_Column]:
     """From the right; of two that stand over one another the upper first."""
     def middle(signs: list[layout.Sign]) -> float:
         return float(np.mean([(s.left + s.right) / 2 for s in signs]))

@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from readaid.photo.raster import Floats, Image, Mask, fitted, unit
+from readaid.photo.raster import Floats, Image, Mask, unit
 
 CHARACTER = 32
 KINDS = ("dark", "light", "cut")
@@ -50,23 +50,26 @@ def at_size(image: Image, character: float) -> Floats:
     return np.clip(unit(small), 0, 1)
 
 
-def strength(level: Floats, kind: str) -> Floats:
-    """How much each pixel stands out as a stroke, 0..1, relative to the light around it.
+def strengths(level: Floats) -> tuple[Floats, Floats]:
+    """How much each pixel stands out as a dark and as a light stroke, 0..1, relative to the light around it.
 
     Closing and opening with a disc wider than a stroke (a fifth of a character is a broad one) leave the ground.
     """
     smooth = cv2.GaussianBlur(level, (0, 0), 0.8)
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (11, 11))
-    ground = cv2.GaussianBlur(level, (0, 0), CHARACTER / 2) + 0.04
+    quarter = cv2.resize(level, None, fx=0.25, fy=0.25, interpolation=cv2.INTER_AREA)
+    wide = cv2.GaussianBlur(quarter, (0, 0), CHARACTER / 8)
+    ground = cv2.resize(wide, (level.shape[1], level.shape[0]), interpolation=cv2.INTER_LINEAR) + 0.04
     dark = (cv2.morphologyEx(smooth, cv2.MORPH_CLOSE, disc) - smooth) / ground
     light = (smooth - cv2.morphologyEx(smooth, cv2.MORPH_OPEN, disc)) / ground
-    if kind == "dark":
-        found = dark
-    elif kind == "light":
-        found = light
-    else:  # both flanks, joined over the groove between them
-        found = cv2.morphologyEx(np.maximum(dark, light), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
-    return np.asarray(np.clip(found, 0, 1), np.float32)
+    return np.asarray(np.clip(dark, 0, 1), np.float32), np.asarray(np.clip(light, 0, 1), np.float32)
+
+
+def of_kind(dark: Floats, light: Floats, kind: str) -> Floats:
+    """The map for one kind of writing; for cuts both flanks, joined over the groove between them."""
+    if kind != "cut":
+        return dark if kind == "dark" else light
+    return np.asarray(cv2.morphologyEx(np.maximum(dark, light), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8)), np.float32)
 
 
 def without_lines(found: Floats, length: float = 1.7) -> Floats:
@@ -98,11 +101,13 @@ def mask(found: Floats) -> tuple[Mask, float]:
     The upper threshold is a share of the strength that strong strokes reach near by (worn places have weaker ones);
     weaker pixels count where they hang together with stronger ones.
     """
-    noise = float(np.median(found)) + 2.5 * float(np.median(np.abs(found - np.median(found)))) + 1e-3
+    sample = found[::2, ::2]
+    middle = float(np.median(sample))
+    noise = middle + 2.5 * float(np.median(np.abs(sample - middle))) + 1e-3
     near = cv2.resize(found, None, fx=0.25, fy=0.25, interpolation=cv2.INTER_AREA)
     near = cv2.dilate(near, np.ones((CHARACTER // 4, CHARACTER // 4), np.uint8))
     near = cv2.GaussianBlur(near, (0, 0), CHARACTER / 4)
-    peak = float(np.percentile(found, 99.5))
+    peak = float(np.percentile(sample, 99.5))
     local = np.clip(cv2.resize(near, (found.shape[1], found.shape[0])) * 1.6, 0.35 * peak, peak)
     strong = found > np.maximum(0.42 * local, 2.2 * noise)
     weak = found > np.maximum(0.25 * local, 1.4 * noise)
@@ -129,9 +134,22 @@ def marks(found: Floats, where: Mask, colour: Floats | None) -> tuple[NDArray[An
         if area > 0.75 * w * h and area > 0.35 * CHARACTER**2:
             continue  # a filled patch, not strokes
         out.append(Mark(label, x, y, x + w, y + h, area, float(sums[label] / area), float(red[label] / area)))
-    return labels, out
+    return labels, _without_specks(out)
 
 
-def small_copy(image: Image, longest: int) -> tuple[Image, float]:
-    """The image reduced for searching, and the factor."""
-    return fitted(image, longest)
+def _without_specks(found: list[Mark]) -> list[Mark]:
+    """Leave out pits and dust: small marks with no larger one within a quarter of a character."""
+    large = [m for m in found if max(m.width, m.height) >= 0.3 * CHARACTER]
+    if not large:
+        return []
+    boxes = np.array([(m.left, m.top, m.right, m.bottom) for m in large], float)
+    near = 0.25 * CHARACTER
+    out = []
+    for mark in found:
+        if max(mark.width, mark.height) < 0.3 * CHARACTER:
+            x = np.maximum(0, np.maximum(boxes[:, 0] - mark.right, mark.left - boxes[:, 2]))
+            y = np.maximum(0, np.maximum(boxes[:, 1] - mark.bottom, mark.top - boxes[:, 3]))
+            if float(np.hypot(x, y).min()) > near:
+                continue
+        out.append(mark)
+    return out

@@ -1,0 +1,194 @@
+"""Where the lamp stood: from a shiny sphere in the picture, from the photos themselves, from two angles.
+
+Conventions: a light is a unit vector towards the lamp, x right, y down, z to the camera, so z > 0 (the photo register's
+own convention). Azimuth is clockwise on the picture from "right" (0 right, 90 below, 180 left, 270 above), degrees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from readaid.core.errors import PhotoError
+from readaid.photo.file import cut
+from readaid.photo.operators import blurred
+from readaid.photo.raster import Floats, checked, grey
+
+Light = tuple[float, float, float]
+Lights = NDArray[np.float64]
+
+
+def from_angles(azimuth: float, elevation: float) -> Light:
+    """Light from azimuth and elevation above the surface in degrees; raises PhotoError for an elevation not in (0, 90].
+
+    >>> tuple(round(v, 3) + 0.0 for v in from_angles(90, 30))
+    (0.0, 0.866, 0.5)
+    """
+    if not (np.isfinite(azimuth) and 0 < elevation <= 90):
+        raise PhotoError(f"A light {elevation:g} degrees above the surface lights nothing",
+                         cure="give 1 to 90 degrees")
+    a, e = np.deg2rad(azimuth), np.deg2rad(elevation)
+    return float(np.cos(e) * np.cos(a)), float(np.cos(e) * np.sin(a)), float(np.sin(e))
+
+
+def angles(light: Sequence[float]) -> tuple[float, float]:
+    """Azimuth 0..360 and elevation in degrees of a light."""
+    x, y, z = checked_lights([light], 1)[0]
+    return float(np.degrees(np.arctan2(y, x)) % 360), float(np.degrees(np.arcsin(z)))
+
+
+def checked_lights(lights: ArrayLike, count: int) -> Lights:
+    """Lights as (count, 3) unit vectors; PhotoError for another number, zero or infinite ones, or one from below."""
+    array = np.asarray(lights, float)
+    if array.ndim != 2 or array.shape[1] != 3:
+        raise PhotoError(f"Lights of shape {array.shape} cannot be used", cure="give one (x, y, z) for each photo")
+    if len(array) != count:
+        raise PhotoError(f"{len(array)} lights for {count} photos", cure="give one light for each, in order")
+    lengths = np.linalg.norm(array, axis=1)
+    if not np.isfinite(array).all() or (lengths < 1e-9).any():
+        raise PhotoError("A light has no direction", cure="give (x, y, z) towards the lamp")
+    if (array[:, 2] <= 0).any():
+        raise PhotoError("A light comes from below the surface", f"number {int(np.argmax(array[:, 2] <= 0)) + 1}",
+                         "z points to the camera and must be above 0")
+    return np.asarray(array / lengths[:, None], float)
+
+
+def from_sphere(image: Any, centre: tuple[float, float], radius: float) -> Light:
+    """Light from the highlight on a shiny sphere: pixel ``centre``, ``radius`` in pixels.
+
+    The lamp's reflection lies where the normal halves the angle between lamp and camera: l = 2 (n . v) n - v, the
+    camera far away. Raises PhotoError where the sphere is outside, smaller than 4 px, or shows no highlight.
+    """
+    pixels = checked(image)
+    if not np.isfinite([*centre, radius]).all() or radius < 4:
+        raise PhotoError(f"A sphere of radius {radius:g} px is too small", cure="mark it on the full-size photo")
+    box = (centre[0] - radius, centre[1] - radius, 2 * radius, 2 * radius)
+    part = cut(pixels, box)
+    left, top = max(0, int(np.floor(box[0]))), max(0, int(np.floor(box[1])))
+    level = np.asarray(cv2.GaussianBlur(grey(part), (0, 0), max(0.5, radius / 60)), np.float32)
+    y, x = np.mgrid[0:level.shape[0], 0:level.shape[1]]
+    dx, dy = (x + 0.5 + left - centre[0]) / radius, (y + 0.5 + top - centre[1]) / radius
+    inside = dx * dx + dy * dy < 0.96
+    if not inside.any() or float(level[inside].max() - np.median(level[inside])) < 0.08:
+        raise PhotoError("No highlight shows on the sphere", cure="mark a shiny sphere, not overexposed")
+    peak, usual = float(level[inside].max()), float(np.median(level[inside]))
+    spot = inside & (level > usual + 0.8 * (peak - usual))
+    _, labels = cv2.connectedComponents(spot.astype(np.uint8))
+    brightest = labels[np.unravel_index(int(np.argmax(np.where(inside, level, -1))), level.shape)]
+    chosen = (labels == brightest) & spot
+    nx, ny = float(dx[chosen].mean()), float(dy[chosen].mean())
+    nz = float(np.sqrt(max(0.0, 1 - nx * nx - ny * ny)))
+    light = np.array([2 * nz * nx, 2 * nz * ny, 2 * nz * nz - 1])
+    if light[2] <= 0:
+        raise PhotoError("The highlight lies too near the sphere's edge: the lamp stands behind the piece",
+                         cure="mark the sphere's outline again")
+    return float(light[0]), float(light[1]), float(light[2])
+
+
+@dataclass(frozen=True, slots=True)
+class EstimatedLights:
+    """Lights found from the photos themselves. ``explained`` is the share of the brightness they account for; ``note``
+    says what was assumed and must be checked by eye."""
+
+    lights: tuple[Light, ...]
+    explained: float
+    note: str
+
+
+def estimated(images: Sequence[Any]) -> EstimatedLights:
+    """Lights of four or more photos of one unmoved, on the whole flat surface, lamps of one strength.
+
+    Level ground gives each lamp's height; what varies round it, freed of albedo, has two factors, slopes and the
+    lamps' sideways parts, up to a 2 x 2 matrix. Lights of unit length leave of it a turn (after Hayakawa 1994); the
+    slopes must be those of a surface, which leaves a half turn; a lamp near by lights its own side more,
+    and where none does, cuts are taken to be hollow.
+    Raises PhotoError for fewer than four photos, different sizes, or photos whose lights hardly differ.
+    """
+    stack = stacked(images, least=4)
+    factor = min(1.0, 400 / max(stack.shape[1:]))
+    small = np.stack([cv2.resize(s, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA) for s in stack])
+    count, height, width = small.shape
+    flat = np.asarray([np.median(v) for v in small], np.float64)
+    if (flat < 1e-4).any():
+        raise PhotoError("A photo is black", f"number {int(np.argmin(flat)) + 1}", "expose it longer, or leave it out")
+    even = np.stack([v / (blurred(v, 40.0) + 1e-4) * m for v, m in zip(small, flat, strict=True)])
+    ratio = even.reshape(count, -1) / even.reshape(count, -1).mean(axis=0)
+    ratio -= np.median(ratio, axis=1, keepdims=True)
+    ratio = np.clip(ratio, -0.6, 0.6)  # highlights and shadows count, but not for all
+    u, s, _ = np.linalg.svd(ratio @ ratio.T / ratio.shape[1])
+    if s[1] < 1e-5 or s[1] < 0.01 * s[0]:
+        raise PhotoError("The photos hardly differ in their light", cure="take them with the lamp at different sides")
+    basis = u[:, :2] * np.sqrt(s[:2])
+    rises = flat / flat.mean()
+    rows = np.stack([basis[:, 0] ** 2, basis[:, 1] ** 2, 2 * basis[:, 0] * basis[:, 1], rises**2], axis=1)
+    prior = np.array([[0, 0, 0, 3.0 * count**0.5]])  # lamps at one height tell little of it: about 32 degrees
+    a, b, c, up = np.linalg.lstsq(np.vstack([rows, prior]), np.r_[np.ones(count), 0.28 * prior[0, 3]], rcond=None)[0]
+    up = float(np.clip(up, 0.02, 0.8))
+    power, axes = np.linalg.eigh(np.array([[a, c], [c, b]]))
+    power = np.maximum(power, 0.05 * float(np.abs(power).max()) + 1e-9)
+    root = axes * np.sqrt(power)
+    slopes = np.linalg.pinv(basis @ root) @ ratio
+    p, q = (np.asarray(v.reshape(height, width), np.float64) for v in slopes)
+    tries = ((t, m) for m in (1, -1) for t in np.linspace(0, np.pi, 181)[:-1])
+    _, angle, mirror = min((_curl(*_turned(t, p, m * q)), t, m) for t, m in tries)
+    x, y = _turned(angle, (basis @ root)[:, 0], mirror * (basis @ root)[:, 1])
+    towards = float(np.mean([_brighter(v) @ (i, j) for v, i, j in zip(small, x, y, strict=True)]))
+    hollow = _hollow(*_turned(angle, p, mirror * q))
+    if (towards if abs(towards) > 0.02 else hollow) < 0:
+        x, y = -x, -y
+    lights = np.stack([x, y, np.sqrt(up) * rises], axis=1)
+    lights /= np.linalg.norm(lights, axis=1, keepdims=True)
+    return EstimatedLights(tuple((float(i), float(j), float(k)) for i, j, k in lights), float(s[:2].sum() / s.sum()),
+                           "Estimated, with lamps of one strength, about 30 degrees high, on a surface flat on the "
+                           "whole: depths are not to scale. If cuts come out raised, turn all lights by 180 degrees.")
+
+
+def stacked(images: Sequence[Any], least: int) -> Floats:
+    """Photos as one grey array (count, height, width) 0..1; raises PhotoError for too few, or of different sizes."""
+    if len(images) < least:
+        told = "1 photo" if len(images) == 1 else f"{len(images)} photos"
+        raise PhotoError(f"{told} under different lights; {least} are needed",
+                         cure="take more, the lamp at other sides, camera and piece unmoved")
+    arrays = [checked(image, f"Photo {i + 1}") for i, image in enumerate(images)]
+    sizes = {a.shape[:2] for a in arrays}
+    if len(sizes) > 1:
+        told = ", ".join(f"{w} x {h}" for h, w in sorted(sizes))
+        raise PhotoError("The photos differ in size", told, "align them first, or take them from one camera position")
+    kinds = {a.dtype for a in arrays}
+    if len(kinds) > 1:
+        raise PhotoError("The photos differ in depth", ", ".join(sorted(map(str, kinds))), "save them all alike")
+    if arrays[0].dtype.kind == "f":  # one scale for all, not each to its own largest value
+        top = 1.0 if max(float(a.max()) for a in arrays) <= 1.0 else 255.0
+        weights = np.array([0.299, 0.587, 0.114], np.float32)
+        return np.stack([np.asarray(a @ weights if a.ndim == 3 else a, np.float32) / np.float32(top) for a in arrays])
+    return np.stack([grey(a) for a in arrays])
+
+
+def _turned(angle: float, p: NDArray[np.float64], q: NDArray[np.float64]) -> tuple[Any, Any]:
+    c, s = np.cos(angle), np.sin(angle)
+    return c * p - s * q, s * p + c * q
+
+
+def _curl(p: NDArray[np.float64], q: NDArray[np.float64]) -> float:
+    """What keeps slopes from being a surface: mean of |dp/dy - dq/dx|, large values cut off."""
+    return float(np.mean(np.minimum(np.abs(np.gradient(p, axis=0) - np.gradient(q, axis=1)), 0.5)))
+
+
+def _hollow(p: NDArray[np.float64], q: NDArray[np.float64]) -> float:
+    """Skewness of the surface's bend: above 0 where the sharpest bends are at the bottom of cuts."""
+    bend = -np.gradient(p, axis=1) - np.gradient(q, axis=0)  # p, q are the normal's sideways parts: minus the slopes
+    bend = np.asarray(cv2.GaussianBlur(bend, (0, 0), 1.5), np.float64)
+    return float(((bend - bend.mean()) ** 3).mean() / (bend.std() ** 3 + 1e-12))
+
+
+def _brighter(level: Floats) -> NDArray[np.float64]:
+    """Direction in which a photo grows brighter on the whole, by a straight-line fit."""
+    small = cv2.resize(level, (24, 24), interpolation=cv2.INTER_AREA)
+    y, x = np.mgrid[-1:1:24j, -1:1:24j]
+    mean = float(small.mean()) + 1e-6
+    return np.array([float((small * x).sum() / (x * x).sum()), float((small * y).sum() / (y * y).sum())]) / mean
