@@ -289,8 +289,8 @@ class PhotoBoard(Panel):
         self.say(self.state["scale"]["words"])
 
     # --- proposing zones --------------------------------------------------------------------
-    def do_propose(self) -> None:
-        """Look for columns and signs beside the loop; the result is a proposal to be mended."""
+    def do_propose(self, region: list[float] | None = None) -> None:
+        """Look for columns and signs (in ``region`` x, y, width, height only); the result is a proposal to be mended."""
         photo, target = self.desk.photo, self._target()
         self._proposal += 1
         mine = self._proposal
@@ -316,7 +316,7 @@ class PhotoBoard(Panel):
 
         def work() -> list[list[Zone]]:
             try:
-                return self.desk.piece.layout.propose(photo)
+                return self.desk.piece.layout.propose(photo, **({"region": tuple(region)} if region else {}))
             except BaseException:
                 self.busy = None
                 raise

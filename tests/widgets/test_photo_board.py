@@ -294,3 +294,12 @@ def test_a_read_only_piece_shows_without_tools(folder):
 def test_overlap_against_shapely_s_definition():
     """Intersection over union of [0,2]x[0,1] and [1,3]x[0,1] is 1/3 (by hand)."""
     assert overlap((0, 0, 2, 1), (1, 0, 2, 1)) == pytest.approx(1 / 3)
+
+
+def test_zones_are_proposed_only_in_what_is_on_the_screen(empty):
+    """With the real finder: the right-hand column of the demo photograph lies right of x = 1350."""
+    b = board(empty)
+    ask(b, "propose", region=[1350, 220, 300, 920])
+    boxes = [z.box for z in empty.contents.zones]
+    assert boxes
+    assert all(x >= 1350 and y >= 220 and x + w <= 1650 and y + h <= 1140 for x, y, w, h in boxes)

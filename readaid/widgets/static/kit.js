@@ -62,7 +62,7 @@ export function refill(box, ...kids) {
  * @param {string} label @param {(text:string)=>void} commit @param {Record<string, any>} [attrs] */
 export function field(label, commit, attrs = {}) {
   const area = attrs.rows;
-  const input = h(area ? "textarea" : "input", { class: "ra-input", autocomplete: "off", ...(area ? {} : { type: "text" }), ...attrs });
+  const input = h(area ? "textarea" : "input", { class: "ra-input", autocomplete: "off", "aria-label": label, ...(area ? {} : { type: "text" }), ...attrs });
   let composing = false, told = input.value;
   const tell = () => { if (!composing && input.value !== told) { told = input.value; commit(input.value); } };
   input.addEventListener("compositionstart", () => { composing = true; });
@@ -83,7 +83,7 @@ export function field(label, commit, attrs = {}) {
 /** A choice from a list. @param {string} label @param {[string,string][]} options value, words
  * @param {string} value @param {(v:string)=>void} pick @param {Record<string, any>} [attrs] */
 export function choice(label, options, value, pick, attrs = {}) {
-  const sel = h("select", { class: "ra-input", ...attrs, onchange: () => pick(sel.value) },
+  const sel = h("select", { class: "ra-input", "aria-label": label, ...attrs, onchange: () => pick(sel.value) },
     options.map(([v, t]) => { const o = h("option", { text: t }); o.value = v; o.selected = v === value; return o; }));
   return h("label", { class: "ra-field" }, h("span", { class: "ra-label", text: label }), sel);
 }

@@ -313,7 +313,8 @@ function render(given) {
   const redo = button("Redo", () => ask("redo"), { title: "Do it again (Ctrl+Y)" });
   const photoBox = h("div", { class: "ra-group pb-pick" });
   const viewBox = h("div", { class: "ra-group pb-views" });
-  const proposeButton = button("Propose zones", () => ask("propose"), { title: "Let the computer look for columns and signs; you mend the result" });
+  const onScreen = () => { const [w, hh] = inside(), c = norm([-ox / k, -oy / k], [(w - ox) / k, (hh - oy) / k]); return whole || c.w < 8 || c.h < 8 ? null : [c.x, c.y, c.w, c.h]; };
+  const proposeButton = button("Propose zones", () => ask("propose", { region: onScreen() }), { title: "Let the computer look for columns and signs in what is on the screen; you mend the result" });
   const file = h("input", { type: "file", multiple: true, accept: "image/jpeg,image/png,image/tiff,image/webp,.tif,.tiff", class: "ra-sr", tabindex: "-1", "aria-label": "Photographs to add", onchange: () => send([...file.files]) });
   what.append(photoBox, viewBox);
   if (editing) tools.append(tool("Look and change", "hand", "Move the photograph; choose, move and resize zones (H)"), tool("Draw zones", "draw", "Drag round a sign (D)"), proposeButton, tool("Set the scale", "scale", "Two clicks and a length you know"),
