@@ -75,15 +75,19 @@ class Search:
         if form is not None:
             return self._of(forms.form(form), k, 0.0)
         tried: list[tuple[float, Best]] = []
+        fewest, most = self._units()
+        # Prose costs what the text costs without metre: no form that must cost more need be searched.
+        known = self.bounds.best + self._prior(forms.form("prose"))
         priors = {f.name: self._prior(f) for f in forms.BY_NAME.values()}
         for candidate in sorted(forms.BY_NAME.values(), key=lambda f: priors[f.name]):
             prior = priors[candidate.name]
-            if tried and self.bounds.best + prior >= tried[0][0]:
+            if self.bounds.best + prior + self.metre(candidate).least(fewest, most) > known:
                 continue
             found = self._of(candidate, 1, prior)
             if found.strings:
                 tried.append((found.strings[0].cost + prior, found))
                 tried.sort(key=lambda t: t[0])
+                known = min(known, tried[0][0])
         if not tried:
             return Best(forms.form("prose"), (), 0.0, self.cut)
         chosen = tried[0][1]
@@ -114,6 +118,19 @@ class Search:
         machine = self.metre(form)
         answer = search.best(self.space, self.readings(machine.characters), machine, self.bounds, k, self.deadline)
         return Best(form, answer.strings, prior, answer.cut or self.cut)
+
+    def _units(self) -> tuple[int, int]:
+        """Fewest and most morae that the whole text may have."""
+        readings, count = self.readings(), self.graph.size
+        units = np.array([s.units for s in readings.sounds])[readings.sound]
+        fewest, most = np.full(count, 1 << 30), np.full(count, -1)
+        fewest[0] = most[0] = 0
+        for node in range(count - 1):
+            w = self.space.words_from(node)
+            if w.start < w.stop and most[node] >= 0:
+                np.minimum.at(fewest, self.words.end[w], fewest[node] + units[w])
+                np.maximum.at(most, self.words.end[w], most[node] + units[w])
+        return int(fewest[-1]), int(most[-1])
 
     def _prior(self, form: Form) -> float:
         """Cost of a form when none was given; a Chinese form is none where some sign cannot be a kanji."""

@@ -91,6 +91,15 @@ class Metre:
         missing = 0 if self.repeats else sum(self.lines[state.line + 1:])
         return self.line_cost(state.line, state.used, state.vowel) + missing * self._costs.weights["metre.missing line"]
 
+    def least(self, fewest: int, most: int) -> float:
+        """A lower bound of the metre's cost for any text of ``fewest`` to ``most`` units in all."""
+        if not self.lines or self.repeats:
+            return 0.0
+        total, w = sum(self.lines), self._costs.weights
+        over = (fewest - total) * w["metre.over"] + len(self.lines) * min(
+            0.0, w["metre.over first"] + w["metre.over vowel"])
+        return max(0.0, over, (total - most) * min(w["metre.under"], w["metre.missing line"]))
+
     def moves(self, sound: Sound) -> tuple[Ints, Floats]:
         """Next states and costs for a word class, both of shape (states, choices)."""
         if sound not in self._moves:

@@ -29,8 +29,9 @@ def arcs(mark: str, cost: float, at: int, before: Sequence[Sequence[Arc]], costs
     unit = repetition.MARKS[mark].unit
     out: list[Arc] = []
     cut = False
-    if at and not any(True for arc in before[at] for _ in _copies(mark, cost, at, [arc], costs, source)):
-        out += _loosely(mark, cost, at, before[at], costs, source)
+    bare = [arc for arc in before[at] if not any(_copies(mark, cost, at, [arc], costs, source))]
+    if unit in ("kana", "kanji") or len(bare) == len(before[at]):
+        out += _loosely(mark, cost, at, bare, costs, source)
     if unit in ("kana", "kanji"):
         for arc in before[at]:
             out += _copies(mark, cost, at, [arc], costs, source)

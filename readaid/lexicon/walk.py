@@ -63,18 +63,18 @@ class Hits:
     cut: bool
 
     def thinned(self, most: int) -> Hits:
-        """At most about ``most`` tokens: for each start and end the cheapest, then the cheapest from each start."""
+        """About ``most`` tokens at most: the cheapest spellings from each node, and all words of one character."""
         tokens = self.leaf & 255
         if int(tokens.sum()) <= most:
             return self
-        each = max(1, most // (4 * max(1, len(np.unique(self.start)))))  # four tokens a word, as a rule
         order = np.lexsort((self.cost, self.start))
         start = self.start[order]
-        rank = np.arange(len(order)) - np.searchsorted(start, start)
-        pairs = np.lexsort((self.cost, self.end, self.start))
-        s, e = self.start[pairs], self.end[pairs]
-        needed = pairs[np.r_[True, (s[1:] != s[:-1]) | (e[1:] != e[:-1])]]
-        rows = np.union1d(order[rank < each], needed)
+        first = np.searchsorted(start, start)
+        each = max(1, most // int(np.sum(np.diff(start) > 0) + 1))
+        before = np.cumsum(tokens[order]) - tokens[order]
+        rank = before - before[first]  # tokens of the cheaper words from the same node
+        single = np.flatnonzero(self.walk.parent[self.path] < 0)  # so that a path remains
+        rows = np.union1d(order[rank < each], single)
         return Hits(self.start[rows], self.end[rows], self.cost[rows], self.leaf[rows], self.path[rows], self.walk,
                     True)
 

@@ -54,12 +54,12 @@ class Words:
 
     def cheapest(self, many: int) -> Words:
         """The cheapest words from each node: one for each end, and ``many`` in all; labelled as cut."""
-        order = np.lexsort((self.cost, self.end, self.start))
-        start, end = self.start[order], self.end[order]
-        needed = order[np.r_[True, (start[1:] != start[:-1]) | (end[1:] != end[:-1])]]
         rank = np.lexsort((self.cost, self.start))
-        begins = np.searchsorted(self.start[rank], self.start[rank])
-        return self.take(np.union1d(needed, rank[np.arange(len(rank)) - begins < many]), cut=True)
+        start = self.start[rank]
+        kept = rank[np.arange(len(rank)) - np.searchsorted(start, start) < many]
+        # The cheapest word to each end stays too, so that a path remains.
+        _, first = np.unique(self.start[rank] * (int(self.end.max()) + 1) + self.end[rank], return_index=True)
+        return self.take(np.union1d(rank[first], kept), cut=True)
 
 
 def find(graph: Graph, dictionary: Dictionary, costs: Costs, deadline: float | None = None,

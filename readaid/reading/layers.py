@@ -12,11 +12,10 @@ from functools import lru_cache
 from readaid.core.reading import Word
 from readaid.lexicon import dictionary
 from readaid.script import kana as letters
-from readaid.script import romaji
+from readaid.script import romaji, spelling
 
 #: Letters that changed places in the writing of the 17th-19th century. Common practice, no source.
 _EXCHANGED = ("をおほ", "えへゑ", "いひゐ", "わは", "じぢ", "ずづ", "うふむ", "むん")
-_HISTORICAL = frozenset("ゐゑ")
 #: Words joined to the one before them in romanisation.
 _JOINED = ("助動詞", "接尾辞")
 _PARTICLES = {"は": "わ", "へ": "え"}
@@ -25,15 +24,16 @@ _PARTICLES = {"は": "わ", "へ": "え"}
 def normal(word: Word) -> str:
     """The word in the historical norm, as far as the dictionary knows an old spelling of it.
 
-    Where the carver's kana is itself a spelling of the word that the dictionary lists, it stands.
+    First our list of words of known spelling, then the dictionary: where the carver's kana is itself a spelling of the
+    word that it lists, that stands; else the nearest old spelling it lists; else what the carver wrote.
     """
     if not word.known or word.source == "kanji" or not letters.to_hiragana(word.kana):
         return word.kana
-    return _norm(word.text, word.kana, word.modern, word.lemma, word.part)
+    return spelling.norm(word.kana, word.lemma) or _norm(word.kana, word.modern, word.lemma, word.part)
 
 
 @lru_cache(maxsize=4096)
-def _norm(text: str, spelled: str, modern: str, lemma: str, part: str) -> str:
+def _norm(spelled: str, modern: str, lemma: str, part: str) -> str:
     book = dictionary.opened()
 
     def same(candidate: str) -> bool:
@@ -51,7 +51,7 @@ def _norm(text: str, spelled: str, modern: str, lemma: str, part: str) -> str:
     old = [w for w in map("".join, itertools.product(*choices)) if w != modern and same(w)]
     if old:  # the spelling nearest to the carver's own
         return min(old, key=lambda w: (sum(a != b for a, b in zip(w, spelled, strict=False)), w))
-    return modern if text == modern else spelled
+    return spelled
 
 
 def modern(word: Word) -> str:

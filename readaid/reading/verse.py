@@ -1,14 +1,15 @@
 """Morae of a text, line by line, against a verse form. Nothing is corrected.
 
 Conventions: a text comes with its lines (line breaks, spaces or ``/``) or running.
-Given lines stand when their number is that of the form; otherwise they are taken for columns, which do
-not follow verse lines, and the text is broken as it fits best. Morae are those of the pronunciation; surplus
-is per line, negative where too short.
+Given lines stand when their number is that of the form and no other break fits better; otherwise they are taken
+for columns, which do not follow verse lines, and the text is broken as it fits best. Morae are those of the
+pronunciation; surplus is per line, negative where too short.
 """
 
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from readaid.core.errors import TextError
 from readaid.core.reading import Verse
@@ -43,13 +44,18 @@ def verse(text: str, form: str | None = None) -> Verse:
     if not parts:
         raise TextError("There is no text to count", cure="give at least one sign")
     wanted = None if form is None else forms.form(form)
-    if len(parts) > 1:
-        given = _given(parts, wanted)
-        if given is not None:
-            return given
-    return _running("".join(parts), wanted)
+    running = _running("".join(parts), wanted)
+    given = _given(parts, wanted) if len(parts) > 1 else None
+    if given is not None and (running.form is None or _stray(given) <= _stray(running)):
+        return given
+    return running
 
 
+def _stray(counted: Verse) -> int:
+    return sum(map(abs, counted.surplus))
+
+
+@lru_cache(maxsize=1)
 def _costs() -> Costs:
     # What the carver left out is not counted: a verse is counted as it stands.
     return standard().with_weights(**{"left out": 50_000.0})
@@ -69,7 +75,7 @@ def _given(parts: list[str], wanted: Form | None) -> Verse | None:
         return tuple(m - n for m, n in zip(morae, lengths, strict=True))
 
     best = min(known, key=lambda f: sum(map(abs, surplus(f))))
-    if wanted is None and sum(map(abs, surplus(best))) > MOST_STRAY:
+    if sum(map(abs, surplus(best))) > MOST_STRAY:
         return None
     return Verse(tuple(parts), morae, best.name, surplus(best))
 
@@ -80,14 +86,16 @@ def count(text: str) -> int:
     >>> count("きやう"), count("古池や"), count("けふ")
     (2, 5, 2)
     """
-    search = Search(build.build(text), _costs())
+    costs = _costs()
+    search = Search(build.build(text, costs=costs), costs)
     best = search.best("prose", 1)
     readings = search.readings()
     return sum(readings.sounds[readings.sound[row]].units for row in best.strings[0].rows)
 
 
 def _running(text: str, wanted: Form | None) -> Verse:
-    search = Search(build.build(text), _costs())
+    costs = _costs()
+    search = Search(build.build(text, costs=costs), costs)
     best: Best = search.best(wanted.name if wanted else None, 1)
     lines, morae = assemble.lines_as_written(search, best, best.strings[0])
     metre = search.metre(best.form)
