@@ -66,24 +66,38 @@ def parts_of(matrix: Matrix) -> Change:
     back = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]]) @ linear
     high = float(back[1, 1]) or 1e-9
     shear = float(np.rad2deg(np.arctan2(back[0, 1], high)))
-    return Change(float(np.rad2deg(turn)), shear, abs(high) / wide, float(np.sqrt(abs(high) * wide)),
-                  (float(matrix[0, 2]), float(matrix[1, 2])))
+    return Change(
+        float(np.rad2deg(turn)),
+        shear,
+        abs(high) / wide,
+        float(np.sqrt(abs(high) * wide)),
+        (float(matrix[0, 2]), float(matrix[1, 2])),
+    )
 
 
 def within(matrix: Matrix, limits: Limits = LIMITS) -> Matrix:
     """The nearest change whose parts are within the limits."""
     p = parts_of(matrix)
-    return Change(float(np.clip(p.turn, -limits.turn, limits.turn)),
-                  float(np.clip(p.shear, -limits.shear, limits.shear)),
-                  float(np.clip(p.stretch, 1 / limits.stretch, limits.stretch)),
-                  float(np.clip(p.scale, 1 / limits.scale, limits.scale)),
-                  (float(np.clip(p.shift[0], -limits.shift, limits.shift)),
-                   float(np.clip(p.shift[1], -limits.shift, limits.shift)))).matrix()
+    return Change(
+        float(np.clip(p.turn, -limits.turn, limits.turn)),
+        float(np.clip(p.shear, -limits.shear, limits.shear)),
+        float(np.clip(p.stretch, 1 / limits.stretch, limits.stretch)),
+        float(np.clip(p.scale, 1 / limits.scale, limits.scale)),
+        (
+            float(np.clip(p.shift[0], -limits.shift, limits.shift)),
+            float(np.clip(p.shift[1], -limits.shift, limits.shift)),
+        ),
+    ).matrix()
 
 
 #: First guesses: every turn, shear and stretch of a coarse grid (the first one is "as it stands").
-GUESSES: Matrix = np.stack([np.eye(2, 3)] + [Change(t, s, k, 1.0, (0, 0)).matrix() for t, s, k in
-                                            product((-16, -8, 0, 8, 16), (-13, 0, 13), (0.75, 1.0, 1.33))])
+GUESSES: Matrix = np.stack(
+    [np.eye(2, 3)]
+    + [
+        Change(t, s, k, 1.0, (0, 0)).matrix()
+        for t, s, k in product((-16, -8, 0, 8, 16), (-13, 0, 13), (0.75, 1.0, 1.33))
+    ]
+)
 
 
 def inverse(matrix: Matrix) -> Matrix:

@@ -17,10 +17,12 @@ from PIL import Image
 
 from readaid.core.errors import unknown_option
 from readaid.shape import likeness as measures
-from readaid.shape.align import LIMITS, Change, Limits, Matrix, chain, first_guess, inverse, parts_of
+from readaid.shape.align import LIMITS, Change, Limits, Matrix, chain, inverse, parts_of
+from readaid.shape.descriptor import descriptor
 from readaid.shape.form import Form, form_of, turned
 from readaid.shape.ink import Crop
 from readaid.shape.overlay import Difference, differences, overlap, overlay
+from readaid.shape.strokes import some
 
 #: How the second form may be turned before it is compared.
 TURNS = ("as it stands", "mirrored", "upside down")
@@ -57,12 +59,16 @@ class Comparison:
         buffer = io.BytesIO()
         self.picture(320).save(buffer, "PNG")
         picture = base64.b64encode(buffer.getvalue()).decode()
-        rows = "".join(f"<tr><th scope='row' style='text-align:left'>{escape(name)}</th><td>{value:.2f}</td></tr>"
-                       for name, value in {"likeness": self.likeness, **self.parts, "overlap": self.overlap}.items())
+        rows = "".join(
+            f"<tr><th scope='row' style='text-align:left'>{escape(name)}</th><td>{value:.2f}</td></tr>"
+            for name, value in {"likeness": self.likeness, **self.parts, "overlap": self.overlap}.items()
+        )
         notes = "".join(f"<li>{escape(note)}</li>" for note in self.notes)
-        return ("<figure><img alt='Overlay: first form blue, second orange, both dark' "
-                f"src='data:image/png;base64,{picture}'>"
-                f"<table>{rows}</table><ul>{notes}</ul><figcaption>{escape(CAUTION)}</figcaption></figure>")
+        return (
+            "<figure><img alt='Overlay: first form blue, second orange, both dark' "
+            f"src='data:image/png;base64,{picture}'>"
+            f"<table>{rows}</table><ul>{notes}</ul><figcaption>{escape(CAUTION)}</figcaption></figure>"
+        )
 
 
 def compare(a: Crop | Form, b: Crop | Form, turn: str = "as it stands", limits: Limits = LIMITS) -> Comparison:
@@ -84,29 +90,48 @@ def compare(a: Crop | Form, b: Crop | Form, turn: str = "as it stands", limits: 
     if turn != "as it stands":
         second = turned(second, turn)
     laid, raw = measures.lay(first, second, limits)
-    parts = {"outline": round(measures.scaled(raw), 4), "structure": measures.structure(first.counts, second.counts),
-             "dots": round(measures.dots(first.counts, second.counts), 4)}
-    whole = sum(measures.WEIGHTS[name] * value for name, value in parts.items())
+    odds = measures.outline(first, second)
+    parts = {
+        "outline": round(measures.share(odds), 4),
+        "structure": measures.structure(first.counts, second.counts),
+        "dots": round(measures.dots(first.counts, second.counts), 4),
+    }
+    whole = measures.whole(odds, parts["structure"], parts["dots"])
     common = overlap(first, second, laid)
     to_a = np.vstack([first.frame, [0, 0, 1]]) @ np.vstack([laid, [0, 0, 1]])
     pixels = chain(to_a[:2], inverse(second.frame))
     found = tuple(differences(first, second, laid))
-    return Comparison(round(whole, 4), tuple(round(float(v), 6) for v in pixels.ravel()), parts, parts_of(laid),
-                      round(common, 4), found, tuple(_notes(first, second, raw, common, turn, found)), turn,
-                      (first, second), laid)
+    return Comparison(
+        round(whole, 6),
+        tuple(round(float(v), 6) for v in pixels.ravel()),
+        parts,
+        parts_of(laid),
+        round(common, 4),
+        found,
+        tuple(_notes(first, second, whole, raw, common, turn, found)),
+        turn,
+        (first, second),
+        laid,
+    )
 
 
-def _notes(a: Form, b: Form, raw: float, common: float, turn: str, found: tuple[Difference, ...]) -> list[str]:
+def _notes(
+    a: Form, b: Form, whole: float, raw: float, common: float, turn: str, found: tuple[Difference, ...]
+) -> list[str]:
     notes = []
     if common >= COPY:
-        notes.append("The two lie on each other almost perfectly. One hand does not repeat itself so closely: "
-                     "one may be a copy of the other, or both pictures may show one form.")
-    elif measures.scaled(raw) < 0.25:
-        notes.append("The two forms have little in common: they may be different signs, "
-                     "or a crop may hold something else.")
-    if turn == "as it stands":
+        notes.append(
+            "The two lie on each other almost perfectly. One hand does not repeat itself so closely: "
+            "one may be a copy of the other, or both pictures may show one form."
+        )
+    elif whole < 0.25:
+        notes.append(
+            "The two forms have little in common: they may be different signs, or a crop may hold something else."
+        )
+    if turn == "as it stands" and raw < 0.85:
         for how in TURNS[1:]:
-            _, better = first_guess(a.prepared, turned(b, how).prepared)
+            # the guesses of a against b as it stands then: one vector instead of 46
+            better = float((a.prepared @ descriptor(some(turned(b, how).edges, 250))).max())
             if better > raw + 0.06 and better > 0.68:
                 notes.append(f"The second form fits better {how}: look at the photo, then compare with turn='{how}'.")
     if found and common < COPY:

@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from readaid.core.specimen import FormCounts
+from readaid.shape.ink import Crop, find_ink
 from readaid.shape.strokes import Mask, thin
 
 #: Shorter side branches (in canvas pixels) come from thinning, not from the hand.
@@ -23,13 +24,18 @@ SPUR = 5
 LEAST_SPACE = 0.002
 
 
-def count(mask: Mask, lines: Mask | None = None) -> FormCounts:
-    """Count what can be seen on a form.
+def count(crop: Crop) -> FormCounts:
+    """Count what can be seen on the form in a crop (path, Pillow image or array; True in a bool array is a stroke).
 
     >>> cross = np.zeros((60, 60), bool); cross[28:32, 5:55] = True; cross[5:55, 28:32] = True
     >>> count(cross)
     FormCounts(proportions=1.0, strokes=2, ends=4, crossings=1, closed_spaces=0, dots=0)
     """
+    return count_mask(find_ink(crop).mask)
+
+
+def count_mask(mask: Mask, lines: Mask | None = None) -> FormCounts:
+    """Count what can be seen on a mask; ``lines`` are its thinned lines, if already made."""
     ys, xs = np.nonzero(mask)
     wide, high = int(np.ptp(xs)) + 1, int(np.ptp(ys)) + 1
     graph = Skeleton(thin(mask) if lines is None else lines)

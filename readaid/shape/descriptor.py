@@ -22,11 +22,11 @@ KIND = f"oriented-lines-{GRID}x{GRID}x{TURNS}-1"
 
 
 @cache
-def _smoothing(blur: float) -> Floats:
-    """Gaussian smoothing along one side of the grid, as a matrix."""
-    cells = np.arange(GRID)
+def smoothing(size: int, blur: float) -> Floats:
+    """Gaussian smoothing along one side of a grid of ``size`` cells, as a matrix (size, size)."""
+    cells = np.arange(size)
     weight = np.exp(-0.5 * ((cells[:, None] - cells) / blur) ** 2)
-    return np.asarray(weight / weight[GRID // 2].sum(), np.float32)
+    return np.asarray(weight / weight[size // 2].sum(), np.float32)
 
 
 def maps(points: Points, changes: npt.NDArray[np.float64], blur: float = 0.8) -> Floats:
@@ -38,8 +38,8 @@ def maps(points: Points, changes: npt.NDArray[np.float64], blur: float = 0.8) ->
     """
     t = len(changes)
     linear = changes[:, :, :2].astype(np.float32)
-    at = np.einsum("tij,nj->tni", linear, points.at) + changes[:, None, :, 2].astype(np.float32)
-    along = np.einsum("tij,nj->tni", linear, np.stack([np.cos(points.angle), np.sin(points.angle)], 1))
+    at = points.at @ linear.transpose(0, 2, 1) + changes[:, None, :, 2].astype(np.float32)
+    along = np.stack([np.cos(points.angle), np.sin(points.angle)], 1) @ linear.transpose(0, 2, 1)
     turn = np.arctan2(along[..., 1], along[..., 0]) % np.pi / np.pi * TURNS
     weight = (np.hypot(along[..., 0], along[..., 1]) * points.weight).astype(np.float32)
     cell = np.clip((at / REACH + 1) / 2 * (GRID - 1), 0, GRID - 1.001)
@@ -57,7 +57,7 @@ def maps(points: Points, changes: npt.NDArray[np.float64], blur: float = 0.8) ->
                 index = ((which * TURNS + (first + do) % TURNS) * GRID + low[..., 1] + dy) * GRID + low[..., 0] + dx
                 out += np.bincount(index.ravel(), (wxy * (rest if do else 1 - rest)).ravel(), minlength=len(out))
     found = out.reshape(t * TURNS, GRID, GRID).astype(np.float32)
-    kernel = _smoothing(blur)
+    kernel = smoothing(GRID, blur)
     smooth = (kernel @ found @ kernel.T).reshape(t, TURNS, GRID, GRID)
     return np.asarray(smooth + 0.25 * (np.roll(smooth, 1, 1) + np.roll(smooth, -1, 1)), np.float32)
 

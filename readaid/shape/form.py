@@ -18,8 +18,11 @@ import numpy.typing as npt
 from readaid.core.errors import ShapeError
 from readaid.core.specimen import FormCounts
 from readaid.shape.align import prepared
-from readaid.shape.counts import count
-from readaid.shape.ink import Crop, Ink, find_ink
+from readaid.shape.context import Surroundings, surroundings
+from readaid.shape.counts import count_mask
+from readaid.shape.ink import RIM, SIDE, Crop, Ink, find_ink
+from readaid.shape.learned import Seen, see
+from readaid.shape.plate import Plate, plate
 from readaid.shape.strokes import Points, edge_points, middle_points, some, thin
 
 Floats = npt.NDArray[np.float32]
@@ -34,11 +37,36 @@ class Form:
     middles: Points
     edges: Points
     frame: npt.NDArray[np.float64]
+    flips: tuple[bool, bool] = (False, False)  # left and right, top and bottom changed against the crop
 
     @cached_property
     def counts(self) -> FormCounts:
         """Strokes, ends, crossings, closed spaces and dots, counted by machine."""
-        return count(self.ink.mask, self.lines)
+        return count_mask(self.ink.mask, self.lines)
+
+    @cached_property
+    def seen(self) -> Seen:
+        """What the trained net sees in the lines."""
+        return see(self.middles)
+
+    @cached_property
+    def plates(self) -> tuple[Plate, Plate]:
+        """The crop as a sheet of directed edges: as a whole, and cut close to its ink."""
+        x, y = (-1 if flip else 1 for flip in self.flips)
+        first, second = (plate(np.ascontiguousarray(sheet[::y, ::x])) for sheet in self.ink.sheets)
+        return first, second
+
+    @cached_property
+    def density(self) -> float:
+        """0 for a form of few lines, 1 for a dense figure or a grainy photo: how far to compare it as a sheet."""
+        length = float(self.lines.sum()) / (SIDE - 2 * RIM)
+        dense = 1 / (1 + np.exp(-(length + 100 * min(self.ink.grain, 0.025) - 5.0) / 0.5))
+        return float(np.clip((dense - 0.12) / 0.76, 0, 1))
+
+    @cached_property
+    def surroundings(self) -> Surroundings:
+        """Some points with the lines around them, as the form stands."""
+        return surroundings(self.edges, some(self.middles, 120))
 
     @cached_property
     def prepared(self) -> Floats:
@@ -104,9 +132,12 @@ def turned(form: Form, how: str) -> Form:
     sign = -1 if how == "mirrored" else 1
 
     def of(points: Points) -> Points:
-        return Points((points.at @ flip).astype(np.float32), np.asarray((sign * points.angle) % np.pi, np.float32),
-                      points.weight)
+        return Points(
+            (points.at @ flip).astype(np.float32), np.asarray((sign * points.angle) % np.pi, np.float32), points.weight
+        )
 
     frame = form.frame.copy()
     frame[:, :2] = frame[:, :2] @ flip
-    return Form(form.ink, form.lines, of(form.middles), of(form.edges), frame)
+    left, top = form.flips
+    flips = (not left, top) if how == "mirrored" else (not left, not top)
+    return Form(form.ink, form.lines, of(form.middles), of(form.edges), frame, flips)

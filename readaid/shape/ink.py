@@ -27,6 +27,8 @@ Floats = npt.NDArray[np.float32]
 Crop = str | Path | Image.Image | npt.NDArray[Any]
 #: Longer side of the canvas in pixels; a photo of 60 megapixels and a thumbnail end alike.
 SIDE = 112
+#: Side of a sheet, see ``plate``.
+SHEET = 96
 #: Empty rim of the canvas in pixels, so that blurring does not reach the edge.
 RIM = 8
 #: Ink and ground must differ by this much of the grey range, else the crop counts as empty.
@@ -42,6 +44,8 @@ class Ink:
     place: npt.NDArray[np.float64]
     dark: bool
     size: tuple[int, int]  # width, height of the crop as given
+    sheets: tuple[Floats, Floats]  # grey, 96 x 96: the crop as a whole, and cut close to its ink
+    grain: float  # unevenness of the ground, 0 for a clean drawing, about 0.02 for old paper
 
 
 def grey(image: Crop) -> Floats:
@@ -60,14 +64,16 @@ def grey(image: Crop) -> Floats:
         except FileNotFoundError:
             raise ShapeError("The picture was not found", str(image), "check the name and folder") from None
         except (UnidentifiedImageError, OSError) as error:
-            raise ShapeError("The file is no picture that can be opened", str(image), "save it as PNG or JPEG",
-                             reason=str(error)) from error
+            raise ShapeError(
+                "The file is no picture that can be opened", str(image), "save it as PNG or JPEG", reason=str(error)
+            ) from error
     if isinstance(image, Image.Image):
         return grey(_pillow_array(image))
     array = np.asarray(image)
     if array.ndim not in (2, 3) or (array.ndim == 3 and array.shape[2] not in (1, 3, 4)) or 0 in array.shape[:2]:
-        raise ShapeError("The array is no grey or RGB picture", f"shape {array.shape}",
-                         "give (H, W) or (H, W, 3), uint8 or uint16")
+        raise ShapeError(
+            "The array is no grey or RGB picture", f"shape {array.shape}", "give (H, W) or (H, W, 3), uint8 or uint16"
+        )
     if array.dtype == np.bool_:
         # a tracing mask: True is the stroke, so it is drawn dark on light
         return np.where(array if array.ndim == 2 else array[..., 0], 0, 1).astype(np.float32)
@@ -130,7 +136,24 @@ def find_ink(image: Crop) -> Ink:
     place = np.array([[step[0] / scale, 0, 0], [0, step[1] / scale, 0]])
     place[0, 2] = (x0 + 0.5 - (RIM + 0.5 * scale) / scale) * step[0] - 0.5 + 0.5 * step[0] / scale
     place[1, 2] = (y0 + 0.5 - (RIM + 0.5 * scale) / scale) * step[1] - 0.5 + 0.5 * step[1] / scale
-    return Ink(soft.astype(np.float32), soft > 0.45, place, dark, (width, height))
+    sheets = (_sheet(small, 0, 0, small.shape[1], small.shape[0]), _sheet(small, x0, y0, x1, y1, 0.06))
+    grain = float(np.median(np.abs(np.diff(small[:: max(1, len(small) // 64)], axis=1))))
+    return Ink(soft.astype(np.float32), soft > 0.45, place, dark, (width, height), sheets, grain)
+
+
+def _sheet(values: Floats, x0: int, y0: int, x1: int, y1: int, margin: float = 0.0) -> Floats:
+    """A part of a grey picture as 96 x 96, with a margin (share of the longer side) round it."""
+    rim = margin * max(x1 - x0, y1 - y0)
+    left, top, wide, high = x0 - rim, y0 - rim, x1 - x0 + 2 * rim, y1 - y0 + 2 * rim
+    shrink = max(wide, high) / SHEET
+    if shrink > 1.2:  # shrinking by sampling would drop hair lines
+        values = np.asarray(cv2.GaussianBlur(values, (0, 0), 0.4 * shrink), np.float32)
+    sx, sy = SHEET / wide, SHEET / high
+    matrix = np.array([[sx, 0, (0.5 - left) * sx - 0.5], [0, sy, (0.5 - top) * sy - 0.5]])
+    return np.asarray(
+        cv2.warpAffine(values, matrix, (SHEET, SHEET), flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE),
+        np.float32,
+    )
 
 
 def _strength(values: Floats) -> tuple[Floats, bool]:
@@ -139,8 +162,9 @@ def _strength(values: Floats) -> tuple[Floats, bool]:
     if high - low < LEAST_CONTRAST:
         low, high = float(values.min()), float(values.max())
         if high - low < LEAST_CONTRAST:
-            raise ShapeError("The crop is empty: ink and ground do not differ", "",
-                             "crop a form, or pick a photo with more contrast")
+            raise ShapeError(
+                "The crop is empty: ink and ground do not differ", "", "crop a form, or pick a photo with more contrast"
+            )
     byte = (np.clip((values - low) / (high - low), 0, 1) * 255).astype(np.uint8)
     level, _ = cv2.threshold(byte, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
     rim = np.concatenate([byte[0], byte[-1], byte[:, 0], byte[:, -1]])
@@ -149,16 +173,20 @@ def _strength(values: Floats) -> tuple[Floats, bool]:
     if len(np.unique(byte)) > 8:
         # stained paper and oxidised metal: divide by the local ground, a maximum filter smoothed
         size = max(9, int(max(shown.shape) / 5) | 1)
-        ground = cv2.morphologyEx(cv2.GaussianBlur(shown, (0, 0), 1.0), cv2.MORPH_CLOSE,
-                                  cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)))
+        ground = cv2.morphologyEx(
+            cv2.GaussianBlur(shown, (0, 0), 1.0),
+            cv2.MORPH_CLOSE,
+            cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)),
+        )
         ground = cv2.GaussianBlur(ground, (0, 0), size / 3).astype(np.float32)
         shown = np.clip(shown / np.maximum(ground, 32) * 255, 0, 255).astype(np.uint8)
     level, _ = cv2.threshold(shown, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
     below = shown[shown <= level]
     above = shown[shown > level]
     if not len(below) or not len(above):
-        raise ShapeError("The crop is empty: ink and ground do not differ", "",
-                         "crop a form, or pick a photo with more contrast")
+        raise ShapeError(
+            "The crop is empty: ink and ground do not differ", "", "crop a form, or pick a photo with more contrast"
+        )
     width = max(6.0, 0.5 * (float(np.median(above)) - float(np.median(below))))
     return np.clip(0.5 + (level + 0.5 - shown.astype(np.float32)) / width, 0, 1).astype(np.float32), dark
 

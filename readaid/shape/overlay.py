@@ -73,8 +73,18 @@ def differences(a: Form, b: Form, laid: Matrix) -> list[Difference]:
                 continue
             pixels = points @ a.frame[:, :2].T + a.frame[:, 2]
             low, size = pixels.min(0), np.ptp(pixels, 0)
-            found.append(Difference(only, (round(float(low[0]), 1), round(float(low[1]), 1), round(float(size[0]), 1),
-                                           round(float(size[1]), 1)), round(length, 3)))
+            found.append(
+                Difference(
+                    only,
+                    (
+                        round(float(low[0]), 1),
+                        round(float(low[1]), 1),
+                        round(float(size[0]), 1),
+                        round(float(size[1]), 1),
+                    ),
+                    round(length, 3),
+                )
+            )
     return sorted(found, key=lambda d: -d.length)
 
 

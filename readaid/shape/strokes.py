@@ -102,6 +102,8 @@ def edge_points(soft: Floats, most: int = 600) -> Points:
         step = np.linspace(0, len(xs) - 1, most).astype(int)
         ys, xs = ys[step], xs[step]
     weight = size[ys, xs]
-    return Points(np.stack([xs, ys], 1).astype(np.float32),
-                  np.asarray((np.arctan2(gy[ys, xs], gx[ys, xs]) + np.pi / 2) % np.pi, np.float32),
-                  np.asarray(weight / weight.sum(), np.float32))
+    return Points(
+        np.stack([xs, ys], 1).astype(np.float32),
+        np.asarray((np.arctan2(gy[ys, xs], gx[ys, xs]) + np.pi / 2) % np.pi, np.float32),
+        np.asarray(weight / weight.sum(), np.float32),
+    )

@@ -12,9 +12,12 @@ from readaid.shape.form import form_of_tracing
 def sign(turn=0.0, size=200, ink=0, ground=255, width=7):
     """A made-up monogram: a hook, a crossing bar, a closed space and a dot."""
     r = np.deg2rad(turn)
-    strokes = [[(-60, -50), (40, -60), (50, 20), (-10, 60)], [(-70, 0), (70, -10)],
-               [(-40, 30), (-10, 25), (-20, 55), (-40, 30)],
-               [(66, 55), (70, 59)]]
+    strokes = [
+        [(-60, -50), (40, -60), (50, 20), (-10, 60)],
+        [(-70, 0), (70, -10)],
+        [(-40, 30), (-10, 25), (-20, 55), (-40, 30)],
+        [(66, 55), (70, 59)],
+    ]
     page = Image.new("L", (size, size), ground)
     draw = ImageDraw.Draw(page)
     turn_by = np.array([[np.cos(r), -np.sin(r)], [np.sin(r), np.cos(r)]])
