@@ -1,7 +1,5 @@
 """Bad and odd input: a clear sentence or a right answer, never a hang."""
 
-import time
-
 import pytest
 
 from readaid.core.character import Candidate, Character
@@ -87,15 +85,13 @@ def test_constraints_that_cannot_hold_are_told():
 
 
 def test_five_hundred_candidates_and_two_thousand_signs_end_in_time():
-    """Two seconds are given; the search ends and says that it was cut. The bound is generous: no timing test."""
+    """No time at all is given: the search still answers, and says that it was cut."""
     many = [chr(0x3041 + i) for i in range(80)] + [chr(0x4E00 + i) for i in range(420)]
     places = [[(c, 0.0) for c in many]] * 40
-    began = time.monotonic()
-    found = solve(places, form="hokku", k=2, time_limit=2.0)
+    found = solve(places, form="hokku", k=2, time_limit=0.0)
     assert found.readings
     assert found.cut
-    assert time.monotonic() - began < 120
-    long = solve("はるのうみひねもすのたりのたりかな" * 118, k=1, time_limit=1.0)
+    long = solve("はるのうみひねもすのたりのたりかな" * 118, k=1, time_limit=0.0)
     assert long.readings[0].written.startswith("はるのうみ")
     assert long.cut
     assert all(r.cut for r in long.readings)

@@ -7,7 +7,8 @@ from readaid.reading.solve import solve
 
 
 @pytest.mark.parametrize(("text", "modern"), [("けふ", "きょう"), ("くわし", "かし"), ("ゐる", "いる"),
-                                              ("こゑ", "こえ"), ("をとめ", "おとめ"), ("ゆふべ", "ゆうべ"), ("おもふ", "おもう")])
+                                              ("こゑ", "こえ"), ("をとめ", "おとめ"), ("ゆふべ", "ゆうべ"),
+                                              ("おもふ", "おもう")])
 def test_modern_spelling(text, modern):
     """Source: the old spellings that the dictionary knows, listed in the notes on data."""
     assert modern in {r.modern for r in solve(text, form="prose", k=3).readings}
