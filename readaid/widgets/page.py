@@ -133,10 +133,11 @@ def reading_page(folder: str | os.PathLike[str] | None = None) -> Page:
 def school_page(folder: str | os.PathLike[str] | None = None) -> Page:
     """Signature and school: who may have signed, when, and what the forms are like."""
     from readaid.widgets.compare_panel import ComparePanel
+    from readaid.widgets.school_panel import SchoolPanel
     from readaid.widgets.signature_panel import SignaturePanel
 
     desk = open_desk(folder)
-    return Page("Signature and school", desk, [[SignaturePanel(desk)], [ComparePanel(desk)]])
+    return Page("Signature and school", desk, [[SignaturePanel(desk)], [ComparePanel(desk)], [SchoolPanel(desk)]])
 
 
 def register_page(folder: str | os.PathLike[str] | None = None) -> Page:

@@ -290,7 +290,7 @@ class PhotoBoard(Panel):
 
     # --- proposing zones --------------------------------------------------------------------
     def do_propose(self, region: list[float] | None = None) -> None:
-        """Look for columns and signs (in ``region`` x, y, width, height only); the result is a proposal to be mended."""
+        """Propose zones (in ``region``: x, y, width, height); the result is to be mended."""
         photo, target = self.desk.photo, self._target()
         self._proposal += 1
         mine = self._proposal

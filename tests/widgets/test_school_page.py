@@ -10,6 +10,7 @@ from PIL import Image
 from readaid.core.person import Person
 from readaid.widgets.compare_panel import ComparePanel
 from readaid.widgets.desk import Desk
+from readaid.widgets.school_panel import SchoolPanel
 from readaid.widgets.signature_panel import SignaturePanel, loops, year
 from tests.widgets.made import ask, errors
 
@@ -125,3 +126,49 @@ def test_counts_are_corrected_by_hand_beside_the_machine_s(piece):
     assert now.counted == form.counted
     assert p.state["result"]["counts"][1][:2] == ["strokes", "11*"]
     assert "whole number" in errors(ask(p, "correct", id=p.a, fields={"dots": "-1"}))[0]
+
+
+def test_all_forms_with_all(piece):
+    p = SchoolPanel(Desk(piece))
+    assert [m["column"] for m in p.state["makers"]] == [0, 1, 1]
+    sent = ask(p, "compare_all")
+    assert any(m.get("type") == "progress" for m, _ in sent)
+    matrix = p.state["matrix"]
+    assert len(matrix["names"]) == 7
+    assert all(row[i] == 1 for i, row in enumerate(matrix["rows"]))
+    assert matrix["rows"][0][1] == matrix["rows"][1][0]
+    shown = [float(r[2]) for r in matrix["nearest"]]
+    assert shown == sorted(shown, reverse=True)
+    assert "none of these is always possible" in matrix["sentence"]
+    assert "proves nothing either way" in p.state["tests"][-1]
+
+
+def test_stopping_changes_nothing(piece, monkeypatch):
+    from readaid.shape import matrix
+
+    def stopped(forms, progress):
+        p._stop = True
+        progress(0, 21)
+
+    monkeypatch.setattr(matrix, "likeness_matrix", stopped)
+    p = SchoolPanel(Desk(piece))
+    sent = ask(p, "compare_all")
+    assert any("Stopped" in m.get("say", "") for m, _ in sent)
+    assert p.state["matrix"] is None
+
+
+def test_makers_from_a_table(piece):
+    p = SchoolPanel(Desk(piece))
+    master = next(x for x in piece.contents.persons if x.teacher is None)
+    ask(p, "makers", text=f"name,teacher,born\n{master.name},,1781\n新弟子,{master.name},1820\n")
+    people = {x.name: x for x in piece.contents.persons}
+    assert people["新弟子"].teacher == master.id
+    assert len(people) == 4, "a maker known by name is changed, not doubled"
+    sent = ask(p, "makers", text="name,teacher\nA,B\nB,A\n")
+    assert "loop" in errors(sent)[0]
+
+
+def test_a_school_without_makers_or_forms(empty):
+    p = SchoolPanel(Desk(empty))
+    assert p.state["makers"] == []
+    assert "At least two forms" in p.state["words"]

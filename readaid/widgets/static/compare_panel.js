@@ -65,7 +65,7 @@ function render(given) {
     ctx.drawImage(a, 0, 0, w, hh);
     if (look === "wipe") { ctx.save(); ctx.beginPath(); ctx.rect(0, 0, w * wipe, hh); ctx.clip(); putB(); ctx.restore(); ctx.fillStyle = "#d98200"; ctx.fillRect(w * wipe - 1.5, 0, 3, hh); }
     else if (second) putB();
-    if (rings) for (const r of st.result.differences) { ctx.strokeStyle = "#cc79a7"; ctx.lineWidth = 3; ctx.strokeRect(r[0] * k, r[1] * k, r[2] * k, r[3] * k); }
+    if (rings) for (const r of st.result.differences) { ctx.strokeStyle = "#cc79a7"; ctx.lineWidth = 3; ctx.strokeRect(r[0] * k - 5, r[1] * k - 5, r[2] * k + 10, r[3] * k + 10); }
   }
   let mending = false;
   function mend(/** @type {any} */ r) {
