@@ -88,7 +88,7 @@ class _Theirs:
 
 def merge_rows(register: Register, rows: list[dict[str, Any]], reader: str, reason: str, piece: str) -> Merged:
     """Merge rows of a revision table (checked before) into a register, as one transaction."""
-    known = _known(register, [r["id"] for r in rows])
+    known = _known(register, list({r["record"] for r in rows}))
     by_record: dict[str, list[dict[str, Any]]] = {}
     for row in rows:
         by_record.setdefault(row["record"], []).append(row)
@@ -129,11 +129,11 @@ def merge_rows(register: Register, rows: list[dict[str, Any]], reader: str, reas
     return Merged(added, new, tuple(told), tuple(readers))
 
 
-def _known(register: Register, ids: list[str]) -> dict[str, int]:
-    """Numbers here of the revisions that both have."""
+def _known(register: Register, records: list[str]) -> dict[str, int]:
+    """Numbers here of the revisions of these records, by the revisions' ids."""
     found: dict[str, int] = {}
-    for start in range(0, len(ids), 400):
-        query = select(revision.c.id, revision.c.number).where(revision.c.id.in_(ids[start:start + 400]))
+    for start in range(0, len(records), 400):
+        query = select(revision.c.id, revision.c.number).where(revision.c.record.in_(records[start:start + 400]))
         found |= {r[0]: r[1] for r in register._read(lambda c, q=query: c.execute(q).all())}  # type: ignore[misc]
     return found
 

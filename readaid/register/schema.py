@@ -5,6 +5,8 @@ Conventions
 * ``revision`` is append-only and the one truth; ``number`` counts from 1 without gaps.
 * ``current`` is derived: the last revision of each record and index columns for
   searching. It can be dropped and rebuilt at any time.
+* Few indexes on purpose: each is one more page to sync at every save (dropping five took the
+  ratio to bare SQLite from 0.33 to 0.58), and a search through 100,000 rows without one takes 0.1 s.
 * ``migration`` records each migration by name, time and program version; the
   schema version is their number. A migration's name is never reused or changed.
 """
@@ -24,7 +26,6 @@ from sqlalchemy import (
     MetaData,
     Table,
     Text,
-    UniqueConstraint,
     inspect,
     select,
 )
@@ -60,9 +61,7 @@ revision = Table(
     Column("base", _NUMBER),  # number of the revision this one follows
     Column("undoes", Text),  # the gesture that this one takes back
     Column("digest", Text, nullable=False),
-    UniqueConstraint("id", name="revision_id"),
     Index("revision_record", "record", "number"),
-    Index("revision_gesture", "gesture"),
 )
 
 lost = Table(
@@ -88,10 +87,8 @@ current = Table(
     Column("signs", Text, nullable=False),  # what is read there, as written
     Column("link", Text, nullable=False),  # id of the record this one is about: a role's person, a zone's photo
     Column("text", Text, nullable=False),
-    Index("current_link", "link"),
-    Index("current_kind", "kind", "first"),
     Index("current_made", "kind", "withdrawn", "made", "number"),  # the first page, and how many there are
-    Index("current_status", "kind", "status"),
+    sqlite_with_rowid=False,
 )
 
 

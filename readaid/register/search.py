@@ -187,12 +187,14 @@ def _page(view: View, where: ColumnElement[bool], offset: int, limit: int) -> Fo
         raise RegisterError("The search looks at the register as it is now", view.where,
                             "ask the register itself, or filter the frames of this past moment")
     total = select(func.count()).select_from(current).where(where)
-    page = (select(current.c.number, current.c.reader, current.c.made).where(where)
+    page = (select(current.c.record).where(where)  # all of it stands in one index, however far the page lies
             .order_by(current.c.made.desc(), current.c.number.desc())
             .offset(offset).limit(limit)).subquery()
     rows = (select(revision.c.number, revision.c.record, revision.c.kind, revision.c.piece, revision.c.body,
-                   page.c.reader, page.c.made).join(page, page.c.number == revision.c.number)
-            .order_by(page.c.made.desc(), page.c.number.desc()))
+                   current.c.reader, current.c.made)
+            .select_from(page.join(current, current.c.record == page.c.record)
+                         .join(revision, revision.c.number == current.c.number))
+            .order_by(current.c.made.desc(), current.c.number.desc()))
     count, found = view._read(lambda c: (c.scalar(total), c.execute(rows).all()))
     titles = _titles(view, {r[3] for r in found})
     hits = tuple(Hit(r[1], r[2], r[3], titles.get(r[3], ""), r[0], r[5], r[6], decode(r[2], r[4])) for r in found)
