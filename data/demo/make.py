@@ -124,8 +124,9 @@ def glyph_mask(sign: Sign, shape: tuple[int, int], ppm: float) -> tuple[Array, t
         raise ValueError(f"the font has no outline for {sign.glyph}")
     at = (sign.x * ppm - (left + right) / 2, sign.y * ppm - (top + bottom) / 2)
     draw.text(at, sign.glyph, fill=255, font=font)
-    box = (at[0] + left, at[1] + top, float(right - left), float(bottom - top))
-    return np.asarray(image, np.float32) / 255, box
+    mask = np.asarray(image, np.float32) / 255
+    ys, xs = np.nonzero(mask > 0.3)  # the font's own box is as wide as the advance, not as the ink
+    return mask, (float(xs.min()), float(ys.min()), float(np.ptp(xs) + 1), float(np.ptp(ys) + 1))
 
 
 def noise(shape: tuple[int, int], rng: np.random.Generator, cell: float, octaves: int = 4) -> Array:
