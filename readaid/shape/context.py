@@ -69,10 +69,10 @@ def fine_map(points: Points) -> Floats:
     found = np.bincount(index.ravel(), weight.ravel(), minlength=TURNS * CELLS * CELLS)
     layers: Floats = found.reshape(TURNS, CELLS, CELLS).astype(np.float32)
     kernel = smoothing(CELLS, BLUR)
-    layers = kernel @ layers @ kernel.T
+    layers = np.asarray(kernel @ layers @ kernel.T, np.float32)
     layers = np.asarray(np.sqrt(layers + 0.25 * (np.roll(layers, 1, 0) + np.roll(layers, -1, 0))), np.float32)
-    layers /= np.sqrt((layers**2).sum()) + 1e-9
-    return np.ascontiguousarray(layers.transpose(1, 2, 0))
+    size = float(np.sqrt((layers**2).sum())) + 1e-9
+    return np.asarray(np.ascontiguousarray(layers.transpose(1, 2, 0)) / np.float32(size), np.float32)
 
 
 def surroundings(edges: Points, middles: Points, change: Matrix | None = None) -> Surroundings:

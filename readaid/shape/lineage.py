@@ -149,7 +149,7 @@ def _text(
     if plain.p >= LEVEL:
         first = f"No connection between likeness and lineage was found {figures}."
     elif partial is None:
-        first = f"Makers nearer in lineage have more alike forms {figures}. Dates are not known, so fashion is not ruled out."
+        first = f"Makers nearer in lineage have more alike forms {figures}. Dates are not known: it may be fashion."
     elif partial.p < LEVEL:
         first = (
             f"Makers nearer in lineage have more alike forms {figures}, also with dates held fast "

@@ -35,7 +35,10 @@ class Map:
         """How far to trust the map, in words."""
         percent = round(self.share * 100)
         if self.share < 0.5:
-            return f"The map shows {percent} % of the spread: forms that lie together here may still differ; look at the matrix too."
+            return (
+                f"The map shows {percent} % of the spread: forms that lie together here may still differ; "
+                "look at the matrix too."
+            )
         return f"The map shows {percent} % of the spread."
 
     def svg(self, width: int = 560) -> str:
@@ -56,8 +59,9 @@ class Map:
             )
         for k, group in enumerate(marks):
             colour, y = COLOURS[k % len(COLOURS)], high + 14 + 18 * k
+            fill = colour if k < len(COLOURS) else "white"
             parts.append(
-                f'<circle cx="16" cy="{y - 4}" r="5" fill="{colour if k < len(COLOURS) else "white"}" stroke="{colour}" '
+                f'<circle cx="16" cy="{y - 4}" r="5" fill="{fill}" stroke="{colour}" '
                 f'stroke-width="2"/><text x="28" y="{y}">{escape(group)}</text>'
             )
         return (

@@ -188,17 +188,23 @@ class Population:
     def _text(self, found: list[Neighbour], none: bool, best: float) -> str:
         who = f"Among {len(self.references)} forms of {len(self.makers)} makers"
         if none:
-            text = f"{who} none stands near enough to be named; the nearest is {found[0].maker} (likeness {found[0].likeness:.2f})."
+            text = (
+                f"{who} none stands near enough to be named; "
+                f"the nearest is {found[0].maker} (likeness {found[0].likeness:.2f})."
+            )
         else:
             text = f"{who} the form of {found[0].maker} stands nearest (likeness {found[0].likeness:.2f})"
             text += f", then {found[1].maker} ({found[1].likeness:.2f})." if len(found) > 1 else "."
         if found[0].ratio is not None and not none:
             text += (
-                f" Such a likeness falls to the right maker about {found[0].ratio:.2g} times as often as to a wrong one, "
-                "reckoned from these forms alone."
+                f" Such a likeness falls to the right maker about {found[0].ratio:.2g} times as often as "
+                "to a wrong one, reckoned from these forms alone."
             )
         elif not none:
-            text += " There are too few forms of each maker to say how likely this is; rank and distance are all that can be told."
+            text += (
+                " There are too few forms of each maker to say how likely this is; "
+                "rank and distance are all that can be told."
+            )
         if not self.calibrated:
             text += ' The border of "none of these" is a general one, not taken from these forms.'
         if best >= COPY:

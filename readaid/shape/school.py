@@ -65,13 +65,23 @@ def read_makers(table: str | Path) -> tuple[Person, ...]:
             try:
                 years[column] = int(value) if value else None
             except ValueError:
+                years[column] = None
                 faults.append(f"row {number}: {column} is '{value}', not a whole number")
         parted = {
             c: tuple(v.strip() for v in (row.get(c) or "").split(";") if v.strip()) for c in ("aliases", "readings")
         }
         people[name] = Person(
-            name, school=(row.get("school") or "").strip(), note=(row.get("note") or "").strip(), **parted, **years
-        )  # type: ignore[arg-type]
+            name,
+            readings=parted["readings"],
+            aliases=parted["aliases"],
+            school=(row.get("school") or "").strip(),
+            generation=years["generation"],
+            born=years["born"],
+            died=years["died"],
+            active_from=years["active_from"],
+            active_to=years["active_to"],
+            note=(row.get("note") or "").strip(),
+        )
         if teacher := (row.get("teacher") or "").strip():
             teachers[name] = (number, teacher)
     for name, (number, teacher) in teachers.items():

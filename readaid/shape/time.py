@@ -43,7 +43,8 @@ class Drift:
         )
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" role="img" font-size="12" '
-            f'font-family="sans-serif"><title>Distance from the earliest form</title><path d="M40 14V{height - 28}H{width - 12}" '
+            f'font-family="sans-serif"><title>Distance from the earliest form</title>'
+            f'<path d="M40 14V{height - 28}H{width - 12}" '
             f'fill="none" stroke="currentColor"/><text x="44" y="{height - 10}">{years.min():.0f}</text>'
             f'<text x="{width - 14}" y="{height - 10}" text-anchor="end">{years.max():.0f}</text>'
             f'<text x="34" y="20" text-anchor="end">{far.max():.1f}</text>{dots}</svg>'

@@ -52,7 +52,8 @@ class Tree:
         for place in self.places:
             parts.append(self._card(place, pictures.get(place.maker.id)))
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {high}" width="{wide}" role="img" font-size="12" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {high}" width="{wide}" role="img" '
+            'font-size="12" '
             f'font-family="sans-serif"><title>Makers from teacher to pupil</title>{"".join(parts)}</svg>'
         )
 

@@ -42,8 +42,9 @@ def about_pair(found: Comparison, first: str = "the first form", second: str = "
     change = found.change
     parts = ", ".join(f"{name} {value:.2f}" for name, value in found.parts.items())
     text = (
-        f"Laid on {first}, {second} shows a {strength(found.likeness)} likeness ({found.likeness:.2f} on a scale from 0 to 1: "
-        f"{parts}), after a turn of {abs(change.turn):.0f}° and a stretch of {max(change.stretch, 1 / change.stretch):.2f}."
+        f"Laid on {first}, {second} shows a {strength(found.likeness)} likeness ({found.likeness:.2f} on a scale "
+        f"from 0 to 1: {parts}), after a turn of {abs(change.turn):.0f}° and a stretch of "
+        f"{max(change.stretch, 1 / change.stretch):.2f}."
     )
     if found.differences:
         longest = found.differences[0]
