@@ -7,19 +7,16 @@ likelihood. The matrix is computed beside the notebook's loop and can be stopped
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
 from typing import Any
-
-import numpy as np
 
 from readaid.core.errors import ReadaidError
 from readaid.core.person import Person
 from readaid.core.specimen import Specimen
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
+from readaid.widgets.school_work import School, form_name, worked_out
 from readaid.widgets.signature_panel import life
-
-#: Forms from which a test of the school says anything at all. Common practice, no source.
-FEW = 8
 
 
 class _StoppedError(Exception):
@@ -35,10 +32,8 @@ class SchoolPanel(Panel):
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self.busy = False
-        self.likeness: Any = None
+        self.school: School | None = None
         self.of: list[str] = []  # ids of the forms in the matrix, in its order
-        self.tests: list[str] = []
-        self.charts: list[dict[str, str]] = []
         self._stop = False
         super().__init__()
         self.refresh()
@@ -50,10 +45,10 @@ class SchoolPanel(Panel):
         makers, words = tree(c.persons)
         known = {s.id: s for s in c.specimens}
         if any(i not in known for i in self.of):
-            self.likeness, self.of, self.tests, self.charts = None, [], [], []
+            self.school, self.of = None, []
         n = len(c.specimens)
         told = "" if n >= 2 else "At least two forms are needed: add them under Compare two forms."
-        if self.likeness is not None and n != len(self.of):
+        if self.school is not None and n != len(self.of):
             told = f"{n - len(self.of)} forms came since; compare all again."
         self.state = {
             "ready": True,
@@ -63,42 +58,39 @@ class SchoolPanel(Panel):
             "tree_words": words,
             "tree_alt": f"Tree of teachers with {len(makers)} makers",
             "words": told or f"{n} forms, {n * (n - 1) // 2} pairs.",
-            "matrix": self._matrix(known) if self.likeness is not None else None,
-            "tests": self.tests,
-            "charts": self.charts,
+            "matrix": self._matrix(known, self.school) if self.school is not None else None,
+            "tests": list(self.school.sentences) if self.school else [],
+            "charts": [c.row() for c in self.school.charts] if self.school else [],
         }
 
-    def _matrix(self, known: dict[str, Specimen]) -> dict[str, Any]:
+    def _matrix(self, known: dict[str, Specimen], school: School) -> dict[str, Any]:
         names = {p.id: p.name for p in self.desk.contents.persons}
         forms = [known[i] for i in self.of]
-        order = sorted(
-            range(len(forms)),
-            key=lambda k: (forms[k].person is not None, names.get(forms[k].person or "", ""), forms[k].year or 0),
-        )
-        labels = [form_name(forms[k], names) for k in order]
-        rows = [[round(float(self.likeness[a, b]), 3) for b in order] for a in order]
-        others = [v for i, r in enumerate(rows) for j, v in enumerate(r) if i != j]
-        asked = next((k for k in order if forms[k].person is None), order[0])
-        ranked = sorted((k for k in order if k != asked), key=lambda k: -self.likeness[asked, k])
-        owners = len({forms[k].person for k in ranked})
-        nearest = [
-            [
-                str(i),
-                form_name(forms[k], names),
-                f"{self.likeness[asked, k]:.2f}",
-                f"{-np.log(max(self.likeness[asked, k], 1e-6)):.2f}",
-            ]
-            for i, k in enumerate(ranked[:8], start=1)
-        ]
+
+        def place(k: int) -> tuple[bool, str, int]:
+            return forms[k].person is not None, names.get(forms[k].person or "", ""), forms[k].year or 0
+
+        order = sorted(range(len(forms)), key=place)
+        rows = [[round(float(school.likeness[a, b]), 3) for b in order] for a in order]
+        near = school.nearest
         return {
-            "names": labels,
+            "names": [form_name(forms[k], names) for k in order],
             "rows": rows,
-            "low": min(others),
-            "of": form_name(forms[asked], names),
-            "nearest": nearest,
-            "sentence": f"Ranked among {len(ranked)} forms of {owners} makers in this register. "
-            "Makers who are not in it cannot be named; none of these is always possible.",
+            "low": min(v for i, r in enumerate(rows) for j, v in enumerate(r) if i != j),
+            "of": form_name(forms[self._asked_form(forms)], names),
+            "nearest": [
+                [str(n.rank), n.maker, f"{n.likeness:.2f}", f"{n.distance:.2f}", str(n.forms), n.nearest]
+                for n in near.neighbours
+            ]
+            if near
+            else [],
+            "sentence": near.text if near else "",
         }
+
+    @staticmethod
+    def _asked_form(forms: Sequence[Specimen]) -> int:
+        """The form whose neighbours are wanted: the first without an owner, else the first."""
+        return next((k for k, f in enumerate(forms) if f.person is None), 0)
 
     # --- asked -------------------------------------------------------------------------
     def do_makers(self, text: str) -> None:
@@ -134,11 +126,12 @@ class SchoolPanel(Panel):
                 last[0] = time.monotonic()
                 self.send({"type": "progress", "share": done / max(total, 1)})
 
-        def work() -> Any:
-            from readaid.shape.matrix import likeness_matrix
+        people = self.desk.contents.persons
 
+        def work() -> Any:
             try:
-                return likeness_matrix([self.desk.piece.signing.pixels(f) for f in forms], progress=progress)
+                pictures = [self.desk.piece.signing.pixels(f) for f in forms]
+                return worked_out(forms, pictures, people, self._asked_form(forms), progress)
             except _StoppedError:
                 return None
             except ReadaidError as error:
@@ -151,18 +144,11 @@ class SchoolPanel(Panel):
             elif isinstance(result, ReadaidError):
                 self.say(str(result), "error")
             else:
-                self.likeness, self.of = result, [f.id for f in forms]
-                self.tests = lineage_words(forms, self.desk.contents.persons, result)
+                self.school, self.of = result, [f.id for f in forms]
                 self.say("All forms are compared.")
             self.refresh()
 
         self.later(work, done)
-
-
-def form_name(specimen: Specimen, names: dict[str, str]) -> str:
-    """A form in a few words."""
-    owner = names.get(specimen.person or "", "") or ("this piece" if specimen.zone else "owner not known")
-    return owner + (f" {specimen.year}" if specimen.year else "")
 
 
 def tree(people: tuple[Person, ...]) -> tuple[list[dict[str, Any]], str]:
@@ -206,38 +192,3 @@ def tree(people: tuple[Person, ...]) -> tuple[list[dict[str, Any]], str]:
         row = place(founder, 0, row + 1)
     left = [p.name for p in people if p.id not in seen]
     return rows, f"Teachers run in a loop: {'、'.join(left)}." if left else ""
-
-
-def lineage_words(forms: list[Specimen], people: tuple[Person, ...], likeness: Any) -> list[str]:
-    """Whether likeness follows teaching, in sentences (Mantel's permutation test, and with years held fast)."""
-    from readaid.shape.mantel import mantel
-    from readaid.shape.matrix import distance, of_makers
-    from readaid.shape.school import checked, lineage_distances, year_of
-
-    try:
-        makers = {p.id: p for p in checked(people)}
-    except ReadaidError as error:
-        return [str(error)]
-    owned = [k for k, f in enumerate(forms) if f.person in makers]
-    if len({forms[k].person for k in owned}) < 3:
-        return ["Forms of at least three makers are needed to ask whether likeness follows teaching."]
-    part = distance(np.asarray(likeness)[np.ix_(owned, owned)])
-    order, far = of_makers(part, [forms[k].person for k in owned])
-    chosen = [makers[i] for i in order]
-    lines = lineage_distances(chosen)
-    found = mantel(far, lines)
-    words = [
-        f"Between {len(chosen)} makers, likeness and steps of teaching go together with r = {found.r:.2f}; "
-        f"as much or more comes by chance in {found.p:.0%} of {found.shuffles} shuffles."
-    ]
-    years = [year_of(m) for m in chosen]
-    if None not in years:
-        apart = np.abs(np.subtract.outer(np.array(years, float), np.array(years, float)))
-        held = mantel(far, lines, apart)
-        words.append(f"With the years between them held fast: r = {held.r:.2f}, by chance in {held.p:.0%}.")
-    if len(chosen) < FEW:
-        words.append(
-            f"With only {len(chosen)} makers this proves nothing either way: "
-            "even a perfect order can hardly be told from chance."
-        )
-    return words

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import io
 
 import pytest
@@ -139,18 +140,20 @@ def test_all_forms_with_all(piece):
     assert matrix["rows"][0][1] == matrix["rows"][1][0]
     shown = [float(r[2]) for r in matrix["nearest"]]
     assert shown == sorted(shown, reverse=True)
-    assert "none of these is always possible" in matrix["sentence"]
-    assert "proves nothing either way" in p.state["tests"][-1]
+    assert "霜野鷺汀" in matrix["nearest"][0][1]
+    assert matrix["sentence"]
+    assert "at least four are needed" in p.state["tests"][-1], "three makers are too few to test lineage"
+    assert len(p.state["charts"]) == 2
+    pictures = [base64.b64decode(c["svg"]).decode() for c in p.state["charts"]]
+    assert all(x.lstrip().startswith("<svg") and "霜野鷺石" in x for x in pictures)
 
 
 def test_stopping_changes_nothing(piece, monkeypatch):
-    from readaid.shape import matrix
-
-    def stopped(forms, progress):
+    def stopped(forms, pictures, people, asked, progress):
         p._stop = True
         progress(0, 21)
 
-    monkeypatch.setattr(matrix, "likeness_matrix", stopped)
+    monkeypatch.setattr("readaid.widgets.school_panel.worked_out", stopped)
     p = SchoolPanel(Desk(piece))
     sent = ask(p, "compare_all")
     assert any("Stopped" in m.get("say", "") for m, _ in sent)

@@ -1,0 +1,157 @@
+"""The tracing panel: strokes traced over the chosen sign, kept as vectors.
+
+Conventions: a kept tracing's points are counted from the top-left of the zone's box, in millimetres where the photo
+has a scale, else in full-size pixels. One tracing by the reader and one by the computer stand for a zone at most.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+import traitlets as t
+
+from readaid.core.character import Character
+from readaid.core.errors import OptionError
+from readaid.core.photo import Photo, Tracing, Zone
+from readaid.widgets.desk import Desk
+from readaid.widgets.panel import Panel, module_text, style_text
+
+#: Margin round the zone on the tracing sheet, as a share of its size.
+MARGIN = 0.15
+
+
+class TracingPanel(Panel):
+    """Strokes over the first zone of the desk's sign."""
+
+    _esm = module_text("tracing_panel.js")
+    _css = style_text("tracing_panel.css")
+    crop = t.Bytes(b"").tag(sync=True)
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.turn = 0
+        self.strokes: list[list[tuple[float, float]]] = []
+        self.by = "reader"
+        self._shown: tuple[Any, ...] = ()
+        super().__init__()
+        self.refresh()
+        desk.listen(lambda what: self.refresh() if what != "reading" else None)
+
+    def _zone(self) -> tuple[Zone, Photo] | None:
+        record = self.desk.find(Character, self.desk.character) if self.desk.character else None
+        zone = self.desk.find(Zone, record.zones[0]) if record and record.zones else None
+        photo = self.desk.find(Photo, zone.photo) if zone else None
+        return (zone, photo) if zone and photo else None
+
+    def refresh(self) -> None:
+        """Show the chosen sign with its tracing."""
+        found = self._zone()
+        kept = [x for x in self.desk.contents.tracings if found and x.zone == found[0].id]
+        key = (found[0].id, found[0].outline, tuple(kept)) if found else ()
+        if key != self._shown:
+            self._shown = key
+            self.turn += 1
+            self.strokes, self.by = [], "reader"
+            if found:
+                best = next((x for x in kept if x.by == "reader"), kept[0] if kept else None)
+                if best:
+                    self.strokes, self.by = self._on_sheet(best, *found), best.by
+                self._cut(*found)
+            else:
+                self.crop = b""
+        width, height = self._size(*found) if found else (1, 1)
+        self.state = {
+            "ready": True,
+            "zone": found[0].id if found else "",
+            "turn": self.turn,
+            "width": width,
+            "height": height,
+            "strokes": self.strokes,
+            "locked": self.desk.piece.read_only,
+            "words": self._words(found, bool(kept)),
+        }
+
+    def _words(self, found: tuple[Zone, Photo] | None, kept: bool) -> str:
+        if not found:
+            return "Choose a sign first."
+        if not kept:
+            return "Trace what you see, stroke by stroke, or let the computer propose the middle lines and mend them."
+        return "A tracing of this sign is in the register" + (
+            ", proposed by computer." if self.by == "skeleton" else "."
+        )
+
+    def _window(self, zone: Zone, photo: Photo) -> tuple[int, int, int, int]:
+        from readaid.photo.file import window
+
+        return window((photo.width, photo.height), zone.box, MARGIN)
+
+    def _size(self, zone: Zone, photo: Photo) -> tuple[int, int]:
+        left, top, right, bottom = self._window(zone, photo)
+        return right - left, bottom - top
+
+    def _on_sheet(self, tracing: Tracing, zone: Zone, photo: Photo) -> list[list[tuple[float, float]]]:
+        left, top, _, _ = self._window(zone, photo)
+        unit = photo.scale.mm_per_pixel if tracing.unit == "mm" and photo.scale else 1.0
+        x, y = zone.box[0] - left, zone.box[1] - top
+        return [[(px / unit + x, py / unit + y) for px, py in stroke] for stroke in tracing.strokes]
+
+    def _cut(self, zone: Zone, photo: Photo) -> None:
+        shown = self._shown
+
+        def work() -> bytes:
+            from readaid.photo.file import jpeg
+
+            return jpeg(self.desk.piece.pyramid(photo).crop(zone.box, MARGIN), 90)
+
+        def put(data: bytes) -> None:
+            if shown == self._shown:
+                self.crop = data
+
+        self.later(work, put)
+
+    # --- asked ---------------------------------------------------------------------------
+    def do_propose(self) -> None:
+        """Propose strokes from the middle lines; nothing is kept."""
+        found = self._zone()
+        if found is None:
+            raise OptionError("No sign is chosen", cure="choose a zone on the photograph")
+        zone, photo = found
+
+        def work() -> Any:
+            from readaid.photo.trace import strokes
+
+            return strokes(self.desk.piece.pyramid(photo).crop(zone.box, MARGIN))
+
+        def done(lines: Any) -> None:
+            self.turn += 1
+            self.strokes = [[(float(x), float(y)) for x, y in line] for line in lines]
+            self.by = "skeleton"
+            self.refresh()
+            self.say(
+                f"{len(self.strokes)} strokes proposed; rub out what is scratch or stain, and draw what is missing."
+            )
+
+        self.later(work, done)
+
+    def do_keep(self, strokes: list[list[list[float]]], mine: bool = True) -> None:
+        """Keep the tracing; ``mine`` where the reader drew or mended it."""
+        found = self._zone()
+        if found is None or not strokes:
+            raise OptionError("There is nothing to keep", cure="draw a stroke first")
+        zone, photo = found
+        left, top, _, _ = self._window(zone, photo)
+        unit = photo.scale.mm_per_pixel if photo.scale else 1.0
+        x, y = zone.box[0] - left, zone.box[1] - top
+        digits = 4 if photo.scale else 1
+        lines = tuple(
+            tuple((round((float(px) - x) * unit, digits), round((float(py) - y) * unit, digits)) for px, py in line)
+            for line in strokes
+        )
+        by = "reader" if mine or self.by == "reader" else "skeleton"
+        made = Tracing(zone.id, lines, unit="mm" if photo.scale else "px", by=by)
+        former = [x for x in self.desk.contents.tracings if x.zone == zone.id and x.by == by]
+        if former:
+            made = dataclasses.replace(made, id=former[0].id, note=former[0].note)
+        self.desk.gesture("tracing kept", lambda: self.desk.piece.save(made, reason="tracing kept"))
+        self.say("The tracing is in the register.")
