@@ -159,9 +159,13 @@ class ComparePanel(Panel):
         counted = known[id].corrected or known[id].counted
         if counted is None:
             raise OptionError("Nothing was counted on this form", cure="add it again from its zone")
-        whole = {name: year(text) for name, text in fields.items() if name in _COUNTS and name != "proportions"}
-        if any(n is None or n < 0 for n in whole.values()):
-            raise OptionError("A count is a whole number", cure="write 0 or more")
+        whole: dict[str, Any] = {}
+        for name, text in fields.items():
+            if name in _COUNTS and name != "proportions":
+                value = year(text)
+                if value is None or value < 0:
+                    raise OptionError("A count is a whole number", text, "write 0 or more")
+                whole[name] = value
         corrected = dataclasses.replace(counted, **whole)
         self.desk.gesture(
             "counts corrected",

@@ -54,13 +54,22 @@ def open_desk(folder: str | os.PathLike[str] | None = None) -> Desk:
 
 
 class Page(ipywidgets.Box):
-    """Panels below one another, or side by side where there is room; a still picture where there is no kernel."""
+    """Panels below one another, or side by side where there is room; a still picture where there is no kernel.
 
-    def __init__(self, title: str, desk: Desk, rows: Sequence[Sequence[Panel]]) -> None:
+    ``rows`` holds one tuple per row with one column each; a column is a panel, or a tuple of panels below one another.
+    """
+
+    def __init__(self, title: str, desk: Desk, rows: Sequence[Sequence[Panel | tuple[Panel, ...]]]) -> None:
         self.title, self.desk = title, desk
-        self.panels = [panel for row in rows for panel in row]
+        self.panels: list[Panel] = []
         shelves = []
-        for row in rows:
+        column_layout = ipywidgets.Layout(width="100%", overflow="visible")
+        for columns in rows:
+            row: list[Any] = []
+            for column in columns:
+                below = column if isinstance(column, tuple) else (column,)
+                self.panels.extend(below)
+                row.append(below[0] if len(below) == 1 else ipywidgets.VBox(children=below, layout=column_layout))
             if len(row) == 1:
                 shelves.append(row[0])
             else:
@@ -122,12 +131,15 @@ def reading_page(folder: str | os.PathLike[str] | None = None) -> Page:
     from readaid.widgets.character_panel import CharacterPanel
     from readaid.widgets.photo_board import PhotoBoard
     from readaid.widgets.reading_panel import ReadingPanel
+    from readaid.widgets.tracing_panel import TracingPanel
 
     desk = open_desk(folder)
     if not desk.character:
         desk.step(1)
     board = PhotoBoard(desk, editing=False, height=430, title="Choose a sign")
-    return Page("Characters and reading", desk, [[board, CharacterPanel(desk)], [ReadingPanel(desk)]])
+    return Page(
+        "Characters and reading", desk, [[(board, TracingPanel(desk)), CharacterPanel(desk)], [ReadingPanel(desk)]]
+    )
 
 
 def school_page(folder: str | os.PathLike[str] | None = None) -> Page:
