@@ -18,6 +18,8 @@ from readaid.core.person import Person
 from readaid.core.specimen import Specimen
 
 Progress = Callable[[int, int], None]
+#: A picture shown as an image knows nothing of the page's fonts, and a browser may then take a brush font for labels.
+FONTS = "'Noto Sans CJK JP','Noto Sans JP','Hiragino Sans','Yu Gothic UI',Meiryo,IPAexGothic,sans-serif"
 
 
 @dataclass(frozen=True)
@@ -29,7 +31,9 @@ class Chart:
 
     def row(self) -> dict[str, str]:
         """As the browser shows it: a picture cannot run anything, whatever a name holds."""
-        return {"title": self.title, "svg": base64.b64encode(self.svg.encode("utf-8")).decode("ascii")}
+        head, _, rest = self.svg.partition(">")
+        svg = f'{head} lang="ja"><style>text{{font-family:{FONTS}}}</style>{rest}'
+        return {"title": self.title, "svg": base64.b64encode(svg.encode("utf-8")).decode("ascii")}
 
 
 @dataclass(frozen=True)
