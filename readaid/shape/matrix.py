@@ -39,10 +39,18 @@ def ready(crop: Crop | Form) -> Form:
     return form
 
 
-def compare_row(work: tuple[Form, Sequence[Form]]) -> list[float]:
-    """Likeness of one form with each of some others (module level, so that it can be sent to another process)."""
-    form, others = work
-    return [likeness(form, other) for other in others]
+def compare_block(work: tuple[Sequence[Form], Sequence[Form], bool]) -> Floats:
+    """Likeness of some forms with some others (module level, so that it can be sent to another process).
+
+    The last entry of ``work`` says that both are the same forms, so that each pair is compared once.
+    """
+    first, second, same = work
+    out = np.ones((len(first), len(second)))
+    for i, a in enumerate(first):
+        for j, b in enumerate(second):
+            if not same or j > i:
+                out[i, j] = likeness(a, b)
+    return np.triu(out, 1) + np.triu(out, 1).T + np.eye(len(first)) if same else out
 
 
 def likeness_matrix(
@@ -50,8 +58,8 @@ def likeness_matrix(
 ) -> Floats:
     """Likeness of every form with every other, (n, n).
 
-    ``executor`` spreads the rows over its workers (``concurrent.futures.ProcessPoolExecutor(2)``, for one). Raises
-    ShapeError if fewer than two forms are given.
+    ``executor`` spreads blocks of pairs over its workers (``concurrent.futures.ProcessPoolExecutor(2)``, for one).
+    Raises ShapeError if fewer than two forms are given.
 
     >>> page = np.full((60, 80), 240, np.uint8); page[20:24, 10:70] = 30; page[10:50, 40:44] = 30
     >>> likeness_matrix([page, page.T]).shape
@@ -62,13 +70,19 @@ def likeness_matrix(
     total = len(forms) * (len(forms) - 1) // 2
     tell = progress or (lambda done, of: None)
     made = list(executor.map(ready, forms)) if executor is not None else [ready(f) for f in forms]
-    work = [(made[i], made[i + 1 :]) for i in range(len(made) - 1)]
-    rows = executor.map(compare_row, work) if executor is not None else map(compare_row, work)
+    # a prepared form is half a megabyte: blocks of forms are sent, not each form with all that follow
+    size = max(1, -(-len(made) // 6)) if executor is not None else 8
+    starts = range(0, len(made), size)
+    blocks = [(i, j) for i in starts for j in starts if j >= i]
+    work = [(made[i : i + size], made[j : j + size], i == j) for i, j in blocks]
+    found = executor.map(compare_block, work) if executor is not None else map(compare_block, work)
     out, done = np.eye(len(made)), 0
     tell(0, total)
-    for i, row in enumerate(rows):
-        out[i, i + 1 :] = out[i + 1 :, i] = row
-        done += len(row)
+    for (i, j), block in zip(blocks, found, strict=True):
+        high, wide = block.shape
+        out[i : i + high, j : j + wide] = block
+        out[j : j + wide, i : i + high] = block.T
+        done += high * (high - 1) // 2 if i == j else high * wide
         tell(done, total)
     return out
 

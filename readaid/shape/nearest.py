@@ -93,6 +93,11 @@ class Population:
     """
 
     def __init__(self, references: Sequence[Reference], progress: Progress | None = None) -> None:
+        self._set([Reference(ready(r.form), r.maker, r.label) for r in references])
+        self._calibrate(self._compared(progress or (lambda done, of: None)))
+
+    def _set(self, references: list[Reference]) -> None:
+        self.references = references
         self.makers = list(dict.fromkeys(r.maker for r in references))
         if len(self.makers) < 2:
             raise ShapeError(
@@ -100,12 +105,11 @@ class Population:
                 f"{len(references)} form(s)",
                 "add forms of at least one more maker",
             )
-        self.references = [Reference(ready(r.form), r.maker, r.label) for r in references]
         self.owner = np.array([self.makers.index(r.maker) for r in references])
         self.border, self.calibrated = BORDER, False
         self._within: Floats = np.empty(0)
         self._between: Floats = np.empty(0)
-        self._calibrate(progress or (lambda done, of: None))
+        self._odds: Floats | None = None
 
     def _scores(self, odds: Floats, leave: int | None = None) -> Floats:
         """Score of each maker from log odds with every reference; ``leave`` out one; -inf where none is left."""
@@ -116,19 +120,34 @@ class Population:
                 out[k] = float(np.mean(sorted(mine)[-2:]))
         return out
 
-    def _calibrate(self, tell: Progress) -> None:
-        """Find the border from the references: each form in turn is a stranger when its own maker is left out."""
-        count = np.bincount(self.owner)
-        if (count >= 2).sum() < 3:
-            return
+    def without(self, maker: str) -> Population:
+        """The same population with one maker left out (to see what is said of a stranger); nothing is compared anew."""
+        keep = [i for i, r in enumerate(self.references) if r.maker != maker]
+        less = Population.__new__(Population)
+        less._set([self.references[i] for i in keep])
+        less._calibrate(None if self._odds is None else self._odds[np.ix_(keep, keep)])
+        return less
+
+    def _compared(self, tell: Progress) -> Floats | None:
+        """Log odds of every two references; None where too few makers have more than one form to need it."""
+        if (np.bincount(self.owner) >= 2).sum() < 3:
+            return None
         n = len(self.references)
         odds = np.zeros((n, n))
         for i in range(n):
             for j in range(i):
                 odds[i, j] = odds[j, i] = log_odds(likeness(self.references[i].form, self.references[j].form))
             tell(i + 1, n)
+        return odds
+
+    def _calibrate(self, odds: Floats | None) -> None:
+        """Find the border from the references: each form in turn is a stranger when its own maker is left out."""
+        self._odds = odds
+        count = np.bincount(self.owner)
+        if odds is None or (count >= 2).sum() < 3:
+            return
         within, strangers, between = [], [], []
-        for i in range(n):
+        for i in range(len(self.references)):
             scores = self._scores(odds[i], leave=i)
             others = np.delete(scores, self.owner[i])
             strangers.append(float(others.max()))
