@@ -22,7 +22,7 @@ import numpy.typing as npt
 from readaid.core.candidate import Suggestion
 from readaid.core.errors import OptionError, unknown_option
 from readaid.shape import model
-from readaid.shape.classes import classes, index
+from readaid.shape.classes import classes, index, sounds
 from readaid.shape.examples import Examples
 from readaid.shape.ink import Crop, Floats
 from readaid.shape.window import values, views, window
@@ -34,13 +34,14 @@ SHARES = {
     "kana": {"hiragana": 0.5, "letter": 0.45, "katakana": 0.05},
     "kanji": {"kanji": 1.0},
 }
-#: Prior share of crops that hold none of the characters (a border, a scratch, half a character).
-NONE_SHARE = 0.05
+#: Prior share of crops that hold none of the characters (a border, a scratch, half a character); who says
+#: "kana" or "kanji" has seen that there is one. From common practice, no source.
+NONE_SHARE = {"all": 0.05, "kana": 0.02, "kanji": 0.02}
 
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """What a crop may be: ``suggestions`` best first, the share of ``none`` of these, and the ``sounds`` with their shares."""
+    """What a crop may be: ``suggestions`` best first, the share of ``none`` of these, the ``sounds`` with theirs."""
 
     suggestions: tuple[Suggestion, ...]
     none: float
@@ -90,7 +91,8 @@ def weigh(image: Crop, k: int = 10, among: str = "all", examples: Examples | Non
     return weigh_many([image], k, among, examples)[0]
 
 
-def weigh_many(images: Iterable[Crop], k: int = 10, among: str = "all", examples: Examples | None = None) -> list[Weighed]:
+def weigh_many(images: Iterable[Crop], k: int = 10, among: str = "all",
+               examples: Examples | None = None) -> list[Weighed]:
     """As ``weigh`` for many crops, in batches of 64."""
     _check(k, among)
     windows = [window(values(image)) for image in images]
@@ -115,9 +117,7 @@ def probabilities(windows: Sequence[Floats], among: str = "all") -> tuple[npt.ND
     logs -= logs.max(1, keepdims=True)
     each = np.exp(logs)
     each /= each.sum(1, keepdims=True)
-    together = np.exp(np.log(np.maximum(each, 1e-12)).reshape(len(windows), many, -1).mean(1))
-    together[:, np.isneginf(log_prior(among))] = 0
-    return together / together.sum(1, keepdims=True), embeddings[::many]
+    return each.reshape(len(windows), many, -1).mean(1), embeddings[::many]
 
 
 @lru_cache(maxsize=3)
@@ -130,8 +130,8 @@ def log_prior(among: str) -> npt.NDArray[np.float64]:
         use = [c for c in held if c.kind == kind or (kind == "kanji" and c.kind == "letter")]
         weight = np.array([1.0 if c.kind != kind else c.weight for c in use])
         share[[c.number for c in use]] += part * weight / weight.sum()
-    share *= 1 - NONE_SHARE
-    share[-1] = NONE_SHARE
+    share *= 1 - NONE_SHARE[among]
+    share[-1] = NONE_SHARE[among]
     with np.errstate(divide="ignore"):
         return np.asarray(np.log(share), np.float64)
 
@@ -143,34 +143,43 @@ def _check(k: int, among: str) -> None:
         raise OptionError(f"k is {k!r}", "suggest", "ask for 1 candidate or more")
 
 
-def _weighed(share: npt.NDArray[np.float64], embedding: Floats, k: int, among: str, examples: Examples | None) -> Weighed:
+def _weighed(share: npt.NDArray[np.float64], embedding: Floats, k: int, among: str,
+             examples: Examples | None) -> Weighed:
     held = classes()
-    none = float(share[-1])
-    by_name: dict[str, tuple[float, tuple[str, ...], str]] = {}
-    for c in held:
-        if share[c.number] > 0:
-            # asked for kana, a parent's class is shown as its letter: 者 as the hentaigana は
-            name = c.letters[0] if among == "kana" and c.letters else c.character
-            by_name[name] = (float(share[c.number]), c.sounds, "shape")
+    share = share.copy()
+    lifted: dict[str, float] = {}
     if examples is not None and len(examples):
-        known = examples.nearest(embedding)
-        known = {name: near for name, near in known.items() if _fits(name, among)}
-        trust = max(known.values(), default=0.0)
-        if trust > 0:
-            total = sum(known.values())
-            by_name = {n: (p * (1 - trust), s, src) for n, (p, s, src) in by_name.items()}
-            none *= 1 - trust
+        known = {name: near for name, near in examples.nearest(embedding).items() if _fits(name, among)}
+        if known:
+            trust, total = max(known.values()), sum(known.values())
+            share *= 1 - trust  # "none of these" yields too
             for name, near in known.items():
-                name = _shown(name, among)
-                old, sounds, _ = by_name.get(name, (0.0, _sounds(name), ""))
-                by_name[name] = (old + trust * near / total, sounds, "example")
-    order = sorted(by_name.items(), key=lambda item: (-item[1][0], item[0]))
-    sound: dict[str, float] = {}
-    for _, (p, sounds, _) in order:
-        for s in sounds:
-            sound[s] = sound.get(s, 0.0) + p / len(sounds)
-    return Weighed(tuple(Suggestion(name, sounds, p, source) for name, (p, sounds, source) in order[:k]), none,
-                   tuple(sorted(sound.items(), key=lambda item: (-item[1], item[0]))))
+                lifted[_shown(name, among)] = lifted.get(_shown(name, among), 0.0) + trust * near / total
+    rows: dict[str, Suggestion] = {}
+    for number in np.argsort(-share[:-1], kind="stable")[: k + len(lifted)]:
+        if share[number] > 0:
+            name = _shown(held[number].character, among)
+            rows[name] = Suggestion(name, held[number].sounds, float(share[number]))
+    sound = share[:-1] @ _sound_matrix()
+    for name, more in lifted.items():
+        class_number = index().get(name)
+        shape = float(share[class_number]) if class_number is not None else 0.0
+        rows[name] = Suggestion(name, _sounds(name), shape + more, "example")
+        for s in _sounds(name):
+            sound[sounds().index(s)] += more / len(_sounds(name))
+    best = sorted(rows.values(), key=lambda r: (-r.probability, r.character))[:k]
+    order = np.argsort(-sound, kind="stable")
+    return Weighed(tuple(best), float(share[-1]), tuple((sounds()[i], float(sound[i])) for i in order if sound[i] > 0))
+
+
+@lru_cache(maxsize=1)
+def _sound_matrix() -> npt.NDArray[np.float64]:
+    """(classes, 48): a class with two sounds (无 as ん, む, も) is split evenly."""
+    out = np.zeros((len(classes()), len(sounds())))
+    for c in classes():
+        for s in c.sounds:
+            out[c.number, sounds().index(s)] = 1 / len(c.sounds)
+    return out
 
 
 def _fits(name: str, among: str) -> bool:

@@ -46,5 +46,6 @@ def run(windows: Floats) -> tuple[Floats, Floats]:
         session = _session(FILE)
     scores, embedding = session.run(None, {"windows": np.ascontiguousarray(windows, np.float32)})
     if scores.shape[1] != len(classes()) + 1:
-        raise ShapeError("The character model and its class table do not belong together", FILE.name, "install readaid again")
+        raise ShapeError("The character model and its class table do not belong together", FILE.name,
+                         "install readaid again")
     return np.asarray(scores, np.float32), np.asarray(embedding, np.float32)

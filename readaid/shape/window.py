@@ -43,7 +43,8 @@ def values(image: Crop) -> Floats:
             raise ShapeError("The array is no picture", f"dtype {image.dtype}", "give uint8, (H, W) or (H, W, 3)")
         if image.dtype.kind in "iu" and image.dtype not in (np.uint8, np.uint16):
             if image.size and (image.min() < 0 or image.max() > 255):
-                raise ShapeError("The array is no picture", f"dtype {image.dtype}", "give values from 0 to 255 as uint8")
+                raise ShapeError("The array is no picture", f"dtype {image.dtype}",
+                                 "give values from 0 to 255 as uint8")
             image = image.astype(np.uint8)
     out = grey(image)
     if out.size > MOST_PIXELS:
@@ -115,7 +116,8 @@ def views(seen: Floats) -> Floats:
     """The window and its shifted and scaled neighbours, (n, 1, 48, 48)."""
     out = [seen]
     for dx, dy, scale in VIEWS[1:]:
-        matrix = np.array([[scale, 0, (SIZE / 2 - 0.5) * (1 - scale) + dx], [0, scale, (SIZE / 2 - 0.5) * (1 - scale) + dy]])
+        middle = (SIZE / 2 - 0.5) * (1 - scale)
+        matrix = np.array([[scale, 0, middle + dx], [0, scale, middle + dy]])
         out.append(np.asarray(cv2.warpAffine(seen, matrix, (SIZE, SIZE), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
                                              borderMode=cv2.BORDER_REPLICATE), np.float32))
     return np.stack(out)[:, None]
