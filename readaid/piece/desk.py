@@ -2,15 +2,19 @@
 
 Conventions: the notebooks are copied into ``notebooks/`` of the piece folder
 once (a user's own changes are kept) and trusted there; the server listens on
-this machine only.
+this machine only. The page extension (it starts a trusted page by itself) and
+the settings (no news, no questions) are lent to this one server and stay out
+of the user's own Jupyter.
 """
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 from readaid.core.errors import ReadaidError
@@ -18,6 +22,11 @@ from readaid.core.places import share
 from readaid.piece import folder as places
 
 NOTEBOOKS = "notebooks"
+#: JupyterLab serves an extension from a folder of the extension's own name.
+EXTENSION = "readaid-page"
+SETTINGS: dict[str, dict[str, object]] = {
+    "@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False},
+}
 
 
 def lay_out(folder: Path) -> list[Path]:
@@ -50,6 +59,16 @@ def command(folder: Path, notebook: Path, browser: bool, port: int | None) -> li
     return args
 
 
+def lend(place: Path) -> dict[str, str]:
+    """Lay the page extension and our settings into ``place``; returns the variables that show them to a server."""
+    shutil.copytree(Path(__file__).resolve().parents[1] / "widgets" / "labextension",
+                    place / "labextensions" / EXTENSION)
+    (place / "labconfig").mkdir()
+    (place / "labconfig" / "default_setting_overrides.json").write_text(json.dumps(SETTINGS), encoding="utf-8")
+    return {name: os.pathsep.join([str(place), *filter(None, [os.environ.get(name)])])
+            for name in ("JUPYTER_PATH", "JUPYTER_CONFIG_PATH")}
+
+
 def start(folder: Path, browser: bool = True, port: int | None = None) -> int:
     """Open the notebooks on ``folder``; returns the server's exit code when it ends."""
     folder = folder.expanduser().resolve()
@@ -61,5 +80,6 @@ def start(folder: Path, browser: bool = True, port: int | None = None) -> int:
                            "copy the folder to a disk on which you may write") from error
     subprocess.run([sys.executable, "-m", "jupyter", "trust", *map(str, notebooks)], check=False,
                    stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    env = {**os.environ, "READAID_PIECE": str(folder)}
-    return subprocess.call(command(folder, notebooks[0], browser, port), env=env)
+    with tempfile.TemporaryDirectory(prefix="readaid-") as lent:
+        env = {**os.environ, **lend(Path(lent)), "READAID_PIECE": str(folder)}
+        return subprocess.call(command(folder, notebooks[0], browser, port), env=env)
