@@ -82,7 +82,8 @@ class Arc:
     kana: str = ""
     reasons: tuple[Reason, ...] = ()
     source: str = "reader"  # "reader", "shape", "typed", "rule", "filler"
-    place: str = "any"  # where in a word it may stand: "any", "start", "inside" (not first), "end", "alone", "not alone"
+    #: where in a word it may stand: "any", "start", "inside" (not first), "end", "alone", "not alone"
+    place: str = "any"
 
 
 @dataclass(frozen=True, slots=True)
