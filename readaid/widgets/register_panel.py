@@ -16,11 +16,52 @@ from readaid.core.character import Character
 from readaid.core.confidence import Status, word
 from readaid.widgets import tables
 from readaid.widgets.desk import Desk
+from readaid.widgets.lining import percent
 from readaid.widgets.panel import Panel, confidence_values, confidence_words, module_text, style_text
 
 _KINDS = [[kind, title] for kind, (title, _, _) in tables.TABLES.items()]
-#: Fields that say nothing to a reader.
-_SILENT = {"id", "descriptor", "descriptor_kind", "vector", "sha256"}
+#: Fields that say nothing to a reader: vectors, hashes, ids of other records.
+_SILENT = {
+    "id",
+    "descriptor",
+    "descriptor_kind",
+    "vector",
+    "sha256",
+    "inscription",
+    "photo",
+    "zone",
+    "zones",
+    "person",
+    "teacher",
+    "chosen",
+    "columns",
+    "source",
+    "a",
+    "b",
+    "reference",
+    "transform",
+    "about",
+    "outline",
+    "to_reference",
+}
+#: Fields whose name is not a word for the screen.
+_WORDS = {
+    "written": "as it stands",
+    "kana": "voiced, carver's spelling",
+    "normal": "historical norm",
+    "modern": "today's spelling",
+    "romaji": "romanised",
+    "form": "verse form",
+    "confidence": "how sure",
+    "probability": "share among the readings",
+    "made": "written down",
+    "reasons": "departures",
+    "alternatives": "other readings",
+    "mm_per_pixel": "mm a pixel",
+    "order_note": "why this order",
+    "first": "from",
+    "last": "to",
+}
 
 
 class RegisterPanel(Panel):
@@ -177,30 +218,26 @@ def shown(value: Any) -> str:
 
 
 def facts(record: Any) -> list[list[str]]:
-    """The fields of a record that say something."""
+    """The fields of a record that say something, in the words of the other panels."""
     rows = []
     for f in dataclasses.fields(record):
         value = getattr(record, f.name)
         if f.name in _SILENT or value in (None, "", (), False):
             continue
-        text = f"{word(value)} {value:.2f}" if f.name == "confidence" else shown(value)
-        if f.name in (
-            "inscription",
-            "photo",
-            "zone",
-            "zones",
-            "person",
-            "teacher",
-            "chosen",
-            "columns",
-            "source",
-            "a",
-            "b",
-            "reference",
-        ):
-            continue  # ids of other records
-        rows.append([f.name.replace("_", " "), text])
+        rows.append([_WORDS.get(f.name, f.name.replace("_", " ")), _value(f.name, value)])
     return rows
+
+
+def _value(name: str, value: Any) -> str:
+    if name == "confidence":
+        return f"{word(value)} {value:.2f}"
+    if name == "probability":
+        return percent(value)
+    if name == "made":
+        return f"{value[:16].replace('T', ' ')} UTC"
+    if name in ("reasons", "alternatives") and isinstance(value, tuple):
+        return "\n".join(dict.fromkeys(shown(v) for v in value))
+    return shown(value)
 
 
 def difference(before: Any, now: Any) -> str:

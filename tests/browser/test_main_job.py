@@ -38,6 +38,27 @@ def test_draw_a_zone_in_image_pixels(show, place):
     page.wait_for_function("document.querySelector('.pb').dataset.zones === '17'")
 
 
+def test_order_is_changed_in_the_columns(show, place):
+    page = show(1)
+    painted(page)
+    with OpenPiece(place) as piece:
+        before = piece.contents.inscriptions[0].columns
+        second = next(k for k in piece.contents.characters if k.id == before[0][1])
+        x, y, w, h = next(z for z in piece.contents.zones if z.id == second.zones[0]).box
+    page.locator(".pb-view").scroll_into_view_if_needed()
+    page.wait_for_timeout(200)
+    page.mouse.click(*point(page, x + w / 2, y + h / 2))
+    page.locator(".pb-chip.pb-on").wait_for()
+    assert page.locator(".pb-chip.pb-on .pb-n").inner_text() == "2"
+    page.get_by_role("button", name="Earlier", exact=False).click()
+    settled(page)
+    page.wait_for_function("document.querySelector('.pb-chip.pb-on .pb-n').textContent === '1'")
+    with OpenPiece(place) as piece:
+        after = piece.contents.inscriptions[0].columns
+    assert after[0][:2] == (before[0][1], before[0][0])
+    assert after[1:] == before[1:]
+
+
 def test_zooming_in_brings_full_tiles(show):
     page = show(1)
     painted(page)

@@ -170,3 +170,13 @@ def test_agreement_and_calibration_say_when_there_is_nothing(piece):
     ask(p, "agreement")
     assert "no two readers" in p.state["agreement"][0]
     ask(p, "calibration")
+
+
+def test_an_entry_is_told_in_words_not_in_field_names(piece):
+    p = RegisterPanel(Desk(piece))
+    attempt = next(a for a in piece.contents.attempts if a.status == "preferred")
+    ask(p, "open", id=attempt.id)
+    facts = dict(p.state["detail"]["facts"])
+    assert facts["share among the readings"].endswith("%")
+    assert facts["departures"].splitlines() == list(dict.fromkeys(attempt.reasons))
+    assert not {"written", "kana", "made", "probability", "inscription", "chosen"} & set(facts)

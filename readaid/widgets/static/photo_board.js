@@ -125,6 +125,9 @@ function render(given) {
         "data-id": z.id, "aria-label": `Zone ${z.label || "without a sign"}, ${z.text ? `read ${z.text}` : "not read"}, ${Math.round(b.w)} by ${Math.round(b.h)} pixels` });
       const shape = z.outline && b === z ? s("polygon", { class: "pb-edge", points: z.outline.map((p) => p.join(",")).join(" ") })
         : s("rect", { class: "pb-edge", x: b.x, y: b.y, width: b.w, height: b.h });
+      const under = /** @type {any} */ (shape.cloneNode()); // a light dashed line is lost on paper without a dark one below it
+      under.setAttribute("class", "pb-halo");
+      if (b.w * k > 13) g.append(under);
       g.append(shape);
       if (z.label && (b.w * k > 13 || on)) {
         const word = z.text ? `${z.label} ${z.text}` : z.label;
@@ -168,7 +171,7 @@ function render(given) {
     const x0 = clamp(Math.round(Math.min(a[0], b[0])), 0, st.width), y0 = clamp(Math.round(Math.min(a[1], b[1])), 0, st.height);
     return { x: x0, y: y0, w: clamp(Math.round(Math.max(a[0], b[0])), 0, st.width) - x0, h: clamp(Math.round(Math.max(a[1], b[1])), 0, st.height) - y0 };
   };
-  const select = (/** @type {string} */ id) => { if (id !== st.selected) { st = { ...st, selected: id }; redrawZones(); paintActs(); ask("select", { zone: id }); } };
+  const select = (/** @type {string} */ id) => { if (id !== st.selected) { st = { ...st, selected: id }; redrawZones(); paintActs(); paintSide(); ask("select", { zone: id }); } };
   function setMode(/** @type {string} */ m) {
     mode = m; marks = []; cursor = null; view.dataset.mode = m;
     for (const b of tools.querySelectorAll("[data-mode]")) b.setAttribute("aria-pressed", String(b.dataset.mode === m));

@@ -7,6 +7,7 @@
   .readaid-page .jp-OutputArea-promptOverlay, .readaid-page .jp-Notebook-footer, .readaid-page.jp-NotebookPanel > .jp-NotebookPanel-toolbar { display: none !important; }
   .readaid-page .jp-CodeCell .jp-Cell-inputWrapper { display: none !important; }
   .readaid-page .jp-Cell { padding-left: 18px; padding-right: 18px; }
+  .readaid-page .jp-Notebook .jp-Cell, .readaid-page .jp-Notebook .jp-Cell::before, .readaid-page .jp-Notebook .jp-Cell::after { outline: none !important; box-shadow: none !important; border-color: transparent !important; background: none !important; }
   .readaid-page .jp-Notebook { --jp-content-font-size1: 16px; }
   .readaid-page .jp-RenderedMarkdown { max-width: 76em; }
   .readaid-page .jp-MarkdownCell:has(button[data-commandlinker-command]) { display: none; }
