@@ -63,6 +63,15 @@ function render(given) {
     const n = clamp(k * f, Math.min(w / st.width, hh / st.height) * 0.5, 12);
     ox = cx - ((cx - ox) * n) / k; oy = cy - ((cy - oy) * n) / k; k = n; redrawZones(); draw();
   }
+  function fitZones() { // where signs are chosen and not drawn, the writing counts and not the whole photograph
+    const [w, hh] = inside(), zs = st.zones;
+    if (!w || !zs.length) return;
+    const span = (/** @type {"x"|"y"} */ a, /** @type {"w"|"h"} */ l) => [Math.min(...zs.map((/** @type {any} */ z) => z[a])), Math.max(...zs.map((/** @type {any} */ z) => z[a] + z[l]))];
+    const [x0, x1] = span("x", "w"), [y0, y1] = span("y", "h");
+    const n = clamp(Math.min(w / (x1 - x0 || 1), hh / (y1 - y0 || 1)) * 0.86, k, 4);
+    if (n < k * 1.3) return; // the writing fills the photograph already
+    whole = false; k = n; ox = w / 2 - ((x0 + x1) / 2) * k; oy = hh / 2 - ((y0 + y1) / 2) * k; redrawZones(); draw();
+  }
   const middle = (/** @type {number} */ f) => { const [w, hh] = inside(); zoomAt(f, w / 2, hh / 2); };
   function showZone(/** @type {string} */ id) { // bring a zone into sight without changing the zoom more than needed
     const z = zoneOf(id); if (!z) return;
@@ -75,7 +84,7 @@ function render(given) {
   function paint() {
     const [w, hh] = inside();
     if (!w) return;
-    if (!fitted) return fit();
+    if (!fitted) { fit(); if (!editing) fitZones(); return; }
     const d = window.devicePixelRatio || 1, cw = Math.round(w * d), ch = Math.round(hh * d);
     if (canvas.width !== cw || canvas.height !== ch) { canvas.width = cw; canvas.height = ch; }
     ctx.setTransform(d, 0, 0, d, 0, 0); ctx.clearRect(0, 0, w, hh);
