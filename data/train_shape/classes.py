@@ -20,23 +20,92 @@ import unicodedata
 from pathlib import Path
 
 ROMAJI = {
-    "A": "あ", "I": "い", "U": "う", "E": "え", "O": "お", "KA": "か", "KI": "き", "KU": "く", "KE": "け", "KO": "こ",
-    "SA": "さ", "SI": "し", "SU": "す", "SE": "せ", "SO": "そ", "TA": "た", "TI": "ち", "TU": "つ", "TE": "て", "TO": "と",
-    "NA": "な", "NI": "に", "NU": "ぬ", "NE": "ね", "NO": "の", "HA": "は", "HI": "ひ", "HU": "ふ", "HE": "へ", "HO": "ほ",
-    "MA": "ま", "MI": "み", "MU": "む", "ME": "め", "MO": "も", "YA": "や", "YU": "ゆ", "YO": "よ",
-    "RA": "ら", "RI": "り", "RU": "る", "RE": "れ", "RO": "ろ", "WA": "わ", "WI": "ゐ", "WE": "ゑ", "WO": "を", "N": "ん",
+    "A": "あ",
+    "I": "い",
+    "U": "う",
+    "E": "え",
+    "O": "お",
+    "KA": "か",
+    "KI": "き",
+    "KU": "く",
+    "KE": "け",
+    "KO": "こ",
+    "SA": "さ",
+    "SI": "し",
+    "SU": "す",
+    "SE": "せ",
+    "SO": "そ",
+    "TA": "た",
+    "TI": "ち",
+    "TU": "つ",
+    "TE": "て",
+    "TO": "と",
+    "NA": "な",
+    "NI": "に",
+    "NU": "ぬ",
+    "NE": "ね",
+    "NO": "の",
+    "HA": "は",
+    "HI": "ひ",
+    "HU": "ふ",
+    "HE": "へ",
+    "HO": "ほ",
+    "MA": "ま",
+    "MI": "み",
+    "MU": "む",
+    "ME": "め",
+    "MO": "も",
+    "YA": "や",
+    "YU": "ゆ",
+    "YO": "よ",
+    "RA": "ら",
+    "RI": "り",
+    "RU": "る",
+    "RE": "れ",
+    "RO": "ろ",
+    "WA": "わ",
+    "WI": "ゐ",
+    "WE": "ゑ",
+    "WO": "を",
+    "N": "ん",
 }
 HIRAGANA = "あいうえおかきくけこさしすせそたちつてとなにぬねのはひふへほまみむめもやゆよらりるれろわゐゑをん"
 # The letters a reader meets first, by sound; the first group more often than the second.
-COMMON = ("阿安以伊宇衣江於加可幾支起久具計介遣希己古左佐之志寸春須世勢曽楚所太多堂知千川徒都津天帝亭止登奈那難仁尓耳丹"
-          "奴祢年乃能農波者盤八半比飛日不婦布部遍保本末満万美三見武無女免毛母茂裳也屋由遊与夜良羅利里李留流累類礼連呂路"
-          "和王為井恵衛遠越乎无")
-LESS = ("愛意移有盈我閑賀家香喜貴木九氣気故許許散斜新数壽寿勢處処田地遅傳伝東砥南名二児爾子根野濃葉悲倍報萬真間身微舞牟面蒙"
-        "耶余世蘭羅梨理麗禮")
-# Unicode names several parents in their old form (滿 for ま). The class bears the form in daily use and is drawn in both,
+COMMON = (
+    "阿安以伊宇衣江於加可幾支起久具計介遣希己古左佐之志寸春須世勢曽楚所太多堂知千川徒都津天帝亭止登奈那難仁尓耳丹"
+    "奴祢年乃能農波者盤八半比飛日不婦布部遍保本末満万美三見武無女免毛母茂裳也屋由遊与夜良羅利里李留流累類礼連呂路"
+    "和王為井恵衛遠越乎无"
+)
+LESS = (
+    "愛意移有盈我閑賀家香喜貴木九氣気故許許散斜新数壽寿勢處処田地遅傳伝東砥南名二児爾子根野濃葉悲倍報萬真間身微舞牟面蒙"
+    "耶余世蘭羅梨理麗禮"
+)
+# Unicode names several parents in their old form (滿 for ま). The class bears the form in daily use, drawn in both,
 # since grass script hardly tells them apart. Pairs from Unihan kZVariant/kTraditionalVariant and common practice.
-DAILY = {"禮": "礼", "爲": "為", "滿": "満", "惠": "恵", "與": "与", "處": "処", "數": "数", "當": "当", "氣": "気", "傳": "伝", "衞": "衛",
-         "壽": "寿", "聲": "声", "惡": "悪", "寶": "宝", "遲": "遅", "兒": "児", "豐": "豊", "轉": "転", "邊": "辺", "隱": "隠", "樓": "楼"}
+DAILY = {
+    "禮": "礼",
+    "爲": "為",
+    "滿": "満",
+    "惠": "恵",
+    "與": "与",
+    "處": "処",
+    "數": "数",
+    "當": "当",
+    "氣": "気",
+    "傳": "伝",
+    "衞": "衛",
+    "壽": "寿",
+    "聲": "声",
+    "惡": "悪",
+    "寶": "宝",
+    "遲": "遅",
+    "兒": "児",
+    "豐": "豊",
+    "轉": "転",
+    "邊": "辺",
+    "隱": "隠",
+    "樓": "楼",
+}
 # Further glyphs of a class that are not classes themselves.
 SAME = {**DAILY, "尓": "爾", "尔": "爾", "曽": "曾", "祢": "禰", "邉": "辺", "邊": "辺"}
 TRADE = "鐫鏨鐔鍔縁頭鋳鑄彫刻銘作造製國澤壽龍齋齊藝應需畫圖寫谷翁歳軒堂斎庵亭叟哉鳧覧計嘉永慶應寛政享保元禄化貞明曆暦"
@@ -54,7 +123,7 @@ def read_parents(folder: Path) -> dict[str, tuple[list[str], list[str]]]:
         found = re.search(r"derived from ([0-9A-F]{4,5})", line)
         if here and found:
             add(out, chr(int(found[1], 16)), here, unicodedata.name(here))
-    add(out, "江", "\U0001B001", "HENTAIGANA LETTER E-1")  # corrected name; the names list gives no parent
+    add(out, "江", "\U0001b001", "HENTAIGANA LETTER E-1")  # corrected name; the names list gives no parent
     return out
 
 
@@ -99,10 +168,12 @@ def main(out: Path, folder: Path) -> None:
         known.add(char)
         rows.append((char, "kanji", "", "", 1.0 if char in joyo else 0.3))
     with out.open("w", encoding="utf-8", newline="\n") as file:
-        file.write("# Classes of the character model, in the order of its outputs.\n"
-                   "# Source: Unicode 15 character names, NamesList.txt (parents), Unihan kJoyoKanji and kJinmeiyoKanji.\n"
-                   "# weight: how common the letter is, coarse, from memory (see data/train_shape/classes.py).\n"
-                   "character\tkind\tsounds\tletters\tweight\n")
+        file.write(
+            "# Classes of the character model, in the order of its outputs.\n"
+            "# Source: Unicode 15 character names, NamesList.txt (parents), Unihan kJoyoKanji and kJinmeiyoKanji.\n"
+            "# weight: how common the letter is, coarse, from memory (see data/train_shape/classes.py).\n"
+            "character\tkind\tsounds\tletters\tweight\n"
+        )
         for row in rows:
             file.write("\t".join(str(x) for x in row) + "\n")
     kinds = [r[1] for r in rows]

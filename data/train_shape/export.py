@@ -31,8 +31,15 @@ def main(table: Path, folder: Path, out: Path, name: str = "student") -> None:
     with torch.no_grad():
         model.out.bias[:-1] -= torch.from_numpy(np.log(np.maximum(shares, 1e-7)))
         model.out.bias[-1] -= float(np.log(0.05))
-    torch.onnx.export(model, torch.zeros(1, 1, 48, 48), str(out), input_names=["windows"], output_names=["scores", "embedding"],
-                      dynamic_axes={k: {0: "n"} for k in ("windows", "scores", "embedding")}, dynamo=False)
+    torch.onnx.export(
+        model,
+        torch.zeros(1, 1, 48, 48),
+        str(out),
+        input_names=["windows"],
+        output_names=["scores", "embedding"],
+        dynamic_axes={k: {0: "n"} for k in ("windows", "scores", "embedding")},
+        dynamo=False,
+    )
     graph = onnx.load(out)
     casts, held = [], []
     for tensor in graph.graph.initializer:

@@ -28,8 +28,13 @@ from skimage.morphology import skeletonize
 SIZE, LONG = 128, 104
 HERE = Path(__file__).parent
 # This font draws one hentaigana on each hiragana code point; read off by eye against the parents' grass forms.
-AKEBONO = dict(zip("あいうえおかきくけこさしすせそたちつてとなにぬねのはひふへほまみむめもやゆよらりるれろわゐゑをん",
-                   "阿伊有江於可支具介故佐志春勢楚多千津亭東那爾努年能者飛婦遍本満見舞面裳耶遊余羅里流連路王井衛越无", strict=True))
+AKEBONO = dict(
+    zip(
+        "あいうえおかきくけこさしすせそたちつてとなにぬねのはひふへほまみむめもやゆよらりるれろわゐゑをん",
+        "阿伊有江於可支具介故佐志春勢楚多千津亭東那爾努年能者飛婦遍本満見舞面裳耶遊余羅里流連路王井衛越无",
+        strict=True,
+    )
+)
 GRASS = {"liu-jian-mao-cao", "zhi-mang-xing"}  # simplified forms that are grass script anyway: 须 is 須
 
 

@@ -15,9 +15,10 @@ def rows(path: Path) -> list[dict[str, str]]:
         return list(csv.DictReader((line for line in file if not line.startswith("#")), delimiter="\t"))
 
 
-def categories(classes: list[dict[str, str]], fonts: list[dict[str, str]], labels: np.ndarray, numbers: np.ndarray,
-               role: str) -> dict[str, tuple[np.ndarray, np.ndarray]]:
-    """For each category the glyph numbers and their weights: class weight (dampened) times font weight within the class."""
+def categories(
+    classes: list[dict[str, str]], fonts: list[dict[str, str]], labels: np.ndarray, numbers: np.ndarray, role: str
+) -> dict[str, tuple[np.ndarray, np.ndarray]]:
+    """For each category the glyph numbers and their weights: class weight (dampened) times font weight."""
     kind = np.array([c["kind"] for c in classes])[labels]
     common = np.array([float(c["weight"]) for c in classes])[labels] ** 0.6
     ok = np.array([f["role"] == role for f in fonts])[numbers]

@@ -33,12 +33,17 @@ def main(glyphs: str, out: str) -> None:
     count = np.zeros(len(known))
     repeat = np.array([16 if known[c].kind == "kanji" else 40 for c in data["classes"][held]])
     order = np.random.default_rng(SEED).permutation(np.repeat(np.arange(len(held)), repeat))
-    atlas = synth.Atlas.build(*(torch.from_numpy(data[k][held]) for k in ("glyphs", "bones")),
-                              torch.from_numpy(data["classes"][held].astype(np.int64)), "cpu")
+    atlas = synth.Atlas.build(
+        *(torch.from_numpy(data[k][held]) for k in ("glyphs", "bones")),
+        torch.from_numpy(data["classes"][held].astype(np.int64)),
+        "cpu",
+    )
     prior = log_prior("all")
     for at in range(0, len(order), 256):
-        part = order[at:at + 256]
-        x = synth.crops(atlas, torch.from_numpy(part), torch.zeros(len(part), dtype=torch.long), (28, 40), 0.15, 0.8, 0.03)
+        part = order[at : at + 256]
+        x = synth.crops(
+            atlas, torch.from_numpy(part), torch.zeros(len(part), dtype=torch.long), (28, 40), 0.15, 0.8, 0.03
+        )
         scores = model.run(x.numpy())[0].astype(np.float64) + prior
         p = np.exp(scores - scores.max(1, keepdims=True))
         p /= p.sum(1, keepdims=True)
@@ -48,9 +53,11 @@ def main(glyphs: str, out: str) -> None:
         if at % 5120 == 0:
             print(at, len(order), flush=True)
     with open(out, "w", encoding="utf-8", newline="\n") as file:
-        file.write("# Look-alikes: mean probability the model gives the other character over distorted renderings of the first\n"
-                   "# in fonts it never saw (see fonts.tsv, role held). Source: data/train_shape/lookalikes.py, seed 20261125.\n"
-                   "character\tother\tshare\n")
+        file.write(
+            "# Look-alikes: mean probability the model gives the other character over distorted renderings of the\n"
+            "# first in fonts it never saw (fonts.tsv, role held). Source: data/train_shape/lookalikes.py, seed 20261125.\n"
+            "character\tother\tshare\n"
+        )
         for number in np.flatnonzero(count):
             share = total[number, :-1] / count[number]
             share[number] = 0

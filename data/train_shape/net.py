@@ -6,7 +6,6 @@ Conventions: input (n, 1, 48, 48), ink high; output logits over the classes plus
 
 from __future__ import annotations
 
-import torch
 import torch.nn.functional as F
 from torch import Tensor, nn
 
@@ -25,8 +24,15 @@ class Block(nn.Module):
 
 
 class Net(nn.Module):
-    def __init__(self, outputs: int, widths: tuple[int, ...], mids: tuple[int, ...], depths: tuple[int, ...], stem: int,
-                 size: int) -> None:
+    def __init__(
+        self,
+        outputs: int,
+        widths: tuple[int, ...],
+        mids: tuple[int, ...],
+        depths: tuple[int, ...],
+        stem: int,
+        size: int,
+    ) -> None:
         super().__init__()
         layers: list[nn.Module] = [conv(1, stem, 5, 2), nn.ReLU()]
         here = stem

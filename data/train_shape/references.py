@@ -33,7 +33,9 @@ def main(table: str, glyphs: str, out: str) -> None:
             pictures.append(np.packbits(small > 0.4))
             numbers.append(number)
             hands.append(hand)
-    np.savez_compressed(out, pictures=np.array(pictures), numbers=np.array(numbers, np.int16), hands=np.array(hands, np.int8))
+    np.savez_compressed(
+        out, pictures=np.array(pictures), numbers=np.array(numbers, np.int16), hands=np.array(hands, np.int8)
+    )
     print(len(numbers), Path(out).stat().st_size / 2**20, "MiB")
 
 

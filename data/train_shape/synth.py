@@ -55,7 +55,9 @@ class Atlas:
         outs, sks, grow, pen = [], [], [], []
         bit = (2 ** torch.arange(7, -1, -1, device=device)).to(torch.uint8)
         for at in range(0, len(glyphs), 1024):
-            ink, bone = (((x[at:at + 1024].to(device)[:, :, None] & bit) > 0).reshape(-1, 128, 128) for x in (glyphs, bones))
+            ink, bone = (
+                ((x[at : at + 1024].to(device)[:, :, None] & bit) > 0).reshape(-1, 128, 128) for x in (glyphs, bones)
+            )
             signed = torch.where(ink, distance(~ink) - 0.5, 0.5 - distance(ink))
             outs.append((signed * 4).round().clamp(-127, 127).to(torch.int8))
             away = distance(bone)
@@ -70,7 +72,9 @@ class Atlas:
 
 def noise(n: int, cells: int, size: int, device: torch.device, channels: int = 1) -> Tensor:
     """Smooth random field with unit variance at the knots: (n, channels, size, size)."""
-    return F.interpolate(torch.randn(n, channels, cells, cells, device=device), (size, size), mode="bicubic", align_corners=False)
+    return F.interpolate(
+        torch.randn(n, channels, cells, cells, device=device), (size, size), mode="bicubic", align_corners=False
+    )
 
 
 def uni(n: int, low: float, high: float, device: torch.device) -> Tensor:
@@ -87,8 +91,12 @@ def warp(n: int, device: torch.device, s: Tensor) -> Tensor:
     squeeze = torch.exp(torch.randn(n, device=device) * 0.20 * s)
     scale = 1.22 * torch.exp(torch.randn(n, device=device) * 0.08)
     cos, sin = torch.cos(angle), torch.sin(angle)
-    m = torch.stack([torch.stack([cos * squeeze, -sin + shear_x], -1),
-                     torch.stack([sin + shear_y, cos / squeeze], -1)], -2) * scale[:, None, None]
+    m = (
+        torch.stack(
+            [torch.stack([cos * squeeze, -sin + shear_x], -1), torch.stack([sin + shear_y, cos / squeeze], -1)], -2
+        )
+        * scale[:, None, None]
+    )
     grid = torch.einsum("nij,nhwj->nhwi", m, base)
     tilt = torch.randn(n, 2, device=device) * 0.10 * s[:, None]
     depth = 1 + (grid * tilt[:, None, None, :]).sum(-1, keepdim=True)
@@ -133,7 +141,9 @@ def write(atlas: Atlas, pick: Tensor, strength: float) -> tuple[Tensor, Tensor]:
     pressure = noise(n, 5, CANVAS, device)[:, 0]
     rough = noise(n, 26, CANVAS, device)[:, 0] * uni(n, 0.0, 1.0, device)[:, None, None] ** 2
     grow = uni(n, 0, 1, device) * (atlas.grow[pick] + 1.2) - 1.2
-    thick = torch.sigmoid((outline + (grow[:, None, None] + pressure * uni(n, 0, 1.2, device)[:, None, None] + rough)) / 0.7)
+    thick = torch.sigmoid(
+        (outline + (grow[:, None, None] + pressure * uni(n, 0, 1.2, device)[:, None, None] + rough)) / 0.7
+    )
     half = uni(n, 0, 1, device) ** 0.8 * (atlas.pen[pick] - 1.5) + 1.5
     along = half[:, None, None] * (1 + pressure * uni(n, 0, 0.45, device)[:, None, None]) + rough
     redrawn = torch.sigmoid((along.clamp(min=0.9) - bone) / 0.7)
@@ -159,7 +169,9 @@ def dress(ink: Tensor, width: Tensor, joins: tuple[Tensor, Tensor]) -> Tensor:
     theta = torch.zeros(n, 2, 3, device=device)
     theta[:, 0, 0] = theta[:, 1, 1] = 1
     theta[:, 0, 2], theta[:, 1, 2] = -dx / (CANVAS / 2), -dy / (CANVAS / 2)
-    moved = F.grid_sample(other[:, None], F.affine_grid(theta, [n, 1, CANVAS, CANVAS], align_corners=False), align_corners=False)[:, 0]
+    moved = F.grid_sample(
+        other[:, None], F.affine_grid(theta, [n, 1, CANVAS, CANVAS], align_corners=False), align_corners=False
+    )[:, 0]
     out = torch.where(near[:, None, None], torch.maximum(out, moved), out)
     for top, take in zip((True, False), joins, strict=True):
         row = (y0 if top else y1 - 1)[take].long().clamp(0, CANVAS - 1)
@@ -168,7 +180,9 @@ def dress(ink: Tensor, width: Tensor, joins: tuple[Tensor, Tensor]) -> Tensor:
         start = torch.stack([col + torch.randn(len(take), device=device) * 12, row + away], -1)
         end = torch.stack([col, row.float() + (1 if top else -1)], -1)
         mid = (start + end) / 2 + torch.randn(len(take), 2, device=device) * 6
-        stroke = curve(torch.stack([start, mid, end], 1), (width[take] * uni(len(take), 0.4, 1.0, device)).clamp(min=0.6), CANVAS)
+        stroke = curve(
+            torch.stack([start, mid, end], 1), (width[take] * uni(len(take), 0.4, 1.0, device)).clamp(min=0.6), CANVAS
+        )
         out[take] = torch.maximum(out[take], stroke)
     return out
 
@@ -208,10 +222,17 @@ def cut_out(ink: Tensor, box: tuple[Tensor, Tensor, Tensor, Tensor], size: int, 
     axis = (torch.arange(size * 2, device=device) + 0.5) / (size * 2) * 2 - 1
     px = cx[:, None] + half[:, None] * axis[None]
     py = cy[:, None] + half[:, None] * axis[None]
-    grid = torch.stack([(px / CANVAS * 2 - 1)[:, None, :].expand(n, size * 2, -1),
-                        (py / CANVAS * 2 - 1)[:, :, None].expand(n, -1, size * 2)], -1)
+    grid = torch.stack(
+        [
+            (px / CANVAS * 2 - 1)[:, None, :].expand(n, size * 2, -1),
+            (py / CANVAS * 2 - 1)[:, :, None].expand(n, -1, size * 2),
+        ],
+        -1,
+    )
     got = F.grid_sample(ink[:, None], grid, align_corners=False)[:, 0]
-    inside = ((px >= left[:, None]) & (px <= right[:, None]))[:, None, :] & ((py >= top[:, None]) & (py <= bottom[:, None]))[:, :, None]
+    inside = ((px >= left[:, None]) & (px <= right[:, None]))[:, None, :] & (
+        (py >= top[:, None]) & (py <= bottom[:, None])
+    )[:, :, None]
     return F.avg_pool2d((got * inside)[:, None], 2)[:, 0]
 
 
@@ -235,7 +256,11 @@ def printed(ink: Tensor) -> Tensor:
     x = ((x - uni(n, 0.3, 0.65, device)[:, None, None]) * gain + 0.5).clamp(0, 1)
     worn = (noise(n, 7, size, device)[:, 0] * 0.5 + 0.9).clamp(0, 1)
     dry = (noise(n, max(4, size // 2), size, device)[:, 0] * 0.5 + 0.8).clamp(0, 1)
-    x = x * torch.where(pick_some(n, 0.15, device), worn, torch.ones_like(x)) * torch.where(pick_some(n, 0.15, device), dry, torch.ones_like(x))
+    x = (
+        x
+        * torch.where(pick_some(n, 0.15, device), worn, torch.ones_like(x))
+        * torch.where(pick_some(n, 0.15, device), dry, torch.ones_like(x))
+    )
     stain = (noise(n, 5, size, device)[:, 0] * 0.2).clamp(min=0) * uni(n, 0, 1, device)[:, None, None]
     x = torch.where(pick_some(n, 0.25, device), torch.maximum(x, stain), x)
     specks = blur((torch.rand(n, size, size, device=device) > 0.99).float() * 3).clamp(0, 1)
@@ -249,23 +274,32 @@ def metal(ink: Tensor) -> Tensor:
     n, size, device = len(ink), ink.shape[-1], ink.device
     soft = blur(ink)
     deep = torch.where(pick_some(n, 0.4, device), blur(soft), soft) + 0.05 * noise(n, 8, size, device)[:, 0]
-    grain = torch.where(pick_some(n, 0.3, device), F.interpolate(torch.randn(n, 1, size, 3, device=device), (size, size), mode="bicubic")[:, 0],
-                        noise(n, max(4, size // 2), size, device)[:, 0])
-    height = -deep * uni(n, 0.8, 3.0, device)[:, None, None] + grain * uni(n, 0.0, 1.0, device)[:, None, None] ** 2 * 0.12
+    grain = torch.where(
+        pick_some(n, 0.3, device),
+        F.interpolate(torch.randn(n, 1, size, 3, device=device), (size, size), mode="bicubic")[:, 0],
+        noise(n, max(4, size // 2), size, device)[:, 0],
+    )
+    height = (
+        -deep * uni(n, 0.8, 3.0, device)[:, None, None] + grain * uni(n, 0.0, 1.0, device)[:, None, None] ** 2 * 0.12
+    )
     padded = F.pad(height[:, None], (1, 1, 1, 1), mode="replicate")[:, 0]
     gx, gy = (padded[:, 1:-1, 2:] - padded[:, 1:-1, :-2]) / 2, (padded[:, 2:, 1:-1] - padded[:, :-2, 1:-1]) / 2
     azimuth, elevation = uni(n, 0, 6.283, device), uni(n, 0.25, 1.2, device)
-    light = torch.stack([torch.cos(azimuth) * torch.cos(elevation), torch.sin(azimuth) * torch.cos(elevation), torch.sin(elevation)], -1)
+    light = torch.stack(
+        [torch.cos(azimuth) * torch.cos(elevation), torch.sin(azimuth) * torch.cos(elevation), torch.sin(elevation)], -1
+    )
     length = torch.sqrt(1 + gx * gx + gy * gy)
     shade = (-gx * light[:, 0, None, None] - gy * light[:, 1, None, None] + light[:, 2, None, None]) / length
     halfway = light.clone()
     halfway[:, 2] += 1
     halfway = halfway / halfway.norm(dim=1, keepdim=True)
-    gloss = ((-gx * halfway[:, 0, None, None] - gy * halfway[:, 1, None, None] + halfway[:, 2, None, None]) / length).clamp(min=0)
+    gloss = (
+        (-gx * halfway[:, 0, None, None] - gy * halfway[:, 1, None, None] + halfway[:, 2, None, None]) / length
+    ).clamp(min=0)
     gloss = gloss ** torch.exp(uni(n, 1.5, 4, device))[:, None, None]
     dirt = 1 - soft.clamp(0, 1) * (uni(n, -0.2, 0.7, device)[:, None, None])
     patina = 1 + noise(n, 4, size, device)[:, 0] * uni(n, 0, 0.25, device)[:, None, None]
-    grey = (shade.clamp(min=0) * dirt * patina + gloss * uni(n, 0, 0.8, device)[:, None, None])
+    grey = shade.clamp(min=0) * dirt * patina + gloss * uni(n, 0, 0.8, device)[:, None, None]
     return -(grey + torch.randn_like(grey) * 0.08 * uni(n, 0, 1, device)[:, None, None] ** 2)
 
 
@@ -299,7 +333,9 @@ def normalise(x: Tensor, jitter: float = 0.0) -> Tensor:
         ends = []
         for q in (0.01, 0.99):
             k = (run < q).sum(1).clamp(max=size - 1)
-            before = torch.where(k > 0, run.gather(1, (k - 1).clamp(min=0)[:, None])[:, 0], torch.zeros_like(k, dtype=run.dtype))
+            before = torch.where(
+                k > 0, run.gather(1, (k - 1).clamp(min=0)[:, None])[:, 0], torch.zeros_like(k, dtype=run.dtype)
+            )
             ends.append(k + ((q - before) / share.gather(1, k[:, None])[:, 0].clamp(min=1e-9)).clamp(0, 1))
         mean = (share * place).sum(1)
         spread = ((share * (place[None] - mean[:, None]) ** 2).sum(1)).sqrt()
@@ -317,16 +353,30 @@ def normalise(x: Tensor, jitter: float = 0.0) -> Tensor:
             scale = scale * torch.exp(torch.randn_like(scale) * jitter)
             move = torch.randn_like(scale) * jitter * 0.6 * halves[i]
         coords.append((centres[i] + move)[:, None] + scale[:, None] * axis[None])
-    grid = torch.stack([(coords[0] / size * 2 - 1)[:, None, :].expand(n, NET, NET), (coords[1] / size * 2 - 1)[:, :, None].expand(n, NET, NET)], -1)
-    got = F.grid_sample((x - ground[:, None, None])[:, None], grid, align_corners=False) + ground[:, None, None, None]
-    return got
+    grid = torch.stack(
+        [
+            (coords[0] / size * 2 - 1)[:, None, :].expand(n, NET, NET),
+            (coords[1] / size * 2 - 1)[:, :, None].expand(n, NET, NET),
+        ],
+        -1,
+    )
+    return F.grid_sample((x - ground[:, None, None])[:, None], grid, align_corners=False) + ground[:, None, None, None]
 
 
-JOINS: dict[tuple[int, str], tuple[Tensor, Tensor]] = {}  # which samples of a batch get joining strokes; made once, outside a graph
+JOINS: dict[
+    tuple[int, str], tuple[Tensor, Tensor]
+] = {}  # which samples of a batch get joining strokes; made once, outside a graph
 
 
-def crops(atlas: Atlas, pick: Tensor, none: Tensor, sizes: tuple[int, ...], metal_share: float = 0.27,
-          strength: float = 1.0, jitter: float = 0.06) -> Tensor:
+def crops(
+    atlas: Atlas,
+    pick: Tensor,
+    none: Tensor,
+    sizes: tuple[int, ...],
+    metal_share: float = 0.27,
+    strength: float = 1.0,
+    jitter: float = 0.06,
+) -> Tensor:
     """Net inputs (n, 1, 48, 48) for the picked glyphs; ``none`` (n,) 0 or the way the sample is spoilt (1-4)."""
     key = (len(pick), str(pick.device))
     if key not in JOINS:

@@ -33,7 +33,9 @@ SHARE = {"hiragana": 0.26, "letter": 0.28, "katakana": 0.04, "kanji": 0.42}
 class Sampler:
     """Draws glyph numbers with the shares of the categories, classes and fonts."""
 
-    def __init__(self, table: Path, glyphs: dict[str, np.ndarray], fonts: Path, device: str, role: str = "train") -> None:
+    def __init__(
+        self, table: Path, glyphs: dict[str, np.ndarray], fonts: Path, device: str, role: str = "train"
+    ) -> None:
         groups = categories(rows(table), rows(fonts), glyphs["classes"], glyphs["fonts"], role)
         self.classes = len(rows(table))
         index = np.concatenate([g for g, _ in groups.values()])
@@ -43,15 +45,25 @@ class Sampler:
         self.prior = np.bincount(glyphs["classes"][index], weight, self.classes)
 
     def draw(self, n: int) -> torch.Tensor:
-        at = torch.searchsorted(self.sum, torch.rand(n, device=self.sum.device) * self.sum[-1]).clamp(max=len(self.index) - 1)
+        at = torch.searchsorted(self.sum, torch.rand(n, device=self.sum.device) * self.sum[-1]).clamp(
+            max=len(self.index) - 1
+        )
         return self.index[at]
 
 
 class Maker:
-    """Makes batches; on a GPU each picture size's synthesis is recorded once as a graph, since launching it takes longer than running it."""
+    """Makes batches; on a GPU the synthesis is recorded as graphs, since launching it takes longer than running it."""
 
-    def __init__(self, atlas: synth.Atlas, sampler: Sampler, batch: int, outputs: int, device: str, strength: float,
-                 pools: list[tuple[int, ...]]) -> None:
+    def __init__(
+        self,
+        atlas: synth.Atlas,
+        sampler: Sampler,
+        batch: int,
+        outputs: int,
+        device: str,
+        strength: float,
+        pools: list[tuple[int, ...]],
+    ) -> None:
         self.atlas, self.sampler, self.batch, self.outputs, self.strength = atlas, sampler, batch, outputs, strength
         self.pick = sampler.draw(batch)
         self.bad = torch.zeros(batch, dtype=torch.long, device=device)
@@ -61,7 +73,9 @@ class Maker:
                 self.record(pools)
 
     def make(self, sizes: tuple[int, ...]) -> torch.Tensor:
-        return synth.crops(self.atlas, self.pick, self.bad, sizes, strength=self.strength).contiguous(memory_format=torch.channels_last)
+        return synth.crops(self.atlas, self.pick, self.bad, sizes, strength=self.strength).contiguous(
+            memory_format=torch.channels_last
+        )
 
     def record(self, pools: list[tuple[int, ...]]) -> None:
         side = torch.cuda.Stream()
@@ -86,7 +100,9 @@ class Maker:
 
     def next(self, sizes: tuple[int, ...]) -> tuple[torch.Tensor, torch.Tensor]:
         self.pick.copy_(self.sampler.draw(self.batch))
-        self.bad[:: synth.NONE_EVERY] = torch.randint(1, 5, (len(self.bad[:: synth.NONE_EVERY]),), device=self.bad.device)
+        self.bad[:: synth.NONE_EVERY] = torch.randint(
+            1, 5, (len(self.bad[:: synth.NONE_EVERY]),), device=self.bad.device
+        )
         if sizes in self.graphs:
             self.graphs[sizes][0].replay()
             x = self.graphs[sizes][1]
@@ -152,8 +168,12 @@ def main() -> None:
         take = np.random.default_rng(0).permutation(len(data["classes"]))[: a.limit]
         data = {k: v[take] for k, v in data.items()}
     fonts = Path(__file__).with_name("fonts.tsv")
-    atlas = synth.Atlas.build(torch.from_numpy(data["glyphs"]), torch.from_numpy(data["bones"]),
-                              torch.from_numpy(data["classes"].astype(np.int64)), device)
+    atlas = synth.Atlas.build(
+        torch.from_numpy(data["glyphs"]),
+        torch.from_numpy(data["bones"]),
+        torch.from_numpy(data["classes"].astype(np.int64)),
+        device,
+    )
     sampler = Sampler(a.table, data, fonts, device)
     outputs = sampler.classes + 1
     sounds = sound_map(a.table, device)
@@ -174,15 +194,23 @@ def main() -> None:
         if world > 1:
             for v in model.state_dict().values():
                 torch.distributed.broadcast(v, 0)
-        shadows[name] = {k: v.detach().clone().float() if v.dtype.is_floating_point else v.clone() for k, v in model.state_dict().items()}
+        shadows[name] = {
+            k: v.detach().clone().float() if v.dtype.is_floating_point else v.clone()
+            for k, v in model.state_dict().items()
+        }
     teach, learn = models["teacher"], models["student"]
     if a.frozen:
         teach.eval().requires_grad_(False)
     weights = [p for m in models.values() for p in m.parameters() if p.requires_grad]
-    optim = torch.optim.AdamW([{"params": list(learn.parameters())}, {"params": list(teach.parameters())}], lr=a.rate, weight_decay=0.02)
-    print(f"ready after {time.time() - start:.0f} s; glyphs {len(atlas.classes)}, "
-          f"teacher {sum(p.numel() for p in teach.parameters()) / 1e6:.2f} M, student {sum(p.numel() for p in learn.parameters()) / 1e6:.2f} M",
-          flush=True)
+    optim = torch.optim.AdamW(
+        [{"params": list(learn.parameters())}, {"params": list(teach.parameters())}], lr=a.rate, weight_decay=0.02
+    )
+    print(
+        f"ready after {time.time() - start:.0f} s; glyphs {len(atlas.classes)}, "
+        f"teacher {sum(p.numel() for p in teach.parameters()) / 1e6:.2f} M, "
+        f"student {sum(p.numel() for p in learn.parameters()) / 1e6:.2f} M",
+        flush=True,
+    )
     step, seen, marks, told = 0, 0, torch.zeros(4, device=device), time.time()
     over = 0.0
     while True:
@@ -204,7 +232,9 @@ def main() -> None:
             weights = list(learn.parameters())
             print(f"{time.time() - start:5.0f} s the teacher stands still", flush=True)
         for group, end in zip(optim.param_groups, (1.0, TAUGHT), strict=True):
-            group["lr"] = max(a.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * min(1, done / end))), 1e-6)
+            group["lr"] = max(
+                a.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * min(1, done / end))), 1e-6
+            )
         with torch.no_grad():
             x, y = maker.next(pools[step % len(pools)])
         with torch.autocast(device.split(":")[0], dtype=torch.bfloat16, enabled=device != "cpu"):
@@ -238,14 +268,20 @@ def main() -> None:
             for name, model in models.items():
                 if name == "teacher" and a.frozen:
                     continue
-                average(shadows[name], model, decay ** 4)
-        marks += torch.stack([hard_t, hard_s, (t.argmax(1) == y).float().mean(), (s.argmax(1) == y).float().mean()]).detach()
-        if rank == 0 and step % 200 == 0 or (device == "cpu" and step % 5 == 0):
+                average(shadows[name], model, decay**4)
+        marks += torch.stack(
+            [hard_t, hard_s, (t.argmax(1) == y).float().mean(), (s.argmax(1) == y).float().mean()]
+        ).detach()
+        if (rank == 0 and step % 200 == 0) or (device == "cpu" and step % 5 == 0):
             every = 200 if device != "cpu" else 5
             m = (marks / every).tolist()
             marks.zero_()
-            print(f"{time.time() - start:5.0f} s step {step} seen {world * seen / 1e6:.1f} M ({every * a.batch * world / (time.time() - told):.0f}/s) "
-                  f"loss {m[0]:.3f} {m[1]:.3f} first {m[2]:.3f} {m[3]:.3f}", flush=True)
+            print(
+                f"{time.time() - start:5.0f} s step {step} seen {world * seen / 1e6:.1f} M "
+                f"({every * a.batch * world / (time.time() - told):.0f}/s) "
+                f"loss {m[0]:.3f} {m[1]:.3f} first {m[2]:.3f} {m[3]:.3f}",
+                flush=True,
+            )
             told = time.time()
     if rank:
         torch.distributed.destroy_process_group()
