@@ -55,7 +55,7 @@ def main(glyphs: str, out: str) -> None:
     with open(out, "w", encoding="utf-8", newline="\n") as file:
         file.write(
             "# Look-alikes: mean probability the model gives the other character over distorted renderings of the\n"
-            "# first in fonts it never saw (fonts.tsv, role held). Source: data/train_shape/lookalikes.py, seed 20261125.\n"
+            "# first in fonts it never saw (fonts.tsv, role held). Source: data/train_shape, seed 20261125.\n"
             "character\tother\tshare\n"
         )
         for number in np.flatnonzero(count):

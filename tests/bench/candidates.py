@@ -89,7 +89,7 @@ def cut(ink, rng):
         for step in range(1, 7):  # a wall towards the lamp that stands higher than the ray casts a shadow
             wall = ndimage.shift(height, (-lamp[1] * step, -lamp[0] * step), order=1, mode="nearest")
             shadow |= wall > height + step * np.tan(up)
-        half = lamp + (0, 0, 1)
+        half = lamp + np.array([0.0, 0.0, 1.0])
         half /= np.linalg.norm(half)
         light = np.clip(normal @ lamp, 0, None) * 0.7 + np.clip(normal @ half, 0, None) ** 30 * 0.5
         grey += strength * light * np.where(shadow, 0.35, 1)

@@ -67,7 +67,8 @@ def test_index_leads_letters_to_their_parent():
 def test_faulty_rows_are_told_at_once(tmp_path):
     lines = (FOLDER / "classes.tsv").read_text(encoding="utf-8").splitlines()[:7]
     path = tmp_path / "classes.tsv"
-    path.write_text("\n".join([*lines, "xx\tkanji\t\t\t1.0", "石\trune\t\t\t1.0", "金\tkanji\t\t\tmany"]) + "\n", encoding="utf-8")
+    faulty = ["xx\tkanji\t\t\t1.0", "石\trune\t\t\t1.0", "金\tkanji\t\t\tmany"]
+    path.write_text("\n".join([*lines, *faulty]) + "\n", encoding="utf-8")
     with pytest.raises(TableError) as told:
         read(path)
     assert all(word in str(told.value) for word in ("row 8", "row 9", "row 10", "rune", "many"))
