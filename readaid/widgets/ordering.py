@@ -10,7 +10,6 @@ import dataclasses
 
 from readaid.core.character import Inscription
 from readaid.core.errors import OptionError, unknown_option
-from readaid.core.photo import Zone
 from readaid.widgets.desk import Desk
 
 STEPS = ("earlier", "later", "break", "join", "right", "left", "by_position")
@@ -135,8 +134,3 @@ def unjoin(desk: Desk, zone: str) -> None:
             columns[i].insert(j + 1, made.id)
     changes.append(Change(dataclasses.replace(target, columns=tuple(tuple(c) for c in columns if c))))
     desk.piece.register.write(changes, desk.piece.reader, "joining undone")
-
-
-def boxes(desk: Desk, photo: str) -> dict[str, tuple[float, float, float, float]]:
-    """Boxes of a photo's zones by id."""
-    return {z.id: z.box for z in desk.contents.zones if isinstance(z, Zone) and z.photo == photo}

@@ -6,7 +6,6 @@ is one revision.
 
 from __future__ import annotations
 
-import dataclasses
 from typing import Any
 
 from readaid.core.character import Inscription
@@ -168,8 +167,3 @@ def number(text: str) -> float | None:
     if not 0 < value < 1e6:
         raise OptionError("That is no length or weight", text, "write a number such as 62.5")
     return value
-
-
-def field_names() -> set[str]:
-    """Names of the piece's fields that the form covers, with those it sets otherwise."""
-    return {n for n, _, _ in FIELDS} | {"id", "sensitive"} & {f.name for f in dataclasses.fields(Piece)}

@@ -12,8 +12,8 @@ import asyncio
 from typing import Any
 
 from readaid.core.attempt import Attempt
-from readaid.core.character import Character, Inscription
-from readaid.core.confidence import Damage, Status, word
+from readaid.core.character import Inscription
+from readaid.core.confidence import Status, word
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.reading import Reading, Verse, VerseMatch
 from readaid.widgets.desk import Desk
@@ -389,8 +389,3 @@ def attempt_row(attempt: Attempt) -> dict[str, str]:
         "reader": attempt.reader,
         "when": attempt.made[:16].replace("T", " "),
     }
-
-
-def unread(character: Character) -> bool:
-    """Whether nothing is said about what stands there."""
-    return not character.candidates and character.damage not in (Damage.LOST, Damage.TRACES)

@@ -57,11 +57,20 @@
           e.stopPropagation();
         });
         if (!(await ready(panel))) return;
-        app.shell.activateById(panel.id);
-        panel.node.dataset.readaidRun = "started";
-        await app.commands.execute("notebook:run-all-cells");
-        panel.content.mode = "command";
-        panel.node.dataset.readaidRun = "done";
+        const run = async () => {
+          app.shell.activateById(panel.id);
+          panel.node.dataset.readaidRun = "started";
+          await app.commands.execute("notebook:run-all-cells");
+          panel.content.mode = "command";
+          panel.node.dataset.readaidRun = "done";
+        };
+        await run();
+        // After a restart the panels still look alive, and what is drawn on them would go nowhere: start the page again.
+        let down = false, last = Date.now();
+        panel.sessionContext.statusChanged.connect((_, status) => {
+          if (status === "restarting" || status === "autorestarting") down = true;
+          else if (down && status === "idle" && !panel.isDisposed && Date.now() - last > 5000) { down = false; last = Date.now(); run(); }
+        });
       };
       app.restored.then(() => {
         visit(app.shell.currentWidget);
