@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from readaid.core.contents import Contents, Record
-from readaid.core.errors import OptionError, PhotoError, ReadaidError, unknown_option
+from readaid.core.errors import ConflictError, OptionError, PhotoError, ReadaidError, unknown_option
 from readaid.core.photo import Photo, Scale, Zone
 from readaid.core.piece import Note, Piece, Source
 from readaid.piece import folder as places
@@ -63,6 +63,7 @@ class OpenPiece:
         self._pyramids: dict[str, Pyramid] = {}
         self._contents: Contents | None = None
         self._closed = False
+        self._seen = 0  # number of the newest revision this writer has looked at: what a conflict is measured from
         self.reader = reader or self.piece.reader or _account()
 
     @classmethod
@@ -92,6 +93,7 @@ class OpenPiece:
         """All records of the piece as they stand now (read again only when a revision has come)."""
         if self._contents is None or self._contents.revision != self.version:
             self._contents = self.register.contents()
+        self._seen = max(self._seen, self._contents.revision)
         return self._contents
 
     @property
@@ -101,17 +103,24 @@ class OpenPiece:
 
     def find(self, kind: type[R], record: str) -> R:
         """The record with this id, of this kind; raises OptionError if there is none."""
+        seen = self.version
         found = self.register.get(record)
+        self._seen = max(self._seen, seen)
         if not isinstance(found, kind):
             raise OptionError(f"There is no {kind.__name__.lower()} with this id", record,
                               "take the id from the register")
         return found
 
     def save(self, *records: Record, reason: str = "", withdraw: Iterable[str] = ()) -> None:
-        """Write records as new revisions and withdraw others, all in one transaction (one gesture)."""
+        """Write records as new revisions and withdraw others, all in one transaction (one gesture).
+
+        Raises ConflictError when one of them was changed by somebody else since this writer last looked.
+        """
         changes = [Change(r) for r in records]
         changes += [Change(self.register.get(i), withdrawn=True) for i in withdraw]
-        self.register.write(changes, self.reader, reason)
+        written = self.register.write(changes, self.reader, reason, seen=self._seen)
+        if written and written[0].number == self._seen + 1:  # nothing of anybody else's lies between
+            self._seen = written[-1].number
 
     def undo(self) -> bool:
         """Take back this reader's last gesture (by a new revision); False if there is none left."""
@@ -122,13 +131,23 @@ class OpenPiece:
         return bool(self.register.redo(reader=self.reader))
 
     def change(self, record: R, reason: str = "", **fields: Any) -> R:
-        """Save ``record`` with some fields changed; returns the new record."""
+        """Save ``record`` with some fields changed; returns the new record.
+
+        The change is laid on the record as it stands now. Raises ConflictError when somebody else has changed one of
+        these fields since ``record`` was read.
+        """
         known = {f.name for f in dataclasses.fields(record)}
         for name in fields:
             if name not in known:
                 raise unknown_option(f"{type(record).__name__.lower()} field", name, known - {"id"})
-        changed = dataclasses.replace(record, **fields)
-        if changed != record:
+        now: R = self.find(type(record), record.id)
+        for name, value in fields.items():
+            theirs = getattr(now, name)
+            if theirs != getattr(record, name) and theirs != value:
+                raise ConflictError("Somebody else has changed this in the meantime", name.replace("_", " "),
+                                    "look at it again and make your change anew", mine=value, theirs=theirs)
+        changed = dataclasses.replace(now, **fields)
+        if changed != now:
             self.save(changed, reason=reason)
         return changed
 

@@ -7,7 +7,7 @@ import sys
 import pytest
 
 import readaid
-from readaid.core.errors import OptionError, PhotoError, ReadaidError, ZoneError
+from readaid.core.errors import ConflictError, OptionError, PhotoError, ReadaidError, ZoneError
 from readaid.core.photo import Scale
 from readaid.piece import folder as places
 
@@ -95,6 +95,24 @@ def test_two_processes_on_one_folder(piece, verse):
     assert [w.wait() for w in workers] == [0, 0]
     assert len(piece.contents.attempts) == 40
     assert piece.version >= before + 40
+
+
+def test_two_kernels_change_one_record(piece):
+    """Different fields go together; the same field is a conflict, and the first writer's value stands."""
+    with readaid.open(piece.folder, reader="Aki") as other:
+        mine, theirs = piece.piece, other.piece
+        other.change(theirs, material="iron")
+        piece.change(mine, condition="worn")
+        assert (piece.piece.material, piece.piece.condition) == ("iron", "worn")
+        with pytest.raises(ConflictError, match="Somebody else"):
+            piece.change(mine, material="copper")
+        assert other.piece.material == "iron"
+        before = piece.contents.piece
+        other.describe(title="Theirs")
+        import dataclasses
+        with pytest.raises(ConflictError):
+            piece.save(dataclasses.replace(before, title="Mine"))
+        assert piece.piece.title == "Theirs"
 
 
 def test_take_in_tells_a_copy_that_differs(tmp_path, picture):
