@@ -136,7 +136,7 @@ function render(given) {
         : s("rect", { class: "pb-edge", x: b.x, y: b.y, width: b.w, height: b.h });
       const under = /** @type {any} */ (shape.cloneNode()); // a light dashed line is lost on paper without a dark one below it
       under.setAttribute("class", "pb-halo");
-      if (b.w * k > 13) g.append(under);
+      if (b.w * k > 7) g.append(under);
       g.append(shape);
       if (z.label && (b.w * k > 13 || on)) {
         const word = z.text ? `${z.label} ${z.text}` : z.label;
