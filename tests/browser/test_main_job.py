@@ -100,17 +100,17 @@ def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place):
     page.wait_for_function("Number(document.querySelector('.rp').dataset.turn) > 0")
     assert page.locator(".rp-open .rp-morae").all_inner_texts() == ["5 of 5", "7 of 7", "5 of 5"]
     turn = page.locator(".rp").get_attribute("data-turn")
-    # 哉 reads かな, two morae: in the place of the last sign it makes the last line too long by one.
+    # 鳧 reads けり, two morae: in the place of the last sign it makes the last line too long by one.
     page.get_by_role("button", name="Sign 17", exact=False).first.click()
     settled(page)
     page.locator(".cp").get_by_role("radio", name="Type it").click()
-    page.locator(".cp-type").fill("哉")
+    page.locator(".cp-type").fill("鳧")
     page.locator(".cp-type").press("Enter")
-    page.wait_for_selector(".cp-cand [lang=ja]:text('哉')")
-    page.get_by_role("radiogroup", name="Certainly this").get_by_role("radio", name="哉").click()
+    page.wait_for_selector(".cp-cand [lang=ja]:text('鳧')")
+    page.get_by_role("radiogroup", name="Certainly this").get_by_role("radio", name="鳧").click()
     page.wait_for_function(
         "(turn) => { const panel = document.querySelector('.rp'), lines = panel.querySelector('.rp-open .rp-lines');"
-        " return panel.dataset.turn !== turn && panel.dataset.busy === 'false' && /かな/.test(lines?.textContent); }",
+        " return panel.dataset.turn !== turn && panel.dataset.busy === 'false' && /けり/.test(lines?.textContent); }",
         arg=turn,
     )
     assert page.locator(".rp-open .rp-morae").all_inner_texts()[-1] == "6 of 5"
@@ -119,14 +119,14 @@ def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place):
     page.locator(".rp-open").get_by_role("button", name="Keep as an attempt").click()
     page.get_by_role("radiogroup", name="How sure", exact=True).get_by_role("radio", name="guess").click()
     page.get_by_label("Why? (what is seen, which light, who agrees)").fill(
-        "the last sign looks like かな under the top lamp"
+        "the last sign looks like けり under the top lamp"
     )
     page.get_by_role("button", name="Write it into the register").click()
     page.wait_for_function("[...document.querySelectorAll('.rp td')].some((e) => e.textContent === 'guess 0.20')")
     with OpenPiece(place) as piece:
         kept = piece.contents.attempts[-1]
     assert kept.confidence == 0.2
-    assert kept.kana.endswith("かな")
+    assert kept.kana.endswith("けり")
     page.evaluate("() => window.jupyterapp.shell.currentWidget.sessionContext.shutdown()")
 
     page = show(4)
@@ -135,7 +135,7 @@ def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place):
     page.wait_for_selector(".gp[data-total='1']")
     page.locator(".gp-open").first.click()
     page.wait_for_selector(".gp-detail h3")
-    assert "the last sign looks like かな" in page.locator(".gp-facts").inner_text()
+    assert "the last sign looks like けり" in page.locator(".gp-facts").inner_text()
     page.get_by_role("radiogroup", name="Status").get_by_role("radio", name="set aside").click()
     page.get_by_label("Why (kept with the change)").fill("seen again by daylight")
     page.get_by_role("button", name="Save the change").click()

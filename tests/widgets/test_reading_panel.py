@@ -41,12 +41,12 @@ def test_a_candidate_changes_the_reading(desk):
     p, signs = ReadingPanel(desk), CharacterPanel(desk)
     turn = p.turn
     desk.choose(character=desk.ordered()[-1].id)
-    ask(signs, "type", text="哉")
-    ask(p, "hold", character=desk.character, fields={"fixed": "哉"})
+    ask(signs, "type", text="鳧")
+    ask(p, "hold", character=desk.character, fields={"fixed": "鳧"})
     assert p.turn > turn
     last = p.state["readings"][0]["lines"][-1]
     assert (last["morae"], last["surplus"]) == (6, 1)
-    assert p.readings[0].kana.endswith("かな")
+    assert p.readings[0].kana.endswith("けり")
     assert signs.state["now"].endswith("6"), "the panel of the sign shows the best reading, too"
 
 
