@@ -91,16 +91,19 @@ def build(lattice: Lattice, costs: Costs) -> Graph:
             index[key] = size
             size += 1
     edges: list[Edge] = []
+    # How sure the reader was of a sign counts more than the dictionary's costs, which claim too much (see weights.tsv).
+    evidence = 1.0 if costs.plain else costs.weight("evidence")
     solid = np.zeros(size, dtype=bool)
     for number, arc in enumerate(arcs):
         for place in range(1, len(arc.text)):
             solid[index[number, place]] = (bool(arc.kana) and len(arc.kana) != len(arc.text)) or "々" in arc.text
         shares = _shares(arc)
         here = main[arc.start]
+        price = arc.cost + (evidence - 1.0) * max(0.0, arc.cost - sum(r.cost for r in arc.reasons))
         for place, char in enumerate(arc.text):
             there = main[arc.end] if place == len(arc.text) - 1 else index[number, place + 1]
             first, final = place == 0, place == len(arc.text) - 1
-            edges.append(Edge(here, there, char, shares[place], arc.cost if first else 0.0, number, first,
+            edges.append(Edge(here, there, char, shares[place], price if first else 0.0, number, first,
                               first and arc.place == "inside", first and arc.place in ("start", "alone"),
                               final and arc.place in ("end", "alone"), arc.place == "not alone"))
             here = there

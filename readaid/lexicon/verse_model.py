@@ -2,14 +2,14 @@
 
 Conventions
 -----------
-* A verse is its lines, kana in the historical norm; ``^`` and ``$`` are the ends of a line. Costs are in the dictionary's
-  units (-700 ln p) and are sums over the kana and the line ends.
-* ``VOICED`` counts kana with their marks, ``UNVOICED`` without; the text is folded accordingly. Small kana count full size.
+* A verse is its lines, kana in the historical norm; ``^`` and ``$`` are the ends of a line. Costs are in the
+  dictionary's units (-700 ln p) and are sums over the kana and the line ends.
+* "voiced" counts kana with their marks, "unvoiced" without; the text is folded accordingly. Small kana count full size.
 * Kana that old verse does not hold (ん, ぱ) cost what an unseen kana costs.
 
-Origin of ``verse_model.npz``: kana runs counted in 2,984 poems of the oldest anthology (8th century, with voicing marks;
-its poems are in the public domain) and in 4,064 poems of four court anthologies of 905-1086 (without); every fifth poem
-was left out for examination. ``HOKKU`` adds runs of the fitting hokku of this project (``data/verses/train.tsv``).
+Origin of ``verse_model.npz``: kana runs counted in 2,984 poems of the oldest anthology (8th century, with voicing
+marks) and in 4,064 poems of four court anthologies of 905-1086 (without), all in the public domain; every fifth poem
+was left out for examination. "hokku" holds runs of the fitting hokku of this project (``data/verses/train.tsv``).
 Made by ``data/fit/verse_model.py``. The counts overlap later poems in short runs.
 """
 
@@ -31,8 +31,8 @@ Floats = NDArray[np.float64]
 
 TABLE = Path(__file__).resolve().parent / "verse_model.npz"
 #: Symbols; code 0 is no symbol, so that shorter runs have smaller keys.
-SYMBOLS = ("^$あいうえおかがきぎくぐけげこごさざしじすずせぜそぞただちぢつづてでとどなにぬねのはばぱひびぴふぶぷへべぺほぼぽ"
-           "まみむめもやゆよらりるれろわゐゑをんー?")
+SYMBOLS = ("^$あいうえおかがきぎくぐけげこごさざしじすずせぜそぞただちぢつづてでとどなにぬねの"
+           "はばぱひびぴふぶぷへべぺほぼぽまみむめもやゆよらりるれろわゐゑをんー?")
 BASE = 80
 ORDER = 5
 _CODE = {c: n for n, c in enumerate(SYMBOLS, 1)}

@@ -96,8 +96,8 @@ def _hiragana(text: str) -> str:
 def _read(text: str) -> Iterator[str]:
     for word in tagger.best(text)[0]:
         fields = next(csv.reader([word.feature]))
-        known = len(fields) > 20 and any(letters.is_kanji(c) for c in word.surface)
-        yield fields[20] if known and fields[20] != "*" else word.surface
+        known = len(fields) > 17 and any(letters.is_kanji(c) for c in word.surface)
+        yield fields[17] if known and fields[17] != "*" else word.surface
 
 
 def load(path: str | Path) -> tuple[KnownVerse, ...]:

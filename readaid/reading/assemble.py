@@ -60,7 +60,7 @@ def _costs(search: Search, best: Best, found: Found, words: tuple[Word, ...], ar
     """The cost of the path by cause; the causes add up to the cost of the reading."""
     restored = sum(arc.cost for arc in arcs if arc.source == "filler")
     rules = sum(r.cost for arc in arcs if arc.source != "filler" for r in arc.reasons)
-    signs = sum(arc.cost for arc in arcs) - rules - restored
+    signs = (sum(arc.cost for arc in arcs) - rules - restored) * search.costs.weight("evidence")
     closing = search.dictionary.connection(int(search.words.right[found.rows[-1]]), 0)
     language = sum(w.cost for w in words) + closing
     metre = found.cost - signs - rules - restored - language

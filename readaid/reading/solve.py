@@ -11,13 +11,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from readaid.core.errors import LatticeError, OptionError
 from readaid.core.lattice import Constraint, Lattice
 from readaid.core.reading import CandidateShare, Reading
 from readaid.lexicon import build
 from readaid.lexicon.costs import Costs
 from readaid.lexicon.kbest import Search
-from readaid.reading import assemble
+from readaid.reading import assemble, rank
 from readaid.script import forms
 from readaid.script import kana as letters
 
@@ -65,13 +68,16 @@ def solve(characters: build.Characters | Lattice | Sequence[Any], form: str | No
         forms.form(form)
     lattice = characters if isinstance(characters, Lattice) else build.build(characters, constraints, costs)
     search = Search(lattice, costs, time_limit)
-    best = search.best(form, k)
+    best = search.best(form, rank.width(form, k))
     if not best.strings:
         raise LatticeError("No reading leads from the first sign to the last",
                            cure="take back what was fixed, or give more candidates")
     search.weigh(best.form)
-    readings = tuple(assemble.reading(search, best, found, search.share(found.kana)) for found in best.strings)
-    return Solution(readings, _shares(search), best.form.name, best.cut or search.cut, time.monotonic() - began)
+    ranked = rank.rank(search, best)
+    readings = tuple(assemble.reading(search, best, found, share)
+                     for found, share in zip(ranked.strings[:k], ranked.probabilities, strict=False))
+    return Solution(readings, _shares(search, ranked.arcs), best.form.name, best.cut or search.cut,
+                    time.monotonic() - began)
 
 
 def read(characters: build.Characters | Sequence[Any], form: str | None = None, k: int = 5,
@@ -84,8 +90,7 @@ def read(characters: build.Characters | Sequence[Any], form: str | None = None, 
     return list(solve(characters, form, k, time_limit).readings)
 
 
-def _shares(search: Search) -> tuple[CandidateShare, ...]:
-    shares = search.arc_shares()
+def _shares(search: Search, shares: NDArray[np.float64] | None) -> tuple[CandidateShare, ...]:
     if shares is None:
         return ()
     found: dict[tuple[int, str, str, bool], float] = {}

@@ -31,7 +31,7 @@ def plain_score(read, verse):
             best = max(best, rest(i + 1, j) - EXTRA)
             if j < length:
                 best = max(best, rest(i + 1, j + 1) + read.signs[i, verse[j]])
-        if 0 < i and j < length:
+        if i > 0 and j < length:
             best = max(best, rest(i, j + 1) - MISSING)
         return best
 

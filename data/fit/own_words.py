@@ -1,0 +1,72 @@
+"""Make ``readaid/lexicon/own_words.tsv`` from lists of words in historical spelling.
+
+    python data/fit/own_words.py [--offset -1500]
+
+Words: ``vocabulary.tsv`` beside this script (from memory, what hokku and waka are made of), the season words and the
+words of known spelling of ``readaid/script/tables``. The dictionary writes most of them in kanji and takes a kana
+spelling for something rare; on an object kana are the rule. So each gets the context ids and cost of its kanji
+spelling where the dictionary has that with the same reading (a common noun's ids and ``UNKNOWN`` otherwise), plus
+``offset``.
+"""
+
+import argparse
+from pathlib import Path
+
+from readaid.lexicon import dictionary, own_words, tables
+from readaid.script import kana, season, spelling
+from readaid.script.oldwords import WORDS
+
+HERE = Path(__file__).resolve().parent
+UNKNOWN, MOST = 9000, 9500
+PARTS = ("名詞", "代名詞", "副詞", "形状詞", "連体詞", "動詞", "形容詞", "感動詞")
+
+
+def listed() -> dict[tuple[str, str], str]:
+    """Words as (kana, kanji), and where they are from."""
+    found: dict[tuple[str, str], str] = {}
+    for row in tables.load(HERE / "vocabulary.tsv", ("kana", "kanji"), dict):
+        found.setdefault((row["kana"], row["kanji"]), "vocabulary, from memory")
+    for word in season.WORDS:
+        found.setdefault((word.kana, word.kanji), "season words")
+    for old in WORDS:
+        if old.kind == "word" and len(old.historical) > 1:
+            found.setdefault((old.historical, old.kanji), "words of known spelling")
+    return found
+
+
+def main(offset: int, short: int) -> None:
+    book = dictionary.opened()
+    common = next(t for t in book.tokens("鶯") if book.fields(t)[1] == "普通名詞")
+    rows: dict[tuple[str, int, int], list[str]] = {}
+    for (spelled, kanji), source in listed().items():
+        modern = kana.to_katakana(spelling.modern(spelled))
+        fits = [t for t in book.tokens(kanji) if kanji and book.fields(t)[0] in PARTS
+                and book.fields(t)[1] != "固有名詞" and len(book.fields(t)) > 19 and book.fields(t)[17] == modern]
+        names = [t for t in book.tokens(kanji)
+                 if kanji and book.fields(t)[1] == "固有名詞" and book.fields(t)[17] == modern]
+        token = min(fits or names, key=lambda t: int(book.words.tokens["cost"][t]), default=None)
+        if token is None and len(spelled) < 3:
+            continue  # a short word without a place in the dictionary would be found everywhere
+        entry = book.words.tokens[common if token is None else token]
+        base = UNKNOWN if token is None else min(MOST, int(entry["cost"]))
+        fields = book.fields(common if token is None else token)
+        key = (spelled, int(entry["left"]), int(entry["right"]))
+        cost = base + (short if len(spelled) < 3 else offset)
+        if key not in rows or int(rows[key][3]) > cost:
+            part = ",".join(f for f in fields[:4] if f != "*")
+            rows[key] = [spelled, str(key[1]), str(key[2]), str(cost), part, kana.to_katakana(spelled), modern,
+                         modern, kanji or spelled, "", source]
+    head = ("# Words added to the dictionary, one row per word form. Made by data/fit/own_words.py: change its lists,\n"
+            "# not this file. left, right: context ids of the dictionary (its left-id.def); cost: that of the\n"
+            f"# kanji spelling {offset:+d} ({short:+d} for two kana); kana, modern, spoken: katakana.\n")
+    lines = ["\t".join(r) for r in sorted(rows.values())]
+    own_words.TABLE.write_text(head + "\t".join(tables.OWN_WORDS) + "\n" + "\n".join(lines) + "\n", encoding="utf-8")
+    print(len(lines), "words")
+
+
+if __name__ == "__main__":
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--offset", type=int, default=-1500)
+    parser.add_argument("--short", type=int, default=-500)
+    given = parser.parse_args()
+    main(given.offset, given.short)

@@ -1,0 +1,106 @@
+"""Collections: tables, TEI, faults told; and the verses that come along are three sets that do not overlap."""
+
+import itertools
+
+import pytest
+
+from readaid.core import places
+from readaid.core.errors import ReadaidError, TableError
+from readaid.lexicon import verses
+from readaid.script import morae, voicing
+
+TEI = """<TEI xmlns="http://www.tei-c.org/ns/1.0"><teiHeader><fileDesc><titleStmt><title>Two verses</title>
+<author>Nobody</author></titleStmt></fileDesc></teiHeader><text><body>
+<lg xml:id="one"><head>Spring</head><l><ruby><rb>春</rb><rt>はる</rt></ruby>のうみ</l>
+<l>ひねもす<note>all day</note>のたり</l></lg>
+<lg n="2"><author>Someone</author><l><choice><orig>お</orig><reg>を</reg></choice>とこ</l><l>ふたり</l></lg>
+</body></text></TEI>"""
+
+
+def kept(name):
+    return verses.load(places.share("data") / "verses" / name)
+
+
+def test_fitting_measuring_and_shown_verses_are_disjoint():
+    sets = {name: {voicing.plain(v.kana) for v in kept(name)} for name in ("train.tsv", "test.tsv", "known.tsv")}
+    for one, two in itertools.combinations(sets, 2):
+        assert not sets[one] & sets[two], f"{one} and {two} share verses"
+    assert len(sets["test.tsv"]) >= 50
+    assert len(sets["train.tsv"]) >= 80
+
+
+@pytest.mark.parametrize("name", ["train.tsv", "test.tsv"])
+def test_verses_are_near_hokku_and_marked(name):
+    path = places.share("data") / "verses" / name
+    rows = [line.split("\t") for line in path.read_text(encoding="utf-8").splitlines() if not line.startswith("#")][1:]
+    assert all(row[3] == "from memory" and row[2] for row in rows)
+    assert all(row[1] == voicing.plain(row[0].replace("/", "")) for row in rows)
+    counts = [tuple(morae.count(line) for line in v.lines) for v in kept(name)]
+    assert sum(c == (5, 7, 5) for c in counts) >= 0.75 * len(counts)  # Sino-Japanese sounds are longer as written
+    assert all(len(c) == 3 and max(abs(a - b) for a, b in zip(c, (5, 7, 5), strict=True)) <= 2 for c in counts)
+
+
+def test_csv_in_several_shapes(tmp_path):
+    path = tmp_path / "a.csv"
+    path.write_text("author,kana\nA,はるのうみ/ひねもす\nB,ナツクサヤ\n", encoding="utf-8-sig")
+    one, two = verses.load(path)
+    assert (one.lines, one.author, two.lines, two.author) == (("はるのうみ", "ひねもす"), "A", ("なつくさや",), "B")
+    path = tmp_path / "b.csv"
+    path.write_bytes("作者;本文\nC;古池や 蛙\n".encode("cp932"))
+    found = verses.load(path)[0]
+    assert (found.lines, found.text, found.kana_from) == (("ふるいけや", "かわず"), "古池や 蛙", "dictionary")
+    path = tmp_path / "c.tsv"
+    path.write_text("# remark\nreading\ttext\nはる\t春\n", encoding="utf-8")
+    assert (verses.load(path)[0].lines, verses.load(path)[0].text) == (("はる",), "春")
+
+
+def test_tei_with_ruby_choice_and_authors(tmp_path):
+    path = tmp_path / "v.xml"
+    path.write_text(TEI, encoding="utf-8")
+    one, two = verses.load(path)
+    assert one.lines == ("はるのうみ", "ひねもすのたり")
+    assert (one.title, one.author, one.source) == ("Spring", "Nobody", "Two verses")
+    assert two.lines == ("をとこ", "ふたり")
+    assert (two.title, two.author) == ("2", "Someone")
+
+
+@pytest.mark.parametrize(("name", "text", "told"), [
+    ("a.csv", "x,y\n1,2\n", "name a column 'kana'"),
+    ("a.csv", "kana\nはる\nharu\n?x\n", "row 3.*row 4"),
+    ("a.csv", "kana\n", "holds no verse"),
+    ("a.json", "[]", "give .csv, .tsv or TEI"),
+    ("a.xml", "<TEI><lg>", "no well-formed XML"),
+    ("a.xml", '<!DOCTYPE a [<!ENTITY b "c">]><a>&b;</a>', "declares entities"),
+])
+def test_faults_are_told(tmp_path, name, text, told):
+    path = tmp_path / name
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(ReadaidError, match=told):
+        verses.load(path)
+
+
+def test_faults_of_files_and_lists(tmp_path):
+    with pytest.raises(verses.CollectionError, match="cannot be read"):
+        verses.load(tmp_path / "missing.csv")
+    with pytest.raises(verses.CollectionError, match="is a folder"):
+        verses.load(tmp_path)
+    path = tmp_path / "a.csv"
+    path.write_bytes(b"kana\n\xff\xfe\x80\x81\n")
+    with pytest.raises(verses.CollectionError, match="neither UTF-8"):
+        verses.load(path)
+    with pytest.raises(verses.CollectionError, match="verse 2"):
+        verses.collection(["はる", "haru"])
+    with pytest.raises(verses.CollectionError, match="no verse collection"):
+        verses.collection(3)
+    many = tmp_path / "b.csv"
+    many.write_text("kana\n" + "あ" * 500 + "\n", encoding="utf-8")
+    with pytest.raises(TableError, match="more than 400 kana"):
+        verses.load(many)
+
+
+def test_a_changed_file_is_read_again(tmp_path):
+    path = tmp_path / "a.csv"
+    path.write_text("kana\nはる\n", encoding="utf-8")
+    assert verses.load(path)[0].kana == "はる"
+    path.write_text("kana\nあきの\n", encoding="utf-8")
+    assert verses.load(path)[0].kana == "あきの"
