@@ -20,7 +20,8 @@ from readaid.shape.classes import FOLDER, index
 FIRST = 0x2F00
 #: Forms a radical takes inside a character that Unicode does not decompose to it (CJK Radicals Supplement names).
 INSIDE = {"氵": 85, "亻": 9, "忄": 61, "扌": 64, "犭": 94, "刂": 18, "灬": 86, "辶": 162,
-          "⻌": 162, "艹": 140, "⺾": 140, "礻": 113, "衤": 145, "阝": 170, "钅": 167, "訁": 149, "糹": 120, "飠": 184, "攵": 66,
+          "⻌": 162, "艹": 140, "⺾": 140, "礻": 113, "衤": 145, "阝": 170, "钅": 167, "訁": 149, "糹": 120, "飠": 184,
+          "攵": 66,
           "王": 96, "月": 74, "罒": 122, "耂": 125}
 
 
