@@ -7,8 +7,11 @@ Reading order, file names and row numbers are never keys.
 
 from __future__ import annotations
 
+import hashlib
+import os
 import uuid
 from datetime import UTC, datetime
+from pathlib import Path
 
 
 def new_id() -> str:
@@ -27,3 +30,18 @@ def now() -> str:
     True
     """
     return datetime.now(UTC).isoformat(timespec="milliseconds")
+
+
+def sha256_of(path: str | os.PathLike[str]) -> str:
+    """SHA-256 of a file's bytes, lower-case hexadecimal, read in pieces of 1 MiB. Raises OSError if it cannot be read.
+
+    >>> import tempfile
+    >>> with tempfile.NamedTemporaryFile() as file:
+    ...     sha256_of(file.name)[:8]
+    'e3b0c442'
+    """
+    digest = hashlib.sha256()
+    with Path(path).open("rb") as stream:
+        while block := stream.read(1 << 20):
+            digest.update(block)
+    return digest.hexdigest()

@@ -6,7 +6,6 @@ Conventions: pixels come after EXIF rotation, RGB, (height, width, 3), uint8, or
 
 from __future__ import annotations
 
-import hashlib
 import io
 import os
 import threading
@@ -21,6 +20,7 @@ from PIL import ExifTags, Image, UnidentifiedImageError
 from PIL.TiffImagePlugin import TiffImageFile
 
 from readaid.core.errors import PhotoError, ZoneError
+from readaid.core.identity import sha256_of
 from readaid.photo import profile
 from readaid.photo.raster import Bytes, eight_bit, fitted, rgb, white_point
 from readaid.photo.raster import Image as Array
@@ -50,8 +50,7 @@ class PhotoFile:
 def sha256(path: str | os.PathLike[str]) -> str:
     """SHA-256 of the file's bytes as 64 hexadecimal digits; raises PhotoError if it cannot be read."""
     try:
-        with open(path, "rb") as stream:
-            return hashlib.file_digest(stream, "sha256").hexdigest()
+        return sha256_of(path)
     except OSError as error:
         raise _unreadable(path, error) from error
 

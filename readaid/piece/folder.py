@@ -12,12 +12,12 @@ Paths in the register are relative to the folder, with forward slashes.
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import os
 import shutil
 from pathlib import Path
 
 from readaid.core.errors import PhotoError, ReadaidError
+from readaid.core.identity import sha256_of
 
 REGISTER = "register.sqlite"
 PHOTOS = "photos"
@@ -83,12 +83,3 @@ def take_in(source: Path, folder: Path, sha256: str) -> str:
                 part.unlink()
         return f"{PHOTOS}/{name}"
     raise PhotoError("Too many photos bear this name", source.name, "give the file another name")
-
-
-def sha256_of(path: Path) -> str:
-    """SHA-256 of a file's bytes, lower-case hexadecimal, read in pieces of 1 MiB."""
-    digest = hashlib.sha256()
-    with path.open("rb") as stream:
-        while block := stream.read(1 << 20):
-            digest.update(block)
-    return digest.hexdigest()

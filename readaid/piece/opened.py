@@ -219,17 +219,10 @@ class OpenPiece:
 
     def check_photos(self) -> list[str]:
         """One sentence per photo that is missing or no longer the one taken in (SHA-256)."""
-        faults = []
-        for photo in self.contents.photos:
-            try:
-                path = self.path(photo)
-            except PhotoError as error:
-                faults.append(str(error))
-                continue
-            if places.sha256_of(path) != photo.sha256:
-                faults.append(f"{photo.file} is not the file that was taken in (SHA-256 differs): "
-                              "copy it back from the original.")
-        return faults
+        from readaid.register.hashes import check
+
+        return [f"{trouble} Copy it back from the original." for trouble in
+                check(self.folder, self.contents.photos).troubles]
 
     # -- sources and notes ------------------------------------------------------------------------
     def add_source(self, kind: str, citation: str, **fields: Any) -> Source:

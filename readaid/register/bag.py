@@ -25,8 +25,8 @@ from urllib.parse import quote
 
 from readaid._version import __version__
 from readaid.core.errors import ArchiveError
+from readaid.core.identity import sha256_of
 from readaid.register.bagcheck import BagCheck, check, examine, opened
-from readaid.register.hashes import sha256
 from readaid.register.safezip import safe_name
 
 _DECLARATION = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
@@ -85,7 +85,7 @@ def _fill(folder: Path, base: Path, info: dict[str, str]) -> None:
             _copy_register(source, copy)
         else:
             shutil.copy2(source, copy)
-        lines.append(f"{sha256(copy)}  data/{_escaped(name)}\n")
+        lines.append(f"{sha256_of(copy)}  data/{_escaped(name)}\n")
         size, count = size + copy.stat().st_size, count + 1
     _write(base / "bagit.txt", _DECLARATION)
     _write(base / "manifest-sha256.txt", "".join(sorted(lines, key=lambda line: line[66:])))
@@ -93,7 +93,7 @@ def _fill(folder: Path, base: Path, info: dict[str, str]) -> None:
             "Payload-Oxum": f"{size}.{count}", **info}
     _write(base / "bag-info.txt", "".join(f"{k}: {_one_line(v)}\n" for k, v in told.items()))
     tags = ("bag-info.txt", "bagit.txt", "manifest-sha256.txt")
-    _write(base / "tagmanifest-sha256.txt", "".join(f"{sha256(base / t)}  {t}\n" for t in tags))
+    _write(base / "tagmanifest-sha256.txt", "".join(f"{sha256_of(base / t)}  {t}\n" for t in tags))
 
 
 def _doubled(names: Iterable[str]) -> list[str]:

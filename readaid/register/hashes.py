@@ -10,7 +10,6 @@ Conventions
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import json
 import os
 from collections.abc import Callable, Iterable
@@ -19,6 +18,7 @@ from enum import StrEnum
 from html import escape
 from pathlib import Path
 
+from readaid.core.identity import sha256_of
 from readaid.core.photo import Photo
 
 _NOTED = Path("backups") / "photo-times.json"
@@ -65,20 +65,6 @@ class PhotoCheck:
         return "<ul>" + "".join(f"<li>{escape(t)}</li>" for t in self.troubles) + "</ul>"
 
 
-def sha256(path: str | Path) -> str:
-    """SHA-256 of a file, read in pieces.
-
-    Raises
-    ------
-    OSError: if it cannot be read.
-    """
-    digest = hashlib.sha256()
-    with Path(path).open("rb") as file:
-        while block := file.read(1 << 20):
-            digest.update(block)
-    return digest.hexdigest()
-
-
 def check(folder: str | Path, photos: Iterable[Photo], *, quick: bool = False,
           progress: Callable[[int, int], None] | None = None) -> PhotoCheck:
     """Compare the photos in a piece folder with their records.
@@ -111,7 +97,7 @@ def _look(folder: Path, photo: Photo, noted: dict[str, list[object]], fresh: dic
         if noted.get(photo.file) == mark:
             return State.UNCHANGED
         fresh.pop(photo.file, None)
-        if sha256(path) != photo.sha256:
+        if sha256_of(path) != photo.sha256:
             return State.CHANGED
     except FileNotFoundError:
         return State.MISSING

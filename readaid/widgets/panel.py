@@ -23,6 +23,7 @@ import traitlets as t
 
 from readaid.core.confidence import VALUES, WORDS
 from readaid.core.errors import ReadaidError
+from readaid.core.places import hentaigana_font
 
 STATIC = Path(__file__).resolve().parent / "static"
 log = logging.getLogger("readaid.widgets")
@@ -48,7 +49,7 @@ def style_text(*names: str) -> str:
 @functools.cache
 def letters_font() -> bytes:
     """The shipped font of the 286 kana letters (woff2, Noto Serif Hentaigana, SIL Open Font License)."""
-    return (STATIC / "fonts" / "noto-serif-hentaigana.woff2").read_bytes()
+    return hentaigana_font().read_bytes()
 
 
 class Panel(anywidget.AnyWidget):

@@ -8,6 +8,7 @@ import zipfile
 import pytest
 
 from readaid.core.errors import ArchiveError, OptionError
+from readaid.core.identity import sha256_of
 from readaid.core.photo import Photo
 from readaid.core.piece import Note, Piece
 from readaid.register import bag, cluster, hashes
@@ -163,7 +164,7 @@ def test_photo_hashes(tmp_path):
 def test_the_quick_check_says_what_it_did_not_read(tmp_path):
     path = tmp_path / "a.jpg"
     path.write_bytes(b"x" * 1000)
-    photo = Photo("a.jpg", hashes.sha256(path), 1, 1)
+    photo = Photo("a.jpg", sha256_of(path), 1, 1)
     assert hashes.check(tmp_path, [photo], quick=True).photos[0].state == "as recorded", "nothing noted yet"
     assert hashes.check(tmp_path, [photo], quick=True).photos[0].state == "unchanged by size and time"
     times = path.stat()
