@@ -27,12 +27,15 @@ MOST_WORK = 3_400_000
 MOST_MARKS = 2500
 #: 2 would count the ink explained in the photo's own pixels, and large stains would win; 0 its strokes at working size.
 EXPONENT = 0.9
+#: Strength that grain of metal or paper reaches by itself: hundreds of specks must not outweigh one worn verse.
+GRAIN, MOST_COLUMNS = 0.01, 12
 _Column = tuple[list[layout.Sign], float]
 
 
 @dataclass(frozen=True, slots=True)
 class ProposedZone:
-    """An outline and how likely it is one whole sign; ``joined`` where several signs may hang together in it."""
+    """An outline and how likely it is one whole sign; ``joined`` where it is too tall for one, or was cut from a
+    neighbour through ink: running writing that the reader should look at."""
 
     outline: tuple[Point, ...]
     confidence: float
@@ -100,7 +103,7 @@ def propose(image: Any, writing: str = "auto", character_px: float | None = None
 
 def _zone(sign: layout.Sign, confidence: float, scale: float, left: float, top: float) -> ProposedZone:
     outline = rectangle(left + sign.left / scale, top + sign.top / scale, sign.width / scale, sign.height / scale)
-    return ProposedZone(outline, round(confidence, 3), sign.joined)
+    return ProposedZone(outline, round(confidence, 3), sign.joined or sign.clear <= 0.7)
 
 
 def _best(small: Image, kinds: tuple[str, ...], character: float | None) -> _Finding | None:
@@ -161,11 +164,12 @@ def _at(small: Image, character: float, kinds: tuple[str, ...]) -> list[_Finding
 
 def _score(columns: list[_Column]) -> float:
     """How much strong ink is explained as signs in good columns: what the sizes and kinds looked for compete by."""
-    total = 0.0
+    parts = []
     for signs, quality in columns:
         clear = float(np.mean([s.clear for s in signs]))
-        total += max(0.0, quality - 0.2) * clear * sum(s.area * s.strength**1.5 for s in signs if not s.joined)
-    return total
+        ink_ = sum(s.area * max(0.0, s.strength - GRAIN) ** 1.5 for s in signs if not s.joined)
+        parts.append(max(0.0, quality - 0.2) * clear * ink_)
+    return float(sum(sorted(parts, reverse=True)[:MOST_COLUMNS]))
 
 
 def _one_ink(marks: list[ink.Mark]) -> list[ink.Mark]:

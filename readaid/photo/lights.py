@@ -117,7 +117,7 @@ def estimated(images: Sequence[Any]) -> EstimatedLights:
     if (flat < 1e-4).any():
         raise PhotoError("A photo is black", f"number {int(np.argmin(flat)) + 1}", "expose it longer, or leave it out")
     even = np.stack([v / (blurred(v, 40.0) + 1e-4) * m for v, m in zip(small, flat, strict=True)])
-    ratio = even.reshape(count, -1) / even.reshape(count, -1).mean(axis=0)
+    ratio = even.reshape(count, -1) / (even.reshape(count, -1).mean(axis=0) + 1e-4)
     ratio -= np.median(ratio, axis=1, keepdims=True)
     ratio = np.clip(ratio, -0.6, 0.6)  # highlights and shadows count, but not for all
     u, s, _ = np.linalg.svd(ratio @ ratio.T / ratio.shape[1])
@@ -135,11 +135,11 @@ def estimated(images: Sequence[Any]) -> EstimatedLights:
     slopes = np.linalg.pinv(basis @ root) @ ratio
     p, q = (np.asarray(v.reshape(height, width), np.float64) for v in slopes)
     tries = ((t, m) for m in (1, -1) for t in np.linspace(0, np.pi, 181)[:-1])
-    _, angle, mirror = min((_curl(*_turned(t, p, m * q)), t, m) for t, m in tries)
-    x, y = _turned(angle, (basis @ root)[:, 0], mirror * (basis @ root)[:, 1])
+    _, angle, mirror = min((curl(*turned_slopes(t, p, m * q)), t, m) for t, m in tries)
+    x, y = turned_slopes(angle, (basis @ root)[:, 0], mirror * (basis @ root)[:, 1])
     towards = float(np.mean([_brighter(v) @ (i, j) for v, i, j in zip(small, x, y, strict=True)]))
-    hollow = _hollow(*_turned(angle, p, mirror * q))
-    if (towards if abs(towards) > 0.02 else hollow) < 0:
+    hollow = _hollow(*turned_slopes(angle, p, mirror * q))
+    if (towards if abs(towards) > 0.1 else hollow) < 0:
         x, y = -x, -y
     lights = np.stack([x, y, np.sqrt(up) * rises], axis=1)
     lights /= np.linalg.norm(lights, axis=1, keepdims=True)
@@ -169,12 +169,12 @@ def stacked(images: Sequence[Any], least: int) -> Floats:
     return np.stack([grey(a) for a in arrays])
 
 
-def _turned(angle: float, p: NDArray[np.float64], q: NDArray[np.float64]) -> tuple[Any, Any]:
+def turned_slopes(angle: float, p: NDArray[np.float64], q: NDArray[np.float64]) -> tuple[Any, Any]:
     c, s = np.cos(angle), np.sin(angle)
     return c * p - s * q, s * p + c * q
 
 
-def _curl(p: NDArray[np.float64], q: NDArray[np.float64]) -> float:
+def curl(p: NDArray[np.float64], q: NDArray[np.float64]) -> float:
     """What keeps slopes from being a surface: mean of |dp/dy - dq/dx|, large values cut off."""
     return float(np.mean(np.minimum(np.abs(np.gradient(p, axis=0) - np.gradient(q, axis=1)), 0.5)))
 

@@ -166,7 +166,7 @@ def straightened(image: Any, line: Sequence[Point], width: float) -> tuple[Image
     fine = curve(np.linspace(0, at[-1], max(64, int(at[-1]) * 2)))
     length = np.r_[0, np.cumsum(np.linalg.norm(np.diff(fine, axis=0), axis=1))]
     rows = _side(max(2, round(length[-1])))
-    wanted = np.linspace(0, length[-1], rows)
+    wanted = (np.arange(rows) + 0.5) * length[-1] / rows
     path = np.stack([np.interp(wanted, length, fine[:, k]) for k in (0, 1)], axis=1)
     along = np.gradient(cv2.GaussianBlur(path, (1, 15), 0, sigmaY=3, borderType=cv2.BORDER_REPLICATE), axis=0)
     along /= np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-9)

@@ -58,7 +58,8 @@ def inked(crop: Any, writing: str = "auto") -> Mask:
                                cv2.morphologyEx(level, cv2.MORPH_TOPHAT, disc))
     elif kind == "light":
         level = 1 - level
-    level = level / max(float(level.max()), 1e-6)
+    low, high = (float(v) for v in np.percentile(level, [0.5, 99.5]))
+    level = np.asarray(np.clip((level - low) / max(high - low, 1e-6), 0, 1), np.float32)
     otsu, _ = cv2.threshold((level * 255).astype(np.uint8), 0, 255, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
     where = (level < sauvola(level, 0.6 * max(level.shape), 0.15)) & (level * 255 <= otsu + 8)
     if kind == "cut":
@@ -148,7 +149,8 @@ def polylines(lines: Any, least: float = 2.0) -> tuple[Stroke, ...]:
         inside.update(run)
         runs.append([*run, start])
     runs = _joined(runs, nodes, near, least)
-    out = [_oriented(_thinned(run)) for run in runs if _length(run) >= least]
+    runs = [_closed(run, least) for run in runs if _length(run) >= least]
+    out = [_oriented(_thinned(run)) for run in runs]
     if not out and pixels:  # a dot is a stroke too
         middle = np.mean(sorted(pixels), axis=0) + 0.5
         out = [((float(middle[1]), float(middle[0])),)]
@@ -165,6 +167,12 @@ def _direct(point: tuple[int, int], around: list[tuple[int, int]]) -> list[tuple
 def _length(run: list[tuple[int, int]]) -> float:
     points = np.array(run, float)
     return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
+
+
+def _closed(run: list[tuple[int, int]], least: float) -> list[tuple[int, int]]:
+    """Close a long run whose ends nearly meet: a ring is left open where a spur stood."""
+    apart = max(abs(run[0][0] - run[-1][0]), abs(run[0][1] - run[-1][1]))
+    return [*run, run[0]] if 0 < apart <= 1.3 * least and _length(run) > 6 * least else run
 
 
 def _joined(runs: list[list[tuple[int, int]]], nodes: set[tuple[int, int]],
@@ -211,7 +219,8 @@ def _thinned(run: list[tuple[int, int]]) -> Stroke:
         inner = (points[:-2] + 2 * points[1:-1] + points[2:]) / 4
         points = np.concatenate([points[:1], inner, points[-1:]])
     kept = cv2.approxPolyDP(points[:, None, :], 0.5, False)[:, 0, :]
-    return tuple((float(x), float(y)) for x, y in kept)
+    line = tuple((float(x), float(y)) for x, y in kept)
+    return line if run[0] != run[-1] or line[0] == line[-1] else (*line, line[0])  # OpenCV drops a ring's last point
 
 
 def _oriented(stroke: Stroke) -> Stroke:

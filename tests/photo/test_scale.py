@@ -50,7 +50,7 @@ def test_short_length():
 
 @pytest.mark.parametrize(("mm", "doubted"), [(80, True), (95, False), (110, True)])
 def test_usual_length_of_a_knife_handle(mm, doubted):
-    """95 mm is common practice, no source; 80 and 110 deserve a warning when the user says this is what the piece is."""
+    """95 mm is common practice, no source; 80 and 110 deserve a warning where the user says it is one."""
     long = photo(scale=Scale((0, 0), (1000, 0), 60.0))
     said = scale.warnings(long, Piece("x", kind="knife handle", width=mm))
     assert bool(said) is doubted

@@ -1,0 +1,98 @@
+"""Photographs: first paint, bytes, memory of large JPEGs; zones right on rendered pieces; relief on ground truth.
+
+Zones are counted right at IoU >= 0.5, one found zone for each true one. FIT fonts were tuned on, HELD fonts never seen.
+"""
+
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+PIECES = 12
+SURFACES = ("metal", "metal", "paper", "inlay")
+GOALS = {"regular": 98, "scattered": 90, "worn": 85}
+_PAINT = """
+import resource, sys, time
+start = time.perf_counter()
+from readaid.photo.pyramid import Pyramid
+p = Pyramid(sys.argv[1])
+paint = time.perf_counter() - start
+p.tile(0, 1, 1)
+tile = time.perf_counter() - start - paint
+print(paint, len(p.overview), tile, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
+"""
+
+
+def bench():
+    rows = []
+    with tempfile.TemporaryDirectory() as folder:
+        for megapixels, size in ((24, (4000, 6000)), (60, (6336, 9504))):
+            path = Path(folder) / f"{megapixels}.jpg"
+            _photo(path, size)
+            out = subprocess.run([sys.executable, "-c", _PAINT, str(path)], capture_output=True, text=True, check=True)
+            paint, sent, tile, memory = (float(v) for v in out.stdout.split())
+            rows += [(f"{megapixels} MP JPEG: imports and first paint", paint, "s", "< 2"),
+                     (f"{megapixels} MP JPEG: bytes of the first paint", sent / 1e6, "MB", "< 3"),
+                     (f"{megapixels} MP JPEG: first full-size tile", tile, "s", ""),
+                     (f"{megapixels} MP JPEG: peak memory with all levels asked", memory, "MB", "< 1000")]
+    return rows + _views() + _zones() + _relief()
+
+
+def _photo(path, size):
+    rng = np.random.default_rng(1)
+    small = rng.normal(170, 18, (size[0] // 8, size[1] // 8, 3)).clip(0, 255).astype(np.uint8)
+    cv2.imwrite(str(path), cv2.resize(small, size[::-1], interpolation=cv2.INTER_CUBIC), [cv2.IMWRITE_JPEG_QUALITY, 90])
+
+
+def _views():
+    from readaid.photo import views
+    tile = np.random.default_rng(0).integers(0, 255, (512, 512, 3), dtype=np.uint8)
+    rows = []
+    for name in views.VIEWS:
+        whole = views.whole(name, tile, views.setting(name)[1], 1.0)
+        start = time.perf_counter()
+        views.apply(name, tile, whole=whole)
+        rows.append((f"view of one tile: {name}", (time.perf_counter() - start) * 1e3, "ms", "< 100"))
+    return rows
+
+
+def _zones():
+    from readaid.photo.columns import propose
+    from tests.photo.rendered import FIT, HELD, KINDS, render, right
+    rows = []
+    for name, fonts, seed in (("tuned fonts, new seeds", FIT, 200), ("unseen fonts", HELD, 500)):
+        if not all(f.exists() for f in fonts):
+            continue
+        for kind in KINDS:
+            hits = true = extra = 0
+            start = time.perf_counter()
+            for i in range(PIECES):
+                piece = render(seed + i, kind, fonts, surface=SURFACES[i % 4])
+                found = [(*z.outline[0], z.outline[2][0] - z.outline[0][0], z.outline[2][1] - z.outline[0][1])
+                         for c in propose(piece.image) for z in c.zones]
+                ok = right(found, piece.boxes)
+                hits, true, extra = hits + ok, true + len(piece.boxes), extra + len(found) - ok
+            spent = (time.perf_counter() - start) / PIECES
+            rows += [(f"zones right, {kind}, {name}", 100 * hits / true, "%", f">= {GOALS[kind]}"),
+                     (f"zones too many or wrong, {kind}, {name}", 100 * extra / true, "% of true", ""),
+                     (f"time a piece, {kind}, {name}", spent, "s", "")]
+    return rows
+
+
+def _relief():
+    from readaid.photo import relief
+    from tests.photo.test_relief import degrees, plain, scene
+    ours, theirs, cut = [], [], []
+    for seed in range(4):
+        normals, _, where, photos, lights = scene(seed)
+        found = degrees(relief.solve(photos, lights).normals, normals)
+        ours.append(np.median(found))
+        cut.append(np.median(found[where]))
+        theirs.append(np.median(degrees(plain(photos, lights), normals)[where]))
+    return [("relief, 8 lights: median angle error", float(np.mean(ours)), "degrees", "< 5"),
+            ("relief, 8 lights: the same inside the cuts", float(np.mean(cut)), "degrees", "< 5"),
+            ("relief, plain least squares inside the cuts", float(np.mean(theirs)), "degrees", "reference")]
