@@ -12,11 +12,15 @@ spelling where the dictionary has that with the same reading (a common noun's id
 import argparse
 from pathlib import Path
 
+import fugashi
+
 from readaid.lexicon import dictionary, own_words, tables
 from readaid.script import kana, season, spelling
 from readaid.script.oldwords import WORDS
 
 HERE = Path(__file__).resolve().parent
+TAGGER = fugashi.Tagger()
+OLD = set("はひふへほゐゑをぢづ")
 UNKNOWN, MOST = 9000, 9500
 PARTS = ("名詞", "代名詞", "副詞", "形状詞", "連体詞", "動詞", "形容詞", "感動詞")
 
@@ -34,12 +38,45 @@ def listed() -> dict[tuple[str, str], str]:
     return found
 
 
+def modern_of(book: dictionary.Dictionary, spelled: str, kanji: str) -> str:
+    """Today's spelling of a word, in hiragana.
+
+    The rules change は inside a word (かは, かわ), but not where the second word of a compound begins: すす|はらひ is
+    すすはらい. So the word is tried with one seam or two, and what the dictionary's readings of the kanji bear out is
+    taken: the whole, else its parts joined, else the kanji on both sides of a seam.
+    """
+    plain, n = spelling.modern(spelled), len(spelled)
+    cuts = [(i,) for i in range(1, n)] + [(i, j) for i in range(1, n) for j in range(i + 1, n)]
+    seams = {cut: spelling.modern(" ".join(spelled[a:b] for a, b in zip((0, *cut), (*cut, n), strict=True)))
+             .replace(" ", "") for cut in cuts}
+    if not kanji or all(m == plain for m in seams.values()) or OLD & set(kanji):
+        return plain  # a word with old spelling in its okurigana (笑ひ) is one word
+    tried = [plain, *seams.values()]
+
+    def readings(text: str) -> set[str]:
+        return {kana.to_hiragana(e.modern) for e in book.look_up(text) if e.modern}
+
+    for known in (readings(kanji), {"".join(kana.to_hiragana(w.feature.kana or w.surface) for w in TAGGER(kanji))}):
+        fitting = [m for m in tried if m in known]
+        if fitting:
+            return fitting[0]
+    for (i, *more), modern in seams.items():
+        if more or modern == plain:
+            continue
+        for j in range(1, len(kanji)):
+            after = spelling.modern(spelled[i:])
+            if (spelling.modern(spelled[:i]) in readings(kanji[:j])
+                    and any(after.startswith(r) for r in readings(kanji[j:]) | readings(kanji[j]))):
+                return modern
+    return plain
+
+
 def main(offset: int, short: int) -> None:
     book = dictionary.opened()
     common = next(t for t in book.tokens("鶯") if book.fields(t)[1] == "普通名詞")
     rows: dict[tuple[str, int, int], list[str]] = {}
     for (spelled, kanji), source in listed().items():
-        modern = kana.to_katakana(spelling.modern(spelled))
+        modern = kana.to_katakana(modern_of(book, spelled, kanji))
         fits = [t for t in book.tokens(kanji) if kanji and book.fields(t)[0] in PARTS
                 and book.fields(t)[1] != "固有名詞" and len(book.fields(t)) > 19 and book.fields(t)[17] == modern]
         names = [t for t in book.tokens(kanji)
