@@ -93,6 +93,14 @@ def main(offset: int, short: int) -> None:
             part = ",".join(f for f in fields[:4] if f != "*")
             rows[key] = [spelled, str(key[1]), str(key[2]), str(cost), part, kana.to_katakana(spelled), modern,
                          modern, kanji or spelled, "", source]
+    for row in tables.load(HERE / "endings.tsv", ("kana", "like", "note"), dict):
+        alike = [t for t in book.tokens(row["like"]) if book.fields(t)[0] in ("助詞", "助動詞")]
+        token = min(alike, key=lambda t: int(book.words.tokens["cost"][t]))
+        entry, spoken = book.words.tokens[token], kana.to_katakana(row["kana"])
+        key = (row["kana"], int(entry["left"]), int(entry["right"]))
+        part = ",".join(f for f in book.fields(token)[:4] if f != "*")
+        rows[key] = [row["kana"], str(key[1]), str(key[2]), str(int(entry["cost"]) + offset), part, spoken, spoken,
+                     spoken, row["kana"], "", f"endings, like {row['like']}"]
     head = ("# Words added to the dictionary, one row per word form. Made by data/fit/own_words.py: change its lists,\n"
             "# not this file. left, right: context ids of the dictionary (its left-id.def); cost: that of the\n"
             f"# kanji spelling {offset:+d} ({short:+d} for two kana); kana, modern, spoken: katakana.\n")
