@@ -21,7 +21,7 @@ from readaid.core.contents import Contents
 from readaid.core.errors import unknown_option
 from readaid.core.identity import now
 from readaid.core.photo import Photo
-from readaid.report import cautions
+from readaid.report import cautions, forms
 from readaid.report.document import (
     Block,
     Cell,
@@ -215,24 +215,7 @@ class _Builder:
         return Section("signature", self.w("signature"), tuple(blocks))
 
     def specimens(self) -> Section | None:
-        if self.blind or not self.contents.comparisons:
-            return None
-        by_id = {s.id: s for s in self.contents.specimens}
-        names = {p.id: p.name for p in self.contents.persons}
-        rows = []
-        for c in sorted(self.contents.comparisons, key=lambda c: -c.likeness):
-            cells = []
-            for side in (c.a, c.b):
-                s = by_id.get(side)
-                data = s and (self.pictures.crop((s.zone,)) if s.zone else self.pictures.plain(s.image))
-                label = ", ".join(filter(None, (names.get(s.person or "", ""), str(s.year or "")))) if s else side
-                cells.append(Cell(label, Picture(data, "image/jpeg", label or s.what, 16) if s and data else None,
-                                  japanese=True))
-            parts = "; ".join(f"{name} {value:.2f}" for name, value in c.parts)
-            rows.append((*cells, Cell(f"{c.likeness:.2f}"), Cell(parts), Cell(c.note)))
-        heads = ("A", "B", self.w("likeness"), self.w("part"), self.w("note"))
-        return Section("specimens", self.w("specimens"), (Table(heads, tuple(rows)),
-                                                          Paragraph(self.w("likeness_caution"), "caution")))
+        return None if self.blind else forms.section(self.contents, self.pictures, self.language)
 
     def sources(self) -> Section:
         rows = tuple((Cell(s.kind), Cell(s.citation), Cell(s.weight), Cell(s.note)) for s in self.contents.sources)
@@ -259,6 +242,12 @@ class _Builder:
                 (self.w("reader"), self.contents.piece.reader))
         hashes = tuple((p.file, f"{self.w('hash')} {p.sha256}") for p in self.contents.photos)
         return Section("record", self.w("record"), (Facts(tuple(r for r in rows if r[1])), Facts(hashes)))
+
+
+def catalogue(document: Document) -> Document:
+    """Only what a catalogue entry needs of the signature: signature and date, forms compared, cautions."""
+    kept = tuple(s for s in document.sections if s.key in ("signature", "specimens", "cautions"))
+    return dataclasses.replace(document, sections=kept)
 
 
 def preferred(attempts: Iterable[Attempt]) -> Attempt | None:

@@ -31,6 +31,8 @@ class Format:
 FORMATS: dict[str, Format] = {
     "html": Format("html", "readaid.report.html", "to read and to print"),
     "docx": Format("docx", "readaid.report.docx", "for the office"),
+    "catalogue": Format("html", "readaid.report.html", "signature and forms, to paste into a catalogue entry",
+                        "catalogue"),
     "markdown": Format("md", "readaid.report.markdown", "for pasting"),
     "tei": Format("xml", "readaid.report.tei", "TEI by the EpiDoc guidelines", "edition", "contents"),
     "annotations": Format("jsonld", "readaid.report.annotations", "zones as W3C Web Annotations", "annotations",
@@ -49,9 +51,10 @@ def bytes_of(name: str, contents: Contents, folder: Path, *, edition: str, langu
     render: Renderer = import_module(chosen.module).render
     if chosen.takes == "contents":
         return render(contents, folder, edition=edition, language=language, blind=blind)
-    from readaid.report.build import build
+    from readaid.report.build import build, catalogue
 
-    return render(build(contents, folder, edition=edition, language=language, blind=blind))
+    document = build(contents, folder, edition=edition, language=language, blind=blind)
+    return render(catalogue(document) if name == "catalogue" else document)
 
 
 def without_owner(contents: Contents) -> Contents:

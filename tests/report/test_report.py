@@ -124,3 +124,24 @@ def test_cautions_fit_the_piece(piece):
     assert not any("CIE 157" in c for c in told)
     piece.describe(sensitive=("lacquer",))
     assert any("CIE 157" in c for c in fitting(piece.contents))
+
+
+def test_catalogue_part_has_bars_measures_overlay_and_the_caution(full):
+    """The part on forms stands alone: a bar where the photo has a scale, counts, a careful sentence, no attribution."""
+    tree = lxml_html.fromstring(full.report("catalogue").read_text(encoding="utf-8"))
+    text = tree.text_content()
+    assert "never of authorship" in text
+    assert "Verse" not in text.split("Forms compared")[0].split("Signature and date")[0].replace("Lid", "")
+    assert "0.81" in text
+
+
+def test_scale_bar_has_the_length_it_says():
+    """The bar's pixels times mm per pixel is the length written beside it (0.1 mm a pixel, 100 px wide: 5 mm)."""
+    import numpy as np
+    from PIL import Image
+
+    from readaid.report.forms import with_bar
+    out = np.asarray(with_bar(Image.new("RGB", (100, 50), "white"), 0.1))
+    bar = out[59]  # the middle of the strip below the picture
+    assert (bar.sum(1) == 0)[:60].sum() == 51
+    assert with_bar(Image.new("RGB", (100, 50)), None).size == (100, 50)

@@ -1,0 +1,138 @@
+"""The part of a report on forms compared: figures with scale bars, table of measures, overlay, a careful sentence.
+
+Conventions: a scale bar is drawn only where the photo has a scale; counts
+corrected by hand stand before those of the machine; a likeness is 0..1 and
+evidence of form, never of authorship. The part can stand alone (format "catalogue").
+"""
+
+from __future__ import annotations
+
+from PIL import Image, ImageDraw, ImageFont
+
+from readaid.core.contents import Contents
+from readaid.core.errors import PhotoError, ShapeError
+from readaid.core.photo import Photo, Zone
+from readaid.core.specimen import ComparisonRecord, Specimen
+from readaid.report.document import Block, Cell, Paragraph, Picture, Section, Table
+from readaid.report.pictures import Pictures, jpeg, png
+from readaid.report.words import word
+
+#: Lengths a scale bar may have, in mm.
+BARS = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
+COUNTS = ("proportions", "strokes", "ends", "crossings", "closed_spaces", "dots")
+
+
+def section(contents: Contents, pictures: Pictures, language: str = "en") -> Section | None:
+    """The section on specimens, or None when there is none."""
+    if not contents.specimens:
+        return None
+    names = {p.id: p.name for p in contents.persons}
+    blocks: list[Block] = [_measures(contents, pictures, names, language)]
+    by_id = {s.id: s for s in contents.specimens}
+    compared = sorted((c for c in contents.comparisons if c.a in by_id and c.b in by_id), key=lambda c: -c.likeness)
+    if compared:
+        blocks.append(_comparisons(compared, by_id, names, language))
+        blocks += _nearest(compared, by_id, names, contents, pictures, language)
+    blocks.append(Paragraph(word("likeness_caution", language), "caution"))
+    return Section("specimens", word("specimens", language), tuple(blocks))
+
+
+def label(specimen: Specimen, names: dict[str, str], language: str) -> str:
+    """Whose form it is said to be, and its year; "this piece" where no owner is recorded."""
+    owner = names.get(specimen.person or "", "") or word("this_piece", language)
+    return ", ".join(filter(None, (owner, str(specimen.year or ""))))
+
+
+def figure(specimen: Specimen, contents: Contents, pictures: Pictures, longest: int = 220) -> bytes | None:
+    """JPEG of a specimen with a scale bar where its photo has a scale; None where there is no picture."""
+    photo, box = _where(specimen, contents)
+    if photo is None:
+        return pictures.plain(specimen.image) if specimen.image else None
+    try:
+        pixels = pictures.pyramid(photo.id).crop(box, 0.08)
+    except PhotoError:
+        return None
+    image = Image.fromarray(pixels).convert("RGB")
+    factor = longest / max(image.size)
+    image = image.resize((max(1, round(image.width * factor)), max(1, round(image.height * factor))))
+    return jpeg(with_bar(image, photo.scale.mm_per_pixel / factor if photo.scale else None))
+
+
+def with_bar(image: Image.Image, mm_per_pixel: float | None) -> Image.Image:
+    """The picture with a bar and its length below it; unchanged without a scale.
+
+    >>> with_bar(Image.new("RGB", (100, 50)), 0.1).size
+    (100, 68)
+    """
+    if not mm_per_pixel:
+        return image
+    length = max((b for b in BARS if b / mm_per_pixel <= image.width * 0.6), default=None)
+    if length is None:
+        return image
+    out = Image.new("RGB", (image.width, image.height + 18), "white")
+    out.paste(image, (0, 0))
+    draw = ImageDraw.Draw(out)
+    y = image.height + 9
+    draw.rectangle((2, y - 1, 2 + round(length / mm_per_pixel), y + 1), fill="black")
+    draw.text((6 + round(length / mm_per_pixel), y - 7), f"{length:g} mm", fill="black",
+              font=ImageFont.load_default(size=11))
+    return out
+
+
+def _where(specimen: Specimen, contents: Contents) -> tuple[Photo | None, tuple[float, float, float, float]]:
+    photos = {p.id: p for p in contents.photos}
+    zone = next((z for z in contents.zones if z.id == specimen.zone), None)
+    if isinstance(zone, Zone) and zone.photo in photos:
+        return photos[zone.photo], zone.box
+    photo = next((p for p in contents.photos if p.id == specimen.photo or p.file == specimen.image), None)
+    return photo, (0.0, 0.0, float(photo.width), float(photo.height)) if photo else (0.0, 0.0, 0.0, 0.0)
+
+
+def _measures(contents: Contents, pictures: Pictures, names: dict[str, str], language: str) -> Table:
+    rows = []
+    for s in contents.specimens:
+        counts = s.corrected or s.counted
+        data = figure(s, contents, pictures)
+        shown = label(s, names, language)
+        numbers = [f"{getattr(counts, name):.3g}" if counts else "" for name in COUNTS]
+        by = word("by_hand" if s.corrected else "by_machine", language) if counts else ""
+        rows.append((Cell(shown, Picture(data, "image/jpeg", shown, 20) if data else None, japanese=True),
+                     Cell(s.kind, japanese=not s.kind.isascii()), *[Cell(n) for n in numbers], Cell(by),
+                     Cell(s.rights)))
+    heads = ("form", "kind", *COUNTS, "counted", "rights")
+    return Table(tuple(word("form_shown" if h == "form" else h, language) for h in heads), tuple(rows))
+
+
+def _comparisons(compared: list[ComparisonRecord], by_id: dict[str, Specimen], names: dict[str, str],
+                 language: str) -> Table:
+    rows = tuple((Cell(label(by_id[c.a], names, language), japanese=True),
+                  Cell(label(by_id[c.b], names, language), japanese=True), Cell(f"{c.likeness:.2f}"),
+                  *[Cell(f"{dict(c.parts)[n]:.2f}" if n in dict(c.parts) else "")
+                    for n in ("outline", "structure", "dots")], Cell(c.note)) for c in compared)
+    return Table(("A", "B", *(word(w, language) for w in ("likeness", "outline", "structure", "dots", "note"))), rows)
+
+
+def _nearest(compared: list[ComparisonRecord], by_id: dict[str, Specimen], names: dict[str, str], contents: Contents,
+             pictures: Pictures, language: str) -> list[Block]:
+    """Overlay of the closest pair, the sentence that goes with it, and among how many it is the closest."""
+    from readaid.shape.compare import compare
+    from readaid.shape.wording import about_pair
+
+    best = compared[0]
+    crops = []
+    for side in (best.a, best.b):
+        photo, box = _where(by_id[side], contents)
+        if photo is None:
+            return []
+        crops.append(pictures.pyramid(photo.id).crop(box, 0.08))
+    try:
+        found = compare(crops[0], crops[1])
+    except ShapeError:
+        return []
+    first, second = (label(by_id[s], names, language) for s in (best.a, best.b))
+    overlay = Picture(png(found.picture(360)), "image/png", f"{first} / {second}", 60,
+                      f"{word('overlay', language)}: {first} / {second}")
+    with_first = [c for c in compared if best.a in (c.a, c.b)]
+    rank = word("rank_sentence", language).format(count=len(with_first), population=len(contents.specimens))
+    return [overlay, Paragraph(about_pair(found, first, second) + " " + rank)]
+
