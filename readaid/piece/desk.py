@@ -20,6 +20,7 @@ from pathlib import Path
 from readaid.core.errors import ReadaidError
 from readaid.core.places import share
 from readaid.piece import folder as places
+from readaid.piece.opened import OpenPiece
 
 NOTEBOOKS = "notebooks"
 #: JupyterLab serves an extension from a folder of the extension's own name.
@@ -78,6 +79,9 @@ def start(folder: Path, browser: bool = True, port: int | None = None) -> int:
     except PermissionError as error:
         raise ReadaidError("The piece folder cannot be written", str(folder),
                            "copy the folder to a disk on which you may write") from error
+    with OpenPiece(folder) as piece:
+        for notice in piece.notices:
+            print(notice, file=sys.stderr)
     subprocess.run([sys.executable, "-m", "jupyter", "trust", *map(str, notebooks)], check=False,
                    stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     with tempfile.TemporaryDirectory(prefix="readaid-") as lent:

@@ -52,13 +52,14 @@ class OpenPiece:
 
     Raises
     ------
-    ReadaidError: no piece there. RegisterError: the register cannot be read.
+    ReadaidError: no piece there. RegisterError: the register cannot be read. A damaged register is brought back from
+    its backups, and ``notices`` says what is missing.
     """
 
     def __init__(self, folder: str | Path, reader: str | None = None, read_only: bool = False) -> None:
         self.folder = Path(folder).expanduser().resolve()
         places.require(self.folder)
-        self.register = Register.open(self.folder / places.REGISTER, read_only=read_only)
+        self.register = Register.open(self.folder / places.REGISTER, read_only=read_only, recover=not read_only)
         self.read_only = read_only
         self._pyramids: dict[str, Pyramid] = {}
         self._contents: Contents | None = None
@@ -83,6 +84,17 @@ class OpenPiece:
         return cls(path, reader=who)
 
     # -- what is there -------------------------------------------------------------------------
+    @cached_property
+    def notices(self) -> tuple[str, ...]:
+        """What the user should be told at opening: a register brought back, a locked place, photos that have changed.
+
+        Photos whose size and time are as noted at the last full reading are taken as unchanged; all others are read.
+        """
+        from readaid.register.hashes import check
+
+        photos = check(self.folder, self.contents.photos, quick=True).troubles
+        return (*self.register.notices, *photos)
+
     @property
     def version(self) -> int:
         """Number of the newest revision; panels poll it."""

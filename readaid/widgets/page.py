@@ -10,6 +10,7 @@ from __future__ import annotations
 import base64
 import os
 from collections.abc import Sequence
+from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -80,6 +81,11 @@ class Page(ipywidgets.Box):
                     grid_template_columns="repeat(auto-fit, minmax(min(560px, 100%), 1fr))",
                 )
                 shelves.append(ipywidgets.Box(children=tuple(row), layout=grid))
+        if desk.piece.notices:
+            told = "".join(f"<li>{escape(n)}</li>" for n in desk.piece.notices)
+            shelves.insert(0, ipywidgets.HTML(
+                f'<div role="alert" style="border-left:5px solid #b4451f;background:#fdf1ec;padding:8px 14px;'
+                f'margin:0 0 8px;line-height:1.5"><b>Before you go on</b><ul style="margin:4px 0">{told}</ul></div>'))
         super().__init__(
             children=tuple(shelves),
             layout=ipywidgets.Layout(display="flex", flex_flow="column", width="100%", overflow="visible"),

@@ -79,6 +79,22 @@ def test_search_from_the_command_line(piece, verse):
     assert "1 found" in run("search", piece.folder, "--disputed").output
 
 
+def test_opening_tells_a_changed_photo_and_brings_a_damaged_register_back(piece, verse):
+    assert piece.notices == ()
+    photo = piece.path(piece.contents.photos[0])
+    photo.write_bytes(photo.read_bytes() + b"x")
+    kept = piece.contents.attempts
+    piece.close()
+    path = piece.folder / "register.sqlite"
+    data = bytearray(path.read_bytes())
+    data[100:4096] = b"\xff" * 3996
+    path.write_bytes(bytes(data))
+    with readaid.open(piece.folder) as again:
+        assert "damaged" in again.notices[0]
+        assert "changed" in again.notices[-1]
+        assert again.contents.attempts == kept
+
+
 def test_recover_leaves_a_sound_register_alone_and_mends_a_damaged_one(piece, verse):
     assert "sound" in run("recover", piece.folder).output
     kept = piece.contents.attempts
