@@ -25,6 +25,7 @@ class Evidence(StrEnum):
     SCAN = "catalogue scan"
     INFRARED = "infrared photograph"
     ULTRAVIOLET = "ultraviolet photograph"
+    COMPUTED = "computed picture"  # made by the program from photos of the piece, see its note and ``reference``
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 Conventions: columns count from the right; ``at`` counts from the top of a
 column, 0-based. Drawing a zone makes one character in it; a zone may hold two
 joined characters and a character may lie across two zones. Each call is one gesture.
+Zones on photos laid over each other are placed together; drawn on a computed picture they go to the photo behind it.
 """
 
 from __future__ import annotations
@@ -39,7 +40,7 @@ class Layout:
              column: int | None = None, at: int | None = None) -> tuple[Zone, Character]:
         """Draw one zone with one character in it; placed by position unless ``column``/``at`` say where."""
         target = self._fresh(inscription)
-        record = self._photo(photo)
+        record, outline = self._piece.surfaces.untouched(self._photo(photo), outline)
         zone = Zone(record.id, self._outline(record, outline))
         character = Character(zones=(zone.id,))
         columns = [list(c) for c in target.columns]
@@ -63,8 +64,11 @@ class Layout:
         for outlines in columns:
             ids = []
             for item in outlines:
-                zone = (dataclasses.replace(item, photo=record.id, outline=self._outline(record, item.outline))
-                        if isinstance(item, Zone) else Zone(record.id, self._outline(record, item)))
+                given = item.outline if isinstance(item, Zone) else item
+                home, outline = self._piece.surfaces.untouched(record, given)
+                outline = self._outline(home, outline)
+                zone = (dataclasses.replace(item, photo=home.id, outline=outline) if isinstance(item, Zone)
+                        else Zone(home.id, outline))
                 character = Character(zones=(zone.id,))
                 new += [zone, character]
                 ids.append(character.id)
@@ -199,8 +203,9 @@ class Layout:
         best: tuple[float, int] | None = None
         rights = []
         for k, column in enumerate(target.columns):
-            boxes = [zones[z].box for c in column if c in characters for z in characters[c].zones
-                     if z in zones and zones[z].photo == zone.photo]
+            shown = [self._piece.surfaces.zone_on(zones[z], zone.photo) for c in column if c in characters
+                     for z in characters[c].zones if z in zones]
+            boxes = [z.box for z in shown if z is not None]
             if not boxes:
                 rights.append(float("inf"))
                 continue
@@ -215,7 +220,7 @@ class Layout:
         column = target.columns[best[1]]
         for i, c in enumerate(column):
             if c in characters and characters[c].zones and characters[c].zones[0] in zones:
-                _, cy, _, ch = zones[characters[c].zones[0]].box
-                if centre < cy + ch / 2:
+                there = self._piece.surfaces.zone_on(zones[characters[c].zones[0]], zone.photo)
+                if there is not None and centre < there.box[1] + there.box[3] / 2:
                     return best[1], i, False
         return best[1], None, False

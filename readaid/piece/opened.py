@@ -5,7 +5,7 @@ Conventions
 * Every change is one revision (or one group of revisions in one transaction)
   per finished gesture; nothing is held back in memory, so several kernels may
   work on one folder. ``version`` grows with each revision.
-* ``layout`` draws and orders zones, ``judging`` tags characters and keeps
+* ``layout`` draws and orders zones, ``surfaces`` lays photos over each other, ``judging`` tags characters and keeps
   reading attempts, ``signing`` holds signature, dates, specimens, comparisons.
 * Pixels are full-size image pixels after EXIF rotation; lengths in mm.
 """
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from readaid.piece.layout import Layout
     from readaid.piece.sharing import Sharing
     from readaid.piece.signing import Signing
+    from readaid.piece.surfaces import Surfaces
 
 R = TypeVar("R", bound=Record)
 #: Formats of the register's tables.
@@ -256,6 +257,13 @@ class OpenPiece:
         from readaid.piece.layout import Layout
 
         return Layout(self)
+
+    @cached_property
+    def surfaces(self) -> Surfaces:
+        """Photos of one surface laid over each other; relief and squared-up pictures computed from them."""
+        from readaid.piece.surfaces import Surfaces
+
+        return Surfaces(self)
 
     @cached_property
     def judging(self) -> Judging:
