@@ -220,7 +220,7 @@ class CharacterPanel(Panel):
         words = (
             f"From {parent}: {len(rows) - len(parent)} letters."
             if len(rows) > len(parent)
-            else f"No kana letter comes from {parent}; it may stand for itself."
+            else f"No kana letter comes from {parent[:12]}{'…' if len(parent) > 12 else ''}; it may stand for itself."
         )
         self.found = {"by": "parent", "rows": rows, "words": words}
         self.refresh()
@@ -253,10 +253,10 @@ class CharacterPanel(Panel):
                 rows = [
                     {
                         "character": s.character,
-                        "under": f"{'、'.join(s.sounds[:2])} {s.probability:.0%}",
+                        "under": f"{'、'.join(s.sounds[:2])} {percent(s.probability)}",
                         "source": s.source,
                         "probability": s.probability,
-                        "title": f"{s.character}, {s.probability:.0%} by shape",
+                        "title": f"{s.character}, {percent(s.probability)} by shape",
                     }
                     for s in result
                 ]
@@ -265,7 +265,8 @@ class CharacterPanel(Panel):
                     "state": "ready",
                     "rows": rows,
                     "words": (
-                        f"Likeness of shape alone, not a reading. None of these: {rest:.0%}. Enter what you see, too."
+                        f"Likeness of shape alone, not a reading. None of these: {percent(rest)}. "
+                        "Enter what you see, too."
                     ),
                 }
             self.refresh()

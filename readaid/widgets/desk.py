@@ -39,7 +39,7 @@ class Desk:
         self.inscription = ""
         self.zone = ""
         self.character = ""
-        self.now = ""  # the best reading in a line, as last searched
+        self.now: list[list[Any]] = []  # the best reading as last searched: [text, whether it was supplied, not seen]
         self.after: dict[str, dict[str, float]] = {}  # character id -> sign -> share with its neighbours
         self.seen = piece.version
         self._listeners: list[Callable[[str], None]] = []

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from readaid.core.character import Inscription
+from readaid.core.character import Inscription, Text
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Evidence, Photo
 from readaid.core.piece import Piece
@@ -84,8 +84,14 @@ class PiecePanel(Panel):
                 }
                 for p in c.photos
             ],
+            "kinds": [[k.value, k.value] for k in Text],
             "inscriptions": [
-                {"id": i.id, "words": inscription_title(i, n), **{f: getattr(i, f) for f in _PLACE}}
+                {
+                    "id": i.id,
+                    "words": inscription_title(i, n),
+                    "kind": i.kind.value,
+                    **{f: getattr(i, f) for f in _PLACE},
+                }
                 for n, i in enumerate(c.inscriptions)
             ],
             "sources": [{"kind": s.kind, "citation": s.citation, "weight": s.weight} for s in c.sources],
@@ -127,13 +133,14 @@ class PiecePanel(Panel):
 
     def do_place(self, id: str, name: str, text: str) -> None:
         """Change what is said about an inscription."""
-        if name not in _PLACE:
-            raise unknown_option("inscription field", name, _PLACE)
+        if name not in (*_PLACE, "kind"):
+            raise unknown_option("inscription field", name, (*_PLACE, "kind"))
+        value = Text(text) if name == "kind" else text.strip()
         record = self.desk.find(Inscription, id)
         if record is not None:
             self.desk.gesture(
                 "inscription described",
-                lambda: self.desk.piece.change(record, reason="inscription described", **{name: text.strip()}),
+                lambda: self.desk.piece.change(record, reason="inscription described", **{name: value}),
             )
             self.say("Saved.")
 

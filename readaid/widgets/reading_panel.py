@@ -206,9 +206,12 @@ class ReadingPanel(Panel):
         """Let the other panels of the page know the best reading and the shares."""
         desk = self.desk
         best = self.readings[0] if self.readings else None
-        desk.now = (
-            "　".join(f"{text} {morae}" for text, morae in zip(best.lines, best.morae, strict=False)) if best else ""
-        )
+        desk.now = []
+        for row in line_rows(best)[0] if best else []:
+            desk.now += [[p["text"], p["restored"]] for p in row["parts"]]
+            desk.now.append([f" {row['morae']}　", False])
+        if best and 2 * len(best.restored) > len(desk.ordered()):  # "そののでは" twenty times over is no reading
+            desk.now = []
         desk.after = {}
         for at, k in enumerate(desk.ordered()):
             for share in self.shares.get(at, []):

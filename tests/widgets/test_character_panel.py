@@ -166,7 +166,7 @@ def test_proposals_by_shape_are_shown_and_never_entered_unasked(panel, monkeypat
     ask(panel, "shape")
     shape = panel.state["shape"]
     assert [r["character"] for r in shape["rows"]] == ["す", "寸"]
-    assert "None of these: 30%" in shape["words"]
+    assert "None of these: 30 %" in shape["words"]
     assert entered(panel) == before
     ask(panel, "tag", candidate="す", source="shape", probability=0.4)
     row = next(c for c in panel.state["candidates"] if c["character"] == "す")

@@ -125,6 +125,16 @@ def test_the_piece_is_described(piece):
     assert (c.photos[0].rights, c.inscriptions[0].place) == ("© R", "左下")
 
 
+def test_what_an_inscription_is_can_be_put_right(piece):
+    """Zones proposed before anything was said make a verse; a colophon is none."""
+    p = PiecePanel(Desk(piece))
+    target = piece.contents.inscriptions[0]
+    ask(p, "place", id=target.id, name="kind", text="prose")
+    changed = next(i for i in piece.contents.inscriptions if i.id == target.id)
+    assert (changed.kind.value, changed.columns) == ("prose", target.columns)
+    assert p.state["inscriptions"][0]["kind"] == "prose"
+
+
 def test_numbers_as_they_are_written():
     assert [number(x) for x in ("1.5", "1,5", "38.5 g", "", "12mm")] == [1.5, 1.5, 38.5, None, 12.0]
 

@@ -17,11 +17,14 @@ function render(given) {
   const now = h("div", { class: "cp-now", "aria-live": "polite" });
   const finder = h("div", { class: "cp-finder" });
   const damage = h("div", { class: "cp-damage" });
-  const typed = field("Type it (Japanese input works; several letters become several candidates)", () => {}, { lang: "ja", class: "ra-input cp-type", "aria-label": "Type the sign" });
+  const typed = field("Type it (Japanese input works; several letters become several candidates; Enter once more goes to the next sign)", () => {}, { lang: "ja", class: "ra-input cp-type", "aria-label": "Type the sign" });
   typed.input.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
     if (e.key === "Enter" && !e.isComposing && e.keyCode !== 229 && !typed.composing()) { e.preventDefault(); add(); }
   });
-  const add = () => { const t = typed.input.value.trim(); if (t) { ask("type", { text: t, confidence: st.sure }); typed.clear(); } };
+  const add = () => { // Enter on the empty field goes on, so that a whole column is typed without the mouse
+    const t = typed.input.value.trim();
+    if (t) { ask("type", { text: t, confidence: st.sure }); typed.clear(); } else ask("step", { by: 1 });
+  };
   const note = field("What was seen (strokes, traces, doubts)", (v) => ask("mark", { fields: { note: v } }), { rows: 2, lang: "ja" });
   const none = h("p", { class: "ra-hint", text: "Choose a zone on the photograph, or go to the first sign." });
   const main = h("div", { class: "cp-main" }, h("div", { class: "cp-top" }, crop, h("div", { class: "cp-right" }, h("h3", { text: "What it may be" }), list, now)),
@@ -41,7 +44,8 @@ function render(given) {
         confidence(`How sure of ${c.character}, 0 to 1`, c.confidence, st.words, (v) => ask("sure", { candidate: c.character, confidence: v }), `s-${c.character}`, true),
         c.probability === null ? null : h("small", { text: `by shape ${Math.round(c.probability * 100)} %` }), c.after === null ? null : h("small", { text: `with its neighbours ${c.after}` })),
       button("✕", () => ask("untag", { candidate: c.character }), { class: "ra-button ra-small cp-away", title: "Take away", "aria-label": `Take ${c.character} away`, "data-key": `x-${c.character}` })));
-    refill(now, st.now ? [h("span", { class: "ra-label", text: "Best reading now" }), ja(st.now, "ra-ja cp-nowtext")] : []);
+    refill(now, st.now?.length ? [h("span", { class: "ra-label", text: "Best reading now" }), h("span", { class: "ra-ja cp-nowtext", lang: "ja" },
+      st.now.map((/** @type {[string, boolean]} */ [text, supplied]) => h("span", supplied ? { class: "cp-supplied", title: "supplied, not seen", text } : { text })))] : []);
     refill(list, rows.length ? rows : h("p", { class: "ra-hint", text: "Nothing yet. Pick a letter below: by its sound, by its parent kanji, by typing, or by its shape. Enter as many as you think possible." }));
   }
 

@@ -166,16 +166,16 @@ export function panel({ model, el, signal }, cls, title) {
     if (!t.closest("button,input,select,textarea,a,summary,label,[tabindex]:not([tabindex='-1'])")) root.focus({ preventScroll: true });
   }, { signal });
 
-  let seq = 0;
-  const pending = /** @type {Map<number, {at:number, done:()=>void}>} */ (new Map());
+  let seq = 0, faultAt = 0;
+  const pending = /** @type {Map<number, {at:number, done:()=>void, step:boolean}>} */ (new Map());
   const handlers = /** @type {Record<string, Function[]>} */ ({});
   const say = (/** @type {string} */ text, kind = "info") => {
-    if (kind === "error") { fault.replaceChildren(text ? h("span", { text }) : "", text ? button("Close", () => say("", "error"), { class: "ra-button ra-small" }) : ""); }
+    if (kind === "error") { faultAt = seq; fault.replaceChildren(text ? h("span", { text }) : "", text ? button("Close", () => say("", "error"), { class: "ra-button ra-small" }) : ""); }
     else { live.textContent = text; if (kind !== "quiet" && fault.textContent) fault.replaceChildren(); }
   };
   const ask = (/** @type {string} */ what, args = {}, buffers = undefined) => new Promise((/** @type {(v:void)=>void} */ done) => {
     const n = ++seq;
-    pending.set(n, { at: performance.now(), done });
+    pending.set(n, { at: performance.now(), done, step: !["tiles", "font", "select", "shape", "around"].includes(what) });
     root.dataset.pending = String(pending.size);
     model.send({ do: what, n, ...args }, undefined, buffers);
   });
@@ -184,6 +184,7 @@ export function panel({ model, el, signal }, cls, title) {
       const p = pending.get(m.ack);
       pending.delete(m.ack);
       root.dataset.pending = String(pending.size);
+      if (p?.step && m.ok && m.ack > faultAt && fault.textContent) fault.replaceChildren(); // a later step went well: the old fault is no longer news
       p?.done();
     }
     if (m.say !== undefined) say(m.say, m.kind);

@@ -64,13 +64,13 @@ function render(given) {
     ox = cx - ((cx - ox) * n) / k; oy = cy - ((cy - oy) * n) / k; k = n; redrawZones(); draw();
   }
   function fitZones() { // where signs are chosen and not drawn, the writing counts and not the whole photograph
-    const [w, hh] = inside(), zs = st.zones;
+    const [w, hh] = inside(), zs = st.zones, top = 58; // the zoom buttons lie over the upper edge
     if (!w || !zs.length) return;
     const span = (/** @type {"x"|"y"} */ a, /** @type {"w"|"h"} */ l) => [Math.min(...zs.map((/** @type {any} */ z) => z[a])), Math.max(...zs.map((/** @type {any} */ z) => z[a] + z[l]))];
     const [x0, x1] = span("x", "w"), [y0, y1] = span("y", "h");
-    const n = clamp(Math.min(w / (x1 - x0 || 1), hh / (y1 - y0 || 1)) * 0.86, k, 4);
+    const n = clamp(Math.min((w * 0.9) / (x1 - x0 || 1), ((hh - top) * 0.94) / (y1 - y0 || 1)), k, 4);
     if (n < k * 1.3) return; // the writing fills the photograph already
-    whole = false; k = n; ox = w / 2 - ((x0 + x1) / 2) * k; oy = hh / 2 - ((y0 + y1) / 2) * k; redrawZones(); draw();
+    whole = false; k = n; ox = w / 2 - ((x0 + x1) / 2) * k; oy = (hh + top) / 2 - ((y0 + y1) / 2) * k; redrawZones(); draw();
   }
   const middle = (/** @type {number} */ f) => { const [w, hh] = inside(); zoomAt(f, w / 2, hh / 2); };
   function showZone(/** @type {string} */ id) { // bring a zone into sight without changing the zoom more than needed
