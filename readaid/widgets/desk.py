@@ -74,7 +74,7 @@ class Desk:
         """Whether an inscription belongs to a photo, by its record or by its zones."""
         if inscription.photo == photo:
             return True
-        on = {z.id for z in self.contents.zones if z.photo == photo}
+        on = {z.id for z in self.piece.surfaces.zones_on(photo)} if self.find(Photo, photo) else set()
         members = set(inscription.characters)
         return any(set(k.zones) & on for k in self.contents.characters if k.id in members)
 
@@ -130,7 +130,8 @@ class Desk:
             if self.character and self.character in i.characters:
                 self.inscription = i.id
         chosen = self.find(Zone, self.zone) if self.zone else None
-        if chosen is not None:
+        surfaces = self.piece.surfaces
+        if chosen is not None and not (self.find(Photo, self.photo) and surfaces.zone_on(chosen, self.photo)):
             self.photo = chosen.photo
         self.tell("choice")
 

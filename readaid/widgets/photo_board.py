@@ -23,10 +23,11 @@ from readaid.widgets.incoming import Incoming
 from readaid.widgets.looking import Looking
 from readaid.widgets.measuring import scale_words, with_length
 from readaid.widgets.panel import Panel, module_text, style_text
+from readaid.widgets.surface_work import SurfaceWork
 from readaid.widgets.zone_rows import column_rows, inscription_title, overlap, zone_label, zone_rows
 
 
-class PhotoBoard(Panel):
+class PhotoBoard(SurfaceWork, Panel):
     """The photograph of the desk with its zones.
 
     Parameters
@@ -104,6 +105,7 @@ class PhotoBoard(Panel):
                 "advice": self._advice(),
                 "views": self.looking.choices(photo),
                 "view": self.looking.name,
+                **self.surface_state(photo),
             }
             if zones:
                 state["usual"] = [statistics.median(z["w"] for z in zones), statistics.median(z["h"] for z in zones)]
@@ -216,9 +218,7 @@ class PhotoBoard(Panel):
     def do_change_zone(self, zone: str, box: list[float]) -> None:
         """Move or resize a zone; an outline that is no rectangle keeps its form."""
         record = self._zone(zone)
-        x, y, w, h = record.box
-        sx, sy = box[2] / w if w else 1, box[3] / h if h else 1
-        outline = tuple((box[0] + (px - x) * sx, box[1] + (py - y) * sy) for px, py in record.outline)
+        outline = self.outline_home(record, box)
         self.desk.gesture("zone changed", lambda: self.desk.piece.layout.move(record, outline))
 
     def do_delete_zone(self, zone: str) -> None:
@@ -301,7 +301,7 @@ class PhotoBoard(Panel):
             if mine != self._proposal:
                 return
             self.busy = None
-            known = [z.box for z in self.desk.contents.zones if z.photo == photo]
+            known = [z.box for z in self.desk.piece.surfaces.zones_on(photo)]
             new = [[z for z in column if not any(overlap(z.box, b) > 0.3 for b in known)] for column in columns]
             new = [column for column in new if column]
             if not new:
@@ -312,7 +312,8 @@ class PhotoBoard(Panel):
                 return
             self.desk.gesture("zones proposed", lambda: self.desk.piece.layout.draw_columns(target, photo, new))
             n = sum(len(column) for column in new)
-            self.say(f"{n} zones in {len(new)} columns proposed. Look at each: move, delete and add what is wrong.")
+            zones, columns = f"{n} zone{'s' * (n != 1)}", f"{len(new)} column{'s' * (len(new) != 1)}"
+            self.say(f"{zones} in {columns} proposed. Look at each: move, delete and add what is wrong.")
 
         def work() -> list[list[Zone]]:
             try:

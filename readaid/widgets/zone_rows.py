@@ -11,7 +11,7 @@ from typing import Any
 from readaid.core.character import Character, Inscription
 from readaid.core.confidence import Damage
 from readaid.core.photo import Zone
-from readaid.widgets.desk import Desk
+from readaid.widgets.desk import Desk, short
 
 
 def inscription_title(inscription: Inscription, n: int) -> str:
@@ -61,7 +61,10 @@ def sign_of(character: Character) -> tuple[str, str]:
 
 
 def zone_rows(desk: Desk) -> list[dict[str, Any]]:
-    """Every zone of the shown photo in reading order, the chosen inscription first."""
+    """Every zone of the shown photo and of those laid with it in reading order, the chosen inscription first.
+
+    ``home`` is the title of the photo a zone was drawn on, "" for the shown one.
+    """
     c, number = desk.contents, numbers(desk)
     order = {k.id: i for i, k in enumerate(desk.ordered())}
     inside: dict[str, list[Character]] = {}
@@ -69,9 +72,9 @@ def zone_rows(desk: Desk) -> list[dict[str, Any]]:
         for z in k.zones:
             inside.setdefault(z, []).append(k)
     rows = []
-    for zone in c.zones:
-        if zone.photo != desk.photo:
-            continue
+    titles = {p.id: short(p, p.file) for p in c.photos}
+    own = {z.id: z.photo for z in c.zones}
+    for zone in desk.piece.surfaces.zones_on(desk.photo) if desk.photo else []:
         held = inside.get(zone.id, [])
         x, y, w, h = zone.box
         marks = [sign_of(k)[1] for k in held]
@@ -87,6 +90,7 @@ def zone_rows(desk: Desk) -> list[dict[str, Any]]:
                 else [[round(a, 1), round(b, 1)] for a, b in zone.outline],
                 "label": "·".join(number[k.id] for k in held),
                 "text": "".join(sign_of(k)[0] for k in held),
+                "home": "" if own[zone.id] == desk.photo else titles.get(own[zone.id], ""),
                 "mark": "unread" if not marks or "unread" in marks else ("lost" if "lost" in marks else "read"),
                 "joined": len(held) > 1 or any(len(k.zones) > 1 for k in held),
                 "order": min((order.get(k.id, 10**6) for k in held), default=10**7),

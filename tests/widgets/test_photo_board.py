@@ -303,3 +303,85 @@ def test_zones_are_proposed_only_in_what_is_on_the_screen(empty):
     boxes = [z.box for z in empty.contents.zones]
     assert boxes
     assert all(x >= 1350 and y >= 220 and x + w <= 1650 and y + h <= 1140 for x, y, w, h in boxes)
+
+
+@pytest.fixture
+def laid(empty):
+    """Two photographs of one surface, the second laid over the first but 40 pixels off, and a zone on the first."""
+    from readaid.core.places import share
+
+    first = empty.contents.photos[0]
+    empty.change(first, surface="front")
+    top = empty.add_photo(share("data") / "demo" / "photos" / "verse_top.jpg", surface="front")
+    b = board(empty)
+    ask(b, "add_zone", box=[1410, 300, 135, 125])
+    empty.change(top, to_reference=(1.0, 0, 40.0, 0, 1.0, 0, 0, 0, 1.0), reference=first.id)
+    return b, first, top
+
+
+def test_a_zone_is_shown_and_moved_on_a_photo_laid_over(laid):
+    b, first, top = laid
+    ask(b, "photo", photo=top.id)
+    (row,) = b.state["zones"]
+    assert (row["x"], row["y"], row["w"], row["h"], row["label"], row["home"]) == (1370, 300, 135, 125, "1",
+                                                                                   "verse_left")
+    assert b.state["over"] == first.id
+    ask(b, "select", zone=row["id"])
+    assert b.state["photo"] == top.id  # choosing a zone does not leave the photograph
+    ask(b, "change_zone", zone=row["id"], box=[1380, 310, 135, 125])
+    (zone,) = b.desk.contents.zones
+    assert (zone.photo, zone.box) == (first.id, (1420, 310, 135, 125))
+
+
+def test_laying_over_and_letting_go_by_hand(laid):
+    b, first, top = laid
+    ask(b, "photo", photo=top.id)
+    ask(b, "lay_over", reference="")
+    assert b.state["zones"] == []
+    sent = ask(b, "lay_over", reference=first.id)
+    assert not errors(sent)
+    assert b.state["busy"] is None
+    (row,) = b.state["zones"]
+    assert abs(row["x"] - 1410) <= 2
+    ask(b, "undo")
+    assert b.state["zones"] == []
+
+
+def test_a_photo_that_does_not_fit_is_a_sentence(laid):
+    b, first, _ = laid
+    ask(b, "photo", photo=first.id)
+    assert "different surfaces" not in str(b.state["over_choices"])
+    over = next(p for p in b.desk.contents.photos if p.reference)
+    sent = ask(b, "lay_over", reference=over.id)
+    assert "already lies over this one" in errors(sent)[0]
+    assert b.state["busy"] is None
+
+
+def test_relief_with_too_few_lights_is_the_second_best(laid):
+    b, first, _ = laid
+    ask(b, "photo", photo=first.id)
+    shares = []
+    b.observe(lambda change: shares.append((change.new["busy"] or {}).get("share")), "state")
+    sent = ask(b, "relief")
+    assert "2 lights only: this is the second best" in sent[-2][0]["say"]
+    assert any(s is not None and s > 0 for s in shares)
+    assert b.state["busy"] is None
+    assert "computed from photos/verse_left.jpg" in b.state["computed"]
+    assert [z["label"] for z in b.state["zones"]] == ["1"]
+    ask(b, "add_zone", box=[1440, 545, 125, 140])  # drawn on the computed picture, kept on the photograph
+    assert {z.photo for z in b.desk.contents.zones} == {first.id}
+    assert b.state["computed"]
+    ask(b, "undo")
+    ask(b, "undo")
+    assert b.state["computed"] == ""
+    assert len(b.state["photos"]) == 2
+
+
+def test_squaring_up_from_four_corners(laid):
+    b, first, _ = laid
+    ask(b, "photo", photo=first.id)
+    assert "clockwise" in errors(ask(b, "square_up", corners=[[0, 0], [0, 100], [100, 100], [100, 0]]))[0]
+    ask(b, "square_up", corners=[[1300, 200], [1700, 200], [1700, 900], [1300, 900]])
+    (row,) = b.state["zones"]
+    assert (row["x"], row["y"], row["home"]) == (110, 100, "verse_left")
+    assert (b.state["width"], b.state["height"]) == (400, 700)

@@ -1,7 +1,7 @@
 // The photograph with its zones: looking, drawing, ordering, scale. Pixels are full-size image pixels.
 import { button, choice, field, h, ja, oneOf, panel, refill, s } from "./kit.js";
 
-/** @typedef {{id:string,x:number,y:number,w:number,h:number,outline:[number,number][]|null,label:string,text:string,mark:string}} Zone */
+/** @typedef {{id:string,x:number,y:number,w:number,h:number,outline:[number,number][]|null,label:string,text:string,mark:string,home:string}} Zone */
 /** @typedef {{x:number,y:number,w:number,h:number}} Box */
 
 const clamp = (/** @type {number} */ v, /** @type {number} */ a, /** @type {number} */ b) => Math.min(b, Math.max(a, v));
@@ -131,7 +131,7 @@ function render(given) {
     ground.replaceChildren(...st.zones.map((/** @type {Zone} */ z, /** @type {number} */ i) => {
       const b = boxOf(z), on = z.id === st.selected;
       const g = s("g", { class: `pb-zone ${MARK[z.mark] ?? ""}`, role: "option", tabindex: on || (!st.selected && i === 0) ? "0" : "-1", "aria-selected": String(on),
-        "data-id": z.id, "aria-label": `Zone ${z.label || "without a sign"}, ${z.text ? `read ${z.text}` : "not read"}, ${Math.round(b.w)} by ${Math.round(b.h)} pixels` });
+        "data-id": z.id, "aria-label": `Zone ${z.label || "without a sign"}, ${z.text ? `read ${z.text}` : "not read"}, ${Math.round(b.w)} by ${Math.round(b.h)} pixels${z.home ? `, drawn on ${z.home}` : ""}` });
       const shape = z.outline && b === z ? s("polygon", { class: "pb-edge", points: z.outline.map((p) => p.join(",")).join(" ") })
         : s("rect", { class: "pb-edge", x: b.x, y: b.y, width: b.w, height: b.h });
       const under = /** @type {any} */ (shape.cloneNode()); // a light dashed line is lost on paper without a dark one below it
@@ -168,9 +168,10 @@ function render(given) {
       line(st.scale.a, st.scale.b, "pb-rule", `${st.scale.millimetres} mm`);
       if (st.scale.check_a) line(st.scale.check_a, st.scale.check_b, "pb-rule pb-rule2", `${st.scale.check_millimetres} mm`);
     }
-    if (marks.length === 2) line(marks[0], marks[1], "pb-rule", "");
+    if (mode === "square") marks.slice(1).forEach((p, i) => line(marks[i], p, "pb-rule", ""));
+    else if (marks.length === 2) line(marks[0], marks[1], "pb-rule", "");
     for (const p of marks) { const [x, y] = at(p); kids.push(s("circle", { class: "pb-point", cx: x, cy: y, r: 6 })); }
-    if (cursor && mode === "scale") { const [x, y] = at(cursor); kids.push(s("path", { class: "pb-cross", d: `M${x - 16} ${y}h32M${x} ${y - 16}v32` })); }
+    if (cursor && pointing()) { const [x, y] = at(cursor); kids.push(s("path", { class: "pb-cross", d: `M${x - 16} ${y}h32M${x} ${y - 16}v32` })); }
     tip.replaceChildren(...kids);
   }
 
@@ -187,6 +188,7 @@ function render(given) {
     paintSide(); redrawZones(); draw();
     if (m === "draw") say("Drag round one sign. Each zone gets its number by itself.");
     if (m === "scale") { say("Click one end of a length you know, then the other end. With the keyboard: arrows move the cross, Enter marks."); view.focus({ preventScroll: true }); }
+    if (m === "square") { say("Click four corners of something rectangular, clockwise from its top left. With the keyboard: arrows move the cross, Enter marks."); view.focus({ preventScroll: true }); }
     if (m === "hand") say("");
   }
   const keep = (/** @type {string} */ id, /** @type {Box} */ b) => ask("change_zone", { zone: id, box: [b.x, b.y, b.w, b.h] }).then(() => { if (local?.id === id && !drag && !nudge) { local = null; redrawZones(); } });
@@ -206,9 +208,18 @@ function render(given) {
     const b = norm([c[0] - side0[0] / 2, c[1] - side0[1] / 2], [c[0] + side0[0] / 2, c[1] + side0[1] / 2]);
     ask("add_zone", { box: [b.x, b.y, b.w, b.h] });
   }
+  const pointing = () => mode === "scale" || mode === "square";
+  const CORNERS = ["top left", "top right", "bottom right", "bottom left"];
   function mark(/** @type {[number,number]} */ p) {
-    if (marks.length === 2) marks = [];
+    if (marks.length === (mode === "square" ? 4 : 2)) marks = [];
     marks.push([clamp(p[0], 0, st.width), clamp(p[1], 0, st.height)]);
+    if (mode === "square") {
+      draw();
+      if (marks.length < 4) { say(`Now the corner that belongs ${CORNERS[marks.length]}.`); return; }
+      const corners = marks;
+      setMode("hand"); ask("square_up", { corners });
+      return;
+    }
     say(marks.length === 1 ? "Now the other end." : "Now write how long that is, at the right.");
     if (marks.length === 2) { paintSide(); side.querySelector("input")?.focus(); }
     draw();
@@ -230,7 +241,7 @@ function render(given) {
     const p = toImage(e), target = /** @type {Element} */ (e.target), g = target.closest(".pb-zone"), c = target.getAttribute("data-c");
     const z = g && zoneOf(g.getAttribute("data-id") ?? "");
     if (e.button === 1 || e.button === 2 || fingers.size > 1) drag = { kind: "pan", x: e.clientX - ox, y: e.clientY - oy };
-    else if (mode === "scale") drag = { kind: "mark", p, x: e.clientX - ox, y: e.clientY - oy, cx: e.clientX, cy: e.clientY };
+    else if (pointing()) drag = { kind: "mark", p, x: e.clientX - ox, y: e.clientY - oy, cx: e.clientX, cy: e.clientY };
     else if (mode === "draw" && editing) drag = { kind: "draw", p0: p };
     else if (z && c && editing) drag = { kind: "corner", id: z.id, c, b0: { ...boxOf(z) } };
     else if (z && z.id === st.selected && editing) drag = { kind: "move", id: z.id, p0: p, b0: { ...boxOf(z) } };
@@ -291,8 +302,8 @@ function render(given) {
     const far = e.shiftKey ? 10 : 1;
     const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
     let mine = true;
-    if (way && mode === "scale") { const [w, hh] = inside(); cursor ??= [(w / 2 - ox) / k, (hh / 2 - oy) / k]; cursor = [cursor[0] + (way[0] * far * 4) / k, cursor[1] + (way[1] * far * 4) / k]; draw(); }
-    else if (e.key === "Enter" && mode === "scale") { if (cursor) mark([...cursor]); }
+    if (way && pointing()) { const [w, hh] = inside(); cursor ??= [(w / 2 - ox) / k, (hh / 2 - oy) / k]; cursor = [cursor[0] + (way[0] * far * 4) / k, cursor[1] + (way[1] * far * 4) / k]; draw(); }
+    else if (e.key === "Enter" && pointing()) { if (cursor) mark([...cursor]); }
     else if (way && z && editing) {
       const b = boxOf(z), d = [way[0] * far, way[1] * far];
       local = { id: z.id, box: e.altKey ? { ...b, w: clamp(b.w + d[0], 3, st.width - b.x), h: clamp(b.h + d[1], 3, st.height - b.y) } : moved(b, d[0], d[1]) };
@@ -328,8 +339,10 @@ function render(given) {
   const onScreen = () => { const [w, hh] = inside(), c = norm([-ox / k, -oy / k], [(w - ox) / k, (hh - oy) / k]); return whole || c.w < 8 || c.h < 8 ? null : [c.x, c.y, c.w, c.h]; };
   const proposeButton = button("Propose zones", () => ask("propose", { region: onScreen() }), { title: "Let the computer look for columns and signs in what is on the screen; you mend the result" });
   const file = h("input", { type: "file", multiple: true, accept: "image/jpeg,image/png,image/tiff,image/webp,.tif,.tiff", class: "ra-sr", tabindex: "-1", "aria-label": "Photographs to add", onchange: () => send([...file.files]) });
+  const reliefButton = button("Relief from the lights", () => ask("relief"), { title: "Works out the surface from all photographs of this side under different lights: cuts dark, colour gone" });
   what.append(photoBox, viewBox);
   if (editing) tools.append(tool("Look and change", "hand", "Move the photograph; choose, move and resize zones (H)"), tool("Draw zones", "draw", "Drag round a sign (D)"), proposeButton, tool("Set the scale", "scale", "Two clicks and a length you know"),
+    tool("Square up", "square", "Four corners of something rectangular; makes a straightened picture, zones stay on the untouched photograph"), reliefButton,
     h("span", { class: "ra-sep" }), undo, redo, h("span", { class: "ra-gap" }), button("Add photographs …", () => file.click(), { title: "Copies the files into the folder of the piece; the originals stay as they are" }), file);
   else tools.hidden = true;
   zooms.append(button("−", () => middle(0.8), { "aria-label": "Zoom out" }), zoomWord, button("+", () => middle(1.25), { "aria-label": "Zoom in" }),
@@ -337,10 +350,11 @@ function render(given) {
 
   function paintTools() {
     refill(photoBox, st.photos?.length > 1 || (st.photos?.length && !editing) ? choice("Photograph", st.photos.map((/** @type {any} */ p) => [p.id, p.title]), st.photo, (v) => ask("photo", { photo: v }), { "data-key": "photo" }) : null,
+      editing && st.over_choices?.length ? choice("Laid over", [["", "no other"], ...st.over_choices.map((/** @type {any} */ p) => [p.id, p.title])], st.over, (v) => ask("lay_over", { reference: v }), { "data-key": "over", title: "Zones then hold in both photographs of the surface" }) : null,
       st.inscriptions?.length ? choice("Inscription", [...st.inscriptions.map((/** @type {any} */ i) => [i.id, i.title]), .../** @type {any} */ (editing ? st.kinds.map((/** @type {any} */ i) => [i.id, i.title]) : [])], st.inscription, (v) => ask("inscription", { inscription: v }), { "data-key": "inscription" }) : null);
     undo.disabled = !st.undo; redo.disabled = !st.redo;
     undo.title = st.undo ? `Take back: ${st.undo} (Ctrl+Z)` : "Nothing to take back"; redo.title = st.redo ? `Do again: ${st.redo} (Ctrl+Y)` : "Nothing to do again";
-    proposeButton.disabled = !st.photo || Boolean(st.busy);
+    proposeButton.disabled = reliefButton.disabled = !st.photo || Boolean(st.busy);
     const kids = [];
     if (st.views?.length) {
       kids.push(choice("View", st.views.map((/** @type {any} */ v) => [v.name, v.label]), st.view, (v) => ask("view", { name: v }), { "data-key": "view" }));
@@ -365,7 +379,7 @@ function render(given) {
     const z = zoneOf(st.selected);
     if (!editing) return;
     const act = (/** @type {string} */ word, /** @type {string} */ what, /** @type {string} */ title, off = false, cls = "") => button(word, () => { finishNudge(); ask(what, { zone: st.selected }); }, { title, disabled: off, class: `ra-button ra-small ${cls}`, "data-key": what });
-    refill(acts, z ? [h("strong", { text: `Zone ${z.label || "–"}` }), act("Two signs joined here", "join_two", "This outline holds two signs written in one stroke"), act("One sign with the next zone", "merge_next", "The sign lies in this zone and the next"),
+    refill(acts, z ? [h("strong", { text: `Zone ${z.label || "–"}${z.home ? ` (drawn on ${z.home})` : ""}` }), act("Two signs joined here", "join_two", "This outline holds two signs written in one stroke"), act("One sign with the next zone", "merge_next", "The sign lies in this zone and the next"),
       act("Undo the joining", "unjoin", "Back to one sign for one zone", !z.joined), act("Delete the zone", "delete_zone", "Takes the zone away (Delete); can be undone", false, "ra-danger")]
       : [h("span", { class: "ra-hint", text: st.zones.length ? "Choose a zone to change it. Tab and Page Down walk through the zones." : st.photo ? "No zones yet: let the computer propose them, or draw round the first sign at the top of the right-hand column." : "Add a photograph to begin." })]);
   }
@@ -374,6 +388,7 @@ function render(given) {
     const kids = [];
     if (mode === "scale") kids.push(scaleForm());
     if (st.scale && editing) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Scale" }), h("p", {}, st.scale.words), st.scale.warning ? h("p", { class: "ra-caution", text: st.scale.warning }) : null));
+    if (st.computed) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Computed picture" }), h("p", { text: st.computed })));
     if (st.advice?.length && editing) kids.push(h("details", { class: "pb-card", open: side.querySelector("details")?.open }, h("summary", { text: `What the photographs lack (${st.advice.length})` }), st.advice.map((/** @type {string} */ a) => h("p", { text: a }))));
     if (st.columns?.length && editing) kids.push(order());
     if (!kids.length && editing) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Columns, from the right" }), h("p", { class: "ra-hint", text: "Every zone that is drawn appears here in reading order." })));
@@ -460,7 +475,7 @@ function render(given) {
   show((now) => {
     if (!now || !now.tile) return;
     const other = now.photo !== st.photo, relayer = now.layer !== layer;
-    const same = JSON.stringify([now.columns, now.scale, now.selected, now.advice]) === JSON.stringify([st.columns, st.scale, st.selected, st.advice]);
+    const same = JSON.stringify([now.columns, now.scale, now.selected, now.advice, now.computed]) === JSON.stringify([st.columns, st.scale, st.selected, st.advice, st.computed]);
     st = now;
     if (local && !drag && !nudge) local = null;
     if (other) { fitted = false; marks = []; overview?.close(); overview = null; }

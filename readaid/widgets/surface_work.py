@@ -1,0 +1,161 @@
+"""What the photo board does with several photographs of one surface: lay over, relief, square up.
+
+Conventions: long work runs beside the notebook's loop, tells its progress in ``state["busy"]`` and can be stopped;
+what was stopped leaves nothing behind. Each result is one gesture. Zones of photographs laid over each other are shown
+on all of them with the same numbers, and may be moved on any: the outline is kept on the photograph it was drawn on.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from readaid.core.errors import OptionError
+from readaid.core.photo import Evidence, Photo, Point, Zone
+from readaid.piece.surfaces import Computed, Step, moved
+from readaid.widgets.desk import Desk, short
+
+if TYPE_CHECKING:
+    from readaid.widgets.panel import Panel
+else:
+    Panel = object
+
+
+class Stopped(Exception):
+    """The reader stopped the work."""
+
+
+class SurfaceWork(Panel):
+    """Part of :class:`readaid.widgets.photo_board.PhotoBoard`."""
+
+    desk: Desk
+    busy: dict[str, Any] | None
+    _proposal: int
+
+    def surface_state(self, photo: Photo) -> dict[str, Any]:
+        """What the board shows of the photograph's companions."""
+        surfaces, photos = self.desk.piece.surfaces, self.desk.contents.photos
+        computed = photo.evidence is Evidence.COMPUTED
+        others = [] if computed else [p for p in photos if p.id != photo.id and p.evidence is not Evidence.COMPUTED
+                                      and not (p.surface and photo.surface and p.surface != photo.surface)]
+        return {
+            "computed": photo.note if computed else "",
+            "over": "" if computed else photo.reference or "",
+            "over_choices": [{"id": p.id, "title": short(p, p.file)} for p in others],
+            "lit": len(surfaces.lit(photo)),
+        }
+
+    def do_lay_over(self, reference: str) -> None:
+        """Lay the shown photograph over another one ("": over none), so that zones hold in both."""
+        photo, surfaces = self._shown_photo(), self.desk.piece.surfaces
+        if not reference:
+            if photo.reference:
+                self.desk.gesture("photograph released", lambda: surfaces.release(photo))
+                self.say("The photograph stands by itself again; its own zones are as they were.")
+            return
+        base = self.desk.find(Photo, reference)
+        if base is None:
+            raise OptionError("That photograph is not there any more", cure="choose another")
+
+        def done(found: Photo) -> None:
+            self.desk.gesture("photograph laid over another", lambda: surfaces.keep_alignment(found))
+            self.say(f"Laid over {short(base, base.file)}. Zones are now shown on both: look whether they sit on "
+                     "the signs; Undo takes it back.")
+
+        self._long("Laying the photograph over the other …", lambda _step: surfaces.find_alignment(photo, base), done)
+
+    def do_relief(self) -> None:
+        """Work out the relief of the shown surface; with one or two lights the second best from the shown photo."""
+        photo, surfaces = self._shown_photo(), self.desk.piece.surfaces
+        lit = surfaces.lit(photo)
+        used = lit if len(lit) > 2 else lit[:1]
+
+        def done(made: Computed) -> None:
+            self._keep("relief computed", made)
+            few = "" if len(used) > 2 else f"{len(lit)} light{'s' if len(lit) > 1 else ''} only: this is the second " \
+                                           "best. "
+            self.say(f"{few}{made.title} is among the photographs now. Zones hold on it. {made.note}")
+
+        self._long("Working out the relief …", lambda step: surfaces.find_relief(used, step=step), done)
+
+    def do_square_up(self, corners: Sequence[Sequence[float]]) -> None:
+        """Lay four corners of the shown photograph (clockwise from top-left) square."""
+        photo, surfaces = self._shown_photo(), self.desk.piece.surfaces
+        points: list[Point] = [(float(x), float(y)) for x, y in corners]
+
+        def done(made: Computed) -> None:
+            self._keep("squared up", made)
+            self.say(f"{made.title} is among the photographs now. Zones drawn on it are kept on the untouched one.")
+
+        self._long("Squaring up …", lambda _step: surfaces.find_square(photo, points), done)
+
+    # --- zones shown elsewhere than they were drawn -----------------------------------------
+    def outline_home(self, zone: Zone, box: Sequence[float]) -> tuple[Point, ...]:
+        """Outline of ``zone`` on its own photograph after its box on the shown one became ``box`` (x, y, w, h)."""
+        surfaces, photo = self.desk.piece.surfaces, self.desk.photo
+        shown = surfaces.zone_on(zone, photo) or zone
+        x, y, w, h = shown.box
+        sx, sy = box[2] / w if w else 1, box[3] / h if h else 1
+        outline = tuple((box[0] + (px - x) * sx, box[1] + (py - y) * sy) for px, py in shown.outline)
+        if shown.photo == zone.photo:
+            return outline
+        matrix = surfaces.mapping(photo, zone.photo)
+        home = moved(matrix, outline) if matrix is not None else None
+        if home is None:
+            raise OptionError("The zone has no place there on its own photograph", cure="move it back a little")
+        return home
+
+    # --- inside --------------------------------------------------------------------------------
+    def _shown_photo(self) -> Photo:
+        photo = self.desk.find(Photo, self.desk.photo)
+        if photo is None:
+            raise OptionError("No photograph is shown", cure="add one first")
+        return photo
+
+    def _keep(self, words: str, made: Computed) -> None:
+        kept = self.desk.gesture(words, lambda: self.desk.piece.surfaces.keep(made))
+        self.desk.choose(photo=kept.id)
+
+    def _long(self, label: str, work: Callable[[Step], Any], done: Callable[[Any], None]) -> None:
+        """Run ``work(step)`` beside the loop; ``done`` gets its result unless the reader stopped it."""
+        self._proposal += 1
+        mine = self._proposal
+        self.busy = {"label": label, "share": None, "stoppable": True}
+        self.refresh()
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:
+            loop = None
+
+        def tell(words: str, share: float) -> None:
+            if mine == self._proposal:
+                self.busy = {"label": f"{words} …", "share": share, "stoppable": True}
+                self.guarded(self.refresh)
+
+        def step(words: str, share: float) -> None:
+            if mine != self._proposal:
+                raise Stopped
+            if loop is None:
+                tell(words, share)
+            else:
+                loop.call_soon_threadsafe(tell, words, share)
+
+        def run() -> Any:
+            try:
+                return work(step)
+            except Stopped:
+                return None
+            except BaseException:
+                if mine == self._proposal:
+                    self.busy = None
+                raise
+
+        def finish(result: Any) -> None:
+            if mine != self._proposal or result is None:
+                return
+            self.busy = None
+            self.refresh()
+            done(result)
+
+        self.later(run, finish)
