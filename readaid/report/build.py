@@ -141,7 +141,7 @@ class _Builder:
 
     def signs(self, signs: Iterable[EditionSign], numbers: dict[str, int]) -> Table:
         by_id = {c.id: c for c in self.contents.characters}
-        rows = []
+        rows: list[tuple[Cell, ...]] = []
         for sign in signs:
             record = by_id[sign.character]
             data = self.pictures.crop(sign.zones)
@@ -153,12 +153,24 @@ class _Builder:
             seen = record.note if self.blind else "; ".join(filter(None, (
                 record.note, *(c.note for c in record.candidates if c.note))))
             others = "" if self.blind else "、".join(sign.others)
-            rows.append((Cell(number), Cell("", picture),
+            rows.append((Cell(number), Cell("", picture), self.tracing(sign, number),
                          Cell(sign.text, japanese=True, dotted=sign.state is State.UNCLEAR),
                          Cell(parent.parent if parent else "", japanese=True), Cell(sure),
                          Cell(word(record.damage.value, self.language)), Cell(others, japanese=True), Cell(seen)))
-        heads = ("number", "crop", "read_as", "parent", "confidence", "damage", "others", "note")
+        heads = ["number", "crop", "tracing", "read_as", "parent", "confidence", "damage", "others", "note"]
+        if not any(row[2].picture for row in rows):  # no column for nothing
+            del heads[2]
+            rows = [row[:2] + row[3:] for row in rows]
         return Table(tuple(self.w(h) for h in heads), tuple(rows))
+
+    def tracing(self, sign: EditionSign, number: str) -> Cell:
+        """The tracing of a sign; none in a blind copy, since a tracing is an interpretation."""
+        found = None if self.blind else self.pictures.traced(sign.zones)
+        if found is None:
+            return Cell("")
+        data, by_hand = found
+        alt = f"{self.w('tracing' if by_hand else 'tracing_proposed')} {number}"
+        return Cell("" if by_hand else self.w("proposed"), Picture(data, "image/png", alt, 18))
 
     def reading(self, best: Attempt | None) -> Iterator[Block]:
         if best is None:

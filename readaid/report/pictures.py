@@ -2,7 +2,8 @@
 
 Conventions: files are read from the piece folder and never changed; every
 picture made here is a fresh JPEG or PNG without metadata (no position, owner
-or serial number). Zones are in full-size pixels; widths on paper in mm.
+or serial number). Tracings are drawn at the size and in the frame of their
+crop. Zones are in full-size pixels; widths on paper in mm.
 """
 
 from __future__ import annotations
@@ -16,7 +17,8 @@ from PIL import Image, ImageDraw, ImageFont
 
 from readaid.core.contents import Contents
 from readaid.core.errors import PhotoError, ReportError
-from readaid.core.photo import Photo, Zone
+from readaid.core.photo import Photo, Tracing, Zone
+from readaid.photo.file import window
 from readaid.photo.pyramid import Pyramid
 
 #: Colours that stay apart for colour-blind eyes (Okabe and Ito's palette: orange, sky blue).
@@ -85,6 +87,48 @@ class Pictures:
         image = Image.fromarray(pixels).convert("RGB")
         image.thumbnail((longest, longest))
         return jpeg(image)
+
+    def traced(self, zones: tuple[str, ...], longest: int = 160, margin: float = 0.08) -> tuple[bytes, bool] | None:
+        """PNG of the tracing of a sign, framed as :meth:`crop` frames it, and whether a reader drew it.
+
+        None without a tracing. A reader's tracing goes before one proposed by the computer; a tracing in millimetres
+        needs the photo's scale.
+        """
+        records = [self._zones[z] for z in zones if z in self._zones]
+        records = [r for r in records if r.photo == records[0].photo and r.photo in self._photos]
+        if not records:
+            return None
+        photo = self._photos[records[0].photo]
+        kept: dict[str, Tracing] = {}
+        for tracing in self.contents.tracings:
+            if tracing.unit != "mm" or photo.scale:
+                former = kept.get(tracing.zone)
+                if former is None or (tracing.by == "reader" and former.by != "reader"):
+                    kept[tracing.zone] = tracing
+        found = [(r, kept[r.id]) for r in records if r.id in kept]
+        if not found:
+            return None
+        boxes = [r.box for r in records]
+        x, y = min(b[0] for b in boxes), min(b[1] for b in boxes)
+        box = (x, y, max(b[0] + b[2] for b in boxes) - x, max(b[1] + b[3] for b in boxes) - y)
+        left, top, right, bottom = window((photo.width, photo.height), box, margin)
+        factor = min(1.0, longest / max(right - left, bottom - top))
+        over = 3  # drawn three times as large and reduced: Pillow's lines have hard edges
+        size = (max(1, round((right - left) * factor)), max(1, round((bottom - top) * factor)))
+        image = Image.new("L", (size[0] * over, size[1] * over), 255)
+        draw = ImageDraw.Draw(image)
+        width = max(2, round(max(size) * over / 40))
+        for zone, tracing in found:
+            unit = 1 / photo.scale.mm_per_pixel if tracing.unit == "mm" and photo.scale else 1.0
+            for stroke in tracing.strokes:
+                points = [((zone.box[0] + px * unit - left) * factor * over,
+                           (zone.box[1] + py * unit - top) * factor * over) for px, py in stroke]
+                if len(points) > 1:
+                    draw.line(points, fill=20, width=width, joint="curve")
+                for px, py in (points[0], points[-1]) if points else ():  # round ends; a dot is a stroke, too
+                    draw.ellipse((px - width / 2, py - width / 2, px + width / 2, py + width / 2), fill=20)
+        by_hand = all(t.by == "reader" for _, t in found)
+        return png(image.resize(size, Image.Resampling.LANCZOS)), by_hand
 
     def plain(self, file: str, longest: int = 240) -> bytes | None:
         """JPEG of a picture file in the piece folder, small; None when it cannot be read."""
