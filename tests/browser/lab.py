@@ -88,6 +88,9 @@ def serve(
     if extension:
         (folders["data"] / "labextensions").mkdir()
         shutil.copytree(EXTENSION, folders["data"] / "labextensions" / "readaid-page")
+    else:  # it may be installed with the package, too
+        (folders["config"] / "labconfig" / "page_config.json").write_text(
+            json.dumps({"disabledExtensions": {"readaid-page": True}}))
     environment = {
         **os.environ,
         "JUPYTER_CONFIG_DIR": str(folders["config"]),

