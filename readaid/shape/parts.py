@@ -1,9 +1,10 @@
-"""Find a kanji by its radical, the one part that can still be seen, and by its strokes.
+"""Find a kanji by a part that can still be seen, by where it stands, and by its strokes.
 
-Conventions: a part is the radical as a character (水, or its form in a character, 氵), its number 1-214, or
-its English name as Unicode has it ("water", "roof"). Each kanji has *one* radical, so a part that is not its
-radical does not find it (木 does not find 花), and where it stands in the character is not
-told. Source of the table: Unicode Han database, kRSUnicode and kTotalStrokes.
+Conventions: a part is a character (水, or its form in a character, 氵), or the English name of a radical as Unicode has
+it ("water", "roof"); a number 1-214 means the radical itself. Radicals and strokes come with readaid (Unicode Han
+database, kRSUnicode and kTotalStrokes); a kanji has *one* radical. Any other part, and where it stands, is known
+where the open table of :mod:`readaid.shape.components` is installed; without it only radicals are found (寺 does not
+find 時).
 """
 
 from __future__ import annotations
@@ -13,7 +14,8 @@ import unicodedata
 from dataclasses import dataclass
 from functools import lru_cache
 
-from readaid.core.errors import TableError, unknown_option
+from readaid.core.errors import OptionError, TableError, unknown_option
+from readaid.shape import components
 from readaid.shape.classes import FOLDER, index
 
 #: First of the 214 Kangxi radical signs; each decomposes to its kanji and bears its English name.
@@ -52,17 +54,50 @@ def radical(part: str | int) -> int:
     return found
 
 
-def by_part(part: str | int, strokes: int | tuple[int, int] | None = None) -> tuple[Parts, ...]:
-    """Kanji with this radical, fewest strokes first; ``strokes`` in all, one number or (fewest, most).
+def by_part(part: str | int, strokes: int | tuple[int, int] | None = None,
+            place: str | None = None) -> tuple[Parts, ...]:
+    """Kanji with this part, fewest strokes first; ``strokes`` in all, one number or (fewest, most).
 
     One number allows one stroke either way, since counts differ between countries (海: 9 in Japan, 10 in the table).
+    ``place`` is one of ``components.PLACES`` ("left", "top" ...), its trade name ("hen", "kanmuri"), or two from the
+    outside in ("bottom left"); it needs the table of parts, and TableError says how to install it. Raises OptionError
+    for an unknown part or place.
 
     >>> "海" in [p.character for p in by_part("water", (9, 10))]
     True
     """
-    number = radical(part)
     low, high = (0, 99) if strokes is None else strokes if isinstance(strokes, tuple) else (strokes - 1, strokes + 1)
-    return tuple(p for p in _table() if p.radical == number and low <= p.strokes <= high)
+    fitting = [p for p in _table() if low <= p.strokes <= high]
+    if place is None and (not isinstance(part, str) or not components.installed()):
+        number = radical(part)
+        return tuple(p for p in fitting if p.radical == number)
+    where = components.place_named(place) if place is not None else None
+    number, forms = _forms(part)
+    found = tuple(p for p in fitting if _has(p.character, forms, where)
+                  or (where is None and p.radical == number and number))
+    if not found and not number and not any(_has(p.character, forms, None) for p in _table()):
+        raise OptionError(f"No kanji with the part '{part}' is known", cure="give a part as a character, such as 寺")
+    return found
+
+
+def _forms(part: str | int) -> tuple[int, frozenset[str]]:
+    """Number of the radical (0: not one) and every way in which the part may be written."""
+    text = unicodedata.normalize("NFKC", str(part).strip())
+    try:
+        number = radical(part)
+    except OptionError:
+        if len(text) != 1 or text.isascii():
+            raise
+        return 0, frozenset({text})
+    if not (isinstance(part, str) and len(text) == 1):  # a name means the radical in all its forms
+        text = unicodedata.normalize("NFKC", chr(FIRST + number - 1))
+    return number, frozenset({text, unicodedata.normalize("NFKC", chr(FIRST + number - 1)),
+                              *(form for form, n in INSIDE.items() if n == number)})
+
+
+def _has(character: str, forms: frozenset[str], place: str | None) -> bool:
+    return any((c.part in forms or c.original in forms) and place in (None, c.place)
+               for c in components.components(character))
 
 
 @lru_cache(maxsize=1)
