@@ -17,7 +17,8 @@ def found(*args, **options):
 @table
 @pytest.mark.parametrize(("part", "place", "kanji", "not_kanji"), [
     ("water", "left", "海", "落"), ("water", "bottom left", "落", "海"), ("roof", "top", "宮", "海"),
-    ("寺", "right", "時", "寺"), ("木", "kanmuri", "李", "梅"), ("木", "hen", "梅", "李"), ("日", "right", "旧", "時"), ("心", "ashi", "忘", "情"),
+    ("寺", "right", "時", "寺"), ("木", "kanmuri", "李", "梅"), ("木", "hen", "梅", "李"),
+    ("日", "right", "旧", "時"), ("心", "ashi", "忘", "情"),
     ("疒", "tare", "病", "海"), ("囗", "kamae", "国", "田"), ("辶", "nyo", "道", "海"), ("忄", "left", "情", "忘"),
 ])
 def test_by_part_and_place(part, place, kanji, not_kanji):
