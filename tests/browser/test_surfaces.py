@@ -1,0 +1,61 @@
+"""Several photographs of one surface on the board: laid over, relief, squared up, with mouse and keys."""
+
+from __future__ import annotations
+
+import pytest
+
+from readaid.core.photo import Evidence
+from readaid.piece.opened import OpenPiece
+from tests.browser import lab as labs
+from tests.browser.hands import painted, point, settled
+
+pytestmark = pytest.mark.browser
+
+
+def shown(page, title):
+    """The title of the photograph that the board's list shows."""
+    return page.wait_for_function(
+        "(t) => { const s = document.querySelector('[data-key=photo]'); return s?.selectedOptions[0]?.text === t; }",
+        arg=title,
+    )
+
+
+def test_zones_appear_on_a_photograph_laid_over(show, place):
+    page = show(1)
+    painted(page)
+    board = page.locator(".pb").first
+    board.get_by_label("Photograph", exact=True).select_option(label="verse_top")
+    page.wait_for_function("document.querySelector('.pb').dataset.zones === '0'")
+    board.get_by_label("Laid over").select_option(label="verse_left")
+    page.wait_for_function("document.querySelector('.pb').dataset.zones === '17'")
+    assert page.locator(".pb-zone").first.get_attribute("aria-label").endswith("drawn on verse_left")
+    page.get_by_role("button", name="Undo", exact=True).first.click()
+    page.wait_for_function("document.querySelector('.pb').dataset.zones === '0'")
+
+
+def test_relief_and_squaring_up(show, place):
+    page = show(1)
+    painted(page)
+    page.get_by_role("button", name="Relief from the lights").click()
+    page.get_by_role("button", name="Stop").click()
+    settled(page)
+    page.get_by_role("button", name="Relief from the lights").click()
+    shown(page, "Relief of front")
+    painted(page)
+    settled(page)
+    page.wait_for_function("document.querySelector('.pb').dataset.zones === '17'")
+    labs.keep_picture(page, "relief")
+    page.get_by_label("Photograph", exact=True).first.select_option(label="verse_left")
+    settled(page)
+    page.locator(".pb-view").scroll_into_view_if_needed()
+    page.get_by_role("button", name="Square up").click()
+    page.wait_for_timeout(200)
+    for x, y in ((300, 250), (1700, 240), (1710, 1150), (310, 1160)):
+        page.mouse.click(*point(page, x, y))
+    shown(page, "verse_left, squared up")
+    with OpenPiece(place) as piece:
+        made = [p for p in piece.contents.photos if p.evidence is Evidence.COMPUTED]
+        assert sorted(p.file for p in made) == ["photos/computed-relief-verse_left.png",
+                                                "photos/computed-square-verse_left.png"]
+        assert len({p.reference for p in made}) == 1
+        assert not piece.check_photos()
