@@ -20,6 +20,8 @@ from readaid.widgets.desk import Desk
 from readaid.widgets.lining import percent
 from readaid.widgets.panel import Panel, confidence_values, confidence_words, module_text, style_text
 
+#: Kanji shown for a part at most.
+MOST_BY_PART = 120
 #: Margins round the crop, as shares of its size, from close to wide.
 AROUND = (0.05, 0.25, 0.7, 1.6)
 _DAMAGES = [
@@ -223,6 +225,25 @@ class CharacterPanel(Panel):
             else f"No kana letter comes from {parent[:12]}{'…' if len(parent) > 12 else ''}; it may stand for itself."
         )
         self.found = {"by": "parent", "rows": rows, "words": words}
+        self.refresh()
+
+    def do_by_part(self, part: str, place: str = "") -> None:
+        """Kanji with a part that can still be seen, where it stands if that is told."""
+        from readaid.shape import components
+        from readaid.shape.parts import by_part
+
+        found = by_part(part.strip(), place=place or None)
+        rows = [
+            {"character": p.character, "under": f"{p.strokes} strokes",
+             "title": f"the kanji {p.character}, {p.strokes} strokes"}
+            for p in found[:MOST_BY_PART]
+        ]
+        words = f"{part.strip()}{f', {place}' if place else ''}: {len(found)} kanji, fewest strokes first."
+        if len(found) > len(rows):
+            words += f" The first {len(rows)} are shown."
+        if not components.installed():
+            words += " Only radicals are known here; for every part and its place: pip install readaid[parts]."
+        self.found = {"by": "part", "rows": rows, "words": words}
         self.refresh()
 
     def do_shape(self, among: str | None = None) -> None:

@@ -1,4 +1,4 @@
-"""Several photographs of one surface on the board: laid over, relief, squared up, with mouse and keys."""
+"""Several photographs of one surface on the board: laid over, relief, squared up; a kanji by a part."""
 
 from __future__ import annotations
 
@@ -59,3 +59,17 @@ def test_relief_and_squaring_up(show, place):
                                                 "photos/computed-square-verse_left.png"]
         assert len({p.reference for p in made}) == 1
         assert not piece.check_photos()
+
+
+def test_a_kanji_is_found_by_a_part(show, place):
+    """On the page of the signs; 海 is filed under water (from memory)."""
+    page = show(2)
+    settled(page)
+    finder = page.locator(".cp-finder")
+    finder.get_by_role("radio", name="By part", exact=True).click()
+    finder.get_by_label("Part that can be seen", exact=False).fill("氵")
+    page.keyboard.press("Enter")
+    card = finder.locator("[data-key='l-海']")
+    card.wait_for()
+    card.click()
+    page.locator(".cp-list").get_by_text("海").first.wait_for()

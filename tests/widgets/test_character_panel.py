@@ -10,6 +10,7 @@ from PIL import Image
 
 from readaid.core.candidate import Suggestion
 from readaid.core.character import Character
+from readaid.shape import components
 from readaid.widgets.character_panel import CharacterPanel
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import letters_font
@@ -57,6 +58,22 @@ def test_by_parent_kanji_old_or_new_form(panel):
     assert set(new) - {"与"} == {r["character"] for r in panel.state["found"]["rows"]} - {"與"}
     ask(panel, "by_parent", parent="龍")
     assert "No kana letter comes from 龍" in panel.state["found"]["words"]
+
+
+def test_by_a_part_that_can_be_seen(panel):
+    """海 is filed under water, 落 under grass (school dictionaries, from memory)."""
+    ask(panel, "by_part", part="氵")
+    found = panel.state["found"]
+    assert found["by"] == "part"
+    assert "海" in [r["character"] for r in found["rows"]]
+    assert "kanji, fewest strokes first" in found["words"]
+    assert "Unknown part" in errors(ask(panel, "by_part", part="watr"))[0]
+    if components.installed():
+        ask(panel, "by_part", part="氵", place="bottom left")
+        assert "落" in [r["character"] for r in panel.state["found"]["rows"]]
+        assert "海" not in [r["character"] for r in panel.state["found"]["rows"]]
+    else:
+        assert "readaid[parts]" in errors(ask(panel, "by_part", part="氵", place="left"))[0]
 
 
 def test_the_shipped_font_draws_every_letter():

@@ -1,15 +1,17 @@
-// One sign: its crop, what it may be and how sure, what is damaged, and four ways to find a letter.
-import { button, confidence, field, fold, h, ja, oneOf, panel, refill, roving, wordFor } from "./kit.js";
+// One sign: its crop, what it may be and how sure, what is damaged, and five ways to find a letter.
+import { button, choice, confidence, field, fold, h, ja, oneOf, panel, refill, roving, wordFor } from "./kit.js";
 
 const ROWS = ["あいうえお", "かきくけこ", "さしすせそ", "たちつてと", "なにぬねの", "はひふへほ", "まみむめも", "や　ゆ　よ", "らりるれろ", "わゐ　ゑを", "ん"];
 const MARKS = [["ゝ", "repeats one kana"], ["〱", "repeats a group"], ["々", "repeats a kanji"], ["〻", "repeats a kanji word"], ["ゟ", "より"], ["ヿ", "こと"]];
+/** @type {[string, string][]} */
+const PLACES = [["", "anywhere"], ["left", "left (hen)"], ["right", "right (tsukuri)"], ["top", "top (kanmuri)"], ["bottom", "bottom (ashi)"], ["over the left", "over the left (tare)"], ["under the right", "under the right (nyō)"], ["around", "around (kamae)"], ["inside", "inside"], ["bottom left", "bottom left"], ["bottom right", "bottom right"]];
 
 /** @param {import("./kit.js").Given} given */
 function render(given) {
   const { model, signal } = given;
   const { root, body, say, ask, on, show, letters } = panel(given, "cp", "The chosen sign");
   let st = /** @type {any} */ ({});
-  let way = "sound", sound = "";
+  let way = "sound", sound = "", part = "", partPlace = "";
 
   const head = h("div", { class: "ra-bar cp-head" });
   const crop = h("div", { class: "cp-crop" });
@@ -58,7 +60,7 @@ function render(given) {
     if (way === "type" && finder.contains(typed.input) && document.activeElement === typed.input) return; // taking the field out would end a conversion
     const pickWay = (/** @type {string} */ w) => { way = w; paintFinder(); if (w === "shape" && st.shape.state === "none") ask("shape"); if (w === "type") typed.input.focus(); };
     const kids = [h("div", { class: "ra-bar cp-ways" }, h("h3", { text: "Find the letter" }),
-      oneOf("Find the letter", [["sound", "By sound"], ["parent", "By parent kanji"], ["type", "Type it"], ["shape", "By shape"]], way, pickWay, "way"),
+      oneOf("Find the letter", [["sound", "By sound"], ["parent", "By parent kanji"], ["part", "By part"], ["type", "Type it"], ["shape", "By shape"]], way, pickWay, "way"),
       h("span", { class: "ra-gap" }), h("label", { class: "ra-group" }, h("span", { class: "ra-label", text: "Enter it as" }), (() => {
         const sel = h("select", { class: "ra-input", "aria-label": "How sure a new candidate is", "data-key": "sure", onchange: () => ask("as", { confidence: +sel.value }) }, st.values.map((/** @type {any} */ [w, v]) => { const o = h("option", { text: w }); o.value = String(v); o.selected = v === st.sure; return o; }));
         return sel; })()))];
@@ -82,6 +84,13 @@ function render(given) {
       f.input.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => { if (e.key === "Enter" && !e.isComposing && e.keyCode !== 229) go(); });
       kids.push(h("div", { class: "ra-group cp-line" }, f.box, button("Find", go, { class: "ra-button ra-main" })));
       if (st.found?.by === "parent") kids.push(h("p", { class: "ra-hint", text: st.found.words }), cards(st.found.rows, "Letters from this kanji"));
+    } else if (way === "part") {
+      const f = field("Part that can be seen (氵, 木, 寺, water …)", (/** @type {string} */ v) => { part = v; }, { size: "10" });
+      f.input.value = part;
+      const go = () => { part = f.input.value.trim(); if (part) ask("by_part", { part, place: partPlace }); };
+      f.input.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => { if (e.key === "Enter" && !e.isComposing && e.keyCode !== 229) go(); });
+      kids.push(h("div", { class: "ra-group cp-line" }, f.box, choice("Where it stands", PLACES, partPlace, (v) => { partPlace = v; if (f.input.value.trim()) go(); }, { "data-key": "part-place" }), button("Find", go, { class: "ra-button ra-main" })));
+      if (st.found?.by === "part") kids.push(h("p", { class: "ra-hint", text: st.found.words }), cards(st.found.rows, "Kanji with this part"));
     } else if (way === "type") {
       kids.push(h("div", { class: "ra-group cp-line" }, typed.box, button("Enter", add, { class: "ra-button ra-main" })));
     } else {
