@@ -12,6 +12,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -86,4 +87,10 @@ def start(folder: Path, browser: bool = True, port: int | None = None) -> int:
                    stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     with tempfile.TemporaryDirectory(prefix="readaid-") as lent:
         env = {**os.environ, **lend(Path(lent)), "READAID_PIECE": str(folder)}
-        return subprocess.call(command(folder, notebooks[0], browser, port), env=env)
+        server = subprocess.Popen(command(folder, notebooks[0], browser, port), env=env)
+        signal.signal(signal.SIGTERM, lambda *_: server.terminate())  # else the server would outlive this command
+        while True:
+            try:
+                return server.wait()
+            except KeyboardInterrupt:  # the server got it too, asks, and ends by itself
+                continue

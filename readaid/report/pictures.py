@@ -54,26 +54,48 @@ class Pictures:
         return self._pyramids[photo]
 
     def overview(self, photo: str, numbers: dict[str, int], longest: int = 1400) -> bytes:
-        """JPEG of the photo with outlines and numbers of the zones named in ``numbers``."""
+        """JPEG of the photo with outlines and numbers of the zones named in ``numbers``.
+
+        Where the writing fills less than about half of the photo each way, only the part round it is shown, so that
+        the numbers can be read (a colophon at the end of a scroll).
+        """
         pyramid = self.pyramid(photo)
-        image = Image.fromarray(pyramid.overview_pixels).convert("RGB")
+        zones = {z: n for z, n in numbers.items() if z in self._zones and self._zones[z].photo == photo}
+        left, top, width, height = self._part(photo, zones)
+        if (width, height) == (pyramid.width, pyramid.height) and max(width, height) >= longest:
+            image = Image.fromarray(pyramid.overview_pixels).convert("RGB")
+        else:
+            image = Image.fromarray(pyramid.crop((left, top, width, height))).convert("RGB")
         image.thumbnail((longest, longest))
-        factor = image.width / pyramid.width
+        factor = image.width / width
         draw = ImageDraw.Draw(image)
         font = ImageFont.load_default(size=max(11, round(image.width / 55)))
-        for zone, number in numbers.items():
-            record = self._zones.get(zone)
-            if record is None or record.photo != photo:
-                continue
-            points = [(x * factor, y * factor) for x, y in record.outline]
+        for zone, number in zones.items():
+            record = self._zones[zone]
+            points = [((x - left) * factor, (y - top) * factor) for x, y in record.outline]
             draw.line([*points, points[0]], fill=OUTLINE, width=2)
             x, y, _, _ = record.box
             text = str(number)
             box = draw.textbbox((0, 0), text, font=font)
-            at = (max(0.0, x * factor - box[2] - 5), max(0.0, y * factor))
+            at = (max(0.0, (x - left) * factor - box[2] - 5), max(0.0, (y - top) * factor))
             draw.rectangle((at[0] - 2, at[1] - 1, at[0] + box[2] + 2, at[1] + box[3] + 2), fill=(20, 20, 20))
             draw.text(at, text, fill=LABEL, font=font)
         return jpeg(image)
+
+    def _part(self, photo: str, zones: dict[str, int]) -> tuple[float, float, float, float]:
+        """The part of a photo to show: round the zones where that makes them much larger, else the whole."""
+        pyramid = self.pyramid(photo)
+        whole = (0.0, 0.0, float(pyramid.width), float(pyramid.height))
+        if not zones:
+            return whole
+        boxes = [self._zones[z].box for z in zones]
+        margin = 1.5 * max(max(b[2], b[3]) for b in boxes)
+        left = max(0.0, min(b[0] for b in boxes) - margin)
+        top = max(0.0, min(b[1] for b in boxes) - margin)
+        right = min(whole[2], max(b[0] + b[2] for b in boxes) + margin)
+        bottom = min(whole[3], max(b[1] + b[3] for b in boxes) + margin)
+        worth_it = 2 * max(right - left, bottom - top) < max(whole[2:])
+        return (left, top, right - left, bottom - top) if worth_it else whole
 
     def crop(self, zones: tuple[str, ...], longest: int = 160, margin: float = 0.08) -> bytes | None:
         """JPEG of the area of the zones (those on the first one's photo), or None without a zone or a photo."""

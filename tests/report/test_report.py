@@ -145,3 +145,14 @@ def test_scale_bar_has_the_length_it_says():
     bar = out[59]  # the middle of the strip below the picture
     assert (bar.sum(1) == 0)[:60].sum() == 51
     assert with_bar(Image.new("RGB", (100, 50)), None).size == (100, 50)
+
+
+def test_figure_shows_the_writing_where_it_is_small_in_the_photo(piece):
+    """Zones in a corner of a photo: the figure is cut to them and a margin, never past the photo's edge."""
+    from readaid.report.pictures import Pictures
+    pictures = Pictures(piece.contents, piece.folder)
+    photo = piece.contents.photos[0]
+    small = {piece.contents.zones[0].id: 1}
+    assert pictures._part(photo.id, small) == (0.0, 0.0, 280.0, 220.0)
+    assert pictures._part(photo.id, {z.id: n for n, z in enumerate(piece.contents.zones)}) == (0.0, 0.0, 600.0, 400.0)
+    assert pictures._part(photo.id, {}) == (0.0, 0.0, 600.0, 400.0)
