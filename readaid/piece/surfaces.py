@@ -150,12 +150,16 @@ class Surfaces:
 
     # -- computed pictures ---------------------------------------------------------------------------
     def lit(self, photo: Photo | str) -> list[Photo]:
-        """The photos a relief of this one's surface can be made from: plain photographs of it, this one first."""
+        """The photos a relief of this one's surface can be made from: plain photographs of it, this one first.
+
+        Where the surface has no name, only those laid over this one count: photos without a name may show anything.
+        """
         first = self._photo(photo)
         while first.evidence is Evidence.COMPUTED and first.reference:
             first = self._photo(first.reference)
         return [first] + [p for p in self._piece.contents.photos if p.id != first.id
-                          and p.evidence is Evidence.PHOTOGRAPH and p.surface == first.surface]
+                          and p.evidence is Evidence.PHOTOGRAPH and p.surface == first.surface
+                          and (first.surface or self.mapping(p, first) is not None)]
 
     def relief(self, photos: Sequence[Photo | str], stroke: float | None = None) -> Photo:
         """Compute the picture that shows cuts and hides colour, and keep it as a photo of the piece.
@@ -294,7 +298,11 @@ class Surfaces:
             pixels, mine = self._pixels(record)
             matrix = self.mapping(record, first)
             if matrix is None:
-                found = align(base, pixels)
+                try:
+                    found = align(base, pixels)
+                except PhotoError as error:
+                    raise PhotoError(f"{_title(record)} cannot be laid over {_title(first)}", error.where,
+                                     error.cure) from error
                 matrix = np.diag([1 / factor, 1 / factor, 1]) @ found.matrix @ np.diag([mine, mine, 1])
                 if record.reference is None:
                     values = tuple(float(v) for v in (matrix / matrix[2, 2]).ravel())

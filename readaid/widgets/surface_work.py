@@ -75,6 +75,8 @@ class SurfaceWork(Panel):
             self._keep("relief computed", made)
             few = "" if len(used) > 2 else f"{len(lit)} light{'s' if len(lit) > 1 else ''} only: this is the second " \
                                            "best. "
+            if few and not photo.surface:
+                few += "Name the surface of each photograph, so that they count together. "
             self.say(f"{few}{made.title} is among the photographs now. Zones hold on it. {made.note}")
 
         self._long("Working out the relief …", lambda step: surfaces.find_relief(used, step=step), done)

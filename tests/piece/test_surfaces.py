@@ -158,6 +158,19 @@ def test_one_light_gives_the_second_best_and_says_so(plate):
     assert made.title.startswith("Lines in")
 
 
+def test_photos_of_a_surface_without_a_name_count_only_when_laid_over(plate, picture):
+    photos = by_side(plate)
+    for photo in photos.values():
+        plate.change(photo, surface="")
+    plate.add_photo(picture)
+    assert [p.title for p in plate.surfaces.lit(photos["left"])] == ["verse_left"]
+    plate.change(by_side(plate)["top"], to_reference=(1.0, 0, 0, 0, 1.0, 0, 0, 0, 1.0), reference=photos["left"].id)
+    assert [p.title for p in plate.surfaces.lit(photos["left"])] == ["verse_left", "verse_top"]
+    with pytest.raises(PhotoError, match="front cannot be laid over verse_left"):
+        plate.surfaces.relief([photos["left"], photos["top"], next(p for p in plate.contents.photos
+                                                                  if p.title == "front")])
+
+
 def test_two_photos_and_wrong_lights_are_refused(plate):
     photos = by_side(plate)
     with pytest.raises(PhotoError, match="three lights at least"):
