@@ -312,8 +312,8 @@ class PhotoBoard(SurfaceWork, Panel):
                 return
             self.desk.gesture("zones proposed", lambda: self.desk.piece.layout.draw_columns(target, photo, new))
             n = sum(len(column) for column in new)
-            zones, columns = f"{n} zone{'s' * (n != 1)}", f"{len(new)} column{'s' * (len(new) != 1)}"
-            self.say(f"{zones} in {columns} proposed. Look at each: move, delete and add what is wrong.")
+            many, where = f"{n} zone{'s' * (n != 1)}", f"{len(new)} column{'s' * (len(new) != 1)}"
+            self.say(f"{many} in {where} proposed. Look at each: move, delete and add what is wrong.")
 
         def work() -> list[list[Zone]]:
             try:
