@@ -33,20 +33,16 @@ def room_of(path: Path) -> str:
     return parts[0] if len(parts) > 1 else ""
 
 
-def imports(path: Path) -> list[tuple[str, bool]]:
-    """Names of imported modules (dotted) and whether the import runs when the module loads."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    top = set()
-    for node in tree.body:
-        top.update(ast.walk(node) if not isinstance(node, ast.FunctionDef | ast.ClassDef) else ())
+def imports(path: Path) -> list[str]:
+    """Dotted names of imported modules, also of imports inside functions."""
     found = []
-    for node in ast.walk(tree):
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
-            found += [(a.name, node in top) for a in node.names]
+            found += [a.name for a in node.names]
         elif isinstance(node, ast.ImportFrom):
             assert node.level == 0, f"{path.name}: relative import; write the whole name"
             module = node.module or ""
-            found += [(f"{module}.{a.name}" if module == "readaid" else module, node in top) for a in node.names]
+            found += [f"{module}.{a.name}" if module == "readaid" else module for a in node.names]
     return found
 
 
@@ -54,7 +50,7 @@ def imports(path: Path) -> list[tuple[str, bool]]:
 def test_ranks_and_doors(path):
     room = room_of(path)
     assert room in RANKS, f"{room} is not a room of the house"
-    for name, _ in imports(path):
+    for name in imports(path):
         head, *rest = name.split(".")
         if head == "readaid":
             other = rest[0] if rest and (PACKAGE / rest[0]).is_dir() else ""
@@ -67,7 +63,7 @@ def test_ranks_and_doors(path):
 
 @pytest.mark.parametrize("package", sorted(ONE_DOOR))
 def test_one_door_module_each(package):
-    doors = {p.relative_to(PACKAGE) for p in FILES if any(n.split(".")[0] == package for n, _ in imports(p))}
+    doors = {p.relative_to(PACKAGE) for p in FILES if any(n.split(".")[0] == package for n in imports(p))}
     assert len(doors) <= 1, f"{package} is imported in {doors}"
 
 
