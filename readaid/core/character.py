@@ -68,6 +68,7 @@ class Text(StrEnum):
     BOX = "box inscription"
     CERTIFICATE = "certificate"
     OTHER = "other"
+    UNKNOWN = "not known yet"  # nothing is taken for granted: all characters are offered, no metre is expected
 
 
 @dataclass(frozen=True, slots=True)

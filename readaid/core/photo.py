@@ -93,6 +93,9 @@ class Photo:
     #: 9 numbers, row-major homography to the reference photo of the surface, whose id is ``reference``
     to_reference: tuple[float, ...] | None = None
     reference: str | None = None
+    #: middle line of a curved column on the reference photo, top to bottom; this picture is that column laid straight
+    bend: tuple[Point, ...] = ()
+    bend_width: float = 0.0  # pixels of the reference photo taken across the line
     taken: str = ""
     rights: str = ""
     note: str = ""

@@ -151,9 +151,19 @@ def straightened(image: Any, line: Sequence[Point], width: float) -> tuple[Image
     The line is rounded between the points (monotone cubic over its length), so a few clicks are enough. Raises
     ZoneError for fewer than two different points or a width below 1, PhotoError for a wrong image.
     """
+    pixels = checked(image)
+    mapping = ribbon(line, width)
+    return sampled(pixels, mapping), mapping
+
+
+def ribbon(line: Sequence[Point], width: float) -> Ribbon:
+    """The mapping of :func:`straightened` alone, made from the clicked points again wherever it is needed.
+
+    >>> ribbon([(50, 0), (50, 80)], 20).to_original([[0, 10], [20, 10]]).round(6).tolist()
+    [[40.0, 10.0], [60.0, 10.0]]
+    """
     from scipy.interpolate import PchipInterpolator
 
-    pixels = checked(image)
     points = _points(line)
     if not np.isfinite(width) or width < 1:
         raise ZoneError(f"A column {width:g} px wide cannot be laid straight", cure="give at least 1 px")
@@ -170,8 +180,7 @@ def straightened(image: Any, line: Sequence[Point], width: float) -> tuple[Image
     path = np.stack([np.interp(wanted, length, fine[:, k]) for k in (0, 1)], axis=1)
     along = np.gradient(cv2.GaussianBlur(path, (1, 15), 0, sigmaY=3, borderType=cv2.BORDER_REPLICATE), axis=0)
     along /= np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-9)
-    mapping = Ribbon(path, np.stack([along[:, 1], -along[:, 0]], axis=1), (_side(round(width)), rows))
-    return sampled(pixels, mapping), mapping
+    return Ribbon(path, np.stack([along[:, 1], -along[:, 0]], axis=1), (_side(round(width)), rows))
 
 
 def sampled(pixels: Image, mapping: Mapping) -> Image:
