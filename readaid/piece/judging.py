@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import dataclasses
 import hashlib
-from collections.abc import Iterable
-from functools import cache
+from collections.abc import Iterable, Sequence
+from functools import cache, cached_property
 from typing import TYPE_CHECKING, Any
 
 from readaid.core.attempt import Attempt
@@ -21,11 +21,15 @@ from readaid.core.contents import Record
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.reading import Reading, VerseMatch
 from readaid.core.specimen import Example
+from readaid.piece.crops import PLAIN, Crops, Look
 
 if TYPE_CHECKING:
+    from readaid.core.reading import Verse
     from readaid.piece.opened import OpenPiece
     from readaid.reading.solve import Solution
+    from readaid.shape.candidates import Weighed
     from readaid.shape.examples import Examples
+    from readaid.shape.references import Reference
 
 
 class Judging:
@@ -36,15 +40,29 @@ class Judging:
 
     # -- characters ---------------------------------------------------------------------------------
     def tag(self, character: Character | str, candidate: str, confidence: float = 0.5, note: str = "",
-            source: str = "reader", probability: float | None = None) -> Character:
-        """Add a candidate, or change the confidence of one that is there."""
-        record = self._fresh(character)
-        from readaid.script.kana import sign
+            source: str = "reader", probability: float | None = None, seen: str = "") -> Character:
+        """Add a candidate, or change the confidence of one that is there.
 
+        ``seen`` says where it was seen if not on the untouched photo (``crops.words``); it goes into the revision's
+        reason, and into the note of a candidate without one. Raises OptionError for the unread sign ``?``, which is no
+        candidate (see :meth:`clear`).
+        """
+        record = self._fresh(character)
+        from readaid.script.kana import UNREAD_SIGNS, sign
+
+        if candidate in UNREAD_SIGNS:
+            raise OptionError(f"'{candidate}' stands for an unread sign and is no candidate", record.id,
+                              "take the candidates away instead, so that the sign is unread")
         written = candidate if candidate in DESCRIBED else sign(candidate)
-        new = Candidate(written, confidence, note, source, probability)
+        new = Candidate(written, confidence, note or (f"seen on {seen}" if seen else ""), source, probability)
         others = tuple(c for c in record.candidates if c.character != new.character)
-        return self._piece.change(record, reason="candidate entered", candidates=(*others, new))
+        by = {"shape": "candidate entered by shape", "example": "candidate entered by the reader's own example"}
+        reason = by.get(source, "candidate entered") + (f", seen on {seen}" if seen else "")
+        return self._piece.change(record, reason=reason, candidates=(*others, new))
+
+    def clear(self, character: Character | str) -> Character:
+        """Mark a sign as unread: all its candidates and what was held fast go (they stay in the history)."""
+        return self._piece.change(self._fresh(character), reason="marked as unread", candidates=(), fixed="")
 
     def untag(self, character: Character | str, candidate: str) -> Character:
         """Take a candidate away (it stays in the history)."""
@@ -68,30 +86,54 @@ class Judging:
             fields["missing"] = (int(least), int(most))
         return self._piece.change(self._fresh(character), reason="character marked", **fields)
 
-    def suggest(self, character: Character | str, k: int = 10, among: str = "all") -> list[Suggestion]:
-        """Candidates by shape for the character's first zone; nothing is saved."""
-        from readaid.shape.candidates import suggest
+    def suggest(self, character: Character | str, k: int = 10, among: str = "all",
+                look: Look = PLAIN) -> list[Suggestion]:
+        """Candidates by shape for the character's first zone, cropped as ``look`` says; nothing is saved."""
+        return list(self.weigh(character, k, among, look).suggestions)
 
-        record = self._fresh(character)
-        if not record.zones:
-            raise OptionError("This character has no zone", record.id, "draw a zone round it first")
-        return list(suggest(self._piece.crop(record.zones[0]), k=k, among=among, examples=self._examples()))
+    def weigh(self, character: Character | str, k: int = 10, among: str = "all", look: Look = PLAIN) -> Weighed:
+        """As :meth:`suggest`, with the share of "none of these" and the summed shares of the sounds."""
+        from readaid.shape.candidates import weigh
 
-    def learn(self, character: Character | str, sign: str) -> Example:
+        return weigh(self._crop(character, look), k=k, among=among, examples=self._examples())
+
+    def references(self, character: Character | str, signs: Sequence[str],
+                   look: Look = PLAIN) -> list[Reference | None]:
+        """For each of ``signs`` the reference form which the character's crop resembles most, None where there is none.
+        """
+        from readaid.shape.references import closest_of
+
+        return closest_of(self._crop(character, look), signs)
+
+    def learn(self, character: Character | str, sign: str, look: Look = PLAIN) -> Example:
         """Keep the character's crop as an example of ``sign``; suggestions for like crops are drawn towards it."""
         from readaid.script.kana import sign as one
         from readaid.shape.candidates import embed
 
         record = self._fresh(character)
-        if not record.zones:
-            raise OptionError("This character has no zone", record.id, "draw a zone round it first")
-        vector = tuple(float(v) for v in embed(self._piece.crop(record.zones[0])))
-        former = [e for e in self._piece.contents.examples if e.zone == record.zones[0]]
-        made = Example(character=one(sign), vector=vector, zone=record.zones[0], model=_model_name())
+        zone = self.crops.zone(record).id
+        vector = tuple(float(v) for v in embed(self._crop(record, look)))
+        former = [e for e in self._piece.contents.examples if e.zone == zone]
+        written = sign if sign in DESCRIBED else one(sign)
+        made = Example(character=written, vector=vector, zone=zone, model=_model_name())
         if former:
             made = dataclasses.replace(made, id=former[0].id)
-        self._piece.save(made, reason="example kept")
+        seen = self.crops.words(self.crops.zone(record), look)
+        self._piece.save(made, reason="example kept" + (f", taken from {seen}" if seen else ""))
         return made
+
+    def forget(self, example: Example | str) -> None:
+        """Take an example back; it stays in the history and no longer draws anything towards it."""
+        record = self._piece.find(Example, example if isinstance(example, str) else example.id)
+        self._piece.save(withdraw=[record.id], reason="example taken back")
+
+    @cached_property
+    def crops(self) -> Crops:
+        """Crops of signs: from another photo of the surface, through a view, or from their tracing."""
+        return Crops(self._piece)
+
+    def _crop(self, character: Character | str, look: Look) -> Any:
+        return self.crops.pixels(self.crops.zone(self._fresh(character)), look)
 
     def _examples(self) -> Examples | None:
         """The reader's own labelled crops, None if there are none that this model made."""
@@ -146,12 +188,17 @@ class Judging:
         return self._keep(attempt)
 
     def write_down(self, inscription: Inscription | str, text: str, confidence: float = 0.5, evidence: str = "",
-                   status: Status | str = Status.OPEN, note: str = "") -> Attempt:
-        """Keep the reader's own words as an attempt, with morae counted but nothing corrected."""
+                   status: Status | str = Status.OPEN, note: str = "", counted: Verse | None = None) -> Attempt:
+        """Keep the reader's own words as an attempt, with morae counted but nothing corrected.
+
+        ``counted`` is the text as :func:`readaid.reading.verse.verse` broke it with the inscription's form, where that
+        was done already (3,000 kana take seconds).
+        """
         from readaid.reading.verse import verse
 
         target = self._inscription(inscription)
-        counted = verse(text, form=target.form) if target.form else None
+        if counted is None and target.form:
+            counted = verse(text, form=target.form)
         attempt = Attempt(inscription=target.id, written=text, kana="".join(text.split()),
                           lines=counted.lines if counted else tuple(text.split("\n")),
                           morae=counted.morae if counted else (), form=target.form, confidence=confidence,
