@@ -134,6 +134,10 @@ class Crops:
             return f"{title}, view {look.view}"
         return "" if photo.id == zone.photo else title
 
+    def check(self, zone: Zone, look: Look) -> None:
+        """Raise PhotoError where the zone does not show on the photo looked at, OptionError for an unknown view."""
+        self.view(self._on(zone, look)[0], look.view)
+
     def _on(self, zone: Zone, look: Look) -> tuple[Photo, Zone]:
         photo = self._piece.find(Photo, look.photo or zone.photo)
         shown = self._piece.surfaces.zone_on(zone, photo)

@@ -17,7 +17,7 @@ from readaid.core.attempt import Attempt
 from readaid.core.candidate import Suggestion
 from readaid.core.character import DESCRIBED, UNREAD, Candidate, Character, Inscription
 from readaid.core.confidence import Damage, Status
-from readaid.core.contents import Record
+from readaid.core.contents import Contents, Record
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.reading import Reading, VerseMatch
 from readaid.core.specimen import Example
@@ -37,6 +37,11 @@ class Judging:
 
     def __init__(self, piece: OpenPiece) -> None:
         self._piece = piece
+
+    @property
+    def contents(self) -> Contents:
+        """All records as they stand now."""
+        return self._piece.contents
 
     # -- characters ---------------------------------------------------------------------------------
     def tag(self, character: Character | str, candidate: str, confidence: float = 0.5, note: str = "",

@@ -2,7 +2,9 @@
 
 Conventions: a confidence is the reader's (0..1); a probability by shape or
 from the neighbours stands beside it and never overwrites it. Nothing that was
-proposed is entered unasked.
+proposed is entered unasked. The crop comes from the untouched photo unless the
+reader chooses another photo of the surface, a view, or (for shapes) a tracing;
+what was looked at is kept with the candidate.
 """
 
 from __future__ import annotations
@@ -12,18 +14,28 @@ from typing import Any
 
 import traitlets as t
 
-from readaid.core.character import Candidate, Character, Inscription, Text
+from readaid.core.character import Character, Inscription, Text
 from readaid.core.confidence import Damage
 from readaid.core.errors import OptionError, ReadaidError
-from readaid.core.photo import Photo, Zone
+from readaid.core.photo import Zone
+from readaid.piece.crops import PLAIN, Look
 from readaid.widgets.desk import Desk
-from readaid.widgets.lining import percent
+from readaid.widgets.letter_rows import (
+    alike_rows,
+    candidate_row,
+    letter_row,
+    look_choices,
+    own_rows,
+    part_rows,
+    shape_rows,
+    shape_words,
+)
 from readaid.widgets.panel import Panel, confidence_values, confidence_words, module_text, style_text
 
-#: Kanji shown for a part at most.
-MOST_BY_PART = 120
 #: Margins round the crop, as shares of its size, from close to wide.
 AROUND = (0.05, 0.25, 0.7, 1.6)
+#: Nothing asked by shape yet.
+_NONE: dict[str, Any] = {"state": "none", "words": "", "rows": [], "sounds": [], "seen": ""}
 _DAMAGES = [
     [Damage.INTACT.value, "Intact"],
     [Damage.WORN.value, "Worn"],
@@ -44,10 +56,10 @@ class CharacterPanel(Panel):
         self.sure = confidence_values()["probable"]
         self.around = 1
         self.found: dict[str, Any] | None = None
-        self.shape: dict[str, Any] = {"state": "none", "words": "", "rows": [], "among": "all"}
-        verse = desk.find(Inscription, desk.inscription)
-        if verse is not None and verse.kind is Text.VERSE:
-            self.shape["among"] = "kana"  # in a verse a letter such as 須 is far more often す than the kanji
+        self.shape: dict[str, Any] = {**_NONE, "among": "all", "tracing": False}
+        self.look = PLAIN
+        self._kind: Text | None = None
+        self._own = tuple((e.id, e.character, e.vector) for e in desk.contents.examples)
         self._shape_turn = 0
         self._cropped: tuple[Any, ...] = ()
         self._last = ""
@@ -64,7 +76,14 @@ class CharacterPanel(Panel):
         if desk.character != self._last:
             self._last = desk.character
             self._shape_turn += 1
-            self.shape = {**self.shape, "state": "none", "words": "", "rows": []}
+            self.shape = {**self.shape, **_NONE, "tracing": False}
+            self._expect()
+        own = tuple((e.id, e.character, e.vector) for e in desk.contents.examples)
+        if own != self._own:  # learnt, taken back or undone: proposals on the screen are asked for again
+            self._own = own
+            if self.shape["state"] == "ready":
+                self.do_shape()
+                return
         state: dict[str, Any] = {
             "words": confidence_words(),
             "values": [[w, v] for w, v in confidence_values().items()],
@@ -86,34 +105,52 @@ class CharacterPanel(Panel):
                 "damage": record.damage.value,
                 "missing": list(record.missing),
                 "note": record.note,
-                "examples": len(desk.contents.examples),
+                "own": own_rows(desk),
                 "found": self.found,
                 "shape": self.shape,
+                "traced": bool(record.zones) and desk.piece.judging.crops.tracing(record.zones[0]) is not None,
+                "look": look_choices(desk, record, self._looked(record)),
             }
         self.state = state
         self._show_crop(record)
 
+    def _expect(self) -> None:
+        """Offer kana first in a verse (a letter such as 須 is far more often す than the kanji), all letters elsewhere.
+
+        What the reader chose stands until a sign of another kind of inscription is chosen.
+        """
+        held = self.desk.find(Inscription, self.desk.inscription)
+        kind = held.kind if held else None
+        if kind is not self._kind:
+            self._kind = kind
+            self.shape["among"] = "kana" if kind is Text.VERSE else "all"
+
+    def _looked(self, record: Character) -> Look:
+        """The chosen look, the untouched photo where the sign does not show on the chosen one."""
+        zone = self.desk.find(Zone, record.zones[0]) if record.zones else None
+        if zone is None or not self.look.photo:
+            return self.look
+        shown = any(p.id == self.look.photo for p in self.desk.piece.judging.crops.photos(zone))
+        return self.look if shown else PLAIN
+
     def _show_crop(self, record: Character | None) -> None:
         zones = [z for z in (self.desk.find(Zone, i) for i in record.zones) if z] if record else []
-        key: tuple[Any, ...] = (self.around, *((z.id, z.outline) for z in zones))
+        zones = [z for z in zones if z.photo == zones[0].photo]
+        if not zones or record is None:
+            self._cropped, self.crop = (), b""
+            return
+        look, crops = self._looked(record), self.desk.piece.judging.crops
+        sliders = [v for v in self.desk.contents.views if v.view == look.view] if look.view else []
+        key = (self.around, look, *sliders, *((z.id, z.outline) for z in zones))
         if key == self._cropped:
             return
         self._cropped = key
-        if not zones:
-            self.crop = b""
-            return
-        photo = self.desk.find(Photo, zones[0].photo)
-        if photo is None:
-            return
-        corners = [z.box for z in zones if z.photo == photo.id]
-        x, y = min(b[0] for b in corners), min(b[1] for b in corners)
-        box = (x, y, max(b[0] + b[2] for b in corners) - x, max(b[1] + b[3] for b in corners) - y)
         margin = AROUND[self.around]
 
         def cut() -> bytes:
             from readaid.photo.file import jpeg
 
-            return jpeg(self.desk.piece.pyramid(photo).crop(box, margin), 90)
+            return jpeg(crops.pixels(zones, look, margin), 90)
 
         def put(data: bytes) -> None:
             if key == self._cropped:
@@ -136,6 +173,20 @@ class CharacterPanel(Panel):
         self.around = min(max(self.around + by, 0), len(AROUND) - 1)
         self.refresh()
 
+    def do_look(self, photo: str | None = None, view: str | None = None) -> None:
+        """Choose the photo and the view the crop is taken from; shapes already asked for are asked for again."""
+        record = self._record()
+        look = Look(self.look.photo if photo is None else photo, self.look.view if view is None else view)
+        zone = self.desk.piece.judging.crops.zone(record)
+        if look.photo == zone.photo:
+            look = Look("", look.view)
+        crops = self.desk.piece.judging.crops
+        crops.check(zone, look)
+        words = crops.words(zone, look)
+        self.look = look
+        self._ask_again()
+        self.say(f"The crop is taken from {words}." if words else "The crop is taken from the untouched photograph.")
+
     def do_as(self, confidence: float) -> None:
         """Set how sure a new candidate is."""
         self.sure = float(confidence)
@@ -152,16 +203,36 @@ class CharacterPanel(Panel):
             self.do_untag(sign)
             return
         sure = self.sure if confidence is None else float(confidence)
+        seen = self.shape["seen"] if source in ("shape", "example") else self._seen(record)
         self.desk.gesture(
             f"candidate {sign}",
-            lambda: self.desk.piece.judging.tag(record, sign, sure, source=source, probability=probability),
+            lambda: self.desk.piece.judging.tag(record, sign, sure, source=source, probability=probability, seen=seen),
         )
         self.say(f"{sign} entered.")
 
+    def _seen(self, record: Character, tracing: bool = False) -> str:
+        """What the reader looks at now, "" for the untouched photo."""
+        zone = self.desk.find(Zone, record.zones[0]) if record.zones else None
+        look = Look(tracing=True) if tracing else self._looked(record)
+        return self.desk.piece.judging.crops.words(zone, look) if zone else ""
+
+    def do_unread(self) -> None:
+        """Mark the sign as unread: its candidates go, and stay in the history."""
+        record = self._record()
+        n = len(record.candidates)
+        if not n and not record.fixed:
+            self.say("The sign is unread already.")
+            return
+        self.desk.gesture("marked as unread", lambda: self.desk.piece.judging.clear(record))
+        self.say(f"Marked as unread; {n} candidate{'' if n == 1 else 's'} taken away, and kept in the history.")
+
     def do_type(self, text: str, confidence: float | None = None) -> None:
         """Enter every letter that was typed; Latin letters are taken as romanised kana."""
-        from readaid.widgets.typing_in import signs
+        from readaid.widgets.typing_in import signs, unread
 
+        if unread(text):
+            self.do_unread()
+            return
         entered = [s for s in signs(text) if not any(c.character == s for c in self._record().candidates)]
         if not entered:
             self.say("That is entered already.")
@@ -229,36 +300,52 @@ class CharacterPanel(Panel):
 
     def do_by_part(self, part: str, place: str = "") -> None:
         """Kanji with a part that can still be seen, where it stands if that is told."""
-        from readaid.shape import components
-        from readaid.shape.parts import by_part
-
-        found = by_part(part.strip(), place=place or None)
-        rows = [
-            {"character": p.character, "under": f"{p.strokes} strokes",
-             "title": f"the kanji {p.character}, {p.strokes} strokes"}
-            for p in found[:MOST_BY_PART]
-        ]
-        words = f"{part.strip()}{f', {place}' if place else ''}: {len(found)} kanji, fewest strokes first."
-        if len(found) > len(rows):
-            words += f" The first {len(rows)} are shown."
-        if not components.installed():
-            words += " Only radicals are known here; for every part and its place: pip install readaid[parts]."
-        self.found = {"by": "part", "rows": rows, "words": words}
+        self.found = {"by": "part", "rows": [], "words": "Looking through the kanji …"}
         self.refresh()
 
-    def do_shape(self, among: str | None = None) -> None:
-        """Look for letters whose form resembles the crop; nothing is entered by it."""
+        def work() -> Any:  # the first time reads a table of 3,000 files: some seconds
+            try:
+                return part_rows(part.strip(), place)
+            except ReadaidError as error:
+                return error
+
+        def done(result: Any) -> None:
+            if not self.found or self.found["by"] != "part":
+                return
+            if isinstance(result, ReadaidError):
+                self.found = None
+                raise result
+            self.found = {"by": "part", **result}
+            self.refresh()
+
+        self.later(work, done)
+
+    def do_alike(self, character: str) -> None:
+        """The characters a character is commonly confused with in cursive, with pictures."""
+        self.found = {"by": "alike", **alike_rows(character)}
+        self.refresh()
+
+    def do_shape(self, among: str | None = None, tracing: bool | None = None) -> None:
+        """Look for letters whose form resembles the crop, or the tracing; nothing is entered by it."""
         record = self._record()
-        if among:
-            self.shape = {**self.shape, "among": among}
+        changes: dict[str, Any] = {"among": among} if among else {}
+        if tracing is not None:
+            changes["tracing"] = tracing
         self._shape_turn += 1
-        turn, kind = self._shape_turn, self.shape["among"]
-        self.shape = {**self.shape, "state": "busy", "words": "Comparing with the letters that are known …", "rows": []}
+        turn = self._shape_turn
+        busy = {"state": "busy", "words": "Comparing with the letters that are known …"}
+        self.shape = {**self.shape, **_NONE, **busy, **changes}
+        kind, traced = self.shape["among"], self.shape["tracing"]
+        look = Look(tracing=True) if traced else self._looked(record)
+        seen = self._seen(record, traced)
         self.refresh()
+        judging = self.desk.piece.judging
 
         def work() -> Any:
             try:
-                return self.desk.piece.judging.suggest(record, k=12, among=kind)
+                weighed = judging.weigh(record, k=12, among=kind, look=look)
+                signs = [s.character for s in weighed.suggestions]
+                return weighed, shape_rows(judging, weighed, judging.references(record, signs, look))
             except ImportError:
                 return "No shape model is installed here. The other ways to find a letter work without it."
             except ReadaidError as error:
@@ -268,28 +355,11 @@ class CharacterPanel(Panel):
             if turn != self._shape_turn:
                 return
             if isinstance(result, str):
-                self.shape = {**self.shape, "state": "absent", "words": result, "rows": []}
+                self.shape = {**self.shape, **_NONE, "state": "absent", "words": result}
             else:
-                rest = max(0.0, 1.0 - sum(s.probability for s in result))
-                rows = [
-                    {
-                        "character": s.character,
-                        "under": f"{'、'.join(s.sounds[:2])} {percent(s.probability)}",
-                        "source": s.source,
-                        "probability": s.probability,
-                        "title": f"{s.character}, {percent(s.probability)} by shape",
-                    }
-                    for s in result
-                ]
-                self.shape = {
-                    **self.shape,
-                    "state": "ready",
-                    "rows": rows,
-                    "words": (
-                        f"Likeness of shape alone, not a reading. None of these: {percent(rest)}. "
-                        "Enter what you see, too."
-                    ),
-                }
+                weighed, rows = result
+                self.shape = {**self.shape, "state": "ready", "rows": rows, "seen": seen,
+                              **shape_words(weighed, kind, seen)}
             self.refresh()
 
         self.later(work, done)
@@ -300,51 +370,27 @@ class CharacterPanel(Panel):
         best = record.best
         if best is None:
             raise OptionError("No candidate is entered", cure="say first what the sign is")
+        look = Look(tracing=True) if self.shape["tracing"] else self._looked(record)
+        self.desk.gesture(
+            f"crop remembered as {best.character}",
+            lambda: self.desk.piece.judging.learn(record, best.character, look),
+        )
+        self.say(f"Remembered as {best.character}. Signs of like shape are drawn towards it.")
 
-        def done(_made: Any) -> None:
-            self.desk.changed()
-            self.say(f"Remembered as {best.character}. Signs of like shape will be drawn towards it.")
+    def do_forget(self, example: str) -> None:
+        """Take one of the reader's own crops back."""
+        self.desk.gesture("own crop taken back", lambda: self.desk.piece.judging.forget(example))
+        self.say("Taken back; it no longer draws anything towards it.")
 
-        self.later(lambda: self.desk.piece.judging.learn(record, best.character), done)
+    def _ask_again(self) -> None:
+        """Ask by shape again, where that was asked before."""
+        if self.shape["state"] in ("ready", "busy", "absent"):
+            self.do_shape()
+        else:
+            self.refresh()
 
     def _record(self) -> Character:
         record = self.desk.find(Character, self.desk.character)
         if record is None:
             raise OptionError("No sign is chosen", cure="choose a zone on the photograph")
         return record
-
-
-def letter_row(letter: Any) -> dict[str, Any]:
-    """A letter of the script tables as the browser shows it."""
-    sounds = "、".join(letter.sounds)
-    return {
-        "character": letter.character,
-        "under": letter.parent or "–",
-        "title": f"{letter.character}, {sounds}, from {letter.parent or 'an unknown kanji'}",
-    }
-
-
-def candidate_row(candidate: Candidate, after: dict[str, float]) -> dict[str, Any]:
-    """A candidate as the browser shows it."""
-    return {
-        "character": candidate.character,
-        "confidence": candidate.confidence,
-        "note": candidate.note,
-        "source": candidate.source,
-        "probability": candidate.probability,
-        "about": about(candidate.character),
-        "after": percent(after[candidate.character]) if candidate.character in after else None,
-    }
-
-
-def about(character: str) -> str:
-    """Sounds and parent of a kana letter, "" for another sign."""
-    from readaid.script.hentaigana import letter
-
-    try:
-        found = letter(character)
-    except ReadaidError:
-        return ""
-    if found is None:
-        return ""
-    return f"{'、'.join(found.sounds)} ({found.parent})" if found.parent else "、".join(found.sounds)

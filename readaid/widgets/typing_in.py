@@ -54,13 +54,31 @@ def romanised(text: str) -> str:
     return out
 
 
+def unread(text: str) -> bool:
+    """Whether what was typed says that the sign is unread: ``?`` (also full-width, or an empty box).
+
+    >>> unread(" ？ "), unread("の?"), unread("")
+    (True, False, False)
+    """
+    from readaid.script.kana import UNREAD_SIGNS
+
+    plain = "".join(text.split())
+    return bool(plain) and set(plain) <= UNREAD_SIGNS
+
+
 def signs(text: str) -> list[str]:
-    """The signs typed, each once, in order.
+    """The signs typed, each once, in order. Raises OptionError where ``?`` stands among letters.
 
     >>> signs("のめ の"), signs("ka")
     (['の', 'め'], ['か'])
     """
+    from readaid.script.kana import UNREAD_SIGNS
     from readaid.script.kana import signs as split
+
+    if not unread(text) and UNREAD_SIGNS & set(text):
+        raise OptionError(
+            "'?' stands for an unread sign", text, "type it alone to mark the sign as unread, or type the letters alone"
+        )
 
     plain = "".join(text.split())
     if plain and all(c.isascii() and (c.isalpha() or c == "'") for c in plain):

@@ -1,4 +1,4 @@
-// One sign: its crop, what it may be and how sure, what is damaged, and five ways to find a letter.
+// One sign: its crop, what it may be and how sure, what is damaged, and six ways to find a letter.
 import { button, choice, confidence, field, fold, h, ja, oneOf, panel, refill, roving, wordFor } from "./kit.js";
 
 const ROWS = ["あいうえお", "かきくけこ", "さしすせそ", "たちつてと", "なにぬねの", "はひふへほ", "まみむめも", "や　ゆ　よ", "らりるれろ", "わゐ　ゑを", "ん"];
@@ -11,10 +11,11 @@ function render(given) {
   const { model, signal } = given;
   const { root, body, say, ask, on, show, letters } = panel(given, "cp", "The chosen sign");
   let st = /** @type {any} */ ({});
-  let way = "sound", sound = "", part = "", partPlace = "";
+  let way = "sound", sound = "", part = "", partPlace = "", alike = "";
 
   const head = h("div", { class: "ra-bar cp-head" });
-  const crop = h("div", { class: "cp-crop" });
+  const crop = h("div", { class: "cp-crop" }), cropPicture = h("div", {}), looks = h("div", { class: "cp-looks" });
+  crop.append(cropPicture, looks);
   const list = h("div", { class: "cp-list" });
   const now = h("div", { class: "cp-now", "aria-live": "polite" });
   const finder = h("div", { class: "cp-finder" });
@@ -44,23 +45,39 @@ function render(given) {
       h("div", { class: "cp-glyph" }, ja(c.character), h("small", {}, ja(c.about, ""))),
       h("div", { class: "cp-sure" }, oneOf(`How sure of ${c.character}`, st.values.map((/** @type {any} */ [w]) => [w, w]), wordFor(c.confidence, st.words), (w) => ask("sure", { candidate: c.character, confidence: st.values.find((/** @type {any} */ v) => v[0] === w)[1] }), `w-${c.character}`),
         confidence(`How sure of ${c.character}, 0 to 1`, c.confidence, st.words, (v) => ask("sure", { candidate: c.character, confidence: v }), `s-${c.character}`, true),
-        c.probability === null ? null : h("small", { text: `by shape ${Math.round(c.probability * 100)} %` }), c.after === null ? null : h("small", { text: `with its neighbours ${c.after}` })),
+        c.probability === null ? null : h("small", { text: `${c.source === "example" ? "by your own example" : "by shape"} ${Math.round(c.probability * 100)} %` }), c.after === null ? null : h("small", { text: `with its neighbours ${c.after}` }), c.note ? h("small", { class: "cp-note", lang: "ja", text: c.note }) : null),
       button("✕", () => ask("untag", { candidate: c.character }), { class: "ra-button ra-small cp-away", title: "Take away", "aria-label": `Take ${c.character} away`, "data-key": `x-${c.character}` })));
     refill(now, st.now?.length ? [h("span", { class: "ra-label", text: "Best reading now" }), h("span", { class: "ra-ja cp-nowtext", lang: "ja" },
       st.now.map((/** @type {[string, boolean]} */ [text, supplied]) => h("span", supplied ? { class: "cp-supplied", title: "supplied, not seen", text } : { text })))] : []);
+    if (rows.length) rows.push(h("div", { class: "ra-group cp-unread" }, button("Mark as unread", () => ask("unread"), { class: "ra-button ra-small", "data-key": "unread", title: "Takes all candidates away; they stay in the history" }), h("small", { text: "or type ?" })));
     refill(list, rows.length ? rows : h("p", { class: "ra-hint", text: "Nothing yet. Pick a letter below: by its sound, by its parent kanji, by typing, or by its shape. Enter as many as you think possible." }));
+  }
+  function paintLooks() {
+    const k = st.look;
+    if (!k?.photos.length) return refill(looks);
+    refill(looks, h("div", { class: "ra-group" }, button("Closer", () => ask("around", { by: -1 }), { class: "ra-button ra-small", "data-key": "closer" }), button("Wider", () => ask("around", { by: 1 }), { class: "ra-button ra-small", "data-key": "wider", "aria-label": "More around it" })),
+      k.photos.length > 1 ? choice("Crop taken from", k.photos, k.photo, (v) => ask("look", { photo: v }), { "data-key": "look-photo" }) : null,
+      choice("Seen through", k.views, k.view, (v) => ask("look", { view: v }), { "data-key": "look-view" }),
+      k.words ? h("small", { class: "cp-looked", text: "Not the untouched photograph; kept with what you enter." }) : null);
   }
 
   /** A letter to pick. @param {any} l */
   const card = (l) => h("button", { type: "button", class: "ra-button cp-card", "data-key": `l-${l.character}`, title: l.title, "aria-label": l.title, tabindex: "-1", "aria-pressed": String(st.candidates.some((/** @type {any} */ c) => c.character === l.character)),
-    onclick: () => ask("tag", { candidate: l.character, confidence: st.sure, source: l.source ?? "reader", probability: l.probability ?? null }) }, l.picture ? h("img", { src: l.picture, alt: "", class: "cp-ref" }) : null, ja(l.character, "ra-ja cp-big"), h("small", {}, ja(l.under, "")));
+    onclick: () => ask("tag", { candidate: l.character, confidence: st.sure, source: l.source ?? "reader", probability: l.probability ?? null }) }, h("span", { class: "cp-pair" }, ...pictures(l.pictures), ja(l.character, "ra-ja cp-big")), h("small", {}, ja(l.under, "")), l.hand ? h("small", { class: l.source === "example" ? "cp-hand cp-own" : "cp-hand", text: l.hand }) : null);
+  /** Small pictures with their words. @param {[string, string][]} [list] */
+  const pictures = (list) => (list ?? []).map(([src, alt]) => { const i = h("img", { class: "cp-ref", alt, title: alt }); i.src = src; return i; });
   const cards = (/** @type {any[]} */ rows, /** @type {string} */ label) => { const box = h("div", { class: "cp-cards", role: "group", "aria-label": label }, rows.map(card)); const first = box.querySelector("button"); if (first) first.tabIndex = 0; roving(box, "button", signal); return box; };
 
   function paintFinder() {
     if (way === "type" && finder.contains(typed.input) && document.activeElement === typed.input) return; // taking the field out would end a conversion
-    const pickWay = (/** @type {string} */ w) => { way = w; paintFinder(); if (w === "shape" && st.shape.state === "none") ask("shape"); if (w === "type") typed.input.focus(); };
+    const pickWay = (/** @type {string} */ w) => {
+      way = w; paintFinder();
+      if (w === "shape" && st.shape.state === "none") ask("shape");
+      if (w === "type") typed.input.focus();
+      if (w === "alike") { alike = st.candidates[0]?.character ?? alike; if (alike) ask("alike", { character: alike }); }
+    };
     const kids = [h("div", { class: "ra-bar cp-ways" }, h("h3", { text: "Find the letter" }),
-      oneOf("Find the letter", [["sound", "By sound"], ["parent", "By parent kanji"], ["part", "By part"], ["type", "Type it"], ["shape", "By shape"]], way, pickWay, "way"),
+      oneOf("Find the letter", [["sound", "By sound"], ["parent", "By parent kanji"], ["part", "By part"], ["type", "Type it"], ["shape", "By shape"], ["alike", "Look-alikes"]], way, pickWay, "way"),
       h("span", { class: "ra-gap" }), h("label", { class: "ra-group" }, h("span", { class: "ra-label", text: "Enter it as" }), (() => {
         const sel = h("select", { class: "ra-input", "aria-label": "How sure a new candidate is", "data-key": "sure", onchange: () => ask("as", { confidence: +sel.value }) }, st.values.map((/** @type {any} */ [w, v]) => { const o = h("option", { text: w }); o.value = String(v); o.selected = v === st.sure; return o; }));
         return sel; })()))];
@@ -93,12 +110,32 @@ function render(given) {
       if (st.found?.by === "part") kids.push(h("p", { class: "ra-hint", text: st.found.words }), cards(st.found.rows, "Kanji with this part"));
     } else if (way === "type") {
       kids.push(h("div", { class: "ra-group cp-line" }, typed.box, button("Enter", add, { class: "ra-button ra-main" })));
+    } else if (way === "alike") {
+      const f = field("Look-alikes of (one kana, letter or kanji)", () => {}, { lang: "ja", size: "6" });
+      f.input.value = alike;
+      const go = () => { alike = f.input.value.trim(); if (alike) ask("alike", { character: alike }); };
+      f.input.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => { if (e.key === "Enter" && !e.isComposing && e.keyCode !== 229) go(); });
+      kids.push(h("div", { class: "ra-group cp-line" }, f.box, button("Show", go, { class: "ra-button ra-main", "data-key": "alike-go" }),
+        st.candidates.length > 1 ? h("span", { class: "ra-group" }, st.candidates.map((/** @type {any} */ c) => button("", () => { alike = c.character; ask("alike", { character: alike }); }, { class: "ra-button cp-mark ra-ja", "data-key": `al-${c.character}`, "aria-label": `Look-alikes of ${c.character}`, lang: "ja", text: c.character }))) : null));
+      if (st.found?.by === "alike") {
+        if (st.found.forms.length) kids.push(h("div", { class: "cp-forms" }, ja(st.found.of, "ra-ja cp-big"), ...pictures(st.found.forms), h("small", { text: "as fonts of brush hands draw it" })));
+        kids.push(h("p", { class: "ra-hint", text: st.found.words }));
+        if (st.found.rows.length) kids.push(cards(st.found.rows, `Taken for ${st.found.of}`));
+      } else kids.push(h("p", { class: "ra-hint", text: "Enter a candidate, or write a character here, to see what it is commonly confused with in cursive." }));
     } else {
       const s = st.shape;
-      kids.push(h("div", { class: "ra-group cp-line" }, oneOf("Among", [["all", "All letters"], ["kana", "Kana only"], ["kanji", "Kanji only"]], s.among, (v) => ask("shape", { among: v }), "among"), button("Look again", () => ask("shape"), { "data-key": "again", disabled: s.state === "absent" })),
+      kids.push(h("div", { class: "ra-group cp-line" }, oneOf("Among", [["all", "All letters"], ["kana", "Kana only"], ["kanji", "Kanji only"]], s.among, (v) => ask("shape", { among: v }), "among"),
+        st.traced ? oneOf("Compare", [["", "The crop"], ["1", "The tracing"]], s.tracing ? "1" : "", (v) => ask("shape", { tracing: Boolean(v) }), "traced") : null,
+        button("Look again", () => ask("shape"), { "data-key": "again" })),
         h("p", { class: "ra-hint", text: s.words }));
-      kids.push(h("div", { class: "ra-group cp-learn" }, button(st.candidates.length ? `Remember this crop as ${st.candidates[0].character}` : "Remember this crop", () => ask("learn"), { class: "ra-button ra-small", "data-key": "learn", disabled: !st.candidates.length }), h("small", { text: st.examples ? `${st.examples} of your own crops are remembered.` : "Crops you remember make the proposals better at once." })));
+      if (s.sounds?.length) kids.push(h("div", { class: "ra-group cp-sounds" }, h("span", { class: "ra-label", text: "Sounds, letters of each summed" }), s.sounds.map((/** @type {[string, string]} */ [k, p]) =>
+        h("button", { type: "button", class: "ra-button ra-small", "data-key": `so-${k}`, "aria-label": `${k}, ${p}: show its letters`, onclick: () => { way = "sound"; sound = k; ask("by_sound", { sound: k }); } }, ja(k, ""), ` ${p}`))));
       if (s.rows?.length) kids.push(cards(s.rows, "Letters of similar shape"));
+      if (s.none && s.state === "ready") kids.push(h("p", { class: "ra-hint cp-none", text: s.none }));
+      const best = st.candidates[0]?.character;
+      kids.push(h("div", { class: "ra-group cp-learn" }, button(best ? `Remember this ${s.tracing ? "tracing" : "crop"} as ${best}` : "Remember this crop", () => ask("learn"), { class: "ra-button ra-small ra-ja", "data-key": "learn", disabled: !best }), h("small", { text: "Crops you remember make the proposals better at once." })));
+      if (st.own?.length) kids.push(h("div", { class: "cp-owns", role: "group", "aria-label": "Your own crops" }, h("span", { class: "ra-label", text: "Your own crops" }), st.own.map((/** @type {any} */ o) =>
+        h("span", { class: "cp-ownrow" }, ja(o.character, "ra-ja"), h("small", { text: o.where }), button("Take back", () => ask("forget", { example: o.id }), { class: "ra-button ra-small", "data-key": `fo-${o.id}`, "aria-label": `Take back your example of ${o.character}, ${o.where}` })))));
     }
     if (finder.contains(document.activeElement) && /** @type {HTMLElement} */ (document.activeElement).matches("input[type=text]")) {
       const was = /** @type {HTMLInputElement} */ (document.activeElement), text = was.value, label = was.closest("label")?.textContent;
@@ -125,8 +162,13 @@ function render(given) {
     none.hidden = Boolean(st.character); main.hidden = !st.character;
     paintHead();
     if (!st.character) return;
-    paintList(); paintFinder(); paintDamage(); note.put(st.note);
-    if (other) { note.clear(); note.input.value = st.note; if (way === "shape") ask("shape"); }
+    paintList(); paintLooks(); paintFinder(); paintDamage(); note.put(st.note);
+    if (other) {
+      note.clear(); note.input.value = st.note;
+      if (way === "shape") ask("shape");
+      if (way === "alike" && st.candidates.length) { alike = st.candidates[0].character; ask("alike", { character: alike }); }
+    }
+    root.dataset.shape = st.shape.state;
     root.dataset.character = st.character;
     letters();
   });
@@ -134,10 +176,9 @@ function render(given) {
   const paintCrop = () => {
     const bytes = model.get("crop");
     if (url) URL.revokeObjectURL(url);
-    if (!bytes?.byteLength) return crop.replaceChildren();
+    if (!bytes?.byteLength) return cropPicture.replaceChildren();
     url = URL.createObjectURL(new Blob([bytes], { type: "image/jpeg" }));
-    crop.replaceChildren(h("img", { src: url, alt: "The chosen sign on the photograph" }),
-      h("div", { class: "ra-group" }, button("Closer", () => ask("around", { by: -1 }), { class: "ra-button ra-small" }), button("More around it", () => ask("around", { by: 1 }), { class: "ra-button ra-small" })));
+    cropPicture.replaceChildren(h("img", { src: url, alt: "The chosen sign on the photograph" }));
   };
   model.on("change:crop", paintCrop);
   paintCrop();

@@ -1,0 +1,246 @@
+"""Letters as the browser shows them: found by sound, parent, part, look-alike or shape, each with its pictures.
+
+Conventions: a row holds ``character``, ``under`` (a few words), ``title`` (the whole, for the ear), and ``pictures`` as
+pairs of data address and words. A reference form is a font's, a reminder and not evidence of period handwriting.
+"""
+
+from __future__ import annotations
+
+import base64
+import io
+from typing import TYPE_CHECKING, Any
+
+from readaid.core.character import Candidate, Character
+from readaid.core.errors import OptionError, ReadaidError
+from readaid.core.photo import Zone
+from readaid.core.specimen import Example
+from readaid.piece.crops import Look
+from readaid.widgets.desk import Desk
+from readaid.widgets.lining import percent
+from readaid.widgets.zone_rows import zone_label
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from readaid.piece.judging import Judging
+    from readaid.shape.candidates import Weighed
+    from readaid.shape.references import Reference
+
+Row = dict[str, Any]
+#: Kanji shown for a part at most, and look-alikes of a character.
+MOST_BY_PART, MOST_ALIKE = 120, 12
+#: Summed sounds shown at most, and the least share of one.
+SOUNDS, LEAST_SOUND = 6, 0.01
+_HANDS = {"grass": "grass script", "running": "running script", "regular": "regular script", "letter": "kana letter"}
+
+
+def letter_row(letter: Any) -> Row:
+    """A letter of the script tables."""
+    sounds = "、".join(letter.sounds)
+    return {
+        "character": letter.character,
+        "under": letter.parent or "–",
+        "title": f"{letter.character}, {sounds}, from {letter.parent or 'an unknown kanji'}",
+    }
+
+
+def candidate_row(candidate: Candidate, after: dict[str, float]) -> Row:
+    """A candidate that was entered."""
+    return {
+        "character": candidate.character,
+        "confidence": candidate.confidence,
+        "note": candidate.note,
+        "source": candidate.source,
+        "probability": candidate.probability,
+        "about": about(candidate.character),
+        "after": percent(after[candidate.character]) if candidate.character in after else None,
+    }
+
+
+def about(character: str) -> str:
+    """Sounds and parent of a kana letter, "" for another sign."""
+    from readaid.script.hentaigana import letter
+
+    try:
+        found = letter(character)
+    except ReadaidError:
+        return ""
+    if found is None:
+        return ""
+    return f"{'、'.join(found.sounds)} ({found.parent})" if found.parent else "、".join(found.sounds)
+
+
+# --- by shape ----------------------------------------------------------------------------------
+def shape_rows(judging: Judging, weighed: Weighed, references: Sequence[Reference | None]) -> list[Row]:
+    """Proposals by shape, each with the reference form it resembles; one raised by an own crop shows that crop, too."""
+    rows = []
+    for s, reference in zip(weighed.suggestions, references, strict=True):
+        share, sounds = percent(s.probability), "、".join(s.sounds[:2])
+        pictures = [[reference.address, reference.words]] if reference else []
+        told = f"{s.character}, {sounds + ', ' if sounds else ''}{share} by shape"
+        if s.source == "example":
+            own = own_picture(judging, s.character)
+            pictures = ([[own, f"{s.character}, your own example"]] if own else []) + pictures
+            told += ", raised by your own example"
+        elif reference:
+            told += f", most like its {_HANDS[reference.hand]}"
+        rows.append(
+            {
+                "character": s.character,
+                "under": f"{sounds} {share}".strip(),
+                "hand": "your example" if s.source == "example" else _HANDS[reference.hand] if reference else "",
+                "source": s.source,
+                "probability": s.probability,
+                "title": told,
+                "pictures": pictures,
+            }
+        )
+    return rows
+
+
+def shape_words(weighed: Weighed, among: str, seen: str) -> Row:
+    """What the proposals come to: "none of these", all others, and the sounds summed over their letters."""
+    rest = max(0.0, 1.0 - weighed.none - sum(s.probability for s in weighed.suggestions))
+    sounds = [(s, p) for s, p in weighed.sounds if p >= LEAST_SOUND][:SOUNDS] if among != "kanji" else []
+    return {
+        "words": f"Compared: {seen or 'the untouched photograph'}. Likeness of shape alone, not a reading. "
+        "Enter what you see, too.",
+        "none": f"None of these (a scratch, a border, half a sign): {percent(weighed.none)}. "
+        f"All letters not shown, together: {percent(rest)}.",
+        "sounds": [[sound, percent(p)] for sound, p in sounds],
+    }
+
+
+def own_picture(judging: Judging, character: str) -> str:
+    """The reader's own crop of a character as a data address, the newest one; "" where its zone has gone."""
+    from readaid.shape.classes import index
+
+    number = index().get(character)
+    contents = judging.contents
+    zones = {z.id: z for z in contents.zones}
+    for e in reversed(contents.examples):
+        same = e.character == character or (number is not None and index().get(e.character) == number)
+        if same and e.zone in zones:
+            return _small(judging.crops.pixels(zones[e.zone]))
+    return ""
+
+
+def _small(pixels: Any) -> str:
+    from PIL import Image
+
+    picture = Image.fromarray(pixels)
+    picture.thumbnail((64, 64))
+    held = io.BytesIO()
+    picture.convert("RGB").save(held, "JPEG", quality=80)
+    return "data:image/jpeg;base64," + base64.b64encode(held.getvalue()).decode("ascii")
+
+
+def own_rows(desk: Desk) -> list[Row]:
+    """The reader's own crops, newest first: what they stand for and where they were taken."""
+
+    def where(example: Example) -> str:
+        label = zone_label(desk, example.zone) if example.zone else ""
+        return f"sign {label}" if label else "its zone has gone"
+
+    return [{"id": e.id, "character": e.character, "where": where(e)} for e in reversed(desk.contents.examples)]
+
+
+def look_choices(desk: Desk, record: Character, look: Look) -> Row:
+    """Photographs and views that the crop may be taken from."""
+    from readaid.photo.views import VIEWS
+
+    crops = desk.piece.judging.crops
+    zone = desk.find(Zone, record.zones[0]) if record.zones else None
+    photos = crops.photos(zone) if zone else []
+    titles = [[p.id, (p.title or p.file) + (" (as it was drawn)" if n == 0 else "")] for n, p in enumerate(photos)]
+    return {
+        "photos": titles,
+        "photo": look.photo or (zone.photo if zone else ""),
+        "views": [["", "As photographed"], *([name, name.capitalize()] for name in VIEWS)],
+        "view": look.view,
+        "words": crops.words(zone, look) if zone else "",
+    }
+
+
+# --- by part, by look-alike ------------------------------------------------------------------------
+def part_rows(part: str, place: str) -> Row:
+    """Kanji with a part, with pictures; an unknown part and an empty result are told in plain words."""
+    from readaid.shape import components
+    from readaid.shape.parts import by_part
+
+    whole = components.installed()
+    if place and not whole:
+        place, told = "", "Where a part stands is not known on this computer, so it was looked for anywhere. "
+    else:
+        told = ""
+    try:
+        found = by_part(part, place=place or None)
+    except OptionError as error:
+        near = error.cure.split("?")[0] + "? " if "did you mean" in error.cure else ""
+        raise OptionError(
+            f"Unknown part '{part[:20]}'",
+            cure=f"{near}Give it as it is written (氵, 木, 寺) or by its English name (water, tree, temple)",
+        ) from error
+    rows: list[Row] = [
+        {
+            "character": p.character,
+            "under": f"{p.strokes} strokes",
+            "title": f"the kanji {p.character}, {p.strokes} strokes",
+            "pictures": forms(p.character)[:1],
+        }
+        for p in found[:MOST_BY_PART]
+    ]
+    where = f", {place}" if place else ""
+    words = f"{told}{part}{where}: {len(found)} kanji, fewest strokes first."
+    if not found:
+        words = f"{told}No kanji that is known here has {part}{where}. Choose 'anywhere', or look for another part."
+    if len(found) > len(rows):
+        words += f" The first {len(rows)} are shown."
+    if not whole:
+        words += (
+            " Only the main part of each kanji (its radical) is known on this computer. Every part and its place are in"
+            " a free table that can be added later: pip install readaid[parts]."
+        )
+    return {"rows": rows, "words": words}
+
+
+def alike_rows(character: str) -> Row:
+    """What a character is commonly taken for in cursive, with pictures, and the character's own forms first."""
+    from readaid.shape.classes import index
+    from readaid.shape.lookalikes import lookalikes
+
+    sign = character.strip()
+    if len(sign) != 1 and sign not in index():
+        raise OptionError("Look-alikes are known for one character at a time", sign, "give one kana, letter or kanji")
+    found = lookalikes(sign, MOST_ALIKE)
+    rows: list[Row] = []
+    for a in found:
+        sounds, share = "、".join(a.sounds[:2]), f"{a.share:.1%}".replace("%", " %")
+        rows.append(
+            {
+                "character": a.character,
+                "under": f"{sounds} {share}".strip(),
+                "title": f"{a.character}, {sounds + ', ' if sounds else ''}{sign} was taken for it in {share}",
+                "pictures": forms(a.character)[:2],
+            }
+        )
+    if found:
+        words = (
+            f"{sign} is taken for these most often. Measured on distorted drawings of cursive fonts which the model had"
+            " never seen: it is the model's eye, and another hand's may confuse others."
+        )
+    elif sign in index():
+        words = (
+            f"Nothing is known to be taken for {sign}: either it was never confused in the fonts kept back for"
+            " measuring, or they do not hold it."
+        )
+    else:
+        words = f"{sign} is not among the characters that are known by shape; look by part or by sound instead."
+    return {"rows": rows, "words": words, "of": sign, "forms": forms(sign)}
+
+
+def forms(character: str) -> list[list[str]]:
+    """Pictures of a character's reference forms, grass script first."""
+    from readaid.shape.references import references
+
+    return [[r.address, r.words] for r in references(character)]
