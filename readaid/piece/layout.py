@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from readaid.core.character import Character, Inscription, Text
 from readaid.core.contents import Record
@@ -18,10 +20,14 @@ from readaid.core.errors import ZoneError
 from readaid.core.photo import Photo, Point, Zone
 
 if TYPE_CHECKING:
+    from readaid.photo.columns import ProposedZone
     from readaid.piece.opened import OpenPiece
 
 #: Zones narrower or lower than this many pixels are slips of the hand.
 LEAST_SIZE = 3.0
+Box = tuple[float, float, float, float]
+#: Note of a proposed zone that was cut through ink or is too tall for one sign; it goes when the zone is mended.
+RUNNING = "running writing: perhaps a part of a sign, or several"
 
 
 class Layout:
@@ -56,13 +62,17 @@ class Layout:
 
     def draw_columns(self, inscription: Inscription | str, photo: Photo | str,
                      columns: Iterable[Iterable[Sequence[Point] | Zone]]) -> Inscription:
-        """Take over whole columns of outlines at once (a proposal, an import) as one gesture."""
+        """Take over whole columns of outlines at once (a proposal, an import) as one gesture.
+
+        Where the inscription has columns already, each zone goes to the one it stands in, and a new column to its place
+        among them.
+        """
         target = self._fresh(inscription)
         record = self._photo(photo)
         new: list[Record] = []
-        order = [list(c) for c in target.columns]
+        rows: list[list[tuple[Zone, str]]] = []
         for outlines in columns:
-            ids = []
+            row = []
             for item in outlines:
                 given = item.outline if isinstance(item, Zone) else item
                 home, outline = self._piece.surfaces.untouched(record, given)
@@ -71,15 +81,24 @@ class Layout:
                         else Zone(home.id, outline))
                 character = Character(zones=(zone.id,))
                 new += [zone, character]
-                ids.append(character.id)
-            order.append(ids)
+                row.append((zone, character.id))
+            rows.append(row)
+        order = self._among(target, rows) if target.columns else [[c for _, c in row] for row in rows]
         return self._save(target, order, new, "columns taken over")
 
     def move(self, zone: Zone | str, outline: Sequence[Point]) -> Zone:
         """Move or reshape a zone."""
         record = self._piece.find(Zone, zone if isinstance(zone, str) else zone.id)
         photo = self._photo(record.photo)
-        return self._piece.change(record, reason="zone moved", outline=self._outline(photo, outline), confidence=None)
+        note = "" if record.note == RUNNING else record.note
+        return self._piece.change(record, reason="zone moved", outline=self._outline(photo, outline), confidence=None,
+                                  note=note)
+
+    def approve(self, zone: Zone | str) -> Zone:
+        """Say that a proposed zone is right as it is: it counts as the reader's own from now on."""
+        record = self._piece.find(Zone, zone if isinstance(zone, str) else zone.id)
+        return self._piece.change(record, reason="proposed zone found right", confidence=None,
+                                  note="" if record.note == RUNNING else record.note)
 
     def delete(self, zone: Zone | str) -> None:
         """Take a zone away, and the characters that lie in it alone (all kept in the history)."""
@@ -135,15 +154,29 @@ class Layout:
         self._piece.save(merged, changed, reason="one character across two zones", withdraw=sorted(gone))
         return merged
 
-    def propose(self, photo: Photo | str, **options: object) -> list[list[Zone]]:
-        """Columns of zones found on a photo, each zone with the finder's confidence; nothing is saved."""
+    def propose(self, photo: Photo | str, **options: Any) -> list[list[Zone]]:
+        """Columns of zones found on a photo, each zone with the finder's confidence; nothing is saved.
+
+        ``options`` are those of :func:`readaid.photo.columns.propose`. A zone that may be part of a sign or hold
+        several has the note ``RUNNING``. A photo marked as mirrored is searched as it is read, not as it was taken.
+        """
         from readaid.photo.columns import propose
-        from readaid.photo.file import load
 
         record = self._photo(photo)
-        found = propose(load(self._piece.path(record)), **options)  # type: ignore[arg-type]
-        return [[Zone(record.id, tuple((float(x), float(y)) for x, y in z.outline), confidence=float(z.confidence))
-                 for z in column.zones] for column in found]
+        pixels = self._piece.pyramid(record).level(0)  # shared with the tiles: a second decode of 60 MP is 180 MB
+        if record.mirrored:
+            pixels = np.ascontiguousarray(pixels[:, ::-1])
+            if options.get("region"):
+                x, y, w, h = options["region"]
+                options = {**options, "region": (record.width - x - w, y, w, h)}
+        found = propose(pixels, **options)
+
+        def zone(item: ProposedZone) -> Zone:
+            outline = [(float(record.width - x if record.mirrored else x), float(y)) for x, y in item.outline]
+            return Zone(record.id, tuple(outline[::-1] if record.mirrored else outline),
+                        confidence=float(item.confidence), note=RUNNING if item.joined else "")
+
+        return [[zone(z) for z in column.zones] for column in found]
 
     def number(self, inscription: Inscription | str) -> dict[str, int]:
         """Number of each zone in reading order, from 1."""
@@ -193,19 +226,44 @@ class Layout:
                         return inscription, k, i
         raise ZoneError("This zone is in no column", zone, "draw the zone again")
 
+    def _among(self, target: Inscription, rows: Sequence[Sequence[tuple[Zone, str]]]) -> list[list[str]]:
+        """The order of an inscription with rows of new zones put where they stand among its columns."""
+        olds = [list(c) for c in target.columns]
+        first = {id(column): [*column] for column in olds}  # places are counted in the columns as they were
+        order = list(olds)
+        for row in rows:
+            places = [self._place(target, zone) for zone, _ in row]
+            if all(is_new for _, _, is_new in places):
+                index = places[0][0]
+                before = next((i for i, c in enumerate(order) if index < len(olds) and c is olds[index]), len(order))
+                order.insert(before, [c for _, c in row])
+                continue
+            kept = next(column for column, _, is_new in places if not is_new)
+            for (_, character), (column, at, is_new) in zip(row, places, strict=True):
+                home = olds[kept if is_new else column]
+                former = first[id(home)]
+                home.insert(len(home) if is_new or at is None or at >= len(former) else home.index(former[at]),
+                            character)
+        return order
+
     def _place(self, target: Inscription, zone: Zone) -> tuple[int, int | None, bool]:
         """Column and place for a zone by where it lies: the column it overlaps, else a new one."""
         contents = self._piece.contents
         zones = {z.id: z for z in contents.zones}
         characters = {c.id: c for c in contents.characters}
-        x, y, w, h = zone.box
+        home = self._photo(zone.photo)
+
+        def read(box: Box) -> Box:  # columns count from the right of what is read, not of what was taken
+            return (home.width - box[0] - box[2], *box[1:]) if home.mirrored else box
+
+        x, y, w, h = read(zone.box)
         middle, centre = x + w / 2, y + h / 2
         best: tuple[float, int] | None = None
         rights = []
         for k, column in enumerate(target.columns):
             shown = [self._piece.surfaces.zone_on(zones[z], zone.photo) for c in column if c in characters
                      for z in characters[c].zones if z in zones]
-            boxes = [z.box for z in shown if z is not None]
+            boxes = [read(z.box) for z in shown if z is not None]
             if not boxes:
                 rights.append(float("inf"))
                 continue

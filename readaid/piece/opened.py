@@ -62,7 +62,7 @@ class OpenPiece:
         places.require(self.folder)
         self.register = Register.open(self.folder / places.REGISTER, read_only=read_only, recover=not read_only)
         self.read_only = read_only
-        self._pyramids: dict[str, Pyramid] = {}
+        self._pyramids: dict[str, tuple[tuple[int, int], Pyramid]] = {}
         self._contents: Contents | None = None
         self._closed = False
         self._seen = 0  # number of the newest revision this writer has looked at: what a conflict is measured from
@@ -205,13 +205,25 @@ class OpenPiece:
         return path
 
     def pyramid(self, photo: Photo | str) -> Pyramid:
-        """Tiles of a photo for the board."""
+        """Tiles of a photo for the board. Raises PhotoError where its file has gone or is not the picture taken in."""
         from readaid.photo.pyramid import Pyramid
 
         record = self.find(Photo, photo) if isinstance(photo, str) else photo
-        if record.id not in self._pyramids:
-            self._pyramids[record.id] = Pyramid(self.path(record))
-        return self._pyramids[record.id]
+        path = self.path(record)  # asked each time: a memory stick may have been pulled out meanwhile
+        try:
+            now = path.stat()
+        except OSError as error:
+            raise PhotoError("A photo cannot be read any more", record.file,
+                             "see whether the disk is still there and may be read", reason=str(error)) from error
+        kept = self._pyramids.get(record.id)
+        if kept is None or kept[0] != (now.st_size, now.st_mtime_ns):
+            made = Pyramid(path)
+            if (made.width, made.height) != (record.width, record.height):
+                raise PhotoError(f"The file is not the photo that was taken in: {made.width} x {made.height} pixels "
+                                 f"instead of {record.width} x {record.height}", record.file,
+                                 "copy the original back; its SHA-256 is in the register")
+            self._pyramids[record.id] = kept = ((now.st_size, now.st_mtime_ns), made)
+        return kept[1]
 
     def crop(self, zone: Zone | str, margin: float = 0.08) -> NDArray[np.uint8]:
         """Pixels of a zone, (H, W, 3) uint8, with a margin as a share of its size."""

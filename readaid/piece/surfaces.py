@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -27,6 +27,9 @@ __all__ = ["LEAST_SHOWN", "Computed", "Step", "Surfaces", "moved"]
 
 #: Where a zone's outline shows less of itself than this on another photo, it is not shown there.
 LEAST_SHOWN = 0.5
+#: Longest side at which photos are compared (see ``photo.align``).
+ALIGNED = 1400
+_TAKEN_OFF = (Evidence.RUBBING, Evidence.TRACING, Evidence.SCAN)
 
 
 class Surfaces:
@@ -46,10 +49,11 @@ class Surfaces:
         return self.keep_alignment(self.find_alignment(photo, reference))
 
     def find_alignment(self, photo: Photo | str, reference: Photo | str) -> Photo:
-        """As :meth:`align`, nothing saved: the photo's record as it would be."""
-        from readaid.photo.align import align
-        from readaid.photo.file import load
+        """As :meth:`align`, nothing saved: the photo's record as it would be.
 
+        A rubbing, tracing or catalogue scan is also tried mirrored and with dark and light exchanged; the record says
+        how it fits best.
+        """
         mine, base = self._photo(photo), self._photo(reference)
         if mine.evidence is Evidence.COMPUTED:
             raise PhotoError("A computed picture lies over its photo already", mine.title,
@@ -61,14 +65,52 @@ class Surfaces:
             raise PhotoError("The photo cannot be laid over itself" if mine.id == base.id else
                              "The other photo already lies over this one", mine.title or mine.file,
                              "choose another photo of the same surface")
-        found = align(load(self._piece.path(base)), load(self._piece.path(mine)))
-        return dataclasses.replace(mine, to_reference=found.values, reference=base.id)
+        tries = [mine]
+        if mine.evidence in _TAKEN_OFF:
+            tries += [dataclasses.replace(mine, mirrored=m, swapped=s) for m in (False, True) for s in (False, True)
+                      if (m, s) != (mine.mirrored, mine.swapped)]
+        best: tuple[float, Photo] | None = None
+        refused: PhotoError | None = None
+        for turn in tries:  # all of them: the outline of a plate fits its mirror image too, the writing does not
+            try:
+                quality, matrix = self._fitted(turn, base)
+            except PhotoError as error:
+                refused = refused or error
+                continue
+            if best is None or quality > best[0] + 0.02:
+                best = quality, dataclasses.replace(turn, to_reference=matrix, reference=base.id)
+        if best is None:
+            assert refused is not None
+            raise refused
+        return best[1]
+
+    def _fitted(self, mine: Photo, base: Photo) -> tuple[float, tuple[float, ...]]:
+        """How well a photo, read as it is marked, lies on another, and by which homography."""
+        from readaid.photo.align import align
+        from readaid.photo.raster import eight_bit, fitted
+
+        def pixels(photo: Photo) -> tuple[Any, float]:
+            pyramid = self._piece.pyramid(photo)
+            small, factor = fitted(pyramid.level(0), 2 * ALIGNED)  # the whole of 60 MP in grey floats takes 240 MB
+            return eight_bit(small, pyramid.white), factor
+
+        (below, f), (above, g) = pixels(base), pixels(mine)
+        if mine.swapped != base.swapped:
+            above = 255 - above
+        flip = np.eye(3)
+        if mine.mirrored != base.mirrored:
+            above = np.ascontiguousarray(above[:, ::-1])
+            flip = np.array([[-1.0, 0, above.shape[1]], [0, 1, 0], [0, 0, 1]])
+        fit = align(below, above)
+        found = np.diag([1 / f, 1 / f, 1]) @ fit.matrix @ flip @ np.diag([g, g, 1])
+        return fit.quality, tuple(float(v) for v in (found / found[2, 2]).ravel())
 
     def keep_alignment(self, found: Photo) -> Photo:
         """Save what :meth:`find_alignment` found."""
         base = self._photo(found.reference or "")
         return self._piece.change(self._photo(found.id), reason=f"laid over {base.title or base.file}",
-                                  to_reference=found.to_reference, reference=found.reference)
+                                  to_reference=found.to_reference, reference=found.reference, mirrored=found.mirrored,
+                                  swapped=found.swapped)
 
     def release(self, photo: Photo | str) -> Photo:
         """Take an alignment back, where it turned out wrong."""

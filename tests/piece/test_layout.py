@@ -65,3 +65,60 @@ def test_zone_outside_the_photo_is_refused(piece, verse, outline):
 def test_zone_is_clipped_to_the_photo(piece, verse):
     zone, _ = draw(piece, verse, 580, 380, 100, 100)
     assert zone.box == (580, 380, 20, 20)
+
+
+def test_a_proposal_joins_the_columns_that_are_there(piece, verse):
+    """New zones go to the column they stand in; a new column goes between its neighbours."""
+    photo = piece.contents.photos[0]
+    upper, _ = draw(piece, verse, 400, 50)
+    lower, _ = draw(piece, verse, 400, 250)
+    left, _ = draw(piece, verse, 100, 50)
+    piece.layout.draw_columns(verse, photo, [[rectangle(400, 120, 40, 50), rectangle(402, 190, 40, 50),
+                                              rectangle(400, 320, 40, 50)],
+                                             [rectangle(250, 60, 40, 50), rectangle(250, 130, 40, 50)]])
+    number = piece.layout.number(verse)
+    ys = {z.id: z.box[1] for z in piece.contents.zones}
+    ordered = sorted(number, key=number.get)
+    assert [ys[z] for z in ordered] == [50, 120, 190, 250, 320, 60, 130, 50]
+    assert (number[upper.id], number[lower.id], number[left.id]) == (1, 4, 8)
+    assert [len(c) for c in piece.contents.inscriptions[0].columns] == [5, 2, 1]
+
+
+def test_columns_of_a_mirrored_photo_run_from_the_left_of_the_file(piece, verse):
+    photo = piece.change(piece.contents.photos[0], mirrored=True)
+    first, _ = piece.layout.draw(verse, photo, rectangle(50, 50, 40, 50))
+    second, _ = piece.layout.draw(verse, photo, rectangle(300, 50, 40, 50))
+    assert piece.layout.number(verse) == {first.id: 1, second.id: 2}
+
+
+def test_a_mirrored_photo_is_searched_as_it_is_read(piece, monkeypatch):
+    from readaid.photo.columns import ProposedColumn, ProposedZone
+    from readaid.piece.layout import RUNNING
+
+    photo = piece.change(piece.contents.photos[0], mirrored=True)
+    seen = {}
+
+    def found(pixels, **options):
+        seen.update(options, first=pixels[0, 0].tolist())
+        return [ProposedColumn((ProposedZone(rectangle(10, 20, 30, 40), 0.4, joined=True),), 0.5)]
+
+    monkeypatch.setattr("readaid.photo.columns.propose", found)
+    (column,) = piece.layout.propose(photo, region=(0, 0, 100, 200))
+    assert column[0].box == (photo.width - 40, 20, 30, 40)
+    assert column[0].note == RUNNING
+    assert seen["region"] == (photo.width - 100, 0, 100, 200)
+    assert seen["first"] == piece.pyramid(photo).level(0)[0, -1].tolist()
+
+
+def test_a_proposed_zone_is_found_right_or_mended(piece, verse):
+    from readaid.core.photo import Zone
+    from readaid.piece.layout import RUNNING
+
+    photo = piece.contents.photos[0]
+    piece.layout.draw_columns(verse, photo, [[Zone(photo.id, rectangle(100, y, 40, 50), confidence=0.4, note=RUNNING)
+                                              for y in (50, 150)]])
+    one, two = piece.contents.zones
+    assert (one.confidence, one.note) == (0.4, RUNNING)
+    assert piece.layout.approve(one) == piece.find(Zone, one.id)
+    piece.layout.move(two, rectangle(100, 160, 40, 50))
+    assert {(z.confidence, z.note) for z in piece.contents.zones} == {(None, "")}

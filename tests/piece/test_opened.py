@@ -5,6 +5,7 @@ import subprocess
 import sys
 
 import pytest
+from PIL import Image
 
 import readaid
 from readaid.core.errors import ConflictError, OptionError, PhotoError, ReadaidError, ZoneError
@@ -120,3 +121,18 @@ def test_take_in_tells_a_copy_that_differs(tmp_path, picture):
     with pytest.raises(PhotoError, match="differs from the original"):
         places.take_in(picture, tmp_path / "p", "0" * 64)
     assert list((tmp_path / "p" / "photos").iterdir()) == []
+
+
+def test_a_photo_that_goes_while_the_piece_is_open(piece):
+    photo = piece.contents.photos[0]
+    assert piece.pyramid(photo) is piece.pyramid(photo)
+    path = piece.path(photo)
+    kept = path.read_bytes()
+    path.unlink()
+    with pytest.raises(PhotoError, match="has gone from the piece folder"):
+        piece.pyramid(photo)
+    Image.new("RGB", (50, 40)).save(path, "PNG")
+    with pytest.raises(PhotoError, match="is not the photo that was taken in: 50 x 40"):
+        piece.pyramid(photo)
+    path.write_bytes(kept)
+    assert piece.pyramid(photo).width == photo.width

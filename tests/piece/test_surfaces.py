@@ -195,3 +195,37 @@ def test_stopping_keeps_nothing(plate):
         plate.surfaces.find_relief(list(plate.contents.photos), step=stop)
     assert plate.version == before
     assert len(list((plate.folder / "photos").iterdir())) == 4
+
+
+def rubbing_of(piece, tmp_path, side="left", mirrored=True):
+    """A picture such as a rubbing gives: dark and light exchanged, left and right too, other size, paper grain."""
+    pixels = np.asarray(Image.open(DEMO / f"verse_{side}.jpg"))
+    taken = 255 - cv2.resize(pixels, None, fx=0.8, fy=0.8, interpolation=cv2.INTER_AREA)
+    taken = taken[:, ::-1] if mirrored else taken
+    grain = np.random.default_rng(5).normal(0, 9, taken.shape)
+    path = tmp_path / "rubbing.png"
+    Image.fromarray(np.clip(taken + grain, 0, 255).astype(np.uint8)).save(path)
+    return piece.add_photo(path, surface="front", evidence=Evidence.RUBBING)
+
+
+def test_a_mirrored_rubbing_is_laid_over_and_known_as_mirrored(plate, tmp_path):
+    """Where the zones must lie follows from how the rubbing was made: x -> 0.8 (width - x), y -> 0.8 y."""
+    photo, left = rubbing_of(plate, tmp_path), by_side(plate)["left"]
+    made = plate.surfaces.align(photo, left)
+    assert (made.mirrored, made.reference) == (True, left.id)
+    zone = Zone(left.id, rectangle(1410, 300, 135, 125))
+    x, y, w, h = plate.surfaces.zone_on(zone, made).box
+    assert (x, y, w, h) == pytest.approx((0.8 * (left.width - 1410 - 135), 240, 108, 100), abs=3)
+    assert plate.undo()
+    assert not plate.find(type(made), made.id).mirrored
+
+
+def test_only_what_was_taken_off_the_piece_is_tried_mirrored(plate, tmp_path, monkeypatch):
+    photo = plate.change(rubbing_of(plate, tmp_path), evidence=Evidence.PHOTOGRAPH)
+    tried = []
+    monkeypatch.setattr(type(plate.surfaces), "_fitted", lambda self, mine, base: tried.append(
+        (mine.mirrored, mine.swapped)) or (0.5, (1.0, 0, 0, 0, 1.0, 0, 0, 0, 1.0)))
+    plate.surfaces.find_alignment(photo, by_side(plate)["left"])
+    assert tried == [(False, False)]
+    plate.surfaces.find_alignment(plate.change(photo, evidence=Evidence.SCAN), by_side(plate)["left"])
+    assert set(tried[1:]) == {(False, False), (False, True), (True, False), (True, True)}
