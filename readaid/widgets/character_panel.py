@@ -109,7 +109,9 @@ class CharacterPanel(Panel):
                 "found": self.found,
                 "shape": self.shape,
                 "traced": bool(record.zones) and desk.piece.judging.crops.tracing(record.zones[0]) is not None,
-                "look": look_choices(desk, record, self._looked(record)),
+                "look": look_choices(
+                    desk, desk.find(Zone, record.zones[0]) if record.zones else None, self._looked(record)
+                ),
             }
         self.state = state
         self._show_crop(record)

@@ -10,7 +10,7 @@ import base64
 import io
 from typing import TYPE_CHECKING, Any
 
-from readaid.core.character import Candidate, Character
+from readaid.core.character import Candidate
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.photo import Zone
 from readaid.core.specimen import Example
@@ -145,12 +145,11 @@ def own_rows(desk: Desk) -> list[Row]:
     return [{"id": e.id, "character": e.character, "where": where(e)} for e in reversed(desk.contents.examples)]
 
 
-def look_choices(desk: Desk, record: Character, look: Look) -> Row:
-    """Photographs and views that the crop may be taken from."""
+def look_choices(desk: Desk, zone: Zone | None, look: Look) -> Row:
+    """Photographs and views that the crop of a zone may be taken from."""
     from readaid.photo.views import VIEWS
 
     crops = desk.piece.judging.crops
-    zone = desk.find(Zone, record.zones[0]) if record.zones else None
     photos = crops.photos(zone) if zone else []
     titles = [[p.id, (p.title or p.file) + (" (as it was drawn)" if n == 0 else "")] for n, p in enumerate(photos)]
     return {

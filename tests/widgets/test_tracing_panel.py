@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import io
+
+import numpy as np
 import pytest
+from PIL import Image
 
 from readaid.core.photo import Zone
 from readaid.widgets.desk import Desk
@@ -50,3 +54,50 @@ def test_nothing_to_keep_and_nothing_chosen(panel, empty):
     assert "nothing to keep" in errors(ask(panel, "keep", strokes=[]))[0]
     bare = TracingPanel(Desk(empty))
     assert "No sign is chosen" in errors(ask(bare, "propose"))[0]
+
+
+def test_an_empty_sheet_takes_what_was_kept_away(panel, piece):
+    ask(panel, "propose")
+    ask(panel, "keep", strokes=panel.state["strokes"], mine=False)
+    ask(panel, "keep", strokes=[[[10, 10], [30, 30]]], mine=True)
+    assert (panel.state["kept"], len(piece.contents.tracings)) == (2, 2)
+    ask(panel, "keep", strokes=[], mine=True)
+    assert piece.contents.tracings == ()
+    assert panel.state["strokes"] == []
+    assert panel.desk.undo() == "tracing taken away"
+    assert len(piece.contents.tracings) == 2, "both come back"
+
+
+def test_a_tracing_of_one_dot_is_kept(panel, piece):
+    ask(panel, "keep", strokes=[[[12.0, 15.0]]], mine=True)
+    assert len(piece.contents.tracings[0].strokes[0]) == 1
+    assert [len(s) for s in panel.state["strokes"]] == [1]
+    assert "no number" in errors(ask(panel, "keep", strokes=[[[float("nan"), 1.0]]]))[0]
+
+
+def test_another_photograph_lies_under_the_strokes_where_they_belong(panel, piece):
+    """The photograph under the top lamp, turned by a quarter and laid over, lies under the sheet as it was taken."""
+    first, top = (next(p for p in piece.contents.photos if p.title == t) for t in ("verse_left", "verse_top"))
+    pixels = np.asarray(Image.open(piece.path(top)))
+    path = piece.folder.parent / "quarter.png"
+    Image.fromarray(np.rot90(pixels, -1)).save(path)
+    quarter = piece.add_photo(path, surface="front")
+    back = np.linalg.inv(np.array([[0, -1, pixels.shape[0]], [1, 0, 0], [0, 0, 1.0]]))
+    piece.change(quarter, to_reference=tuple(back.ravel()), reference=first.id)
+    panel.desk.changed()
+    plain, size = panel.crop, (panel.state["width"], panel.state["height"])
+    ask(panel, "look", photo=quarter.id)
+    under = np.asarray(Image.open(io.BytesIO(panel.crop)), float)
+    zone = piece.find(Zone, panel.state["zone"])
+    expected = piece.pyramid(top).crop(zone.box, 0.15).astype(float)
+    assert under.shape == expected.shape
+    assert (under.shape[1], under.shape[0]) == size
+    assert np.abs(under - expected).mean() < 3
+    assert panel.crop != plain
+    ask(panel, "propose")
+    assert panel.state["strokes"]
+    ask(panel, "keep", strokes=panel.state["strokes"], mine=True)
+    assert piece.contents.tracings[0].note == "over quarter"
+    assert "mirrored" not in dict(panel.state["look"]["views"])
+    assert "cannot lie" not in "".join(errors(ask(panel, "look", view="fine cut")))
+    assert "Unknown view" in errors(ask(panel, "look", view="x"))[0]
