@@ -9,10 +9,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from statistics import median
+from typing import TYPE_CHECKING, Any
 
 from readaid.core.errors import ZoneError
 from readaid.core.photo import Evidence, Photo, Point, Scale, Zone
 from readaid.core.piece import Piece
+
+if TYPE_CHECKING:
+    from readaid.photo.ruler import Ruler
 
 #: A second known length may differ by this much before the scale is doubted.
 TOLERANCE = 0.03
@@ -44,6 +48,24 @@ def to_millimetres(points: Iterable[Point], scale: Scale, origin: Point = (0.0, 
 def pixels_per_millimetre(scale: Scale) -> float:
     """The other way round; raises ZoneError where the two points coincide."""
     return 1.0 / scale.mm_per_pixel
+
+
+def ruler(image: Any) -> Ruler | None:
+    """The surest ruler in a photo, found by its graduations, as a proposal to show and ask about; None without one.
+
+    ``image``: (height, width[, 3]), any depth. Marks are looked for 3.6 px apart or more (in a photo reduced to
+    2,800 px), 21 of them at least, on a straight ruler whose longest marks are seen twice. The result holds px per mm,
+    how far that may be off, two end points a known length apart, the marks' outline, and how sure it is; its ``scale``
+    is a :class:`readaid.core.photo.Scale`. Figures are not read, so the unit rests on the lengths of the marks: let the
+    reader confirm it. Raises PhotoError for a wrong or empty image.
+
+    >>> import numpy as np
+    >>> ruler(np.full((300, 400), 200, np.uint8)) is None
+    True
+    """
+    from readaid.photo.ruler import find
+
+    return find(image)
 
 
 def carried(scale: Scale, homography: Sequence[float], back: bool = False) -> Scale:
