@@ -9,22 +9,25 @@ one runs, further changes wait and are searched together.
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Callable
 from typing import Any
 
-from readaid.core.attempt import Attempt
 from readaid.core.character import Inscription
 from readaid.core.confidence import Status, word
 from readaid.core.errors import OptionError, ReadaidError
-from readaid.core.reading import Reading, Verse, VerseMatch
+from readaid.core.reading import Reading, Verse
 from readaid.widgets.desk import Desk
-from readaid.widgets.lining import letters, line_rows, percent, verse_rows
+from readaid.widgets.lining import line_rows, percent, verse_rows
 from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
+from readaid.widgets.reading_rows import attempt_row, form_words, known_row, known_words, reading_row, spread_words, surest
 from readaid.widgets.zone_rows import inscription_title, sign_of
 
 #: Seconds to wait for further changes before searching.
 PAUSE = 0.25
 #: Readings shown.
 SHOWN = 6
+#: Signs of the reader's own words that are counted at once: 3,000 take some seconds, beside the page's other work.
+MOST_OWN = 5000
 _STATUSES = [[s.value, s.value] for s in (Status.OPEN, Status.PREFERRED, Status.SETTLED)]
 
 
@@ -43,6 +46,8 @@ class ReadingPanel(Panel):
         self.shares: dict[int, list[Any]] = {}
         self.known: dict[str, Any] = {"words": "", "rows": []}
         self.own: dict[str, Any] = {"lines": [], "words": ""}
+        self._own: tuple[str, str | None, Verse] | None = None  # text and form as last counted, and how it broke
+        self._own_turn = 0
         self._searched: tuple[Any, ...] = ()
         self._again = False
         self._timer: asyncio.TimerHandle | None = None
@@ -84,6 +89,7 @@ class ReadingPanel(Panel):
             "values": [[w, v] for w, v in confidence_values().items()],
             "statuses": _STATUSES,
             "readings": [reading_row(r) for r in self.readings],
+            "spread": spread_words(self.readings, [surest(s) for s in self.shares.values() if s]),
             "attempts": [attempt_row(a) for a in sorted(attempts, key=lambda a: a.made, reverse=True)[:8]],
         }
 
@@ -282,21 +288,9 @@ class ReadingPanel(Panel):
         self.later(work, done)
 
     def do_own(self, text: str) -> None:
-        """Count the morae of the reader's own words; nothing is corrected."""
-        from readaid.reading.verse import verse
+        """Count the morae of the reader's own words beside the page's other work; nothing is corrected."""
 
-        target = self.desk.find(Inscription, self.desk.inscription)
-        if not text.strip():
-            self.own = {"lines": [], "words": ""}
-        else:
-            found: Verse = verse(text, form=target.form if target else None)
-            self.own = {
-                "lines": verse_rows(found),
-                "words": f"Counted as {found.form}; nothing was corrected."
-                if found.form
-                else "No verse form fits; the morae are counted line by line.",
-            }
-        self.refresh()
+        self._count(text, lambda _found: None)
 
     def do_keep_own(self, text: str, confidence: float, evidence: str, status: str) -> None:
         """Write the reader's own words down as an attempt."""
@@ -304,91 +298,68 @@ class ReadingPanel(Panel):
             raise OptionError("There is nothing to keep", cure="write the reading first")
         if not self.desk.inscription:
             raise OptionError("There is no inscription yet", cure="start one on the page Photograph and zones")
-        self.desk.gesture(
-            "attempt kept",
-            lambda: self.desk.piece.judging.write_down(
-                self.desk.inscription, text, confidence=float(confidence), evidence=evidence, status=status
-            ),
-        )
-        self.say("The attempt is saved in the register.")
+        where = self.desk.inscription
 
+        def done(counted: Verse) -> None:
+            self.desk.gesture(
+                "attempt kept",
+                lambda: self.desk.piece.judging.write_down(
+                    where, text, confidence=float(confidence), evidence=evidence, status=status,
+                    counted=counted if self._form() else None,
+                ),
+            )
+            self.say("The attempt is saved in the register.")
 
-def known_row(match: VerseMatch) -> list[str]:
-    """A known verse as a row: verdict, verse, whose, what differs, how surprising."""
-    chance = "under 1 in 10,000" if match.chance < 1e-4 else f"{match.chance:.2%}"
-    return [
-        match.verdict,
-        match.verse,
-        ", ".join(x for x in (match.author, match.title, match.source) if x),
-        "; ".join(match.differences) or "nothing",
-        chance,
-    ]
+        self._count(text, done)
 
+    def _form(self) -> str | None:
+        target = self.desk.find(Inscription, self.desk.inscription)
+        return target.form if target else None
 
-def known_words(found: list[VerseMatch]) -> str:
-    """What the search in known verses gave, in a sentence."""
-    if not found or found[0].verdict == "nothing near":
-        return "Nothing near among the verses that are known here: it may be an amateur's own."
-    return f"The nearest is {found[0].verdict}. The chance is that of a match this near among verses taken at random."
+    def _count(self, text: str, done: Callable[[Verse], None]) -> None:
+        """Break and count ``text``, show it and hand it to ``done``; a later call lets go of this one."""
+        from readaid.reading.verse import verse
 
+        self._own_turn += 1
+        turn, form = self._own_turn, self._form()
+        signs = len("".join(text.split()))
+        if signs > MOST_OWN:
+            raise OptionError(
+                f"{signs:,} signs are more than one inscription holds", "your own reading",
+                f"count at most {MOST_OWN:,} at once",
+            )
+        if not signs:
+            self.own = {"lines": [], "words": ""}
+            self.refresh()
+            return
+        if self._own is not None and self._own[:2] == (text, form):
+            self._counted(self._own[2])
+            done(self._own[2])
+            return
+        self.own = {"lines": [], "words": f"Counting {signs:,} signs …", "busy": True}
+        self.refresh()
 
-def form_words(best: Reading | None, cut: bool) -> str:
-    """What was found, in a sentence."""
-    if best is None:
-        return "No reading was found. Enter more candidates, or mark unread signs as lost."
-    words = f"Read as {best.form}. " if best.form else ""
-    return words + (
-        "The search was cut short by time; a better reading may exist." if cut else "All possibilities were searched."
-    )
+        def work() -> Any:
+            try:
+                return verse(text, form=form)
+            except ReadaidError as error:
+                return error
 
+        def then(found: Any) -> None:
+            if turn != self._own_turn:
+                return
+            if isinstance(found, ReadaidError):
+                self.own = {"lines": [], "words": ""}
+                raise found
+            self._own = (text, form, found)
+            self._counted(found)
+            done(found)
 
-def reading_row(reading: Reading) -> dict[str, Any]:
-    """A reading as the browser shows it."""
-    by_line, general = line_rows(reading)
-    layers: list[list[str]] = [
-        ["As it stands", written_with_restored(reading), "ja"],
-        ["Voiced, carver's spelling", reading.kana, "ja"],
-        ["Historical norm", reading.normal, "ja"],
-        ["Today's spelling", reading.modern, "ja"],
-        ["Romanised", reading.romaji, ""],
-    ]
-    if old := letters(reading):
-        layers.append(["Old letters", old, "ja"])
-    if reading.season:
-        layers.append(["Season word", "、".join(reading.season), "ja"])
-    if reading.cutting:
-        layers.append(["Cutting word", "、".join(reading.cutting), "ja"])
-    unknown = [w.text for w in reading.words if not w.known]
-    if unknown:
-        layers.append(["Not in the dictionary", "、".join(unknown), "ja"])
-    restored = ""
-    if reading.restored:
-        told = ", ".join(f"{r.kana} at {r.at + 1} ({percent(r.probability)})" for r in reading.restored)
-        restored = f"Supplied from the language, not seen on the piece: {told}."
-    return {
-        "lines": by_line,
-        "general": general,
-        "layers": [x for x in layers if x[1]],
-        "restored": restored,
-        "share": f"share {percent(reading.probability)}",
-    }
+        self.later(work, then)
 
-
-def written_with_restored(reading: Reading) -> str:
-    """The signs as they stand, supplied ones in square brackets."""
-    filled = {r.at: r.kana for r in reading.restored}
-    if not filled or not reading.chosen:
-        return reading.written
-    return "".join(f"[{filled[i]}]" if i in filled and not sign else sign for i, sign in enumerate(reading.chosen))
-
-
-def attempt_row(attempt: Attempt) -> dict[str, str]:
-    """An attempt as a short row."""
-    text = "　".join(attempt.lines) or attempt.kana or attempt.written
-    return {
-        "text": text,
-        "sure": f"{word(attempt.confidence)} {attempt.confidence:.2f}",
-        "status": attempt.status.value,
-        "reader": attempt.reader,
-        "when": attempt.made[:16].replace("T", " "),
-    }
+    def _counted(self, found: Verse) -> None:
+        words = f"Counted as {found.form}; nothing was corrected."
+        if not found.form:
+            words = "No verse form fits; the morae are counted line by line."
+        self.own = {"lines": verse_rows(found), "words": words}
+        self.refresh()

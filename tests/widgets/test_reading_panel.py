@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import asyncio
+import threading
+
 import pytest
 
+import readaid.reading.verse as verses
 from readaid.core.confidence import Status
 from readaid.core.reading import Reading, Restored, Verse, Word
 from readaid.widgets.character_panel import CharacterPanel
 from readaid.widgets.desk import Desk
 from readaid.widgets.lining import line_rows, percent, verse_rows, wanted
-from readaid.widgets.reading_panel import ReadingPanel, reading_row, written_with_restored
+from readaid.widgets.reading_panel import ReadingPanel
+from readaid.widgets.reading_rows import reading_row, spread_words, times, written_with_restored
 from tests.widgets.made import ask, errors
 
 
@@ -200,3 +205,57 @@ def test_what_is_mostly_supplied_is_no_best_reading(desk):
             ask(signs, "untag", candidate=c.character)
     assert len(p.readings[0].restored) == len(half)
     assert desk.now == signs.state["now"] == []
+
+
+def test_small_shares_are_explained(desk):
+    p = ReadingPanel(desk)
+    first, second = p.readings[:2]
+    lead, spread, signs = p.state["spread"]
+    assert times(first.probability / second.probability) in lead
+    held = sum(r.probability for r in p.readings)
+    assert f"hold {percent(held)} together; the other {percent(1 - held)} is spread" in spread
+    by_sound = [{k: sum(s.probability for s in shares if s.kana == k) for k in {s.kana for s in shares}}
+                for shares in p.shares.values()]
+    settled = sum(max(sums.values()) >= 0.9 for sums in by_sound)
+    assert signs.startswith(f"Sign by sign: {settled} of 17 ")
+    assert spread_words([], []) == []
+
+
+def test_three_thousand_kana_are_counted_beside_the_loop(desk, monkeypatch):
+    """The search leaves the loop's thread, its result comes back to it; a later text lets go of an earlier one."""
+    loop_thread, threads = threading.get_ident(), []
+    real = verses.verse
+
+    def watched(text, form=None):
+        threads.append(threading.get_ident())
+        return real(text, form)
+
+    monkeypatch.setattr(verses, "verse", watched)
+
+    async def work():
+        p = ReadingPanel(desk)
+        ask(p, "own", text="すすはらひ" * 600)
+        assert p.state["own"]["busy"]
+        assert p.state["own"]["words"] == "Counting 3,000 signs …"
+        ask(p, "own", text="すすはらひ\nとびらのうらに\nわらひごゑ")
+        while p._tasks:
+            await asyncio.sleep(0.05)
+        return p
+
+    p = asyncio.run(work())
+    assert len(threads) == 2
+    assert loop_thread not in threads
+    assert [r["morae"] for r in p.state["own"]["lines"]] == [5, 7, 5]
+    assert "more than one inscription holds" in errors(ask(p, "own", text="す" * 5001))[0]
+    ask(p, "own", text="")
+    assert p.state["own"] == {"lines": [], "words": ""}
+
+
+def test_own_words_kept_are_counted_once(desk, piece, monkeypatch):
+    p = ReadingPanel(desk)
+    text = "ふるいけや\nかはづとびこむ\nみづのおと"
+    ask(p, "own", text=text)
+    monkeypatch.setattr(verses, "verse", lambda *a, **k: pytest.fail("counted again"))
+    ask(p, "keep_own", text=text, confidence=0.5, evidence="", status="open")
+    assert piece.contents.attempts[-1].lines == ("ふるいけや", "かはづとびこむ", "みづのおと")
+    assert piece.contents.attempts[-1].morae == (5, 7, 5)

@@ -7,6 +7,7 @@ function render(given) {
   let st = /** @type {any} */ ({});
   let open = 0; // which reading is unfolded
   let keeping = -1; // which reading is about to be written down; -2 the reader's own words
+  let spreadOpen = false;
   const draft = { confidence: 0.5, evidence: "", status: "open" };
 
   const bar = h("div", { class: "ra-bar" });
@@ -74,11 +75,12 @@ function render(given) {
         h("dl", { class: "rp-layers" }, r.layers.map((/** @type {any} */ [k, v, lang]) => [h("dt", { text: k }), h("dd", lang ? { lang } : {}, v)])),
         r.general.length ? h("p", { class: "rp-why" }, r.general.map((/** @type {string} */ g) => h("span", { class: "rp-rule", lang: "ja", text: g }))) : null,
         r.restored ? h("p", { class: "ra-caution", text: r.restored }) : null,
+        i === 0 && st.spread?.length ? h("details", { class: "rp-spread", open: spreadOpen, ontoggle: (/** @type {Event} */ e) => { spreadOpen = /** @type {HTMLDetailsElement} */ (e.target).open; } }, h("summary", { "data-key": "spread" }, h("span", { text: st.spread[0] })), st.spread.slice(1).map((/** @type {string} */ w) => h("p", { text: w }))) : null,
         keeping === i ? keepForm(i) : button("Keep as an attempt …", () => { keeping = i; paintList(); list.querySelector(".rp-keep button")?.focus(); }, { "data-key": `keep-${i}` }));
     }));
   }
   function paintOwn() {
-    refill(counted, st.own?.lines?.length ? [lines(st.own.lines), h("small", { text: st.own.words })] : []);
+    refill(counted, st.own?.busy ? h("span", { class: "ra-group" }, h("progress", { "aria-label": st.own.words }), st.own.words) : st.own?.lines?.length ? [lines(st.own.lines), h("small", { text: st.own.words })] : []);
     refill(ownKeep, keeping === -2 ? keepForm(-2) : button("Keep as an attempt …", () => { keeping = -2; paintOwn(); }, { "data-key": "keep-own" }));
   }
   function paintKnown() {

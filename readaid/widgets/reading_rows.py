@@ -1,0 +1,145 @@
+"""Readings, attempts and known verses as the browser shows them, with the plain words beside them.
+
+Conventions: a share is computed and 0..1; it is never the reader's confidence. Signs supplied by the search are told
+apart from what was seen.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from readaid.core.attempt import Attempt
+from readaid.core.confidence import word
+from readaid.core.reading import Reading, VerseMatch
+from readaid.widgets.lining import letters, line_rows, percent
+
+#: From this share on a sign counts as settled by its neighbours.
+SETTLED_SIGN = 0.9
+
+
+def known_row(match: VerseMatch) -> list[str]:
+    """A known verse as a row: verdict, verse, whose, what differs, how surprising."""
+    chance = "under 1 in 10,000" if match.chance < 1e-4 else f"{match.chance:.2%}"
+    return [
+        match.verdict,
+        match.verse,
+        ", ".join(x for x in (match.author, match.title, match.source) if x),
+        "; ".join(match.differences) or "nothing",
+        chance,
+    ]
+
+
+def known_words(found: list[VerseMatch]) -> str:
+    """What the search in known verses gave, in a sentence."""
+    if not found or found[0].verdict == "nothing near":
+        return "Nothing near among the verses that are known here: it may be an amateur's own."
+    return f"The nearest is {found[0].verdict}. The chance is that of a match this near among verses taken at random."
+
+
+def form_words(best: Reading | None, cut: bool) -> str:
+    """What was found, in a sentence."""
+    if best is None:
+        return "No reading was found. Enter more candidates, or mark unread signs as lost."
+    words = f"Read as {best.form}. " if best.form else ""
+    return words + (
+        "The search was cut short by time; a better reading may exist." if cut else "All possibilities were searched."
+    )
+
+
+def spread_words(readings: list[Reading], tops: list[float]) -> list[str]:
+    """Why shares are small, in plain sentences: how far the first leads, what all shown hold, how sure the signs are.
+
+    ``tops`` are the shares of the likeliest sound of each sign.
+    """
+    if not readings:
+        return []
+    shown = min(sum(r.probability for r in readings), 1.0)
+    told = []
+    if len(readings) > 1 and readings[1].probability > 0:
+        told.append(f"The first is {times(readings[0].probability / readings[1].probability)} the second.")
+    rest = percent(1 - shown)
+    told.append(
+        f"The {len(readings)} shown hold {percent(shown)} together; the other {rest} is spread over many more"
+        " spellings, most of which differ from these in one voicing or one letter. So even a good reading may have a"
+        " small share: look at how far it leads, and at the single signs."
+        if len(readings) > 1
+        else f"It holds {percent(shown)}; the other {rest} is spread over other spellings."
+    )
+    settled = sum(p >= SETTLED_SIGN for p in tops)
+    if tops:
+        told.append(
+            f"Sign by sign: {settled} of {len(tops)} {'is' if settled == 1 else 'are'} settled at "
+            f"{SETTLED_SIGN:.0%} or more with their neighbours.".replace("%", " %")
+        )
+    return told
+
+
+def surest(shares: list[Any]) -> float:
+    """Share of the likeliest sound of one sign, whichever letter it is read from."""
+    sums: dict[str, float] = {}
+    for s in shares:
+        sums[s.kana] = sums.get(s.kana, 0.0) + s.probability
+    return max(sums.values())
+
+
+def times(ratio: float) -> str:
+    """How many times likelier, in words.
+
+    >>> times(8.35), times(1.52), times(1.04), times(4000)
+    ('8 times as likely as', '1.5 times as likely as', 'hardly likelier than', 'over 100 times as likely as')
+    """
+    if ratio < 1.1:
+        return "hardly likelier than"
+    return f"{'over 100' if ratio > 100 else f'{ratio:.0f}' if ratio >= 3 else f'{ratio:.1f}'} times as likely as"
+
+
+def reading_row(reading: Reading) -> dict[str, Any]:
+    """A reading as the browser shows it."""
+    by_line, general = line_rows(reading)
+    layers: list[list[str]] = [
+        ["As it stands", written_with_restored(reading), "ja"],
+        ["Voiced, carver's spelling", reading.kana, "ja"],
+        ["Historical norm", reading.normal, "ja"],
+        ["Today's spelling", reading.modern, "ja"],
+        ["Romanised", reading.romaji, ""],
+    ]
+    if old := letters(reading):
+        layers.append(["Old letters", old, "ja"])
+    if reading.season:
+        layers.append(["Season word", "、".join(reading.season), "ja"])
+    if reading.cutting:
+        layers.append(["Cutting word", "、".join(reading.cutting), "ja"])
+    unknown = [w.text for w in reading.words if not w.known]
+    if unknown:
+        layers.append(["Not in the dictionary", "、".join(unknown), "ja"])
+    restored = ""
+    if reading.restored:
+        told = ", ".join(f"{r.kana} at {r.at + 1} ({percent(r.probability)})" for r in reading.restored)
+        restored = f"Supplied from the language, not seen on the piece: {told}."
+    return {
+        "lines": by_line,
+        "general": general,
+        "layers": [x for x in layers if x[1]],
+        "restored": restored,
+        "share": f"share {percent(reading.probability)}",
+    }
+
+
+def written_with_restored(reading: Reading) -> str:
+    """The signs as they stand, supplied ones in square brackets."""
+    filled = {r.at: r.kana for r in reading.restored}
+    if not filled or not reading.chosen:
+        return reading.written
+    return "".join(f"[{filled[i]}]" if i in filled and not sign else sign for i, sign in enumerate(reading.chosen))
+
+
+def attempt_row(attempt: Attempt) -> dict[str, str]:
+    """An attempt as a short row."""
+    text = "　".join(attempt.lines) or attempt.kana or attempt.written
+    return {
+        "text": text,
+        "sure": f"{word(attempt.confidence)} {attempt.confidence:.2f}",
+        "status": attempt.status.value,
+        "reader": attempt.reader,
+        "when": attempt.made[:16].replace("T", " "),
+    }
