@@ -19,7 +19,15 @@ from readaid.core.reading import Reading, Verse
 from readaid.widgets.desk import Desk
 from readaid.widgets.lining import line_rows, percent, verse_rows
 from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
-from readaid.widgets.reading_rows import attempt_row, form_words, known_row, known_words, reading_row, spread_words, surest
+from readaid.widgets.reading_rows import (
+    attempt_row,
+    form_words,
+    known_row,
+    known_words,
+    reading_row,
+    spread_words,
+    surest,
+)
 from readaid.widgets.zone_rows import inscription_title, sign_of
 
 #: Seconds to wait for further changes before searching.
