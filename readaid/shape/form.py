@@ -19,7 +19,7 @@ from readaid.core.errors import ShapeError
 from readaid.core.specimen import FormCounts
 from readaid.shape.align import prepared
 from readaid.shape.context import Surroundings, surroundings
-from readaid.shape.counts import count_mask
+from readaid.shape.counts import count_ink
 from readaid.shape.ink import RIM, SIDE, Crop, Ink, find_ink
 from readaid.shape.learned import Seen, see
 from readaid.shape.plate import Plate, plate
@@ -42,7 +42,7 @@ class Form:
     @cached_property
     def counts(self) -> FormCounts:
         """Strokes, ends, crossings, closed spaces and dots, counted by machine."""
-        return count_mask(self.ink.mask, self.lines)
+        return count_ink(self.ink, self.lines)
 
     @cached_property
     def seen(self) -> Seen:

@@ -2,6 +2,7 @@
 
 Conventions: ``transform`` maps pixels of the second form to the first;
 pictures travel as bytes. A likeness (0..1) is evidence of form, never of authorship.
+A form is compared as photographed, or as its zone was traced; what is kept is what was shown.
 """
 
 from __future__ import annotations
@@ -15,7 +16,8 @@ from PIL import Image
 
 from readaid.core.errors import OptionError, ReadaidError, unknown_option
 from readaid.core.photo import Photo, Zone
-from readaid.core.specimen import KAO_KINDS, FormCounts, Specimen
+from readaid.core.specimen import KAO_KINDS, ComparisonRecord, FormCounts, Specimen
+from readaid.piece.crops import Look
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.signature_panel import year
@@ -31,6 +33,8 @@ _COUNTS = {
 }
 #: Longest side of the pictures sent, in pixels.
 LONGEST = 900
+#: A part this far below the likeness of the whole is told, and so is any that lies this far below the highest part.
+DISAGREES = 0.35
 
 
 class ComparePanel(Panel):
@@ -43,11 +47,12 @@ class ComparePanel(Panel):
         self.desk = desk
         self.a = self.b = ""
         self.turn = "as it stands"
+        self.traced = {"a": False, "b": False}
         self.busy = False
         self.words = "Choose two forms above."
         self.result: Any = None
         self._shrunk = (1.0, 1.0)
-        self._asked_pair = ("", "", "")
+        self._asked_pair: tuple[Any, ...] = ()
         self._pictures: list[bytes] = []
         super().__init__()
         self.refresh()
@@ -73,6 +78,11 @@ class ComparePanel(Panel):
             "a": self.a,
             "b": self.b,
             "turn": self.turn,
+            "traced": [
+                {"side": side, "words": words, "on": self.traced[side]}
+                for side, words in (("a", "First"), ("b", "Second"))
+                if self._tracing(known.get(getattr(self, side))) is not None
+            ],
             "people": [[p.id, p.name] for p in c.persons],
             "kinds": list(KAO_KINDS),
             "counts": [[name, words] for name, words in _COUNTS.items()],
@@ -93,6 +103,7 @@ class ComparePanel(Panel):
         change = r.change
         return {
             "likeness": f"{r.likeness:.2f}",
+            "disagree": disagreement(float(r.likeness), r.parts),
             "parts": [*((k, float(v)) for k, v in r.parts.items()), ("overlap of lines", float(r.overlap))],
             "transform": [float(v) for v in shown[:2].ravel()],
             "notes": list(r.notes),
@@ -131,12 +142,20 @@ class ComparePanel(Panel):
         if which not in ("a", "b"):
             raise unknown_option("side", which, ("a", "b"))
         setattr(self, which, id)
+        self.traced[which] = False
         self.turn = "as it stands"
         self._compare()
 
     def do_turn(self, turn: str) -> None:
         """Turn the second form before comparing."""
         self.turn = turn
+        self._compare()
+
+    def do_traced(self, which: str, on: bool) -> None:
+        """Compare the first ("a") or the second ("b") form as its zone was traced, or as photographed."""
+        if which not in self.traced:
+            raise unknown_option("side", which, tuple(self.traced))
+        self.traced[which] = bool(on)
         self._compare()
 
     def do_add(self, zone: str, person: str = "", kind: str = "unclassified", year: str = "") -> None:
@@ -178,13 +197,37 @@ class ComparePanel(Panel):
         """Write the comparison down."""
         if self.result is None:
             raise OptionError("Nothing is compared yet", cure="choose two forms")
-        self.desk.gesture("comparison kept", lambda: self.desk.piece.signing.keep_comparison(self.a, self.b, note=note))
+        r = self.result
+        how = [
+            f"{side} form as traced" for side, which in (("first", "a"), ("second", "b")) if self.traced[which]
+        ] + ([f"second form {self.turn}"] if self.turn != "as it stands" else [])
+        made = ComparisonRecord(
+            a=self.a,
+            b=self.b,
+            likeness=float(r.likeness),
+            parts=tuple((str(k), float(v)) for k, v in r.parts.items()),
+            transform=tuple(float(v) for v in r.transform),
+            population=len(self.desk.contents.specimens),
+            note="; ".join(x for x in (note.strip(), ", ".join(how)) if x),
+        )
+        self.desk.gesture("comparison kept", lambda: self.desk.piece.save(made, reason="forms compared"))
         self.say("The comparison is in the register.")
+
+    def _tracing(self, specimen: Specimen | None) -> Any:
+        return self.desk.piece.judging.crops.tracing(specimen.zone) if specimen and specimen.zone else None
+
+    def _pixels(self, specimen: Specimen, traced: bool) -> Any:
+        """The form's picture: its photograph, or its tracing dark on white."""
+        zone = self.desk.find(Zone, specimen.zone or "")
+        if traced and zone is not None and self._tracing(specimen) is not None:
+            return self.desk.piece.judging.crops.pixels(zone, Look(tracing=True))
+        return self.desk.piece.signing.pixels(specimen)
 
     def _compare(self) -> None:
         self.result, self.words = None, "Choose two forms above."
         known = {s.id: s for s in self.desk.contents.specimens}
-        pair = (self.a, self.b, self.turn)
+        pair = (self.a, self.b, self.turn, *self.traced.values())
+        traced = dict(self.traced)
         self._asked_pair = pair
         if self.a not in known or self.b not in known or self.a == self.b:
             if self.a and self.a == self.b:
@@ -199,7 +242,7 @@ class ComparePanel(Panel):
             try:
                 from readaid.shape.compare import compare
 
-                one, two = self.desk.piece.signing.pixels(first), self.desk.piece.signing.pixels(second)
+                one, two = self._pixels(first, traced["a"]), self._pixels(second, traced["b"])
                 found = compare(one, two, turn=self.turn)
                 picture = io.BytesIO()
                 found.picture(640).save(picture, "PNG")
@@ -222,6 +265,26 @@ class ComparePanel(Panel):
             self.do_forms()
 
         self.later(work, done)
+
+
+def disagreement(likeness: float, parts: dict[str, float]) -> str:
+    """A plain line where parts of a likeness disagree with the whole or with each other, "" where they agree.
+
+    >>> disagreement(0.98, {"outline": 0.98, "structure": 0.8, "dots": 0.11})
+    'Parts disagree: dots 0.11. The likeness of the whole, 0.98, hides this; look at the counts below and at the forms.'
+    >>> disagreement(0.9, {"outline": 0.92, "structure": 0.8, "dots": 1.0})
+    ''
+    """
+    least = max(likeness, max(parts.values(), default=0.0)) - DISAGREES
+    low = sorted((v, k) for k, v in parts.items() if v < least)
+    if not low:
+        return ""
+    told = ", ".join(f"{k} {v:.2f}" for v, k in low)
+    verb = "hides this" if likeness >= low[0][0] + DISAGREES else "lies between"
+    return (
+        f"Parts disagree: {told}. The likeness of the whole, {likeness:.2f}, {verb}; look at the counts below and at"
+        " the forms."
+    )
 
 
 def _year(text: str) -> int | None:

@@ -47,7 +47,8 @@ function render(given) {
     const slider = h("input", { type: "range", class: "ra-range xp-wipe", min: "0", max: "1", step: "0.01", "aria-label": "How much of the second form is shown", oninput: () => { wipe = +slider.value; draw(); } });
     slider.value = String(wipe);
     refill(tools, oneOf("How to look", [["colours", "Two colours"], ["wipe", "Slider"], ["blink", "Blink"], ["beside", "Side by side"]], look, (v) => { look = v; paintTools(); draw(); }, "look"),
-      look === "wipe" ? slider : null, h("span", { class: "ra-gap" }), choice("Turn the second form", [["as it stands", "as it stands"], ["mirrored", "mirrored"], ["upside down", "upside down"]], st.turn, (v) => ask("turn", { turn: v }), { "data-key": "turn" }));
+      look === "wipe" ? slider : null, h("span", { class: "ra-gap" }), choice("Turn the second form", [["as it stands", "as it stands"], ["mirrored", "mirrored"], ["upside down", "upside down"]], st.turn, (v) => ask("turn", { turn: v }), { "data-key": "turn" }),
+      st.traced.map((/** @type {any} */ t) => button(`${t.words} as traced`, () => ask("traced", { which: t.side, on: !t.on }), { "aria-pressed": String(t.on), "data-key": `tr-${t.side}`, title: "Compare the strokes you traced instead of the photograph" })));
     clearInterval(timer);
     if (look === "blink") timer = setInterval(() => { second = !second; draw(); }, 900); // slower than three flashes a second, for those whom flicker harms
   }
@@ -81,7 +82,7 @@ function render(given) {
     if (!r) return refill(facts, h("p", { class: "ra-hint", text: st.busy ? "Laying the forms on each other …" : st.words }));
     const note = field("Your note", () => {}, { rows: 2, lang: "ja" });
     if (facts.contains(document.activeElement) && /** @type {HTMLElement} */ (document.activeElement).matches("textarea,input")) return;
-    refill(facts, h("div", { class: "xp-figure" }, h("span", { class: "xp-number", text: r.likeness }), h("span", { text: "likeness of form, 0 to 1" })),
+    refill(facts, h("div", { class: "xp-figure" }, h("span", { class: "xp-number", text: r.likeness }), h("span", { text: "likeness of form, 0 to 1" })), r.disagree ? h("p", { class: "ra-caution xp-disagree", text: r.disagree }) : null,
       h("table", {}, h("caption", { class: "ra-sr", text: "What the likeness is made of" }), h("tbody", {}, r.parts.map((/** @type {any} */ [k, v]) => h("tr", {}, h("th", { scope: "row", text: k }), h("td", {}, h("span", { class: "xp-bar" }, h("span", { style: `width:${Math.round(v * 100)}%` }))), h("td", { class: "xp-num", text: v.toFixed(2) }))))),
       h("table", { class: "xp-counts" }, h("thead", {}, h("tr", {}, ["Counted", "First", "Second"].map((x) => h("th", { scope: "col", text: x })))), h("tbody", {}, r.counts.map((/** @type {any} */ c) => h("tr", {}, c.map((/** @type {any} */ x, /** @type {number} */ i) => h(i ? "td" : "th", i ? { text: x } : { scope: "row", text: x })))))),
       mending ? mend(r) : button("Correct the counts …", () => { mending = true; paintFacts(); }, { class: "ra-button ra-small", "data-key": "mend" }), h("p", { text: r.laid }), r.notes.map((/** @type {string} */ n) => h("p", { class: "xp-note", text: n })), h("p", {}, h("small", { text: r.population })),
