@@ -153,7 +153,8 @@ class Pictures:
         photo = Photo(file, facts.sha256, facts.width, facts.height, title=made.title, surface=source.surface,
                       light=made.light, evidence=Evidence.COMPUTED, scale=_scale(made),
                       to_reference=made.to_source or None, reference=source.id, bend=made.bend,
-                      bend_width=made.bend_width, rights=source.rights, note=made.note)
+                      bend_width=made.bend_width, mirrored=source.mirrored, swapped=source.swapped,
+                      rights=source.rights, note=made.note)
         self._piece.save(photo, *_unchanged(self._piece, made.aligned), reason=f"{made.name} computed")
         return photo
 

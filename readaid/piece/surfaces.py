@@ -130,6 +130,12 @@ class Surfaces:
         """
         return ways.carried(outline, self._photo(source), self._photo(target), self._known())
 
+    def together(self, one: Photo | str, other: Photo | str) -> bool:
+        """Whether zones of one photo hold on the other: one lies over the other, or both over a third."""
+        known = self._known()
+        mine = {p.id for p in ways.chain(self._photo(one), known)}
+        return any(p.id in mine for p in ways.chain(self._photo(other), known))
+
     def zone_on(self, zone: Zone | str, photo: Photo | str) -> Zone | None:
         """The same zone (same id) as it lies on another photo of the surface, cut off at the edge; nothing is saved.
 

@@ -6,11 +6,23 @@ view names; a view changes nothing but the look.
 
 from __future__ import annotations
 
+import contextlib
+import math
 from typing import Any
 
-from readaid.core.errors import unknown_option
+from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Photo
 from readaid.widgets.desk import Desk
+
+
+def neat_step(span: float) -> float:
+    """A step of about a hundredth of a slider's span, 1, 2 or 5 in its first digit.
+
+    >>> neat_step(4.95), neat_step(292)
+    (0.05, 2.0)
+    """
+    power = 10.0 ** math.floor(math.log10(span / 100)) if span > 0 else 1.0
+    return round(max(n for n in (1, 2, 5) if n == 1 or n * power <= span / 95) * power, 6)
 
 
 class Looking:
@@ -20,12 +32,16 @@ class Looking:
         self.name = "plain"
         self._values: dict[str, dict[str, float]] = {}
 
-    def choose(self, name: str) -> None:
-        """Choose a view by name; raises OptionError for an unknown one."""
-        from readaid.photo.views import VIEWS
+    def choose(self, name: str, values: dict[str, float] | None = None) -> None:
+        """Choose a view by name, with sliders as recorded if they were not set here; OptionError for an unknown one."""
+        from readaid.photo.views import VIEWS, setting
 
         if name != "plain" and name not in VIEWS:
             raise unknown_option("view", name, ["plain", *VIEWS])
+        if values and name not in self._values:
+            with contextlib.suppress(OptionError):  # a record of another version may name sliders that are no more
+                setting(name, values)
+                self._values[name] = dict(values)
         self.name = name
 
     def slide(self, name: str, value: float) -> None:
@@ -42,8 +58,8 @@ class Looking:
         return self.name, tuple(sorted(self._values.get(self.name, {}).items())), scaled
 
     def options(self, photo: Photo) -> dict[str, Any]:
-        """Keyword arguments for ``Pyramid.tile``, ``viewed`` and ``crop``."""
-        if self.name == "plain":
+        """Keyword arguments for ``Pyramid.tile``, ``viewed`` and ``crop``; "mirrored" is left to who shows them."""
+        if self.name in ("plain", "mirrored"):
             return {}
         return {
             "view": self.name,
@@ -51,13 +67,13 @@ class Looking:
             "mm_per_pixel": photo.scale.mm_per_pixel if photo.scale else None,
         }
 
-    def choices(self, photo: Photo) -> list[dict[str, Any]]:
-        """Every view with its sliders as the browser shows them."""
+    def choices(self, photo: Photo, used: dict[str, dict[str, float]] | None = None) -> list[dict[str, Any]]:
+        """Every view with its sliders as the browser shows them; ``used``: those recorded for this photo."""
         from readaid.photo.views import VIEWS
 
         rows: list[dict[str, Any]] = [{"name": "plain", "label": "As photographed", "help": "", "sliders": []}]
         for view in VIEWS.values():
-            set_to = self._values.get(view.name, {})
+            set_to = self._values.get(view.name) or (used or {}).get(view.name, {})
             sliders = []
             for s in view.sliders_for(photo.scale is not None):
                 value = set_to.get(s.name, s.default)
@@ -67,12 +83,13 @@ class Looking:
                         "label": s.label + (f" ({s.unit})" if s.unit else ""),
                         "min": s.min,
                         "max": s.max,
-                        "step": (s.max - s.min) / 100 or 1,
+                        "step": neat_step(s.max - s.min),
                         "value": value,
-                        "words": f"{value:g}",
+                        "words": f"{value:.3g}",
                     }
                 )
-            rows.append({"name": view.name, "label": view.name.capitalize(), "help": view.hint, "sliders": sliders})
+            label = view.name.capitalize() + (" · used before" if view.name in (used or {}) else "")
+            rows.append({"name": view.name, "label": label, "help": view.hint, "sliders": sliders})
         return rows
 
     def record(self, desk: Desk) -> None:

@@ -57,7 +57,7 @@ def scale_words(photo: Photo, piece: Piece) -> dict[str, Any] | None:
     scale = photo.scale
     if scale is None:
         return None
-    words = f"1 mm is {1 / scale.mm_per_pixel:.1f} pixels, from {scale.millimetres:g} mm" + (
+    words = f"1 mm is {1 / scale.mm_per_pixel:.1f} pixels, from {scale.millimetres:.4g} mm" + (
         f" ({scale.what})." if scale.what else "."
     )
     off = scale.disagreement
@@ -73,6 +73,7 @@ def scale_words(photo: Photo, piece: Piece) -> dict[str, Any] | None:
         "a": scale.a,
         "b": scale.b,
         "millimetres": scale.millimetres,
+        "mm_per_pixel": scale.mm_per_pixel,
         "check_a": scale.check_a,
         "check_b": scale.check_b,
         "check_millimetres": scale.check_millimetres,

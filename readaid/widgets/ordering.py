@@ -10,6 +10,7 @@ import dataclasses
 
 from readaid.core.character import Inscription
 from readaid.core.errors import OptionError, unknown_option
+from readaid.core.photo import Photo
 from readaid.widgets.desk import Desk
 
 STEPS = ("earlier", "later", "break", "join", "right", "left", "by_position")
@@ -79,14 +80,15 @@ def by_position(desk: Desk, columns: list[list[str]]) -> list[list[str]]:
 
     A sign belongs to a column when its middle lies within half a usual width of the column's.
     """
-    zones = {z.id: z for z in desk.contents.zones}
+    photo = desk.find(Photo, desk.photo)
+    zones = {z.id: z for z in desk.piece.surfaces.zones_on(photo)} if photo is not None else {}
     held = {k.id: k for k in desk.contents.characters}
     rank = {c: n for n, c in enumerate(c for column in columns for c in column)}
     placed: list[tuple[float, float, float, str]] = []
     rest = []
     for c in rank:
         zone = (
-            next((zones[z] for z in held[c].zones if z in zones and zones[z].photo == desk.photo), None)
+            next((zones[z] for z in held[c].zones if z in zones), None)
             if c in held
             else None
         )
@@ -94,6 +96,8 @@ def by_position(desk: Desk, columns: list[list[str]]) -> list[list[str]]:
             rest.append(c)
         else:
             x, y, w, h = zone.box
+            if photo is not None and photo.mirrored:  # columns count from the right of what is read
+                x = photo.width - x - w
             placed.append((x + w / 2, y + h / 2, w, c))
     if not placed:
         return columns

@@ -1,13 +1,12 @@
-"""The photo board: zones drawn on a photograph, their order, the scale, views.
+"""The photo board: zones drawn on a photograph, their order, the scale, views, and what is computed from it.
 
-Conventions: full-size image pixels after EXIF rotation. Tiles are JPEG bytes
-in binary buffers, made beside the notebook's loop; a ``layer`` is one photo
-in one view, and answers for an older layer are dropped.
+Conventions: full-size image pixels after EXIF rotation, of the picture as it is read (see ``showing``). Every gesture
+is one step of undo. What the board does with several photographs is in ``surface_work``, what it proposes in
+``proposing``, which inscription zones go to in ``inscribing``, what is known of a photograph in ``about_photo``.
 """
 
 from __future__ import annotations
 
-import asyncio
 import base64
 import statistics
 from typing import Any
@@ -15,19 +14,31 @@ from typing import Any
 import traitlets as t
 
 from readaid.core.character import Inscription, Text
-from readaid.core.errors import OptionError, ReadaidError
+from readaid.core.errors import OptionError
 from readaid.core.photo import Photo, Zone, rectangle
 from readaid.widgets import ordering
+from readaid.widgets.about_photo import AboutPhoto
 from readaid.widgets.desk import Desk, short
 from readaid.widgets.incoming import Incoming
+from readaid.widgets.inscribing import Inscribing
 from readaid.widgets.looking import Looking
 from readaid.widgets.measuring import scale_words, with_length
 from readaid.widgets.panel import Panel, module_text, style_text
+from readaid.widgets.proposing import Proposing
+from readaid.widgets.ruling import Ruling
+from readaid.widgets.showing import Showing
 from readaid.widgets.surface_work import SurfaceWork
-from readaid.widgets.zone_rows import column_rows, inscription_title, overlap, zone_label, zone_rows
+from readaid.widgets.zone_rows import column_rows, zone_label, zone_rows
 
 
-class PhotoBoard(SurfaceWork, Panel):
+def board_text() -> str:
+    """The board's ESM with the module of its side cards as a data address (see ``panel.module_text``)."""
+    side = base64.b64encode(module_text("photo_board_side.js").encode()).decode("ascii")
+    return module_text("photo_board.js").replace(
+        '"./photo_board_side.js"', f'"data:text/javascript;charset=utf-8;base64,{side}"')
+
+
+class PhotoBoard(Proposing, Ruling, Inscribing, SurfaceWork, AboutPhoto, Showing, Panel):
     """The photograph of the desk with its zones.
 
     Parameters
@@ -37,7 +48,7 @@ class PhotoBoard(SurfaceWork, Panel):
     height: of the picture, in screen pixels.
     """
 
-    _esm = module_text("photo_board.js")
+    _esm = board_text()
     _css = style_text("photo_board.css")
     overview = t.Bytes(b"").tag(sync=True)
     editing = t.Bool(True).tag(sync=True)
@@ -50,7 +61,14 @@ class PhotoBoard(SurfaceWork, Panel):
         self.incoming = Incoming()
         self.layer = 0
         self.busy: dict[str, Any] | None = None
+        self.trouble = ""
+        self.next_kind = Text.UNKNOWN
+        self.question: dict[str, Any] | None = None
+        self.corrections: list[dict[str, Any]] = []
+        self.ruler = None
+        self.rulers_sought: set[str] = set()
         self._proposal = 0
+        self._size: dict[str, int] = {}
         self._advised: tuple[Any, list[str]] | None = None
         self.stats = {"tiles": 0, "bytes": 0}
         named = {"title": title} if title is not None else {}
@@ -73,9 +91,7 @@ class PhotoBoard(SurfaceWork, Panel):
             "zones": [],
             "columns": [],
             "photos": [{"id": p.id, "title": short(p, p.file)} for p in c.photos],
-            "inscriptions": [{"id": i.id, "title": inscription_title(i, n)} for n, i in enumerate(c.inscriptions)],
-            "kinds": [{"id": f"+{k.value}", "title": f"New: {k.value}"} for k in Text],
-            "inscription": desk.inscription,
+            **self.inscription_state(),
             "selected": desk.zone,
             "undo": desk.undo_words,
             "redo": desk.redo_words,
@@ -84,28 +100,25 @@ class PhotoBoard(SurfaceWork, Panel):
             "views": [],
             "view": "plain",
             "usual": None,
+            "trouble": "",
         }
         if photo is not None:
-            shown = (photo.id, self.looking.key(photo))
-            if shown != self._shown:
-                self._shown = shown
-                self.layer += 1
-                pyramid = desk.piece.pyramid(photo)
-                self._size = {"width": pyramid.width, "height": pyramid.height, "max_z": pyramid.max_z}
-                if self.looking.name == "plain":
-                    self.overview = pyramid.overview
-                else:
-                    self._send_viewed_overview(photo)
-            zones = zone_rows(desk)
-            state |= self._size
+            state |= self.show_photo(photo)
+            flip = float(photo.width) if self.flip(photo) else None
+            zones = zone_rows(desk, flip)
+            scale = scale_words(photo, c.piece)
+            if scale is not None and flip is not None:
+                for end in ("a", "b", "check_a", "check_b"):
+                    scale[end] = scale[end] and self.turned_points([scale[end]], photo)[0]
             state |= {
                 "zones": zones,
                 "columns": column_rows(desk),
-                "scale": scale_words(photo, c.piece),
+                "scale": scale,
                 "advice": self._advice(),
-                "views": self.looking.choices(photo),
-                "view": self.looking.name,
+                "about": self.about_state(photo),
                 **self.surface_state(photo),
+                **self.proposing_state(photo),
+                **self.ruler_state(photo),
             }
             if zones:
                 state["usual"] = [statistics.median(z["w"] for z in zones), statistics.median(z["h"] for z in zones)]
@@ -121,64 +134,6 @@ class PhotoBoard(SurfaceWork, Panel):
             self._advised = (key, self.desk.piece.advice())
         return self._advised[1]
 
-    # --- tiles ---------------------------------------------------------------
-    def do_tiles(self, layer: int, keys: list[list[int]]) -> None:
-        """Make tiles beside the loop and send each as it is ready."""
-        photo = self.desk.find(Photo, self.desk.photo)
-        if photo is None or layer != self.layer:
-            return
-        pyramid, options = self.desk.piece.pyramid(photo), self.looking.options(photo)
-
-        def one(z: int, x: int, y: int) -> bytes:
-            return pyramid.tile(z, x, y, **options)
-
-        def put(key: list[int], data: bytes) -> None:
-            self.stats["tiles"] += 1
-            self.stats["bytes"] += len(data)
-            self.send({"type": "tile", "layer": layer, "k": key}, buffers=[data])
-
-        async def run() -> None:
-            for key in keys:
-                if layer != self.layer:
-                    return
-                try:
-                    put(key, await asyncio.to_thread(one, *key))
-                except ReadaidError as error:
-                    self.say(str(error), "error")
-                    return
-            self.send({"type": "tiles_done", "layer": layer, "keys": keys})
-
-        try:
-            task = asyncio.get_running_loop().create_task(run())
-        except RuntimeError:
-            for key in keys:
-                put(key, one(*key))
-            return
-        self._tasks.add(task)
-        task.add_done_callback(self._tasks.discard)
-
-    def _send_viewed_overview(self, photo: Photo) -> None:
-        pyramid, options, layer = self.desk.piece.pyramid(photo), self.looking.options(photo), self.layer
-        self.later(
-            lambda: pyramid.viewed(**options),
-            lambda data: self.send({"type": "overview", "layer": layer}, buffers=[data]),
-        )
-
-    def do_view(self, name: str) -> None:
-        """Look through another view; it is recorded in the register."""
-        self.looking.choose(name)
-        self._record_view()
-
-    def do_slide(self, name: str, value: float) -> None:
-        """Move a slider of the view."""
-        self.looking.slide(name, value)
-        self._record_view()
-
-    def _record_view(self) -> None:
-        self.refresh()
-        if self.desk.photo and self.editing:
-            self.looking.record(self.desk)
-
     # --- choosing ---------------------------------------------------------------
     def do_select(self, zone: str) -> None:
         """Choose a zone."""
@@ -188,28 +143,12 @@ class PhotoBoard(SurfaceWork, Panel):
         """Show another photograph."""
         self.desk.choose(photo=photo)
 
-    def do_inscription(self, inscription: str) -> None:
-        """Choose an inscription, or start one ("+verse")."""
-        if inscription.startswith("+"):
-            self._start(Text(inscription[1:]))
-        else:
-            self.desk.choose(inscription=inscription)
-
-    def _start(self, kind: Text) -> str:
-        photo = self.desk.find(Photo, self.desk.photo)
-        made = self.desk.gesture("new inscription", lambda: self.desk.piece.layout.inscription(kind, photo))
-        self.desk.choose(inscription=made.id)
-        return made.id
-
-    def _target(self) -> str:
-        return self.desk.inscription or self._start(Text.VERSE)
-
     # --- zones ---------------------------------------------------------------------
     def do_add_zone(self, box: list[float]) -> None:
         """Draw one zone round one sign."""
-        target = self._target()
+        target, outline = self.target(), rectangle(*self.turned(box))
         zone, _ = self.desk.gesture(
-            "zone drawn", lambda: self.desk.piece.layout.draw(target, self.desk.photo, rectangle(*box))
+            "zone drawn", lambda: self.desk.piece.layout.draw(target, self.desk.photo, outline)
         )
         self.desk.choose(zone=zone.id)
         self.send({"type": "go", "zone": zone.id, "focus": True})
@@ -218,7 +157,7 @@ class PhotoBoard(SurfaceWork, Panel):
     def do_change_zone(self, zone: str, box: list[float]) -> None:
         """Move or resize a zone; an outline that is no rectangle keeps its form."""
         record = self._zone(zone)
-        outline = self.outline_home(record, box)
+        outline = self.outline_home(record, self.turned(box))
         self.desk.gesture("zone changed", lambda: self.desk.piece.layout.move(record, outline))
 
     def do_delete_zone(self, zone: str) -> None:
@@ -284,48 +223,13 @@ class PhotoBoard(SurfaceWork, Panel):
         photo = self.desk.find(Photo, self.desk.photo)
         if photo is None:
             return
-        scale = with_length(photo, points, length, what, which)
+        scale = with_length(photo, [list(p) for p in self.turned_points(points, photo)], length, what, which)
         self.desk.gesture("scale set", lambda: self.desk.piece.set_scale(photo, scale))
         self.say(self.state["scale"]["words"])
 
-    # --- proposing zones --------------------------------------------------------------------
-    def do_propose(self, region: list[float] | None = None) -> None:
-        """Propose zones (in ``region``: x, y, width, height); the result is to be mended."""
-        photo, target = self.desk.photo, self._target()
-        self._proposal += 1
-        mine = self._proposal
-        self.busy = {"label": "Looking for columns and signs …", "share": None, "stoppable": True}
-        self.refresh()
-
-        def found(columns: list[list[Zone]]) -> None:
-            if mine != self._proposal:
-                return
-            self.busy = None
-            known = [z.box for z in self.desk.piece.surfaces.zones_on(photo)]
-            new = [[z for z in column if not any(overlap(z.box, b) > 0.3 for b in known)] for column in columns]
-            new = [column for column in new if column]
-            if not new:
-                self.refresh()
-                self.say(
-                    "No writing was found that has no zone yet. Draw the zones by hand, or try another photograph."
-                )
-                return
-            self.desk.gesture("zones proposed", lambda: self.desk.piece.layout.draw_columns(target, photo, new))
-            n = sum(len(column) for column in new)
-            many, where = f"{n} zone{'s' * (n != 1)}", f"{len(new)} column{'s' * (len(new) != 1)}"
-            self.say(f"{many} in {where} proposed. Look at each: move, delete and add what is wrong.")
-
-        def work() -> list[list[Zone]]:
-            try:
-                return self.desk.piece.layout.propose(photo, **({"region": tuple(region)} if region else {}))
-            except BaseException:
-                self.busy = None
-                raise
-
-        self.later(work, found)
-
+    # --- stopping ---------------------------------------------------------------------------
     def do_stop(self) -> None:
-        """Let a running proposal go; nothing of it is kept."""
+        """Let long work go; nothing of it is kept."""
         self._proposal += 1
         self.busy = None
         self.refresh()

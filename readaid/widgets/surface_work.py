@@ -1,4 +1,4 @@
-"""What the photo board does with several photographs of one surface: lay over, relief, square up.
+"""What the photo board does with several photographs of one surface: lay over, relief, square up, straighten.
 
 Conventions: long work runs beside the notebook's loop, tells its progress in ``state["busy"]`` and can be stopped;
 what was stopped leaves nothing behind. Each result is one gesture. Zones of photographs laid over each other are shown
@@ -13,20 +13,20 @@ from typing import TYPE_CHECKING, Any
 
 from readaid.core.errors import OptionError
 from readaid.core.photo import Evidence, Photo, Point, Zone
-from readaid.piece.surfaces import Computed, Step, moved
+from readaid.piece.surfaces import Computed, Step
 from readaid.widgets.desk import Desk, short
 
 if TYPE_CHECKING:
-    from readaid.widgets.panel import Panel
+    from readaid.widgets.showing import Showing
 else:
-    Panel = object
+    Showing = object
 
 
 class Stopped(Exception):
     """The reader stopped the work."""
 
 
-class SurfaceWork(Panel):
+class SurfaceWork(Showing):
     """Part of :class:`readaid.widgets.photo_board.PhotoBoard`."""
 
     desk: Desk
@@ -44,6 +44,7 @@ class SurfaceWork(Panel):
             "over": "" if computed else photo.reference or "",
             "over_choices": [{"id": p.id, "title": short(p, p.file)} for p in others],
             "lit": len(surfaces.lit(photo)),
+            "across": round(surfaces.usual_across(photo, [(0.0, 0.0), (0.0, photo.height * 0.6)])),
         }
 
     def do_lay_over(self, reference: str) -> None:
@@ -84,13 +85,31 @@ class SurfaceWork(Panel):
     def do_square_up(self, corners: Sequence[Sequence[float]]) -> None:
         """Lay four corners of the shown photograph (clockwise from top-left) square."""
         photo, surfaces = self._shown_photo(), self.desk.piece.surfaces
-        points: list[Point] = [(float(x), float(y)) for x, y in corners]
+        points = self.turned_points(corners, photo)
+        if self.flip(photo):  # clockwise on the screen is the other way round on the file
+            points = [points[1], points[0], points[3], points[2]] if len(points) == 4 else points[::-1]
 
         def done(made: Computed) -> None:
             self._keep("squared up", made)
             self.say(f"{made.title} is among the photographs now. Zones drawn on it are kept on the untouched one.")
 
         self._long("Squaring up …", lambda _step: surfaces.find_square(photo, points), done)
+
+    def do_straighten(self, line: Sequence[Sequence[float]], width: float | None = None) -> None:
+        """Lay a curved column straight: ``line`` runs down its middle, ``width`` is how much to take across it."""
+        photo, surfaces = self._shown_photo(), self.desk.piece.surfaces
+        points = self.turned_points(line, photo)
+        turned = ""
+        if len(points) > 1 and points[-1][1] < points[0][1] and \
+                abs(points[-1][0] - points[0][0]) < points[0][1] - points[-1][1]:
+            points, turned = points[::-1], " The line was marked from below; it was taken from the top down."
+
+        def done(made: Computed) -> None:
+            self._keep("column straightened", made)
+            self.say(f"{made.title} is among the photographs now. Zones drawn on it are kept on the untouched one."
+                     f"{turned}")
+
+        self._long("Laying the column straight …", lambda _step: surfaces.find_straight(photo, points, width), done)
 
     # --- zones shown elsewhere than they were drawn -----------------------------------------
     def outline_home(self, zone: Zone, box: Sequence[float]) -> tuple[Point, ...]:
@@ -102,8 +121,7 @@ class SurfaceWork(Panel):
         outline = tuple((box[0] + (px - x) * sx, box[1] + (py - y) * sy) for px, py in shown.outline)
         if shown.photo == zone.photo:
             return outline
-        matrix = surfaces.mapping(photo, zone.photo)
-        home = moved(matrix, outline) if matrix is not None else None
+        home = surfaces.carried(outline, photo, zone.photo)
         if home is None:
             raise OptionError("The zone has no place there on its own photograph", cure="move it back a little")
         return home

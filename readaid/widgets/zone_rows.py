@@ -6,17 +6,41 @@ inscription has plain numbers, the others a letter before them.
 
 from __future__ import annotations
 
+import dataclasses
 from typing import Any
 
-from readaid.core.character import Character, Inscription
+from readaid.core.character import Character, Inscription, Text
 from readaid.core.confidence import Damage
 from readaid.core.photo import Zone
+from readaid.piece.layout import RUNNING
 from readaid.widgets.desk import Desk, short
+
+#: A proposed zone less sure than this is pointed out.
+DOUBTFUL = 0.5
 
 
 def inscription_title(inscription: Inscription, n: int) -> str:
     """Words for an inscription in a list."""
-    return inscription.title or f"{inscription.kind.value.capitalize()} {n + 1}"
+    kind = "Inscription" if inscription.kind is Text.UNKNOWN else inscription.kind.value.capitalize()
+    return inscription.title or f"{kind} {n + 1}"
+
+
+def to_look_at(zone: Zone) -> bool:
+    """Whether a proposed zone should be looked at before others: running writing, or hardly sure."""
+    return zone.confidence is not None and (zone.note == RUNNING or zone.confidence < DOUBTFUL)
+
+
+def sure_words(zone: Zone) -> str:
+    """How sure the computer is of a zone it proposed, "" for one drawn or found right by the reader.
+
+    >>> from readaid.core.photo import rectangle
+    >>> sure_words(Zone("p", rectangle(0, 0, 9, 9), confidence=0.83))
+    'proposed, 83 % sure'
+    """
+    if zone.confidence is None:
+        return ""
+    told = f"proposed, {zone.confidence:.0%} sure".replace("%", " %")
+    return f"{told}; {zone.note}" if zone.note == RUNNING else told
 
 
 def overlap(a: tuple[float, ...], b: tuple[float, ...]) -> float:
@@ -60,10 +84,11 @@ def sign_of(character: Character) -> tuple[str, str]:
     return "", "unread"
 
 
-def zone_rows(desk: Desk) -> list[dict[str, Any]]:
+def zone_rows(desk: Desk, flip: float | None = None) -> list[dict[str, Any]]:
     """Every zone of the shown photo and of those laid with it in reading order, the chosen inscription first.
 
-    ``home`` is the title of the photo a zone was drawn on, "" for the shown one.
+    ``home`` is the title of the photo a zone was drawn on, "" for the shown one. ``flip`` is the photo's width where
+    left and right change places on the screen.
     """
     c, number = desk.contents, numbers(desk)
     order = {k.id: i for i, k in enumerate(desk.ordered())}
@@ -76,6 +101,9 @@ def zone_rows(desk: Desk) -> list[dict[str, Any]]:
     own = {z.id: z.photo for z in c.zones}
     for zone in desk.piece.surfaces.zones_on(desk.photo) if desk.photo else []:
         held = inside.get(zone.id, [])
+        held_by = zone
+        if flip is not None:
+            zone = dataclasses.replace(zone, outline=tuple((flip - px, py) for px, py in zone.outline))
         x, y, w, h = zone.box
         marks = [sign_of(k)[1] for k in held]
         rows.append(
@@ -93,6 +121,8 @@ def zone_rows(desk: Desk) -> list[dict[str, Any]]:
                 "home": "" if own[zone.id] == desk.photo else titles.get(own[zone.id], ""),
                 "mark": "unread" if not marks or "unread" in marks else ("lost" if "lost" in marks else "read"),
                 "joined": len(held) > 1 or any(len(k.zones) > 1 for k in held),
+                "sure": sure_words(held_by),
+                "faint": to_look_at(held_by),
                 "order": min((order.get(k.id, 10**6) for k in held), default=10**7),
             }
         )

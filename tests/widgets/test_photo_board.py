@@ -219,7 +219,7 @@ def test_proposed_zones_are_one_gesture_and_can_be_stopped(empty, monkeypatch):
     assert any("2 zones in 2 columns proposed" in m.get("say", "") for m, _ in sent)
     assert {z.confidence for z in empty.contents.zones} == {0.8, 0.6}
     sent = ask(b, "propose")  # the same again: nothing new
-    assert any("No writing was found" in m.get("say", "") for m, _ in sent)
+    assert any("All 2 signs that were found have zones already" in m.get("say", "") for m, _ in sent)
     assert len(empty.contents.zones) == 2
     assert photo == empty.contents.photos[0].id
 

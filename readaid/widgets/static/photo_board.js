@@ -1,11 +1,23 @@
 // The photograph with its zones: looking, drawing, ordering, scale. Pixels are full-size image pixels.
-import { button, choice, field, h, ja, oneOf, panel, refill, s } from "./kit.js";
+import { button, choice, h, panel, refill, s } from "./kit.js";
+import { sideCards } from "./photo_board_side.js";
 
-/** @typedef {{id:string,x:number,y:number,w:number,h:number,outline:[number,number][]|null,label:string,text:string,mark:string,home:string}} Zone */
+/** @typedef {{id:string,x:number,y:number,w:number,h:number,outline:[number,number][]|null,label:string,text:string,mark:string,home:string,sure:string,faint:boolean,joined:boolean}} Zone */
 /** @typedef {{x:number,y:number,w:number,h:number}} Box */
 
 const clamp = (/** @type {number} */ v, /** @type {number} */ a, /** @type {number} */ b) => Math.min(b, Math.max(a, v));
 const KEEP = 180; // bitmaps of 512 px held in the browser: 180 MB at most
+const SLIVER = 0.3; // a photograph that would fill less of the frame than this is not shown whole at first
+const CORNERS = ["top left", "top right", "bottom right", "bottom left"];
+/** Points that are clicked in each mode; Infinity where the hand says when it is done. */
+const POINTS = /** @type {Record<string, number>} */ ({ scale: 2, square: 4, sphere: 2, bend: Infinity });
+const HINTS = /** @type {Record<string, string>} */ ({
+  draw: "Drag round one sign. Each zone gets its number by itself.",
+  scale: "Click one end of a length you know, then the other end. With the keyboard: arrows move the cross, Enter marks.",
+  square: "Click four corners of something rectangular, clockwise from its top left. With the keyboard: arrows move the cross, Enter marks.",
+  sphere: "Click the left and the right edge of a shiny ball in the picture. With the keyboard: arrows move the cross, Enter marks.",
+  bend: "Click along the middle of the column, from its top to its bottom; double click, right click or Enter ends, Backspace takes a point back, Escape leaves. With the keyboard: arrows move the cross, the space bar marks.",
+});
 
 /** @param {import("./kit.js").Given} given */
 function render(given) {
@@ -29,7 +41,9 @@ function render(given) {
   const side = h("div", { class: "pb-side" });
   const work = h("div", { class: "pb-work", role: "group", "aria-label": "Running work" });
   const acts = h("div", { class: "ra-bar pb-acts", role: "toolbar", "aria-label": "What to do with the chosen zone" });
-  const frame = h("div", { class: "pb-frame" }, view, zooms);
+  const steps = h("div", { class: "pb-zooms pb-steps", role: "toolbar", "aria-label": "Steps" });
+  const trouble = h("div", { class: "pb-trouble", role: "alert", hidden: true });
+  const frame = h("div", { class: "pb-frame" }, steps, view, zooms, trouble);
   body.append(what, tools, work, h("div", { class: "pb-split" }, h("div", { class: "pb-left" }, frame, acts), side));
 
   // --- what is shown --------------------------------------------------------
@@ -40,7 +54,8 @@ function render(given) {
   let local = /** @type {{id:string, box:Box}|null} */ (null); // a zone under the hand, not yet kept
   let nudge = 0, redrawing = false;
   let marks = /** @type {[number,number][]} */ ([]), cursor = /** @type {[number,number]|null} */ (null);
-  let overview = /** @type {ImageBitmap|null} */ (null), layer = -1;
+  let overview = /** @type {ImageBitmap|null} */ (null), layer = -1, former = -1; // tiles of the former look stand in while a slider moves
+  let band = 0, sliding = /** @type {{name:string, value:number, told:number}|null} */ (null);
   const tiles = /** @type {Map<string, ImageBitmap>} */ (new Map());
   const asked = /** @type {Map<string, number>} */ (new Map());
   const fingers = /** @type {Map<number, PointerEvent>} */ (new Map());
@@ -72,6 +87,23 @@ function render(given) {
     if (n < k * 1.3) return; // the writing fills the photograph already
     whole = false; k = n; ox = w / 2 - ((x0 + x1) / 2) * k; oy = (hh + top) / 2 - ((y0 + y1) / 2) * k; redrawZones(); draw();
   }
+  const extent = (/** @type {any[]} */ zs) => [Math.min(...zs.map((z) => z.x)), Math.min(...zs.map((z) => z.y)), Math.max(...zs.map((z) => z.x + z.w)), Math.max(...zs.map((z) => z.y + z.h))];
+  function open() { // the first look: the whole, the writing where signs are chosen, and never a sliver
+    fit();
+    if (!editing) fitZones();
+    const [w, hh] = inside(), sw = st.width * k, sh = st.height * k;
+    if (!st.width || Math.min(sw / w, sh / hh) > SLIVER) return;
+    const tall = sw / w < sh / hh, top = 58;
+    whole = false;
+    if (st.zones.length) {
+      const [x0, y0, x1, y1] = extent(st.zones);
+      k = clamp(tall ? (w * 0.8) / (x1 - x0) : ((hh - top) * 0.9) / (y1 - y0), k, Math.max(k, 1.5));
+      ox = tall ? w / 2 - ((x0 + x1) / 2) * k : w - 20 - x1 * k; oy = tall ? top - y0 * k : (hh + top) / 2 - ((y0 + y1) / 2) * k;
+    } else if (tall) { k = Math.min(w / st.width, 4); ox = (w - st.width * k) / 2; oy = 0; }
+    else { k = Math.min(hh / st.height, 4); ox = w - st.width * k; oy = (hh - st.height * k) / 2; }
+    say(`A very ${tall ? "tall" : "wide"} photograph: its ${tall ? "upper" : "right-hand"} part is shown. Drag it or use the arrow keys for the rest; 0 shows the whole.`);
+    redrawZones(); draw();
+  }
   const middle = (/** @type {number} */ f) => { const [w, hh] = inside(); zoomAt(f, w / 2, hh / 2); };
   function showZone(/** @type {string} */ id) { // bring a zone into sight without changing the zoom more than needed
     const z = zoneOf(id); if (!z) return;
@@ -84,11 +116,12 @@ function render(given) {
   function paint() {
     const [w, hh] = inside();
     if (!w) return;
-    if (!fitted) { fit(); if (!editing) fitZones(); return; }
+    if (!fitted) { open(); return; }
     const d = window.devicePixelRatio || 1, cw = Math.round(w * d), ch = Math.round(hh * d);
     if (canvas.width !== cw || canvas.height !== ch) { canvas.width = cw; canvas.height = ch; }
     ctx.setTransform(d, 0, 0, d, 0, 0); ctx.clearRect(0, 0, w, hh);
     ctx.imageSmoothingEnabled = k < 3;
+    if (st.flip) { ctx.translate(2 * ox + st.width * k, 0); ctx.scale(-1, 1); } // tiles are those of the file; only the picture is turned
     if (overview) {
       ctx.drawImage(overview, ox, oy, st.width * k, st.height * k);
       if (!stats.first) { stats.first = performance.now() - started; root.dataset.painted = "1"; }
@@ -96,15 +129,19 @@ function render(given) {
     const need = [], T = st.tile;
     if (overview && k * d > (1.05 * overview.width) / st.width) {
       const z = clamp(Math.floor(Math.log2(1 / (k * d)) + 0.01), 0, st.max_z), f = T * 2 ** z;
-      const x0 = Math.max(0, Math.floor(-ox / k / f)), x1 = Math.min(Math.ceil(st.width / f) - 1, Math.floor((w - ox) / k / f));
+      const left = st.flip ? st.width - (w - ox) / k : -ox / k, right = st.flip ? st.width + ox / k : (w - ox) / k;
+      const x0 = Math.max(0, Math.floor(left / f)), x1 = Math.min(Math.ceil(st.width / f) - 1, Math.floor(right / f));
       const y0 = Math.max(0, Math.floor(-oy / k / f)), y1 = Math.min(Math.ceil(st.height / f) - 1, Math.floor((hh - oy) / k / f));
       for (let y = y0; y <= y1; y++) for (let x = x0; x <= x1; x++) {
-        const key = `${layer}:${z},${x},${y}`, b = tiles.get(key);
-        if (b) { tiles.delete(key); tiles.set(key, b); ctx.drawImage(b, ox + x * f * k, oy + y * f * k, b.width * 2 ** z * k, b.height * 2 ** z * k); }
-        else if (!asked.has(key)) { need.push([z, x, y]); asked.set(key, performance.now()); }
+        const key = `${layer}:${z},${x},${y}`, mine = tiles.get(key), b = mine ?? tiles.get(`${former}:${z},${x},${y}`);
+        if (mine) { tiles.delete(key); tiles.set(key, mine); }
+        if (b) ctx.drawImage(b, ox + x * f * k, oy + y * f * k, b.width * 2 ** z * k, b.height * 2 ** z * k);
+        if (!mine && !asked.has(key) && !st.trouble) { need.push([z, x, y]); asked.set(key, performance.now()); }
       }
     }
+    if (st.swap) { ctx.globalCompositeOperation = "difference"; ctx.fillStyle = "#fff"; ctx.fillRect(ox, oy, st.width * k, st.height * k); ctx.globalCompositeOperation = "source-over"; }
     if (need.length) askTiles(need);
+    else if (!asked.size && former >= 0) { for (const [key, b] of tiles) if (!key.startsWith(`${layer}:`)) { b.close(); tiles.delete(key); } former = -1; }
     root.dataset.waiting = String(asked.size);
     root.dataset.view = JSON.stringify({ s: k, ox, oy });
     zoomWord.textContent = `${Math.round(k * 100)} %`;
@@ -123,26 +160,30 @@ function render(given) {
     if (lost && m.layer === layer) draw();
   }, 1500));
 
+  on("tiles_failed", (/** @type {any} */ m) => { for (const q of m.keys) asked.delete(`${m.layer}:${q.join(",")}`); draw(); });
+  on("relook", (/** @type {any} */ m) => { // a slider moves: the tiles of the look before stand in until the new ones are here
+    if (!asked.size) former = layer;
+    layer = m.layer; asked.clear(); draw();
+  });
+
   const MARK = { read: "pb-read", unread: "pb-unread", lost: "pb-lost", proposed: "pb-proposed" };
   function redrawZones() {
     const had = document.activeElement?.closest?.(".pb-zone")?.getAttribute("data-id");
-    const f = 1 / k;
+    const f = 1 / k, words = labels();
     redrawing = true; // taking the focused zone out makes it lose the focus, which is no leaving by hand
     ground.replaceChildren(...st.zones.map((/** @type {Zone} */ z, /** @type {number} */ i) => {
       const b = boxOf(z), on = z.id === st.selected;
-      const g = s("g", { class: `pb-zone ${MARK[z.mark] ?? ""}`, role: "option", tabindex: on || (!st.selected && i === 0) ? "0" : "-1", "aria-selected": String(on),
-        "data-id": z.id, "aria-label": `Zone ${z.label || "without a sign"}, ${z.text ? `read ${z.text}` : "not read"}, ${Math.round(b.w)} by ${Math.round(b.h)} pixels${z.home ? `, drawn on ${z.home}` : ""}` });
+      const g = s("g", { class: `pb-zone ${MARK[z.mark] ?? ""} ${z.faint ? "pb-doubt" : z.sure ? "pb-proposed" : ""}`, role: "option", tabindex: on || (!st.selected && i === 0) ? "0" : "-1", "aria-selected": String(on),
+        "data-id": z.id, "aria-label": `Zone ${z.label || "without a sign"}, ${z.text ? `read ${z.text}` : "not read"}, ${Math.round(b.w)} by ${Math.round(b.h)} pixels${z.sure ? `, ${z.sure}` : ""}${z.home ? `, drawn on ${z.home}` : ""}` });
       const shape = z.outline && b === z ? s("polygon", { class: "pb-edge", points: z.outline.map((p) => p.join(",")).join(" ") })
         : s("rect", { class: "pb-edge", x: b.x, y: b.y, width: b.w, height: b.h });
       const under = /** @type {any} */ (shape.cloneNode()); // a light dashed line is lost on paper without a dark one below it
       under.setAttribute("class", "pb-halo");
       if (b.w * k > 7) g.append(under);
       g.append(shape);
-      if (z.label && (b.w * k > 13 || on)) {
-        const word = z.text ? `${z.label} ${z.text}` : z.label;
-        const t = s("text", { class: "pb-label", x: b.x + b.w + 4 * f, y: b.y + 15 * f, "font-size": 15 * f, "stroke-width": 4 * f, lang: "ja", text: word });
-        g.append(t);
-      }
+      const word = words.get(z.id);
+      if (word) g.append(s("text", { class: "pb-label", x: b.x + word.dx * f, y: b.y + word.dy * f, "font-size": word.size * f, "stroke-width": 4 * f, lang: "ja", text: word.text }));
+      g.append(s("title", { text: `${z.label || "–"} ${z.text}${z.sure ? ` (${z.sure})` : ""}` }));
       if (on && editing && mode === "hand") for (const [c, hx, hy] of /** @type {[string,number,number][]} */ ([["nw", b.x, b.y], ["n", b.x + b.w / 2, b.y], ["ne", b.x + b.w, b.y], ["e", b.x + b.w, b.y + b.h / 2],
         ["se", b.x + b.w, b.y + b.h], ["s", b.x + b.w / 2, b.y + b.h], ["sw", b.x, b.y + b.h], ["w", b.x, b.y + b.h / 2]]))
         g.append(s("circle", { class: "pb-grip", "data-c": c, cx: hx, cy: hy, r: 7 * f, style: `cursor:${c.length === 2 ? (c === "nw" || c === "se" ? "nwse" : "nesw") : c === "n" || c === "s" ? "ns" : "ew"}-resize` }),
@@ -151,6 +192,29 @@ function render(given) {
     }));
     if (had) /** @type {any} */ (ground.querySelector(`[data-id="${CSS.escape(had)}"]`))?.focus({ preventScroll: true });
     redrawing = false;
+  }
+  /** Labels that have room, by zone: number and reading, else the number alone, else none; the chosen zone's always. */
+  function labels() {
+    const found = /** @type {Map<string, {text:string, dx:number, dy:number, size:number}>} */ (new Map()), taken = /** @type {number[][]} */ ([]);
+    const rects = st.zones.map((/** @type {Zone} */ z) => { const b = boxOf(z); return [b.x * k, b.y * k, (b.x + b.w) * k, (b.y + b.h) * k]; });
+    const meet = (/** @type {number[]} */ a, /** @type {number[]} */ b, slack = 0) => a[0] + slack < b[2] && b[0] + slack < a[2] && a[1] + slack < b[3] && b[1] + slack < a[3];
+    const wide = (/** @type {string} */ t, /** @type {number} */ size) => [...t].reduce((n, ch) => n + (ch > "\u2e7f" ? 1 : 0.62), 0) * size;
+    const order = st.zones.map((/** @type {Zone} */ z, /** @type {number} */ i) => i).sort((/** @type {number} */ a, /** @type {number} */ b) => Number(st.zones[b].id === st.selected) - Number(st.zones[a].id === st.selected) || a - b);
+    for (const i of order) {
+      const z = st.zones[i], r = rects[i], on = z.id === st.selected;
+      if (!z.label) continue;
+      const number = z.label + (z.faint ? "?" : "");
+      const w = r[2] - r[0], ways = [[z.text ? `${number} ${z.text}` : number, w + 4, 15, 15], [number, w + 3, 13, 13], [number, 2, 13, 12]];
+      if (on) ways.length = 1;
+      for (const [text, dx, dy, size] of /** @type {[string, number, number, number][]} */ (ways)) {
+        const box = [r[0] + dx, r[1] + dy - size, r[0] + dx + wide(text, size), r[1] + dy + 3];
+        const within = dx < w;
+        if (!on && (taken.some((t) => meet(t, box)) || (within ? box[2] > r[2] || box[3] > r[3] : rects.some((/** @type {number[]} */ o, /** @type {number} */ j) => j !== i && meet(o, box, 3))))) continue;
+        taken.push(box); found.set(z.id, { text, dx, dy, size });
+        break;
+      }
+    }
+    return found;
   }
   const at = (/** @type {[number,number]} */ p) => [p[0] * k + ox, p[1] * k + oy];
   function paintTip() {
@@ -168,12 +232,25 @@ function render(given) {
       line(st.scale.a, st.scale.b, "pb-rule", `${st.scale.millimetres} mm`);
       if (st.scale.check_a) line(st.scale.check_a, st.scale.check_b, "pb-rule pb-rule2", `${st.scale.check_millimetres} mm`);
     }
-    if (mode === "square") marks.slice(1).forEach((p, i) => line(marks[i], p, "pb-rule", ""));
+    for (const c of st.corrections ?? []) for (const b of c.boxes) { const [x, y] = at([b.x, b.y]); kids.push(s("rect", { class: "pb-offer", x, y, width: b.w * k, height: b.h * k })); }
+    if (st.ruler && editing) kids.push(s("polygon", { class: "pb-ruler", points: st.ruler.outline.map((/** @type {[number,number]} */ p) => at(p).join(",")).join(" ") }));
+    if (mode === "bend" && marks.length) {
+      const all = cursor ? [...marks, cursor] : marks;
+      for (const side of [-1, 1]) kids.push(s("polyline", { class: "pb-band", points: edge(all, (side * band) / 2).map((p) => at(p).join(",")).join(" ") }));
+    }
+    if (mode === "square" || mode === "bend") marks.slice(1).forEach((p, i) => line(marks[i], p, "pb-rule", ""));
     else if (marks.length === 2) line(marks[0], marks[1], "pb-rule", "");
     for (const p of marks) { const [x, y] = at(p); kids.push(s("circle", { class: "pb-point", cx: x, cy: y, r: 6 })); }
     if (cursor && pointing()) { const [x, y] = at(cursor); kids.push(s("path", { class: "pb-cross", d: `M${x - 16} ${y}h32M${x} ${y - 16}v32` })); }
     tip.replaceChildren(...kids);
   }
+
+  /** A line beside a line of points, `by` pixels to its right (down the picture: to the left of the hand that goes along).
+   * @param {[number,number][]} points @param {number} by @returns {[number,number][]} */
+  const edge = (points, by) => points.map((p, i) => {
+    const a = points[Math.max(0, i - 1)], b = points[Math.min(points.length - 1, i + 1)], n = Math.hypot(b[0] - a[0], b[1] - a[1]) || 1;
+    return /** @type {[number,number]} */ ([p[0] + ((b[1] - a[1]) / n) * by, p[1] - ((b[0] - a[0]) / n) * by]);
+  });
 
   // --- doing ----------------------------------------------------------------
   const toImage = (/** @type {{clientX:number, clientY:number}} */ e) => { const r = size(); return /** @type {[number,number]} */ ([(e.clientX - r.left - view.clientLeft - ox) / k, (e.clientY - r.top - view.clientTop - oy) / k]); };
@@ -182,14 +259,14 @@ function render(given) {
     return { x: x0, y: y0, w: clamp(Math.round(Math.max(a[0], b[0])), 0, st.width) - x0, h: clamp(Math.round(Math.max(a[1], b[1])), 0, st.height) - y0 };
   };
   const select = (/** @type {string} */ id) => { if (id !== st.selected) { st = { ...st, selected: id }; redrawZones(); paintActs(); paintSide(); ask("select", { zone: id }); } };
-  function setMode(/** @type {string} */ m) {
+  function setMode(/** @type {string} */ m, quiet = false) {
     mode = m; marks = []; cursor = null; view.dataset.mode = m;
     for (const b of tools.querySelectorAll("[data-mode]")) b.setAttribute("aria-pressed", String(b.dataset.mode === m));
     paintSide(); redrawZones(); draw();
-    if (m === "draw") say("Drag round one sign. Each zone gets its number by itself.");
-    if (m === "scale") { say("Click one end of a length you know, then the other end. With the keyboard: arrows move the cross, Enter marks."); view.focus({ preventScroll: true }); }
-    if (m === "square") { say("Click four corners of something rectangular, clockwise from its top left. With the keyboard: arrows move the cross, Enter marks."); view.focus({ preventScroll: true }); }
-    if (m === "hand") say("");
+    if (m === "bend") band = st.across || 100;
+    if (!quiet) say(HINTS[m] ?? "");
+    if (POINTS[m]) view.focus({ preventScroll: true });
+    if (m === "scale" && st.photo && !st.scale && !st.ruler_sought && !st.busy) ask("find_ruler"); // the hand may click two ends meanwhile
   }
   const keep = (/** @type {string} */ id, /** @type {Box} */ b) => ask("change_zone", { zone: id, box: [b.x, b.y, b.w, b.h] }).then(() => { if (local?.id === id && !drag && !nudge) { local = null; redrawZones(); } });
   const finishNudge = () => { if (nudge) { clearTimeout(nudge); nudge = 0; if (local) keep(local.id, local.box); } };
@@ -208,22 +285,31 @@ function render(given) {
     const b = norm([c[0] - side0[0] / 2, c[1] - side0[1] / 2], [c[0] + side0[0] / 2, c[1] + side0[1] / 2]);
     ask("add_zone", { box: [b.x, b.y, b.w, b.h] });
   }
-  const pointing = () => mode === "scale" || mode === "square";
-  const CORNERS = ["top left", "top right", "bottom right", "bottom left"];
+  const pointing = () => Boolean(POINTS[mode]);
   function mark(/** @type {[number,number]} */ p) {
-    if (marks.length === (mode === "square" ? 4 : 2)) marks = [];
+    if (marks.length === POINTS[mode]) marks = [];
     marks.push([clamp(p[0], 0, st.width), clamp(p[1], 0, st.height)]);
-    if (mode === "square") {
-      draw();
-      if (marks.length < 4) { say(`Now the corner that belongs ${CORNERS[marks.length]}.`); return; }
-      const corners = marks;
-      setMode("hand"); ask("square_up", { corners });
-      return;
-    }
-    say(marks.length === 1 ? "Now the other end." : "Now write how long that is, at the right.");
-    if (marks.length === 2) { paintSide(); side.querySelector("input")?.focus(); }
     draw();
+    const full = marks.length === POINTS[mode], given = marks;
+    if (mode === "square") {
+      if (!full) say(`Now the corner that belongs ${CORNERS[marks.length]}.`);
+      else { setMode("hand"); ask("square_up", { corners: given }); }
+    } else if (mode === "sphere") {
+      if (!full) say("Now its opposite edge.");
+      else { setMode("hand"); ask("sphere", { points: given }); }
+    } else if (mode === "bend") { say(marks.length < 2 ? "Now further down the column." : `${marks.length} points. Go on, or end with a double click, a right click or Enter.`); paintSide(); }
+    else {
+      say(full ? "Now write how long that is, at the right." : "Now the other end.");
+      if (full) { paintSide(); side.querySelector("input")?.focus(); }
+    }
   }
+  function endBend() {
+    const line = marks.filter((p, i) => !i || Math.hypot(p[0] - marks[i - 1][0], p[1] - marks[i - 1][1]) * k > 4); // a double click marks twice
+    if (line.length < 2) { say("Click at least two points along the middle of the column first."); return; }
+    const width = band;
+    setMode("hand"); ask("straighten", { line, width });
+  }
+  const unmark = () => { marks.pop(); paintSide(); draw(); };
 
   const listen = (/** @type {any} */ t, /** @type {string} */ n, /** @type {any} */ f, o = {}) => t.addEventListener(n, f, { ...o, signal });
   listen(view, "wheel", (/** @type {WheelEvent} */ e) => {
@@ -240,7 +326,7 @@ function render(given) {
     finishNudge();
     const p = toImage(e), target = /** @type {Element} */ (e.target), g = target.closest(".pb-zone"), c = target.getAttribute("data-c");
     const z = g && zoneOf(g.getAttribute("data-id") ?? "");
-    if (e.button === 1 || e.button === 2 || fingers.size > 1) drag = { kind: "pan", x: e.clientX - ox, y: e.clientY - oy };
+    if (e.button === 1 || e.button === 2 || fingers.size > 1) drag = { kind: "pan", x: e.clientX - ox, y: e.clientY - oy, cx: e.clientX, cy: e.clientY, button: e.button };
     else if (pointing()) drag = { kind: "mark", p, x: e.clientX - ox, y: e.clientY - oy, cx: e.clientX, cy: e.clientY };
     else if (mode === "draw" && editing) drag = { kind: "draw", p0: p };
     else if (z && c && editing) drag = { kind: "corner", id: z.id, c, b0: { ...boxOf(z) } };
@@ -249,6 +335,7 @@ function render(given) {
     view.focus({ preventScroll: true });
   });
   listen(view, "contextmenu", (/** @type {Event} */ e) => e.preventDefault());
+  listen(view, "dblclick", () => { if (mode === "bend") endBend(); });
   listen(view, "pointermove", (/** @type {PointerEvent} */ e) => {
     if (fingers.has(e.pointerId) && fingers.size === 2) {
       const [a0, b0] = [...fingers.values()], d0 = Math.hypot(a0.clientX - b0.clientX, a0.clientY - b0.clientY), m0 = [(a0.clientX + b0.clientX) / 2, (a0.clientY + b0.clientY) / 2];
@@ -281,6 +368,7 @@ function render(given) {
       const c = norm(d.p0, d.cur);
       if (c.w * k > 5 && c.h * k > 5) ask("add_zone", { box: [c.x, c.y, c.w, c.h] }); else say("That was too small for a zone; drag right round the sign.");
     } else if (d.kind === "mark" && !d.far) mark(d.p);
+    else if (d.kind === "pan" && !d.far && d.button === 2 && mode === "bend") endBend();
     else if (d.kind === "pan" && !d.far && d.pick !== undefined) { select(d.pick ?? ""); if (d.pick) /** @type {any} */ (ground.querySelector(`[data-id="${CSS.escape(d.pick)}"]`))?.focus({ preventScroll: true }); }
     else if (d.moved && local) keep(local.id, local.box);
     draw();
@@ -303,7 +391,9 @@ function render(given) {
     const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
     let mine = true;
     if (way && pointing()) { const [w, hh] = inside(); cursor ??= [(w / 2 - ox) / k, (hh / 2 - oy) / k]; cursor = [cursor[0] + (way[0] * far * 4) / k, cursor[1] + (way[1] * far * 4) / k]; draw(); }
-    else if (e.key === "Enter" && pointing()) { if (cursor) mark([...cursor]); }
+    else if (e.key === "Enter" && mode === "bend") endBend();
+    else if ((e.key === "Enter" || e.key === " ") && pointing()) { if (cursor) mark([...cursor]); }
+    else if (e.key === "Backspace" && pointing()) unmark();
     else if (way && z && editing) {
       const b = boxOf(z), d = [way[0] * far, way[1] * far];
       local = { id: z.id, box: e.altKey ? { ...b, w: clamp(b.w + d[0], 3, st.width - b.x), h: clamp(b.h + d[1], 3, st.height - b.y) } : moved(b, d[0], d[1]) };
@@ -317,6 +407,8 @@ function render(given) {
     else if (e.key === "Home" && st.zones[0]) { select(st.zones[0].id); step(0); }
     else if ((e.key === "Delete" || e.key === "Backspace") && st.selected && editing) { view.focus({ preventScroll: true }); ask("delete_zone", { zone: st.selected }); }
     else if (e.key === "n" && editing) newInMiddle();
+    else if (e.key === "r" && editing && zoneOf(st.selected)?.sure) right();
+    else if (e.key === "l" && editing) lookNext();
     else if (e.key === "d" && editing) setMode("draw");
     else if (e.key === "h") setMode("hand");
     else if (e.key === "Escape") { if (mode !== "hand") setMode("hand"); else select(""); local = null; view.focus({ preventScroll: true }); redrawZones(); }
@@ -340,21 +432,26 @@ function render(given) {
   const proposeButton = button("Propose zones", () => ask("propose", { region: onScreen() }), { title: "Let the computer look for columns and signs in what is on the screen; you mend the result" });
   const file = h("input", { type: "file", multiple: true, accept: "image/jpeg,image/png,image/tiff,image/webp,.tif,.tiff", class: "ra-sr", tabindex: "-1", "aria-label": "Photographs to add", onchange: () => send([...file.files]) });
   const reliefButton = button("Relief from the lights", () => ask("relief"), { title: "Works out the surface from all photographs of this side under different lights: cuts dark, colour gone" });
-  what.append(photoBox, viewBox);
   if (editing) tools.append(tool("Look and change", "hand", "Move the photograph; choose, move and resize zones (H)"), tool("Draw zones", "draw", "Drag round a sign (D)"), proposeButton, tool("Set the scale", "scale", "Two clicks and a length you know"),
-    tool("Square up", "square", "Four corners of something rectangular; makes a straightened picture, zones stay on the untouched photograph"), reliefButton,
-    h("span", { class: "ra-sep" }), undo, redo, h("span", { class: "ra-gap" }), button("Add photographs …", () => file.click(), { title: "Copies the files into the folder of the piece; the originals stay as they are" }), file);
+    tool("Square up", "square", "Four corners of something rectangular; makes a straightened picture, zones stay on the untouched photograph"),
+    tool("Straighten a column", "bend", "Points along the middle of a curved column; makes a picture with the column laid straight, zones stay on the untouched photograph"), reliefButton);
   else tools.hidden = true;
+  what.append(photoBox);
+  if (editing) what.append(button("Add photographs …", () => file.click(), { class: "ra-button pb-add", title: "Copies the files into the folder of the piece; the originals stay as they are" }), file);
+  what.append(viewBox);
+  steps.append(undo, redo); steps.hidden = !editing;
   zooms.append(button("−", () => middle(0.8), { "aria-label": "Zoom out" }), zoomWord, button("+", () => middle(1.25), { "aria-label": "Zoom in" }),
     button("Whole", () => fit(), { title: "Show the whole photograph (0)" }), button("1:1", () => { const [w, hh] = inside(); zoomAt(1 / k, w / 2, hh / 2); }, { title: "One pixel of the photo for one of the screen", "aria-label": "Full size" }));
 
   function paintTools() {
     refill(photoBox, st.photos?.length > 1 || (st.photos?.length && !editing) ? choice("Photograph", st.photos.map((/** @type {any} */ p) => [p.id, p.title]), st.photo, (v) => ask("photo", { photo: v }), { "data-key": "photo" }) : null,
       editing && st.over_choices?.length ? choice("Laid over", [["", "no other"], ...st.over_choices.map((/** @type {any} */ p) => [p.id, p.title])], st.over, (v) => ask("lay_over", { reference: v }), { "data-key": "over", title: "Zones then hold in both photographs of the surface" }) : null,
-      st.inscriptions?.length ? choice("Inscription", [...st.inscriptions.map((/** @type {any} */ i) => [i.id, i.title]), .../** @type {any} */ (editing ? st.kinds.map((/** @type {any} */ i) => [i.id, i.title]) : [])], st.inscription, (v) => ask("inscription", { inscription: v }), { "data-key": "inscription" }) : null);
+      st.inscriptions?.length ? choice("Inscription", [...st.inscriptions.map((/** @type {any} */ i) => [i.id, i.title]), .../** @type {any} */ (editing ? [["+", "New inscription …"]] : [])], st.inscription, (v) => ask("inscription", { inscription: v }), { "data-key": "inscription" }) : null,
+      editing && st.photo ? choice(st.inscription ? "What it is" : "What you will mark", st.kinds.map((/** @type {any} */ i) => [i.id, i.title]), st.kind, (v) => ask("kind", { kind: v }), { "data-key": "kind", title: st.kind_words }) : null);
     undo.disabled = !st.undo; redo.disabled = !st.redo;
     undo.title = st.undo ? `Take back: ${st.undo} (Ctrl+Z)` : "Nothing to take back"; redo.title = st.redo ? `Do again: ${st.redo} (Ctrl+Y)` : "Nothing to do again";
-    proposeButton.disabled = reliefButton.disabled = !st.photo || Boolean(st.busy);
+    proposeButton.disabled = reliefButton.disabled = !st.photo || Boolean(st.busy) || Boolean(st.trouble);
+    for (const b of tools.querySelectorAll("[data-mode=scale],[data-mode=square],[data-mode=bend]")) b.disabled = !st.photo || Boolean(st.trouble);
     const kids = [];
     if (st.views?.length) {
       kids.push(choice("View", st.views.map((/** @type {any} */ v) => [v.name, v.label]), st.view, (v) => ask("view", { name: v }), { "data-key": "view" }));
@@ -362,75 +459,74 @@ function render(given) {
       for (const sl of now?.sliders ?? []) {
         const out = h("output", { text: sl.words ?? String(sl.value) });
         const range = h("input", { type: "range", class: "ra-range", min: String(sl.min), max: String(sl.max), step: String(sl.step), "aria-label": sl.label, "data-key": `slide-${sl.name}`,
-          oninput: () => { out.textContent = range.value; }, onchange: () => ask("slide", { name: sl.name, value: +range.value }) });
+          oninput: () => { out.textContent = String(Number((+range.value).toPrecision(3))); slide(sl.name, +range.value); }, onchange: () => { sliding = null; ask("slide", { name: sl.name, value: +range.value }); } });
         range.value = String(sl.value);
         kids.push(h("label", { class: "ra-field" }, h("span", { class: "ra-label" }, `${sl.label} `, out), range));
       }
       if (now?.help) kids.push(h("span", { class: "ra-hint pb-help", text: now.help }));
     }
+    if (viewBox.contains(document.activeElement) && document.activeElement?.matches(":active")) return; // the hand holds the slider
     refill(viewBox, kids);
+  }
+  /** While a slider moves the picture follows: one look at a time, always the newest value. */
+  function slide(/** @type {string} */ name, /** @type {number} */ value) {
+    if (sliding) { sliding.name = name; sliding.value = value; return; }
+    sliding = { name, value, told: NaN };
+    const go = () => {
+      if (!sliding || sliding.value === sliding.told) { sliding = null; return; }
+      sliding.told = sliding.value;
+      ask("slide", { name: sliding.name, value: sliding.value, done: false }).then(() => {
+        const since = performance.now();
+        const next = () => { if (asked.size && performance.now() - since < 1500) setTimeout(next, 30); else go(); };
+        setTimeout(next, 60);
+      });
+    };
+    go();
   }
   function paintWork() {
     const b = st.busy;
     refill(work, b ? [h("span", { text: b.label }), b.share === null || b.share === undefined ? h("progress", { "aria-label": b.label }) : (() => { const p = h("progress", { max: "1", "aria-label": b.label }); p.value = b.share; return p; })(),
       b.stoppable ? button("Stop", () => ask("stop"), { "data-key": "stop", class: "ra-button ra-small" }) : null] : []);
   }
+  const right = () => { const i = st.zones.findIndex((/** @type {Zone} */ z) => z.id === st.selected); ask("right", { zone: st.selected }).then(() => lookNext(i)); };
+  function lookNext(from = st.zones.findIndex((/** @type {Zone} */ z) => z.id === st.selected)) { // the next proposed zone that wants a look, in reading order
+    const n = st.zones.length, next = [...Array(n).keys()].map((i) => st.zones[(from + 1 + i) % n]).find((z) => z.faint);
+    if (!next) { say("No proposed zone waits to be looked at."); return; }
+    select(next.id); showZone(next.id); say(`Look at zone ${next.label}: ${next.sure}. Move it, take it away, or say that it is right (R).`);
+    /** @type {any} */ (ground.querySelector(`[data-id="${CSS.escape(next.id)}"]`))?.focus({ preventScroll: true });
+  }
   function paintActs() {
     const z = zoneOf(st.selected);
     if (!editing) return;
     const act = (/** @type {string} */ word, /** @type {string} */ what, /** @type {string} */ title, off = false, cls = "") => button(word, () => { finishNudge(); ask(what, { zone: st.selected }); }, { title, disabled: off, class: `ra-button ra-small ${cls}`, "data-key": what });
-    refill(acts, z ? [h("strong", { text: `Zone ${z.label || "–"}${z.home ? ` (drawn on ${z.home})` : ""}` }), act("Two signs joined here", "join_two", "This outline holds two signs written in one stroke"), act("One sign with the next zone", "merge_next", "The sign lies in this zone and the next"),
+    const doubtful = st.zones.filter((/** @type {Zone} */ o) => o.faint).length;
+    const look = doubtful ? button(`Look at the next (${doubtful} doubtful)`, () => lookNext(), { class: "ra-button ra-small", "data-key": "look", title: "Proposed zones that are hardly sure, or cut through running writing (L)" }) : null;
+    refill(acts, z ? [h("strong", { text: `Zone ${z.label || "–"}${z.home ? ` (drawn on ${z.home})` : ""}` }), z.sure ? h("span", { class: z.faint ? "pb-sure pb-warn" : "pb-sure", text: z.sure }) : null,
+      z.sure ? button("It is right", right, { class: "ra-button ra-small", "data-key": "right", title: "The proposed zone is right as it is (R)" }) : null, look,
+      act("Two signs joined here", "join_two", "This outline holds two signs written in one stroke"), act("One sign with the next zone", "merge_next", "The sign lies in this zone and the next"),
       act("Undo the joining", "unjoin", "Back to one sign for one zone", !z.joined), act("Delete the zone", "delete_zone", "Takes the zone away (Delete); can be undone", false, "ra-danger")]
-      : [h("span", { class: "ra-hint", text: st.zones.length ? "Choose a zone to change it. Tab and Page Down walk through the zones." : st.photo ? "No zones yet: let the computer propose them, or draw round the first sign at the top of the right-hand column." : "Add a photograph to begin." })]);
+      : [h("span", { class: "ra-hint", text: st.zones.length ? "Choose a zone to change it. Tab and Page Down walk through the zones." : st.photo ? "No zones yet: let the computer propose them, or draw round the first sign at the top of the right-hand column." : "Add a photograph to begin." }), look]);
   }
+  const cards = sideCards({
+    editing, ask, select, showZone, setMode, unmark, endBend, draw, now: () => st, mode: () => mode, marks: () => marks, forget: () => { marks = []; },
+    band: (/** @type {number|undefined} */ v) => { if (v) { band = v; draw(); } return band; }, repaint: () => paintSide(),
+  });
+  let stale = false; // the field being typed in is never rebuilt
   function paintSide() {
-    if (side.contains(document.activeElement) && /** @type {HTMLElement} */ (document.activeElement)?.matches("input") && mode === "scale") return;
-    const kids = [];
-    if (mode === "scale") kids.push(scaleForm());
-    if (st.scale && editing) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Scale" }), h("p", {}, st.scale.words), st.scale.warning ? h("p", { class: "ra-caution", text: st.scale.warning }) : null));
-    if (st.computed) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Computed picture" }), h("p", { text: st.computed })));
-    if (st.advice?.length && editing) kids.push(h("details", { class: "pb-card", open: side.querySelector("details")?.open }, h("summary", { text: `What the photographs lack (${st.advice.length})` }), st.advice.map((/** @type {string} */ a) => h("p", { text: a }))));
-    if (st.columns?.length && editing) kids.push(order());
-    if (!kids.length && editing) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Columns, from the right" }), h("p", { class: "ra-hint", text: "Every zone that is drawn appears here in reading order." })));
+    const at = /** @type {HTMLElement|null} */ (document.activeElement);
+    if (at && side.contains(at) && at.matches("input") && (mode === "scale" || at.classList.contains("pb-text") || at.matches(":active"))) { stale = true; return; }
+    stale = false;
+    const kids = cards();
     refill(side, kids);
     side.hidden = !kids.length;
   }
-  function scaleForm() {
-    const second = Boolean(st.scale);
-    let which = second ? "check" : "scale";
-    const mm = field(marks.length === 2 ? "Length in millimetres" : "First click both ends on the photograph", () => {}, { inputmode: "decimal", disabled: marks.length !== 2, size: "10" });
-    const what = field("What is it? (ruler, width of the plate …)", () => {}, { size: "22" });
-    const put = () => { if (marks.length === 2) ask("scale", { points: marks, length: mm.input.value, what: what.input.value, which }).then(() => { marks = []; setMode("hand"); }); };
-    mm.input.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => { if (e.key === "Enter") put(); });
-    const box = h("div", { class: "pb-card" }, h("h3", { text: second ? "A second known length" : "Known length" }));
-    if (second) {
-      const pick = () => oneOf("Use", [["check", "Check the scale with it"], ["scale", "New scale from it"]], which, (v) => { which = v; radio.replaceChildren(pick()); });
-      const radio = h("div", {}, pick());
-      box.append(radio);
-    }
-    box.append(mm.box, what.box, h("div", { class: "ra-group" }, button("Keep", put, { class: "ra-button ra-main", disabled: marks.length !== 2 }), button("Cancel", () => setMode("hand"))));
-    return box;
-  }
-  let chosen = "";
-  function order() {
-    const chip = (/** @type {any} */ c) => h("button", { type: "button", class: `pb-chip ${c.zones.includes(st.selected) ? "pb-on" : ""}`, "data-key": `chip-${c.id}`, "data-id": c.id, draggable: editing ? "true" : null, "aria-pressed": String(c.zones.includes(st.selected)),
-      "aria-label": `Sign ${c.n}, ${c.text ? `read ${c.text}` : c.state}`, onclick: () => { chosen = c.id; if (c.zones[0]) { select(c.zones[0]); showZone(c.zones[0]); } paintSide(); },
-      ondragstart: (/** @type {DragEvent} */ e) => { e.dataTransfer?.setData("text/plain", c.id); }, ondragover: (/** @type {DragEvent} */ e) => e.preventDefault(),
-      ondrop: (/** @type {DragEvent} */ e) => { e.preventDefault(); e.stopPropagation(); const id = e.dataTransfer?.getData("text/plain"); if (id && id !== c.id) ask("place_before", { character: id, before: c.id }); },
-    }, h("span", { class: "pb-n", text: String(c.n) }), ja(c.text || c.sign, "ra-ja pb-sign"));
-    const cols = st.columns.map((/** @type {any} */ col) => h("div", { class: "pb-col", role: "group", "aria-label": `Column ${col.n} from the right`,
-      ondragover: (/** @type {DragEvent} */ e) => e.preventDefault(), ondrop: (/** @type {DragEvent} */ e) => { e.preventDefault(); const id = e.dataTransfer?.getData("text/plain"); if (id) ask("place_last", { character: id, column: col.n }); } },
-      h("div", { class: "pb-colhead", text: String(col.n) }), col.characters.map(chip)));
-    const all = st.columns.flatMap((/** @type {any} */ c) => c.characters);
-    const mine = all.find((/** @type {any} */ c) => c.id === chosen && c.zones.includes(st.selected)) ?? all.find((/** @type {any} */ c) => c.zones.includes(st.selected));
-    const put = (/** @type {string} */ word, /** @type {string} */ step, /** @type {string} */ title) => button(word, () => mine && ask("order", { character: mine.id, step }), { class: "ra-button ra-small", title, disabled: !mine, "data-key": `order-${step}` });
-    return h("div", { class: "pb-card" }, h("h3", { text: "Columns, from the right" }),
-      h("div", { class: "pb-cols", dir: "rtl" }, cols),
-      editing ? h("div", { class: "pb-order" }, put("▴ Earlier", "earlier", "One place earlier in reading order"), put("▾ Later", "later", "One place later"),
-        put("◂ Column", "left", "The whole column goes one to the left: it is read later"), put("Column ▸", "right", "The whole column goes one to the right: it is read earlier"),
-        put("Column begins here", "break", "A new column begins with this sign"), put("Join to column before", "join", "This column goes on from the one before"),
-        put("Order all by position", "by_position", "Order all signs again by where they stand")) : null,
-      editing ? h("small", { text: "Choose a sign and use these, or drag it to its place. Where columns are scattered on purpose, the order is your judgement." }) : null);
+  listen(side, "focusout", () => { if (stale) setTimeout(() => { if (stale) paintSide(); }, 0); });
+  function paintTrouble() {
+    trouble.hidden = !st.trouble;
+    const now = trouble.dataset.told ?? "";
+    if (now === (st.trouble ?? "")) return;
+    trouble.dataset.told = st.trouble ?? "";
+    trouble.replaceChildren(...(st.trouble ? [h("strong", { text: "The photograph cannot be shown" }), h("p", { text: st.trouble }), button("Try again", () => ask("again"), { class: "ra-button ra-main", "data-key": "again" })] : []));
   }
 
   // --- photographs from the reader's own disk, in pieces: one large message would cut the connection -----------------
@@ -475,13 +571,19 @@ function render(given) {
   show((now) => {
     if (!now || !now.tile) return;
     const other = now.photo !== st.photo, relayer = now.layer !== layer;
-    const same = JSON.stringify([now.columns, now.scale, now.selected, now.advice, now.computed]) === JSON.stringify([st.columns, st.scale, st.selected, st.advice, st.computed]);
+    const told = (/** @type {any} */ x) => JSON.stringify([x.columns, x.scale, x.selected, x.advice, x.computed, x.about, x.question, x.corrections, x.ruler]);
+    const same = told(now) === told(st);
     st = now;
     if (local && !drag && !nudge) local = null;
-    if (other) { fitted = false; marks = []; overview?.close(); overview = null; }
-    if (relayer) { layer = now.layer; for (const b of tiles.values()) b.close(); tiles.clear(); asked.clear(); if (other || !overview) takeOverview(model.get("overview"), layer); }
+    if (other) { fitted = false; marks = []; if (mode !== "hand" && mode !== "draw") setMode("hand"); overview?.close(); overview = null; }
+    if (relayer) {
+      if (other) { for (const b of tiles.values()) b.close(); tiles.clear(); former = -1; } else if (!asked.size) former = layer;
+      layer = now.layer; asked.clear(); 
+      if (st.view === "plain" || st.view === "mirrored") takeOverview(model.get("overview"), layer);
+      else if (!overview) ask("overview", { layer }); // what was sent before this page listened is lost
+    }
     root.dataset.zones = String(st.zones.length);
-    paintTools(); paintWork(); paintActs(); if (!same || other) paintSide();
+    paintTools(); paintWork(); paintActs(); paintTrouble(); if (!same || other) paintSide();
     if (st.needs_letters) letters().then(redrawZones);
     redrawZones(); draw();
   });

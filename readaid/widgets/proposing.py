@@ -1,0 +1,269 @@
+"""Zones proposed by the computer: found, sorted against those that are there, shown with how sure they are, mended.
+
+Conventions: a proposal never doubles a sign. What lies on a zone that is there already, drawn on this photograph or on
+one it is laid with, is left out; where it differs it is offered as a *correction*. A photograph that shows the same
+signs and is not laid over the other one is asked about before anything is drawn. ``shared`` is the part of the smaller
+box that two boxes have in common.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from readaid.core.character import Inscription
+from readaid.core.errors import OptionError, PhotoError
+from readaid.core.photo import Photo, Point, Zone, rectangle
+from readaid.widgets.desk import Desk, short
+from readaid.widgets.inscribing import kind_of
+from readaid.widgets.zone_rows import inscription_title, overlap, to_look_at, zone_label
+
+if TYPE_CHECKING:
+    from readaid.widgets.inscribing import Inscribing
+    from readaid.widgets.surface_work import SurfaceWork
+
+    class Board(Inscribing, SurfaceWork):
+        """What the board is besides."""
+else:
+    Board = object
+
+Box = tuple[float, ...]
+#: A proposal that shares this much with a zone stands for the same sign.
+SAME = 0.4
+#: Two outlines of one sign that agree less than this are worth a look.
+AGREE = 0.6
+
+
+def shared(a: Box, b: Box) -> float:
+    """Part of the smaller of two boxes (x, y, w, h) that lies in the other.
+
+    >>> shared((0, 0, 10, 10), (0, 5, 10, 40))
+    0.5
+    """
+    w = min(a[0] + a[2], b[0] + b[2]) - max(a[0], b[0])
+    h = min(a[1] + a[3], b[1] + b[3]) - max(a[1], b[1])
+    least = min(a[2] * a[3], b[2] * b[3])
+    return max(w, 0) * max(h, 0) / least if least > 0 else 0.0
+
+
+def sorted_out(columns: Sequence[Sequence[Zone]], known: Mapping[str, Box]
+               ) -> tuple[list[list[Zone]], list[dict[str, Any]], int]:
+    """Proposals by what is there: new ones in their columns, corrections, and how many fell on zones.
+
+    A correction names the zones it is about and the boxes offered for them: one for one where outlines differ, several
+    for one zone that may hold several signs, one for several zones that may be parts of one sign.
+    """
+    new: list[list[Zone]] = []
+    at: dict[int, list[str]] = {}
+    found = [z for column in columns for z in column]
+    for i, zone in enumerate(found):
+        on = [k for k, box in known.items() if shared(zone.box, box) > SAME]
+        if on:
+            at[i] = on
+    n = 0
+    for column in columns:
+        fresh = [z for j, z in enumerate(column, start=n) if j not in at]
+        n += len(column)
+        if fresh:
+            new.append(fresh)
+    corrections: list[dict[str, Any]] = []
+    done: set[int] = set()
+    for i, zones in at.items():
+        if i in done:
+            continue
+        alone = [j for j, others in at.items() if others == zones]
+        done.update(alone)
+        boxes = [found[j].box for j in alone]
+        if len(zones) > 1 and len(alone) == 1:
+            corrections.append({"what": "join", "zones": zones, "boxes": boxes})
+        elif len(zones) == 1 and len(alone) > 1:
+            corrections.append({"what": "split", "zones": zones, "boxes": sorted(boxes, key=lambda b: b[1])})
+        elif len(zones) == 1 and overlap(boxes[0], known[zones[0]]) < AGREE:
+            corrections.append({"what": "outline", "zones": zones, "boxes": boxes})
+    return new, corrections, len(at)
+
+
+class Proposing(Board):
+    """Part of :class:`readaid.widgets.photo_board.PhotoBoard`."""
+
+    desk: Desk
+    busy: dict[str, Any] | None
+    question: dict[str, Any] | None
+    corrections: list[dict[str, Any]]
+    _proposal: int
+
+    def proposing_state(self, photo: Photo) -> dict[str, Any]:
+        """The question and the corrections that wait for the reader."""
+        zones = {z.id: z for z in self.desk.piece.surfaces.zones_on(photo)}
+        self.corrections = [c for c in self.corrections if c["photo"] == photo.id and set(c["zones"]) <= set(zones)]
+        rows = []
+        for n, c in enumerate(self.corrections):
+            labels = [zone_label(self.desk, z) or "without a number" for z in c["zones"]]
+            words = {
+                "outline": f"Zone {labels[0]}: another outline",
+                "split": f"Zone {labels[0]}: perhaps {len(c['boxes'])} signs",
+                "join": f"Zones {', '.join(labels)}: perhaps one sign",
+            }[c["what"]]
+            boxes = [dict(zip("xywh", self.turned(b, photo), strict=True)) for b in c["boxes"]]
+            rows.append({"n": n, "zone": c["zones"][0], "words": words, "boxes": boxes})
+        question = self.question if self.question and self.question["photo"] == photo.id else None
+        return {"corrections": rows, "question": question,
+                "to_look": [z.id for z in zones.values() if to_look_at(z)]}
+
+    # --- looking for writing ----------------------------------------------------------------
+    def do_propose(self, region: list[float] | None = None, where: str = "") -> None:
+        """Propose zones (in ``region``: x, y, width, height); the result is to be mended.
+
+        ``where`` answers the question asked before signs would be counted twice: "add", "lay", or "+" and a kind.
+        """
+        photo = self.desk.find(Photo, self.desk.photo)
+        if photo is None:
+            raise OptionError("No photograph is shown", cure="add one first")
+        if not where and (question := self._doubling(photo)):
+            self.question = {**question, "photo": photo.id, "region": region}
+            self.refresh()
+            self.say(question["text"])
+            return
+        self.question = None
+        if where == "lay":
+            self._lay_then_propose(photo, region)
+            return
+        target = self.start(kind_of(where[1:])) if where.startswith("+") else self.target()
+        self._look_for_writing(photo, target, region)
+
+    def do_leave_question(self) -> None:
+        """Draw nothing."""
+        self.question = None
+        self.refresh()
+        self.say("Nothing was drawn.")
+
+    def _look_for_writing(self, photo: Photo, target: str, region: list[float] | None) -> None:
+        options = {"region": tuple(self.turned(region, photo))} if region else {}
+
+        def done(columns: list[list[Zone]]) -> None:
+            self._found(photo, target, columns)
+
+        self._long("Looking for columns and signs …",
+                   lambda _step: self.desk.piece.layout.propose(photo, **options), done)
+
+    def _found(self, photo: Photo, target: str, columns: list[list[Zone]]) -> None:
+        known = {z.id: z.box for z in self.desk.piece.surfaces.zones_on(photo)}
+        new, corrections, on_zones = sorted_out(columns, known)
+        self.corrections = [{**c, "photo": photo.id} for c in corrections]
+        told = []
+        if new:
+            self.desk.gesture("zones proposed", lambda: self.desk.piece.layout.draw_columns(target, photo, new))
+            n = sum(len(column) for column in new)
+            many, where = f"{n} zone{'s' * (n != 1)}", f"{len(new)} column{'s' * (len(new) != 1)}"
+            told.append(f"{many} in {where} proposed. Look at each: move, delete and add what is wrong.")
+        else:
+            self.refresh()
+        if on_zones:
+            told.append(f"{on_zones} more lie{'s' * (on_zones == 1)} on zones that are there already: nothing was "
+                        "doubled." if new else
+                        f"All {on_zones} signs that were found have zones already: nothing was doubled.")
+        if corrections:
+            n = len(corrections)
+            told.append(f"{n} of them differ{'s' * (n == 1)}; see the corrections offered at the right.")
+        heights = sorted(z.box[3] for column in columns for z in column)
+        if heights and heights[len(heights) // 2] < 60:
+            told.append(f"The signs are only about {heights[len(heights) // 2]:.0f} pixels high: below 60, fine "
+                        "strokes are lost. A nearer photograph would help.")
+        if not told:
+            told.append("No writing was found that has no zone yet. Draw the zones by hand, try another view or "
+                        "photograph, or zoom to the writing first.")
+        self.say(" ".join(told))
+
+    # --- the same signs on another photograph ---------------------------------------------------
+    def _doubling(self, photo: Photo) -> dict[str, Any] | None:
+        """What to ask where the chosen inscription has its signs on photographs that this one is not laid with."""
+        c, surfaces = self.desk.contents, self.desk.piece.surfaces
+        target = self.desk.find(Inscription, self.desk.inscription)
+        members = set(target.characters) if target else set()
+        mine = {z for k in c.characters if k.id in members for z in k.zones}
+        homes = [z.photo for z in c.zones if z.id in mine]
+        if target is None or not homes or any(surfaces.together(photo, h) for h in set(homes)):
+            return None
+        home = self.desk.find(Photo, max(set(homes), key=homes.count))
+        name = inscription_title(target, [i.id for i in c.inscriptions].index(target.id))
+        other = short(home, home.file) if home else "another photograph"
+        text = (f"{name} has its {len(homes)} zones on {other}, and this photograph is not laid over that one. If it "
+                "shows the same signs, they would be counted twice.")
+        choices = [["+", "They are other signs: a new inscription"],
+                   ["add", f"They are further signs of {name}: add them"]]
+        if home is not None and not (home.surface and photo.surface and home.surface != photo.surface):
+            choices.insert(0, ["lay", f"The same surface: lay it over {other}, then propose what has no zone yet"])
+        return {"text": text, "choices": choices, "base": home.id if home else ""}
+
+    def _lay_then_propose(self, photo: Photo, region: list[float] | None) -> None:
+        question = self._doubling(photo)
+        if question is None or not question["base"]:
+            self._look_for_writing(photo, self.target(), region)
+            return
+        surfaces = self.desk.piece.surfaces
+
+        def done(found: Photo) -> None:
+            self.desk.gesture("photograph laid over another", lambda: surfaces.keep_alignment(found))
+            self._look_for_writing(found, self.target(), region)
+
+        def work(_step: Any) -> Photo:
+            try:
+                return surfaces.find_alignment(photo, question["base"])
+            except PhotoError as error:
+                raise PhotoError(f"{error.what}, so nothing was drawn", error.where,
+                                 f"{error.cure}; or say that these are other signs") from error
+
+        self._long("Laying the photograph over the other …", work, done)
+
+    # --- mending ----------------------------------------------------------------------------------
+    def do_right(self, zone: str) -> None:
+        """The proposed zone is right as it is."""
+        label = zone_label(self.desk, zone)
+        self.desk.gesture(f"zone {label} found right", lambda: self.desk.piece.layout.approve(zone))
+        self.say(f"Zone {label} counts as yours now.")
+
+    def do_correct(self, which: int, take: bool = True) -> None:
+        """Take one of the corrections offered, or leave it."""
+        if not 0 <= which < len(self.corrections):
+            raise OptionError("That correction is not offered any more", cure="propose zones again")
+        offered = self.corrections.pop(which)
+        if take:
+            self._take(offered)
+        self.refresh()
+        self.say("Taken over; Undo takes it back." if take else "Left as it is.")
+
+    def do_leave_corrections(self) -> None:
+        """Leave everything as it is."""
+        self.corrections = []
+        self.refresh()
+        self.say("The zones were left as they are.")
+
+    def _take(self, offered: dict[str, Any]) -> None:
+        layout, boxes, zones = self.desk.piece.layout, offered["boxes"], offered["zones"]
+        record = self.desk.find(Zone, zones[0])
+        if record is None:
+            raise OptionError("That zone is not there any more", zones[0], "propose zones again")
+        place = next(((i, t, k) for t in self.desk.contents.inscriptions for k, column in enumerate(t.columns)
+                      for i, c in enumerate(column) if c in self._holding(zones[0])), None)
+
+        def work() -> None:
+            layout.move(record, self._home_outline(record, boxes[0]))
+            for gone in zones[1:]:
+                layout.delete(gone)
+            for step, box in enumerate(boxes[1:], start=1):
+                if place is not None:
+                    at, target, column = place
+                    layout.draw(target.id, offered["photo"], rectangle(*box), column=column, at=at + step)
+
+        self.desk.gesture({"outline": "outline corrected", "split": "zone split", "join": "zones made one"}
+                          [offered["what"]], work)
+
+    def _holding(self, zone: str) -> set[str]:
+        return {k.id for k in self.desk.contents.characters if zone in k.zones}
+
+    def _home_outline(self, zone: Zone, box: Sequence[float]) -> tuple[Point, ...]:
+        """A box of the shown photograph on the photograph the zone was drawn on."""
+        found = self.desk.piece.surfaces.carried(rectangle(*box), self.desk.photo, zone.photo)
+        if found is None:
+            raise OptionError("The zone has no place there on its own photograph", cure="draw it by hand")
+        return found

@@ -1,0 +1,99 @@
+"""A ruler found in the photograph: told to the reader, and taken as the scale or as its check only when they say so.
+
+Conventions: the figures on a ruler are not read, so what one mark stands for is the reader's word: millimetres as
+found, or bu (10/33 mm x 10) where tens and fives mark sun. The offer belongs to one photograph and is not kept.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import TYPE_CHECKING, Any
+
+from readaid.core.errors import OptionError, unknown_option
+from readaid.core.photo import Photo, Scale
+from readaid.widgets.desk import Desk
+from readaid.widgets.measuring import UNITS
+
+if TYPE_CHECKING:
+    from readaid.photo.ruler import Ruler
+    from readaid.widgets.surface_work import SurfaceWork
+else:
+    SurfaceWork = object
+
+#: Uses of a ruler: as the scale, its marks being bu, or as the second length that checks the scale.
+USES = ("scale", "bu", "check")
+
+
+class Ruling(SurfaceWork):
+    """Part of :class:`readaid.widgets.photo_board.PhotoBoard`."""
+
+    desk: Desk
+    ruler: tuple[str, Ruler] | None
+    rulers_sought: set[str]
+
+    def ruler_state(self, photo: Photo) -> dict[str, Any]:
+        """The offer for the shown photograph, and whether a ruler was looked for."""
+        state: dict[str, Any] = {"ruler": None, "ruler_sought": photo.id in self.rulers_sought}
+        if self.ruler is None or self.ruler[0] != photo.id:
+            return state
+        found = self.ruler[1]
+        error = "under 0.1 %" if found.error < 0.001 else f"{found.error:.1%}".replace("%", " %")
+        words = (f"1 mm is {found.px_per_mm:.1f} pixels ({found.marks} marks seen, error {error}). Look whether the "
+                 f"yellow frame lies on the marks of a ruler. {found.note}").strip()
+        uses = [["scale", "Yes, use it as the scale"]]
+        if found.unit == "mm":
+            uses.append(["bu", "A ruler in sun and bu: its marks are bu"])
+        if photo.scale is not None:
+            off = found.px_per_mm * photo.scale.mm_per_pixel - 1
+            told = "the same" if abs(off) < 0.005 else f"{abs(off):.1%} {'longer' if off > 0 else 'shorter'}"
+            words = f"{words} By the scale that is set it comes out {told}."
+            uses = [["check", "Check the scale with it"], ["scale", "New scale from it"], *uses[1:]]
+        outline = [list(p) for p in self.turned_points(found.outline, photo)]
+        state["ruler"] = {"words": words, "uses": uses, "outline": outline}
+        return state
+
+    def do_find_ruler(self) -> None:
+        """Look for a ruler in the shown photograph."""
+        photo = self._shown_photo()
+        self.rulers_sought.add(photo.id)
+
+        def work(_step: Any) -> tuple[Ruler | None]:
+            from readaid.photo.scale import ruler
+
+            return (ruler(self.desk.piece.pyramid(photo).level(0)),)
+
+        def done(found: tuple[Ruler | None]) -> None:
+            if found[0] is None:
+                self.refresh()
+                self.say("No ruler with even marks was found: click both ends of a length you know.")
+                return
+            self.ruler = (photo.id, found[0])
+            self.refresh()
+            self.say(f"A ruler was found: 1 mm is {found[0].px_per_mm:.1f} pixels. Is it one? See at the right.")
+
+        self._long("Looking for a ruler …", work, done)
+
+    def do_use_ruler(self, use: str = "scale") -> None:
+        """Take the ruler that was found as the scale, or as its check."""
+        if use not in USES:
+            raise unknown_option("use of the ruler", use, USES)
+        photo = self._shown_photo()
+        if self.ruler is None or self.ruler[0] != photo.id:
+            raise OptionError("No ruler is offered for this photograph", cure="look for one first")
+        found = self.ruler[1]
+        made: Scale = found.scale
+        if use == "bu":
+            made = dataclasses.replace(made, millimetres=made.millimetres * UNITS["bu"], what=f"{made.what}, bu")
+        if use == "check" and photo.scale is not None:
+            made = dataclasses.replace(photo.scale, check_a=made.a, check_b=made.b,
+                                       check_millimetres=made.millimetres, check_what=made.what)
+        self.desk.gesture("scale set", lambda: self.desk.piece.set_scale(photo, made))
+        self.ruler = None
+        self.refresh()
+        self.say(self.state["scale"]["words"])
+
+    def do_leave_ruler(self) -> None:
+        """What was found is no ruler, or is not wanted."""
+        self.ruler = None
+        self.refresh()
+        self.say("Left. Click both ends of a length you know instead.")
