@@ -11,14 +11,18 @@ function render(given) {
   const { model, signal } = given;
   const { root, body, say, ask, on, show, letters } = panel(given, "cp", "The chosen sign");
   let st = /** @type {any} */ ({});
-  let way = "sound", sound = "", part = "", partPlace = "", alike = "";
+  let way = "sound", sound = "", part = "", partPlace = "", alike = "", parent = "";
 
   const head = h("div", { class: "ra-bar cp-head" });
   const crop = h("div", { class: "cp-crop" }), cropPicture = h("div", {}), looks = h("div", { class: "cp-looks" });
   crop.append(cropPicture, looks);
   const list = h("div", { class: "cp-list" });
   const now = h("div", { class: "cp-now", "aria-live": "polite" });
-  const finder = h("div", { class: "cp-finder" });
+  const asking = h("div", {}), results = h("div", {}), finder = h("div", { class: "cp-finder" }, asking, results);
+  let lastKey = "";
+  asking.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => { lastKey = e.key; }, { capture: true, signal });
+  asking.addEventListener("pointerdown", () => { lastKey = ""; }, { capture: true, signal });
+  let asked = ""; // the way whose fields stand in ``asking``
   const damage = h("div", { class: "cp-damage" });
   const typed = field("Type it (Japanese input works; several letters become several candidates; Enter once more goes to the next sign)", () => {}, { lang: "ja", class: "ra-input cp-type", "aria-label": "Type the sign" });
   typed.input.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
@@ -69,13 +73,13 @@ function render(given) {
   const cards = (/** @type {any[]} */ rows, /** @type {string} */ label) => { const box = h("div", { class: "cp-cards", role: "group", "aria-label": label }, rows.map(card)); const first = box.querySelector("button"); if (first) first.tabIndex = 0; roving(box, "button", signal); return box; };
 
   function paintFinder() {
-    if (way === "type" && finder.contains(typed.input) && document.activeElement === typed.input) return; // taking the field out would end a conversion
     const pickWay = (/** @type {string} */ w) => {
       way = w; paintFinder();
       if (w === "shape" && st.shape.state === "none") ask("shape");
-      if (w === "type") typed.input.focus();
+      if (w === "type" && !lastKey.startsWith("Arrow")) typed.input.focus(); // arrows walk on past it
       if (w === "alike") { alike = st.candidates[0]?.character ?? alike; if (alike) ask("alike", { character: alike }); }
     };
+    const shown = /** @type {any[]} */ ([]);
     const kids = [h("div", { class: "ra-bar cp-ways" }, h("h3", { text: "Find the letter" }),
       oneOf("Find the letter", [["sound", "By sound"], ["parent", "By parent kanji"], ["part", "By part"], ["type", "Type it"], ["shape", "By shape"], ["alike", "Look-alikes"]], way, pickWay, "way"),
       h("span", { class: "ra-gap" }), h("label", { class: "ra-group" }, h("span", { class: "ra-label", text: "Enter it as" }), (() => {
@@ -94,20 +98,21 @@ function render(given) {
         if (next) { here.tabIndex = -1; next.b.tabIndex = 0; next.b.focus(); }
       });
       kids.push(grid, h("div", { class: "ra-group cp-marks" }, h("span", { class: "ra-label", text: "Marks" }), MARKS.map(([m, t]) => h("button", { type: "button", class: "ra-button cp-mark", lang: "ja", title: t, "aria-label": `${m}, ${t}`, onclick: () => ask("tag", { candidate: m, confidence: st.sure }) }, m))));
-      if (st.found?.by === "sound") kids.push(h("p", { class: "ra-hint", text: st.found.words }), cards(st.found.rows, "Letters of this sound"));
+      if (st.found?.by === "sound") shown.push(h("p", { class: "ra-hint", text: st.found.words }), cards(st.found.rows, "Letters of this sound"));
     } else if (way === "parent") {
-      const f = field("Parent kanji, old or new form (加, 可, 閑 …)", () => {}, { lang: "ja", size: "10" });
+      const f = field("Parent kanji, old or new form (加, 可, 閑 …)", (/** @type {string} */ v) => { parent = v; }, { lang: "ja", size: "10" });
+      f.input.value = parent;
       const go = () => { if (f.input.value.trim()) ask("by_parent", { parent: f.input.value.trim() }); };
       f.input.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => { if (e.key === "Enter" && !e.isComposing && e.keyCode !== 229) go(); });
       kids.push(h("div", { class: "ra-group cp-line" }, f.box, button("Find", go, { class: "ra-button ra-main" })));
-      if (st.found?.by === "parent") kids.push(h("p", { class: "ra-hint", text: st.found.words }), cards(st.found.rows, "Letters from this kanji"));
+      if (st.found?.by === "parent") shown.push(h("p", { class: "ra-hint", text: st.found.words }), cards(st.found.rows, "Letters from this kanji"));
     } else if (way === "part") {
       const f = field("Part that can be seen (氵, 木, 寺, water …)", (/** @type {string} */ v) => { part = v; }, { size: "10" });
       f.input.value = part;
       const go = () => { part = f.input.value.trim(); if (part) ask("by_part", { part, place: partPlace }); };
       f.input.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => { if (e.key === "Enter" && !e.isComposing && e.keyCode !== 229) go(); });
       kids.push(h("div", { class: "ra-group cp-line" }, f.box, choice("Where it stands", PLACES, partPlace, (v) => { partPlace = v; if (f.input.value.trim()) go(); }, { "data-key": "part-place" }), button("Find", go, { class: "ra-button ra-main" })));
-      if (st.found?.by === "part") kids.push(h("p", { class: "ra-hint", text: st.found.words }), cards(st.found.rows, "Kanji with this part"));
+      if (st.found?.by === "part") shown.push(h("p", { class: "ra-hint", text: st.found.words }), cards(st.found.rows, "Kanji with this part"));
     } else if (way === "type") {
       kids.push(h("div", { class: "ra-group cp-line" }, typed.box, button("Enter", add, { class: "ra-button ra-main" })));
     } else if (way === "alike") {
@@ -116,35 +121,35 @@ function render(given) {
       const go = () => { alike = f.input.value.trim(); if (alike) ask("alike", { character: alike }); };
       f.input.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => { if (e.key === "Enter" && !e.isComposing && e.keyCode !== 229) go(); });
       kids.push(h("div", { class: "ra-group cp-line" }, f.box, button("Show", go, { class: "ra-button ra-main", "data-key": "alike-go" }),
-        st.candidates.length > 1 ? h("span", { class: "ra-group" }, st.candidates.map((/** @type {any} */ c) => button("", () => { alike = c.character; ask("alike", { character: alike }); }, { class: "ra-button cp-mark ra-ja", "data-key": `al-${c.character}`, "aria-label": `Look-alikes of ${c.character}`, lang: "ja", text: c.character }))) : null));
+        st.candidates.length > 1 ? h("span", { class: "ra-group" }, st.candidates.map((/** @type {any} */ c) => button("", () => { alike = f.input.value = c.character; ask("alike", { character: alike }); }, { class: "ra-button cp-mark ra-ja", "data-key": `al-${c.character}`, "aria-label": `Look-alikes of ${c.character}`, lang: "ja", text: c.character }))) : null));
       if (st.found?.by === "alike") {
-        if (st.found.forms.length) kids.push(h("div", { class: "cp-forms" }, ja(st.found.of, "ra-ja cp-big"), ...pictures(st.found.forms), h("small", { text: "as fonts of brush hands draw it" })));
-        kids.push(h("p", { class: "ra-hint", text: st.found.words }));
-        if (st.found.rows.length) kids.push(cards(st.found.rows, `Taken for ${st.found.of}`));
-      } else kids.push(h("p", { class: "ra-hint", text: "Enter a candidate, or write a character here, to see what it is commonly confused with in cursive." }));
+        if (st.found.forms.length) shown.push(h("div", { class: "cp-forms" }, ja(st.found.of, "ra-ja cp-big"), ...pictures(st.found.forms), h("small", { text: "as fonts of brush hands draw it" })));
+        shown.push(h("p", { class: "ra-hint", text: st.found.words }));
+        if (st.found.rows.length) shown.push(cards(st.found.rows, `Taken for ${st.found.of}`));
+      } else shown.push(h("p", { class: "ra-hint", text: "Enter a candidate, or write a character here, to see what it is commonly confused with in cursive." }));
     } else {
       const s = st.shape;
       kids.push(h("div", { class: "ra-group cp-line" }, oneOf("Among", [["all", "All letters"], ["kana", "Kana only"], ["kanji", "Kanji only"]], s.among, (v) => ask("shape", { among: v }), "among"),
         st.traced ? oneOf("Compare", [["", "The crop"], ["1", "The tracing"]], s.tracing ? "1" : "", (v) => ask("shape", { tracing: Boolean(v) }), "traced") : null,
-        button("Look again", () => ask("shape"), { "data-key": "again" })),
-        h("p", { class: "ra-hint", text: s.words }));
-      if (s.sounds?.length) kids.push(h("div", { class: "ra-group cp-sounds" }, h("span", { class: "ra-label", text: "Sounds, letters of each summed" }), s.sounds.map((/** @type {[string, string]} */ [k, p]) =>
+        button("Look again", () => ask("shape"), { "data-key": "again" })));
+      shown.push(h("p", { class: "ra-hint", text: s.words }));
+      if (s.sounds?.length) shown.push(h("div", { class: "ra-group cp-sounds" }, h("span", { class: "ra-label", text: "Sounds, letters of each summed" }), s.sounds.map((/** @type {[string, string]} */ [k, p]) =>
         h("button", { type: "button", class: "ra-button ra-small", "data-key": `so-${k}`, "aria-label": `${k}, ${p}: show its letters`, onclick: () => { way = "sound"; sound = k; ask("by_sound", { sound: k }); } }, ja(k, ""), ` ${p}`))));
-      if (s.rows?.length) kids.push(cards(s.rows, "Letters of similar shape"));
-      if (s.none && s.state === "ready") kids.push(h("p", { class: "ra-hint cp-none", text: s.none }));
+      if (s.rows?.length) shown.push(cards(s.rows, "Letters of similar shape"));
+      if (s.none && s.state === "ready") shown.push(h("p", { class: "ra-hint cp-none", text: s.none }));
       const best = st.candidates[0]?.character;
-      kids.push(h("div", { class: "ra-group cp-learn" }, button(best ? `Remember this ${s.tracing ? "tracing" : "crop"} as ${best}` : "Remember this crop", () => ask("learn"), { class: "ra-button ra-small ra-ja", "data-key": "learn", disabled: !best }), h("small", { text: "Crops you remember make the proposals better at once." })));
-      if (st.own?.length) kids.push(h("div", { class: "cp-owns", role: "group", "aria-label": "Your own crops" }, h("span", { class: "ra-label", text: "Your own crops" }), st.own.map((/** @type {any} */ o) =>
+      shown.push(h("div", { class: "ra-group cp-learn" }, button(best ? `Remember this ${s.tracing ? "tracing" : "crop"} as ${best}` : "Remember this crop", () => ask("learn"), { class: "ra-button ra-small ra-ja", "data-key": "learn", disabled: !best }), h("small", { text: "Crops you remember make the proposals better at once." })));
+      if (st.own?.length) shown.push(h("div", { class: "cp-owns", role: "group", "aria-label": "Your own crops" }, h("span", { class: "ra-label", text: "Your own crops" }), st.own.map((/** @type {any} */ o) =>
         h("span", { class: "cp-ownrow" }, ja(o.character, "ra-ja"), h("small", { text: o.where }), button("Take back", () => ask("forget", { example: o.id }), { class: "ra-button ra-small", "data-key": `fo-${o.id}`, "aria-label": `Take back your example of ${o.character}, ${o.where}` })))));
     }
-    if (finder.contains(document.activeElement) && /** @type {HTMLElement} */ (document.activeElement).matches("input[type=text]")) {
-      const was = /** @type {HTMLInputElement} */ (document.activeElement), text = was.value, label = was.closest("label")?.textContent;
-      refill(finder, kids);
-      const again = [...finder.querySelectorAll("input[type=text]")].find((i) => i.closest("label")?.textContent === label);
-      if (again) { /** @type {HTMLInputElement} */ (again).value = text; /** @type {HTMLElement} */ (again).focus(); }
-      return;
-    }
-    refill(finder, kids);
+    // Taking out the field that is being typed in would end a Japanese conversion: then only what was found is drawn again.
+    const at = /** @type {HTMLElement} */ (document.activeElement), typing = asking.contains(at) && at.matches("input[type=text]");
+    const top = asked === way ? results.querySelector(".cp-cards")?.scrollTop ?? 0 : 0;
+    if (!typing || asked !== way) refill(asking, kids);
+    refill(results, shown);
+    const list = results.querySelector(".cp-cards");
+    if (list) list.scrollTop = top;
+    asked = way;
   }
   function paintDamage() {
     const number = (/** @type {string} */ label, /** @type {number} */ v, /** @type {string} */ key) => { const i = h("input", { type: "number", min: "0", max: "30", class: "ra-input cp-num", "aria-label": label, "data-key": key, value: String(v), onchange: () => {

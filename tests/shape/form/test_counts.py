@@ -1,4 +1,4 @@
-"""Counts on forms whose numbers are known because they were drawn: whole lines, dashes, and cuts under grazing light."""
+"""Counts on forms whose numbers are known because they were drawn: whole lines, dashes, cuts under grazing light."""
 
 import cv2
 import numpy as np
