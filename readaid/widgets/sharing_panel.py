@@ -11,6 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from readaid.core.confidence import Status
 from readaid.widgets.desk import Desk
 from readaid.widgets.incoming import Incoming
 from readaid.widgets.panel import Panel, module_text, style_text
@@ -28,10 +29,11 @@ class SharingPanel(Panel):
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self.busy = ""
+        self.where = ""
         self.incoming = Incoming()
         self.merged: dict[str, Any] | None = None
         self.agreement: list[str] = []
-        self.calibration: list[list[str]] = []
+        self.calibration: list[list[str]] | None = None
         self.checked: list[str] | None = None
         super().__init__()
         self.refresh()
@@ -41,15 +43,17 @@ class SharingPanel(Panel):
         self.state = {
             "ready": True,
             "busy": self.busy,
+            "where": self.where,
+            "locked": self.desk.piece.read_only,
             "merged": self.merged,
             "agreement": self.agreement,
             "calibration": self.calibration,
             "checked": self.checked,
         }
 
-    def _run(self, words: str, work: Callable[[], Any], done: Callable[[Any], None]) -> None:
-        """Run something long beside the loop with its words shown."""
-        self.busy = words
+    def _run(self, where: str, words: str, work: Callable[[], Any], done: Callable[[Any], None]) -> None:
+        """Run something long beside the loop with its words shown in the section ``where``."""
+        self.busy, self.where = words, where
         self.refresh()
 
         def go() -> Any:
@@ -64,12 +68,17 @@ class SharingPanel(Panel):
 
         self.later(go, then)
 
-    def _hand(self, what: str, path: Path, mime: str) -> None:
+    def _hand(self, what: str, path: Path, mime: str, where: str = "out") -> None:
+        folder = self.desk.piece.folder
+        inside = path.resolve().is_relative_to(folder)
+        shown = f"in the piece folder: {path.resolve().relative_to(folder).as_posix()}" if inside else (
+            f"beside the piece folder: {path.name}" if path.parent.resolve() == folder.parent else str(path))
         size = path.stat().st_size
         data = path.read_bytes() if size <= HANDED else b""
         words = f"{size / 1e6:.1f} MB" if size > 200_000 else f"{size / 1e3:.0f} kB"
         self.send(
-            {"type": "file", "what": what, "name": path.name, "path": str(path), "size": words, "mime": mime},
+            {"type": "file", "what": what, "name": path.name, "path": str(path), "shown": shown, "size": words,
+             "mime": mime, "where": where},
             buffers=[data],
         )
         self.say(f"{what} is written.")
@@ -78,6 +87,7 @@ class SharingPanel(Panel):
     def do_copy(self, blind: bool) -> None:
         """Write a reader's copy, blind or whole."""
         self._run(
+            "out",
             "Packing the copy …",
             lambda: self.desk.piece.sharing.copy(blind=blind),
             lambda path: self._hand("Blind copy" if blind else "Full copy", path, "application/zip"),
@@ -86,6 +96,7 @@ class SharingPanel(Panel):
     def do_worksheet(self) -> None:
         """Write the worksheet to print."""
         self._run(
+            "out",
             "Cutting out the signs …",
             lambda: self.desk.piece.sharing.worksheet(),
             lambda path: self._hand("Worksheet", path, "text/html"),
@@ -99,9 +110,10 @@ class SharingPanel(Panel):
             n += 1
             target = folder.parent / f"{folder.name}-archive-{n}.zip"
         self._run(
+            "check",
             "Packing the archive …",
             lambda: self.desk.piece.sharing.archive(target),
-            lambda path: self._hand("Archive", Path(path), "application/zip"),
+            lambda path: self._hand("Archive", Path(path), "application/zip", "check"),
         )
 
     # --- back ---------------------------------------------------------------------------
@@ -124,14 +136,14 @@ class SharingPanel(Panel):
                 "words": f"{result.added} changes by {who} taken in; "
                 f"{n} place{'' if n == 1 else 's'} where both changed the same thing.",
                 "conflicts": [
-                    [c.label or c.kind, c.field.replace("_", " "), cell(c.base), cell(c.ours), cell(c.theirs)]
+                    [c.label or f"the {c.kind}", c.field.replace("_", " "), cell(c.base), cell(c.ours), cell(c.theirs)]
                     for c in result.conflicts
                 ],
                 "notices": list(result.notices),
             }
             self.desk.changed()
 
-        self._run("Taking the copy in …", work, done)
+        self._run("back", "Taking the copy in …", work, done)
 
     # --- agreement, checks -----------------------------------------------------------------
     def do_agreement(self) -> None:
@@ -147,17 +159,20 @@ class SharingPanel(Panel):
         def done(sentences: list[str]) -> None:
             self.agreement = sentences
 
-        self._run("Comparing the readers …", work, done)
+        self._run("agree", "Comparing the readers …", work, done)
 
     def do_calibration(self) -> None:
         """Tell how sure each reader was, and how often right."""
 
-        def done(found: Any) -> None:
-            self.calibration = [[c.reader, str(c.judged), f"{c.brier:.3f}", c.sentence] for c in found]
-            if not self.calibration:
-                self.say("No sign is settled yet; mark an attempt as settled first.")
+        def work() -> list[Any]:
+            c = self.desk.contents
+            settled = any(a.status is Status.SETTLED for a in c.attempts) or any(k.fixed for k in c.characters)
+            return self.desk.piece.sharing.calibration() if settled else []
 
-        self._run("Counting …", lambda: self.desk.piece.sharing.calibration(), done)
+        def done(found: list[Any]) -> None:
+            self.calibration = [[c.reader, str(c.judged), f"{c.brier:.3f}", c.sentence] for c in found]
+
+        self._run("agree", "Counting …", work, done)
 
     def do_check(self) -> None:
         """Read register and photographs whole and say what is not as it was."""
@@ -165,17 +180,26 @@ class SharingPanel(Panel):
         def done(found: Any) -> None:
             self.checked = list(found.troubles)
 
-        self._run("Reading everything …", lambda: self.desk.piece.sharing.check(), done)
+        self._run("check", "Reading everything …", lambda: self.desk.piece.sharing.check(), done)
+
+
+#: Upper bounds of the words for a chance-corrected agreement; 0.667 and 0.8 are the limits that Krippendorff names for
+#: tentative and firm conclusions (Content Analysis, 2004, p. 241, from memory).
+_AGREE = ((0.2, "hardly better than chance"), (0.667, "some agreement, too little to lean on"),
+          (0.8, "fair: good enough for tentative conclusions"), (1.0, "good"))
 
 
 def agreement_words(found: Any) -> str:
     """Agreement in a sentence; with many categories the chance-corrected and the plain figure lie close."""
     if not found.units:
         return "no two readers judged the same thing yet."
+    word = next(w for top, w in _AGREE if found.alpha <= top + 1e-9)
+    few = " With so few the figure says little." if found.units < 10 else ""
     return (
-        f"alpha {found.alpha:.2f} (95 % between {found.low:.2f} and {found.high:.2f}), plain agreement "
-        f"{found.plain:.0%}, over {found.units} judged by two or more of {', '.join(found.readers)}."
-    )
+        f"{word}. The readers agree on {found.plain:.0%} of {found.units} judged by two or more of "
+        f"{', '.join(found.readers)}; corrected for chance, alpha {found.alpha:.2f} (95 % between {found.low:.2f} and "
+        f"{found.high:.2f}; 1 is full agreement, 0 what chance gives).{few}"
+    ).replace("%", " %").replace("95  %", "95 %")
 
 
 def cell(value: Any) -> str:
@@ -183,5 +207,5 @@ def cell(value: Any) -> str:
     if hasattr(value, "character"):
         return f"{value.character} {value.confidence:.2f}"
     if isinstance(value, (tuple, list)):
-        return "、".join(cell(v) for v in value)
-    return "" if value is None else str(value)
+        return "、".join(cell(v) for v in value) or "–"
+    return "–" if value is None or value == "" else str(value)

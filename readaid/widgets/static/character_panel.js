@@ -133,7 +133,7 @@ function render(given) {
         st.traced ? oneOf("Compare", [["", "The crop"], ["1", "The tracing"]], s.tracing ? "1" : "", (v) => ask("shape", { tracing: Boolean(v) }), "traced") : null,
         button("Look again", () => ask("shape"), { "data-key": "again" })));
       shown.push(h("p", { class: "ra-hint", text: s.words }));
-      if (s.sounds?.length) shown.push(h("div", { class: "ra-group cp-sounds" }, h("span", { class: "ra-label", text: "Sounds, letters of each summed" }), s.sounds.map((/** @type {[string, string]} */ [k, p]) =>
+      if (s.sounds?.length) shown.push(h("div", { class: "ra-group cp-sounds" }, h("span", { class: "ra-label", text: "Sounds, all letters of each together" }), s.sounds.map((/** @type {[string, string]} */ [k, p]) =>
         h("button", { type: "button", class: "ra-button ra-small", "data-key": `so-${k}`, "aria-label": `${k}, ${p}: show its letters`, onclick: () => { way = "sound"; sound = k; ask("by_sound", { sound: k }); } }, ja(k, ""), ` ${p}`))));
       if (s.rows?.length) shown.push(cards(s.rows, "Letters of similar shape"));
       if (s.none && s.state === "ready") shown.push(h("p", { class: "ra-hint cp-none", text: s.none }));

@@ -1,0 +1,72 @@
+"""The sharing panel without a browser: what went where, agreement and calibration in plain words."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import pytest
+
+import readaid
+from readaid.core.confidence import Status
+from readaid.register.copy import receive
+from readaid.widgets.desk import Desk
+from readaid.widgets.sharing_panel import SharingPanel, agreement_words, cell
+from tests.widgets.made import ask, errors
+
+
+@pytest.fixture
+def panel(piece):
+    return SharingPanel(Desk(piece))
+
+
+def files(sent) -> list[dict]:
+    return [m for m, _ in sent if m.get("type") == "file"]
+
+
+def test_files_are_told_by_their_place_in_the_folder(panel, piece):
+    (copy,) = files(ask(panel, "copy", blind=True))
+    assert (copy["shown"], copy["where"]) == ("in the piece folder: exports/blind-copy.zip", "out")
+    (bag,) = files(ask(panel, "archive"))
+    assert (bag["shown"], bag["where"]) == ("beside the piece folder: piece-archive.zip", "check")
+
+
+def test_nothing_settled_is_no_fault(panel, piece):
+    assert errors(ask(panel, "calibration")) == []
+    assert panel.state["calibration"] == []
+    attempt = piece.contents.attempts[-1]
+    piece.judging.set_status(attempt, Status.SETTLED)
+    ask(panel, "calibration")
+    assert panel.state["calibration"], "one row a reader"
+
+
+def test_a_copy_that_comes_back_is_told_sign_by_sign(panel, piece, tmp_path):
+    copy = piece.sharing.copy(tmp_path / "copy.zip")
+    receive(copy, tmp_path / "theirs")
+    with readaid.open(tmp_path / "theirs", reader="Tanaka") as theirs:
+        theirs.judging.tag(theirs.contents.characters[0], "う", 0.9)
+        back = theirs.sharing.copy(tmp_path / "back.zip")
+    ask(panel, "receive", [back.read_bytes()], id="a", name="back.zip", at=0, of=1)
+    assert "by Tanaka taken in" in panel.state["merged"]["words"]
+    (row,) = panel.state["merged"]["conflicts"]
+    assert row[0].endswith("character 1")
+    assert row[4] == "う 0.90"
+    ask(panel, "agreement")
+    assert "Demo reader, Tanaka" in panel.state["agreement"][0]
+    assert "With so few the figure says little." in panel.state["agreement"][0]
+
+
+@pytest.mark.parametrize(
+    ("alpha", "words"), [(-0.3, "hardly better than chance"), (0.5, "too little to lean on"),
+                         (0.7, "tentative conclusions"), (0.9, "good.")])
+def test_agreement_in_words(alpha, words):
+    """Limits 0.667 and 0.8: Krippendorff, Content Analysis, 2004, p. 241 (from memory)."""
+    found = SimpleNamespace(alpha=alpha, low=alpha - 0.1, high=alpha + 0.1, plain=0.5, units=20, readers=("A", "B"))
+    told = agreement_words(found)
+    assert told.startswith(words if words == "good." else told.split(".")[0])
+    assert words in told
+    assert "50 % of 20" in told
+    assert "so few" not in told
+
+
+def test_cells_of_a_conflict():
+    assert [cell(v) for v in (None, "", (), "x", ("a", "b"))] == ["–", "–", "–", "x", "a、b"]
