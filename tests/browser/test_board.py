@@ -1,0 +1,302 @@
+"""The photo board in a real browser: a curved column, a rubbing, a slider, a lost file, a tall photograph, a ruler."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw
+
+from readaid.core.photo import Evidence
+from readaid.piece.opened import OpenPiece
+from tests.browser import lab as labs
+from tests.browser.hands import focused, painted, point, scale, settled
+from tests.browser.test_surfaces import shown
+
+pytestmark = pytest.mark.browser
+LINE = [(1470, 300), (1485, 500), (1490, 700), (1480, 1150)]
+
+
+def idle(page):
+    """Wait until long work has ended and every asking is answered."""
+    page.wait_for_timeout(300)
+    page.wait_for_function("!document.querySelector('.pb-work progress')")
+    settled(page)
+
+
+def told(page):
+    return page.locator(".pb .ra-live").inner_text()
+
+
+def choose(page, label, option):
+    page.get_by_label(label, exact=True).first.select_option(label=option)
+    settled(page)
+    page.wait_for_timeout(200)
+
+
+def bends(place):
+    with OpenPiece(place) as piece:
+        return [p for p in piece.contents.photos if p.bend]
+
+
+def test_a_curved_column_is_straightened_with_the_mouse(show, place):
+    page = show(1)
+    painted(page)
+    page.get_by_role("button", name="Straighten a column").click()
+    page.locator(".pb-view").scroll_into_view_if_needed()
+    page.wait_for_timeout(200)
+    for at in LINE[:2]:
+        page.mouse.click(*point(page, *at))
+    assert page.locator(".pb-band").count() == 2
+    page.keyboard.press("Escape")  # leaves, and nothing is made
+    page.wait_for_function("document.querySelector('.pb-view').dataset.mode === 'hand'")
+    assert page.locator(".pb-band").count() == 0
+    page.get_by_role("button", name="Straighten a column").click()
+    for at in LINE[:-1]:
+        page.mouse.click(*point(page, *at))
+        page.wait_for_timeout(60)
+    labs.keep_picture(page, "straighten")
+    page.mouse.dblclick(*point(page, *LINE[-1]))
+    shown(page, "verse_left, column straightened")
+    painted(page)
+    settled(page)
+    labs.keep_picture(page, "straightened")
+    (made,) = bends(place)
+    assert np.allclose(made.bend, LINE, atol=2 / 0.39)
+    assert made.evidence is Evidence.COMPUTED
+    labels = page.locator(".pb-zone").evaluate_all("(zs) => zs.map((z) => z.getAttribute('aria-label'))")
+    assert [word.split(",")[0] for word in labels] == [f"Zone {n}" for n in range(1, 7)]  # the right-hand column
+    assert all(word.endswith("drawn on verse_left") for word in labels)
+    page.get_by_role("button", name="Undo", exact=True).first.click()
+    shown(page, "verse_left")
+    assert not bends(place)
+
+
+def test_a_curved_column_is_straightened_with_the_keyboard(show, place):
+    page = show(1)
+    painted(page)
+    before = labs.cells(page)
+    page.get_by_role("button", name="Straighten a column").focus()
+    page.keyboard.press("Enter")
+    assert "pb-view" in focused(page)
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Enter")
+    assert "at least two points" in told(page)
+    for press in ["Space", *["Shift+ArrowDown"] * 3, "Space", *["ArrowLeft"] * 3, "Space"]:
+        page.keyboard.press(press)
+    assert page.locator(".pb-point").count() == 3
+    page.keyboard.press("Backspace")
+    assert page.locator(".pb-point").count() == 2
+    page.keyboard.press("Enter")
+    shown(page, "verse_left, column straightened")
+    assert len(bends(place)[0].bend) == 2
+    assert labs.cells(page) == before
+
+
+def test_a_right_click_ends_the_line(show, place):
+    page = show(1)
+    painted(page)
+    page.get_by_role("button", name="Straighten a column").click()
+    page.locator(".pb-view").scroll_into_view_if_needed()
+    page.wait_for_timeout(200)
+    for at in LINE:
+        page.mouse.click(*point(page, *at))
+        page.wait_for_timeout(60)
+    page.mouse.click(*point(page, *LINE[0]), button="right")
+    shown(page, "verse_left, column straightened")
+    assert len(bends(place)[0].bend) == 4
+
+
+def test_a_mirrored_rubbing_is_laid_over_and_nothing_is_doubled(show, place, tmp_path):
+    with OpenPiece(place) as piece:
+        left = next(p for p in piece.contents.photos if p.title == "verse_left")
+        with Image.open(piece.path(left)) as picture:
+            taken = picture.convert("RGB").resize((left.width * 4 // 5, left.height * 4 // 5))
+        Image.fromarray(255 - np.asarray(taken)[:, ::-1]).save(tmp_path / "rubbing.png")
+        piece.add_photo(tmp_path / "rubbing.png", surface=left.surface, evidence=Evidence.RUBBING)
+        signs = len(piece.contents.inscriptions[0].characters)
+    page = show(1)
+    painted(page)
+    choose(page, "Photograph", "rubbing")
+    page.get_by_role("button", name="Propose zones").click()
+    page.get_by_text("they would be counted twice").first.wait_for()
+    page.locator("[data-key=ask-lay]").click()
+    page.wait_for_function("/nothing was doubled/.test(document.querySelector('.pb .ra-live').textContent)",
+                           timeout=90_000)
+    settled(page)
+    labs.keep_picture(page, "rubbing")
+    with OpenPiece(place) as piece:
+        rubbing = next(p for p in piece.contents.photos if p.title == "rubbing")
+        verse = piece.contents.inscriptions[0]
+        on = piece.surfaces.zones_on(rubbing)
+        assert rubbing.mirrored
+        assert len(on) >= signs
+        # a sign that is there is found again on its zone: what is new lies elsewhere
+        former = {k.id: k for k in piece.contents.characters}
+        old = [z for z in piece.contents.zones if z.confidence is None and z.photo == left.id]
+        new = [z for z in piece.contents.zones if z.confidence is not None and z.photo == rubbing.id]
+        boxes = [piece.surfaces.zone_on(z, rubbing).box for z in old]
+        for zone in new:
+            x, y, w, h = zone.box
+            middle = x + w / 2, y + h / 2
+            assert not any(b[0] < middle[0] < b[0] + b[2] and b[1] < middle[1] < b[1] + b[3] for b in boxes)
+        assert len(verse.characters) == signs + len(new)
+        assert set(verse.characters) <= set(former)
+    # on the screen the right-hand column stands at the right again
+    xs = page.locator(".pb-zone[aria-label^='Zone 1,'] .pb-edge").evaluate(
+        "(e) => e.getBoundingClientRect().left - e.closest('svg').getBoundingClientRect().left")
+    assert xs > page.locator(".pb-view").bounding_box()["width"] / 2
+
+
+def test_the_picture_follows_a_slider(show, place):
+    page = show(1)
+    painted(page)
+    choose(page, "View", "Fine cut")
+    page.get_by_role("button", name="Full size").click()
+    page.wait_for_function("document.querySelector('.pb').dataset.waiting === '0'")
+    with OpenPiece(place) as piece:
+        version = piece.version
+    layer = labs.evaluate(page, "page.panels[0].layer")
+    slider = page.locator(".pb input[type=range]").first
+    slider.scroll_into_view_if_needed()
+    box = slider.bounding_box()
+    page.mouse.move(box["x"] + 20, box["y"] + box["height"] / 2)
+    page.mouse.down()
+    for step in range(1, 13):
+        page.mouse.move(box["x"] + 20 + step * 5, box["y"] + box["height"] / 2)
+        page.wait_for_timeout(120)
+    assert labs.evaluate(page, "page.panels[0].layer") >= layer + 2
+    with OpenPiece(place) as piece:
+        assert piece.version == version
+    page.mouse.up()
+    settled(page)
+    page.wait_for_function("document.querySelector('.pb').dataset.waiting === '0'")
+    with OpenPiece(place) as piece:
+        assert piece.version == version + 1
+        kept = dict(next(v for v in piece.contents.views if v.view == "fine cut").values)
+    assert kept["width_mm"] == pytest.approx(float(slider.input_value()), abs=1e-6)
+    labs.keep_picture(page, "slider")
+
+
+def test_a_file_that_goes_while_the_page_is_open(show, place):
+    page = show(1)
+    painted(page)
+    (place / "photos" / "verse_left.jpg").rename(place / "away.jpg")
+    page.get_by_role("button", name="Full size").click()
+    alert = page.locator(".pb-trouble")
+    alert.get_by_text("copy it back from the original").wait_for()
+    assert page.locator(".pb").get_attribute("data-waiting") == "0"
+    labs.keep_picture(page, "lost")
+    (place / "away.jpg").rename(place / "photos" / "verse_left.jpg")
+    alert.get_by_role("button", name="Try again").click()
+    page.wait_for_function("document.querySelector('.pb-trouble').hidden")
+    page.wait_for_function(
+        "document.querySelector('.pb').boardStats.tiles > 0 && document.querySelector('.pb').dataset.waiting === '0'")
+
+
+def test_a_very_tall_photograph_does_not_open_as_a_sliver(show, place, tmp_path):
+    picture = Image.new("RGB", (600, 9000), (210, 205, 195))
+    pen = ImageDraw.Draw(picture)
+    for n in range(18):
+        pen.rectangle([220, 200 + n * 480, 380, 400 + n * 480], outline=(40, 40, 40), width=14)
+    picture.save(tmp_path / "strip.png")
+    picture.rotate(90, expand=True).save(tmp_path / "scroll.png")
+    with OpenPiece(place) as piece:
+        for name in ("strip", "scroll"):
+            piece.add_photo(tmp_path / f"{name}.png", surface=name)
+    page = show(1)
+    painted(page)
+    choose(page, "Photograph", "strip")
+    page.wait_for_function("/upper part is shown/.test(document.querySelector('.pb .ra-live').textContent)")
+    width = page.locator(".pb-view").bounding_box()["width"]
+    assert scale(page) == pytest.approx(width / 600, rel=0.02)
+    assert json.loads(page.locator(".pb").get_attribute("data-view"))["oy"] == 0
+    labs.keep_picture(page, "strip")
+    page.locator(".pb-view").focus()
+    page.keyboard.press("0")
+    page.wait_for_timeout(200)
+    assert scale(page) < 0.1
+    choose(page, "Photograph", "scroll")
+    page.wait_for_function("/right-hand part is shown/.test(document.querySelector('.pb .ra-live').textContent)")
+
+
+def overlapping(page):
+    """Pairs of labels that lie over each other by more than two screen pixels."""
+    return page.evaluate(
+        """() => { const all = [...document.querySelectorAll('.pb .pb-zone .pb-label')];
+        const r = all.map((e) => e.getBoundingClientRect());
+        let n = 0;
+        for (let i = 0; i < r.length; i++) for (let j = i + 1; j < r.length; j++)
+          if (Math.min(r[i].right, r[j].right) - Math.max(r[i].left, r[j].left) > 4
+            && Math.min(r[i].bottom, r[j].bottom) - Math.max(r[i].top, r[j].top) > 7) n++;
+        return [r.length, n]; }""")
+
+
+def test_labels_make_room_when_the_picture_is_small(show, place):
+    page = show(1)
+    painted(page)
+    page.wait_for_function("document.querySelector('.pb').dataset.zones === '17'")
+    assert overlapping(page) == [17, 0]
+    page.locator(".pb-view").focus()
+    for presses in (2, 1, 1, 1):
+        for _ in range(presses):
+            page.keyboard.press("-")
+        page.wait_for_timeout(150)
+        many, over = overlapping(page)
+        assert over == 0
+    assert scale(page) < 0.25
+    assert many >= 5
+    labs.keep_picture(page, "small")
+
+
+def test_a_ruler_is_offered_when_the_scale_is_to_be_set(show, place):
+    with OpenPiece(place) as piece:
+        for photo in piece.contents.photos:
+            piece.change(photo, scale=None)
+    page = show(1)
+    painted(page)
+    page.get_by_role("button", name="Set the scale").click()
+    offer = page.get_by_role("group", name="A ruler was found")
+    offer.wait_for(timeout=60_000)
+    assert page.locator(".pb-ruler").count() == 1
+    labs.keep_picture(page, "ruler")
+    offer.get_by_role("button", name="Yes, use it as the scale").click()
+    page.get_by_text("(ruler in the picture)").first.wait_for()
+    with OpenPiece(place) as piece:
+        found = next(p for p in piece.contents.photos if p.title == "verse_left").scale
+    assert 1 / found.mm_per_pixel == pytest.approx(26, rel=0.01)
+
+
+def test_what_is_marked_is_chosen_and_proposals_are_looked_at(show, place):
+    page = show(1)
+    painted(page)
+    choose(page, "Photograph", "verse_left")
+    choose(page, "Inscription", "New inscription …")
+    kind = page.get_by_label("What it is", exact=True).first
+    assert kind.evaluate("(s) => s.selectedOptions[0].text") == "Not known yet"
+    kind.select_option(label="Signature")
+    settled(page)
+    with OpenPiece(place) as piece:
+        assert piece.contents.inscriptions[-1].kind == "signature"
+        photo = next(p for p in piece.contents.photos if p.title == "verse_left")
+        from readaid.core.photo import Zone, rectangle
+
+        piece.layout.draw_columns(piece.contents.inscriptions[-1], photo,
+                                  [[Zone(photo.id, rectangle(1700, y, 60, 60), confidence=c)
+                                    for y, c in ((200, 0.9), (300, 0.3), (400, 0.2))]])
+    page.get_by_role("button", name="Look at the next (2 doubtful)").wait_for()  # another kernel wrote: seen in 2 s
+    page.locator(".pb-view").focus()
+    page.keyboard.press("l")
+    settled(page)
+    assert "Zone 2" in focused(page)
+    assert "30 % sure" in focused(page)
+    labs.keep_picture(page, "doubtful")
+    page.keyboard.press("r")
+    settled(page)
+    page.get_by_role("button", name="Look at the next (1 doubtful)").wait_for()
+    assert "Zone 3" in focused(page)
+    page.get_by_role("button", name="It is right").click()
+    settled(page)
+    with OpenPiece(place) as piece:
+        assert sorted(z.confidence is None for z in piece.contents.zones if z.box[0] == 1700) == [False, True, True]
