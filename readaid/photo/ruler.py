@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from readaid.core.photo import Point, Scale
 from readaid.photo import ticks
-from readaid.photo.raster import Floats, fitted, grey
+from readaid.photo.raster import Floats, reduced_grey
 
 _LONGEST = 2800  # px worked on; marks finer than 3.6 px then are not found
 _SPAN = 21  # marks from the first to the last, two of the longest among them
@@ -69,7 +69,7 @@ class Ruler:
 
 def find(image: Any) -> Ruler | None:
     """The surest ruler of a picture, None where there is none (see :func:`readaid.photo.scale.ruler`)."""
-    level, factor = fitted(grey(image), _LONGEST)
+    level, factor = reduced_grey(image, _LONGEST)
     rulers = [r for line in ticks.find(level) if (r := _read(line, factor)) is not None]
     if not rulers:
         return None

@@ -54,19 +54,17 @@ class Line:
         return self.start[0] + t * self.along[0], self.start[1] + t * self.along[1]
 
 
-def find(level: Floats, most: int = 10) -> list[Line]:
-    """Lines of marks in a grey picture, at most ``most``, the clearest first; an empty list where there is none."""
+def find(level: Floats, most: int = 16) -> list[Line]:
+    """Lines of marks in a grey picture, some ``most`` at most, the clearest first; an empty list without any."""
     lines: list[Line] = []
-    for _, start, end in runs(level)[:2 * most]:
+    for _, start, end in runs(level)[:most]:
         if any(_same(line, start, end) for line in lines):
             continue
-        line = _measured(level, start, end)
-        if line is None or line.share < 0.9:  # an engraved mark has two flanks and may answer at half its spacing
-            wider = _measured(level, start, end, 2.0)
-            line = wider if wider is not None and (line is None or wider.share > line.share) else line
-        if line is not None:
-            lines.append(line)
-        if len(lines) == most:
+        found = _measured(level, start, end)
+        if all(line.share < 0.9 for line in found):  # an engraved mark has two flanks: it answers at half its spacing
+            found += _measured(level, start, end, 2.0)
+        lines += found
+        if len(lines) >= most:
             break
     return lines
 
@@ -79,9 +77,9 @@ def _same(line: Line, a: Numbers, b: Numbers) -> bool:
     return off < 1.5 * spacing and line.places[0] <= t <= line.places[-1]
 
 
-def _measured(level: Floats, start: Numbers, end: Numbers, times: float = 1.0) -> Line | None:
-    """The marks between two points, followed beyond them; None where they are not evenly spaced marks. ``times`` the
-    spacing that stands out is looked for."""
+def _measured(level: Floats, start: Numbers, end: Numbers, times: float = 1.0) -> list[Line]:
+    """The marks between two points, followed beyond them: dark ones, light ones (the gaps between dark marks are light
+    ones of one length), or nothing where they are not evenly spaced. ``times`` the spacing that stands out is tried."""
     if abs(end[0] - start[0]) >= abs(end[1] - start[1]):
         start, end = (start, end) if start[0] <= end[0] else (end, start)
     else:
@@ -89,46 +87,37 @@ def _measured(level: Floats, start: Numbers, end: Numbers, times: float = 1.0) -
     on_it = start + np.linspace(0, 1, 201)[:, None] * (end - start)  # a turned run may begin outside the picture
     inside = ((on_it > 0.5) & (on_it < np.array(level.shape[::-1]) - 0.5)).all(axis=1)
     if inside.sum() < 20:
-        return None
+        return []
     start, end = on_it[inside][0], on_it[inside][-1]
     length = float(np.hypot(*(end - start)))
     along = (end - start) / length
     spacing = _spacing(level, start, along, length)
     if spacing is None:
-        return None
+        return []
     spacing *= times
     strip, step, begin = _strip(level, start, along, length, spacing)
     middle = strip.shape[0] // 2
     band = _band(strip, middle)
     if band is None:
-        return None
+        return []
     top, bottom, lean = band
     strip = _upright(strip, lean, (top + bottom) / 2)
-    best = None
+    found = []
     for sign in (-1.0, 1.0):
-        profile = sign * strip[top:bottom].mean(axis=0)
-        first = int((length / 2 - begin) / step)
-        followed = _marks(profile, first)
-        if followed is None:
-            continue
-        numbers, places = followed
-        fit = _fitted(numbers, places)
-        if fit is None:
+        followed = _marks(sign * strip[top:bottom].mean(axis=0), int((length / 2 - begin) / step))
+        fit = _fitted(*followed) if followed is not None else None
+        if followed is None or fit is None:
             continue
         curve, rest, kept = fit
-        if best is None or (rest, -len(numbers)) < (best[2], -len(best[0])):
-            best = (numbers[kept], places[kept], rest, curve, sign)
-    if best is None:
-        return None
-    numbers, places, rest, curve, sign = best
-    first = int(numbers[0])
-    share = len(numbers) / (int(numbers[-1]) - first + 1)
-    reach = _reach(sign * strip, numbers, curve, (top + bottom) / 2)
-    whole = (curve * step)(Polynomial([float(first), 1.0])) + begin + 0.5 * step
-    offset = ((top + bottom) / 2 - middle) * step
-    base = start + offset * np.array([-along[1], along[0]])
-    return Line((float(base[0]), float(base[1])), (float(along[0]), float(along[1])), numbers - first,
-                begin + (places + 0.5) * step, tuple(float(v) for v in whole.coef), rest, share, reach, sign < 0)
+        numbers, places = followed[0][kept], followed[1][kept]
+        first = int(numbers[0])
+        whole = (curve * step)(Polynomial([float(first), 1.0])) + begin + 0.5 * step
+        base = start + ((top + bottom) / 2 - middle) * step * np.array([-along[1], along[0]])
+        found.append(Line((float(base[0]), float(base[1])), (float(along[0]), float(along[1])), numbers - first,
+                          begin + (places + 0.5) * step, tuple(float(v) for v in whole.coef), rest,
+                          len(numbers) / (int(numbers[-1]) - first + 1),
+                          _reach(sign * strip, numbers, curve, (top + bottom) / 2), sign < 0))
+    return found
 
 
 def _spacing(level: Floats, start: Numbers, along: Numbers, length: float) -> float | None:

@@ -7,7 +7,8 @@ import pytest
 from readaid.core.errors import OptionError, PhotoError
 from readaid.photo import align as aligning
 from readaid.photo.align import align, overlay
-from tests.photo.rendered import render
+from tests.photo.bands import pair
+from tests.photo.rendered import FIT, render
 from tests.photo.test_relief import scene
 
 
@@ -76,3 +77,48 @@ def test_overlay_in_two_colours(plate):
     shown = overlay(plate, plate, found)
     assert shown.shape == plate.shape
     assert np.abs(shown[..., 0].astype(int) - shown[..., 2]).mean() < 3  # both agree: no colour left
+
+
+BRUSH = pytest.mark.skipif(not all(f.exists() for f in FIT), reason="needs the Debian brush fonts")
+
+
+@BRUSH
+@pytest.mark.parametrize(("kind", "seed", "hard", "most"), [
+    ("infrared", 0, False, 1.0), ("infrared", 1, True, 2.5), ("ultraviolet", 1, False, 1.0),
+    ("ultraviolet", 3, True, 5.0)])
+def test_infrared_and_ultraviolet_over_visible(kind, seed, hard, most):
+    """Corner error in pixels of the visible photo against the homography the pair was rendered with."""
+    truth = pair(seed, kind, hard)
+    found = align(truth.visible, truth.other)
+    assert truth.corner_error(found.matrix) < most
+    assert found.quality > 0.35
+
+
+@BRUSH
+def test_infrared_of_another_piece_is_refused():
+    with pytest.raises(PhotoError, match="cannot be laid over"):
+        align(pair(4).visible, pair(104, hard=True).other)
+
+
+@BRUSH
+@pytest.mark.parametrize("seed", [9, 11])
+def test_one_stain_on_another_is_no_alignment(seed):
+    """Two ultraviolet photos of different pieces, each with two oval retouches: ovals match, nothing else does."""
+    with pytest.raises(PhotoError, match="cannot be laid over"):
+        align(pair(seed, "ultraviolet").other, pair(seed + 50, "ultraviolet").other)
+
+
+@pytest.mark.parametrize(("degrees", "size"), [(0, 1.0), (20, 1.0), (-35, 0.8), (60, 1.4)])
+def test_spectrum_finds_turn_and_size(degrees, size):
+    """OpenCV's own rotation is the reference; its angle counts the other way."""
+    from readaid.photo.spectrum import turns
+
+    rng = np.random.default_rng(3)
+    image = np.zeros((500, 500), np.float32)
+    for _ in range(30):
+        p, q = rng.integers(130, 370, (2, 2))
+        cv2.line(image, tuple(map(int, p)), tuple(map(int, q)), float(rng.uniform(0.3, 1)), 3, cv2.LINE_AA)
+    moved = cv2.warpAffine(image, cv2.getRotationMatrix2D((250, 250), -degrees, size), (500, 500))
+    best = turns(image, moved, 1)[0]
+    assert abs((best[0] - degrees + 90) % 180 - 90) < 1.5
+    assert best[1] == pytest.approx(size, rel=0.03)
