@@ -1,0 +1,151 @@
+"""Reading what shape sees: zones or a whole picture to ranked readings, with nobody helping.
+
+Conventions
+-----------
+* The lattice's positions are the *pieces* of ``stretches``; an arc passes over all pieces of its stretch, and over
+  pieces after it (before it, at the beginning) that are left out as no sign.
+* Costs: likelihood of shape, and the odds that a stretch is one sign. A constant for each piece keeps costs above 0; it
+  is the same on every path.
+* Everything here is a proposal. It is never entered as a reader's candidate or confidence.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from readaid.core.errors import TextError
+from readaid.core.lattice import COST_FACTOR, Arc, Lattice
+from readaid.lexicon import spelled
+from readaid.lexicon.costs import Costs, standard
+from readaid.reading import shapes
+from readaid.reading.shapes import Option
+from readaid.reading.solve import Solution, solve
+from readaid.reading.stretches import Box, Layout, Stretch, of_zones
+
+#: Added for each piece an arc passes over, so that no cost falls below 0: log odds never reach it.
+LEVEL = 13.0
+#: What a sign's place gains over being left out, so that a reading is not better for having fewer signs: the language
+#: takes some such odds for each sign it has to choose from the 48.
+GAIN = math.log(48)
+#: A stretch this unlikely is not offered, if another covers its pieces.
+LEAST_ODDS = -4.0
+#: A piece of a stretch surer than this is never left out; after one sign at most so many are.
+SURE_ODDS, MOST_LEFT_OUT = 2.5, 2
+
+#: By its first piece: where a stretch ends, and the cheapest arc of each kana it may be.
+_Chains = dict[int, list[tuple[int, dict[str, Arc]]]]
+
+
+@dataclass(frozen=True)
+class Sighting:
+    """What was read of a picture: the solution, and the box of each sign of its best reading, in reading order."""
+
+    solution: Solution
+    layout: Layout
+    boxes: tuple[Box, ...]
+    kanji: float  # share of kanji among the signs, as found
+
+
+def read_zones(image: Any, columns: Sequence[Sequence[Box]], form: str | None = None, among: str = "all", k: int = 5,
+               free: bool = True, time_limit: float | None = None) -> Sighting:
+    """Readings of the zones of a picture by shape and language together.
+
+    Parameters
+    ----------
+    image: (height, width[, 3]) uint8.
+    columns: boxes (x, y, width, height), columns from the right, each from top to bottom.
+    form: name of a verse form; None finds the one that fits best.
+    among: "kana", "kanji" or "all".
+    free: zones may be parted, joined, left out and supplied; False takes each as one sign.
+
+    Raises TextError where there is no zone or none that holds a stroke.
+    """
+    layout = of_zones(image, columns, among, free)
+    if not layout.stretches:
+        raise TextError("No zone holds a stroke", cure="draw zones round the signs, or pick a view with more contrast")
+    kanji = shapes.kanji_share([s.seen for s in layout.stretches if s.odds > 0], among)
+    lattice, _ = build(layout, among, kanji)
+    found = solve(lattice, form, k, time_limit)
+    return Sighting(found, layout, tuple(_boxes(layout, found.readings[0].chosen)), kanji)
+
+
+def build(layout: Layout, among: str = "all", kanji: float = 0.5, costs: Costs | None = None,
+          ) -> tuple[Lattice, list[tuple[Stretch, list[Option]]]]:
+    """The lattice of a layout, and the options of each stretch in it."""
+    costs = costs or standard()
+    kept = [s for s in layout.stretches if s.odds > LEAST_ODDS or _needed(s, layout)]
+    every = [shapes.options(s.seen, among, kanji, weight=shapes.KANJI_WEIGHT) for s in kept]
+    sure = [min(1.0, math.exp(s.odds)) for s in kept]
+    own = list(zip(kept, shapes.thinned(every, sure, shapes.MEAN * len(layout.pieces)), strict=True))
+    arcs: list[Arc] = []
+    chains: _Chains = {}
+    for stretch, options in own:
+        level = LEVEL * (stretch.last - stretch.first) - stretch.odds - GAIN
+        made = shapes.arcs(stretch.first, stretch.last, options, COST_FACTOR * level, costs)
+        arcs += made
+        values: dict[str, Arc] = {}
+        for arc in made:
+            if len(arc.kana) == 1 and arc.text == arc.kana and (arc.kana not in values
+                                                               or arc.cost < values[arc.kana].cost):
+                values[arc.kana] = arc
+        chains.setdefault(stretch.first, []).append((stretch.last, values))
+    arcs += _spelled(chains, costs)
+    arcs += list(_leaving_out(arcs, layout))
+    lattice = Lattice(("",) * len(layout.pieces), tuple(arcs), column_ends=layout.column_ends)
+    return lattice, own
+
+
+def _needed(stretch: Stretch, layout: Layout) -> bool:
+    """Does it cover a piece that cannot be left out?"""
+    return any(not math.isfinite(layout.left_out[n]) for n in range(stretch.first, stretch.last))
+
+
+def _spelled(chains: _Chains, costs: Costs) -> list[Arc]:
+    """Old spelling over neighbouring stretches, whatever pieces they pass over."""
+    out: dict[tuple[Any, ...], Arc] = {}
+    for first in chains:
+        for values in _paths(chains, first, 3):
+            for arc in spelled.arcs(values, costs):
+                key = (arc.start, arc.end, arc.text, arc.kana, arc.place)
+                if key not in out or arc.cost < out[key].cost:
+                    out[key] = arc
+    return list(out.values())
+
+
+def _paths(chains: _Chains, first: int, most: int) -> Iterator[list[dict[str, Arc]]]:
+    for last, values in chains.get(first, ()):
+        if not values:
+            continue
+        yield [values]
+        if most > 1:
+            for rest in _paths(chains, last, most - 1):
+                yield [values, *rest]
+
+
+def _leaving_out(arcs: Sequence[Arc], layout: Layout) -> Iterator[Arc]:
+    """The same arcs passing over pieces that are no sign, after them or, from the beginning, before them."""
+    count = len(layout.pieces)
+    best = [max((s.odds for s in layout.stretches if s.first <= n < s.last), default=-math.inf) for n in range(count)]
+    may = [math.isfinite(c) and b < SURE_ODDS for c, b in zip(layout.left_out, best, strict=True)]
+    for arc in arcs:
+        price, end = arc.cost, arc.end
+        while end < min(count, arc.end + MOST_LEFT_OUT) and may[end]:
+            price += COST_FACTOR * (LEVEL + layout.left_out[end])
+            end += 1
+            yield replace(arc, end=end, cost=price)
+        if 0 < arc.start <= MOST_LEFT_OUT and all(may[:arc.start]):
+            price = COST_FACTOR * (LEVEL * arc.start + sum(layout.left_out[:arc.start]))
+            yield replace(arc, start=0, cost=arc.cost + price)
+
+
+def _boxes(layout: Layout, chosen: Sequence[str]) -> Iterator[Box]:
+    """The boxes of the signs of a reading: at each piece where one begins, the likeliest stretch up to the next."""
+    starts = [n for n, sign in enumerate(chosen) if sign]
+    for n, start in enumerate(starts):
+        to = starts[n + 1] if n + 1 < len(starts) else len(chosen)
+        fits = [s for s in layout.stretches if start <= s.first and s.last <= to]
+        if fits:
+            yield max(fits, key=lambda s: s.odds).box
