@@ -30,7 +30,7 @@ def metal(signs: Tensor, drawn: Tensor, wear: Tensor, usual: Tensor) -> Tensor:
     rim = per(uni(n, 0, 0.35, device) * chance(n, 0.4, device)) * torch.exp(-(((d + 0.9) / 0.8) ** 2))
     height = torch.where(per(chance(n, 0.8, device)), -groove + rim, groove * 1.2) * wear
     height = height + blur(torch.randn(n, FINE, FINE, device=device), 1.0) * per(some(n, 0.3, device))
-    height = height + field(n, FINE, usual * uni(n, 0.8, 3, device)) * per(some(n, 0.9, device))
+    height = height + field(n, FINE, usual * uni(n, 0.8, 3, device), step=4) * per(some(n, 0.9, device))
     height = height + field(n, FINE, uni(n, 1.5, 3, device), uni(n, 8, 60, device)) * per(
         some(n, 0.25, device) * chance(n, 0.45, device)
     )  # brushed
@@ -62,8 +62,8 @@ def metal(signs: Tensor, drawn: Tensor, wear: Tensor, usual: Tensor) -> Tensor:
         shade = shade + per(strong) * (diffuse * lit * 0.85 + shine * per(uni(n, 0, 0.5, device)))
     around = torch.sin(nx * per(uni(n, 0, 5, device)) + ny * per(uni(n, 0, 5, device)) + per(uni(n, 0, 6, device)))
     shade = shade * (1 + around * per(uni(n, 0, 0.35, device) * chance(n, 0.5, device)))
-    patina = 1 + field(n, FINE, usual * uni(n, 1, 5, device)) * per(some(n, 0.25, device))
-    patina = patina + field(n, FINE, usual * uni(n, 0.2, 0.8, device)) * per(some(n, 0.16, device))
+    patina = 1 + field(n, FINE, usual * uni(n, 1, 5, device), step=4) * per(some(n, 0.25, device))
+    patina = patina + field(n, FINE, usual * uni(n, 0.2, 0.8, device), step=2) * per(some(n, 0.16, device))
     fill = torch.sigmoid(d * 1.5) * wear
     colour = uni((n, 3), 0.25, 0.95, device)
     colour = colour * 0.35 + colour.mean(1, keepdim=True) * 0.65 + torch.tensor([0.06, 0.0, -0.06], device=device)
@@ -73,45 +73,46 @@ def metal(signs: Tensor, drawn: Tensor, wear: Tensor, usual: Tensor) -> Tensor:
         torch.where(chance(n, 0.6, device), uni(n, -0.7, 0, device), uni(n, 0, 1.0, device)),
     )
     albedo = (patina * (1 + fill * per(filled))).clamp(0.08, 3)[:, None] * colour[:, :, None, None]
-    green = (field(n, FINE, usual * uni(n, 0.5, 2, device)) - per(uni(n, 0.8, 3, device))).clamp(0, 0.6)[:, None]
+    green = field(n, FINE, usual * uni(n, 0.5, 2, device), step=4)
+    green = (green - per(uni(n, 0.8, 3, device))).clamp(0, 0.6)[:, None]
     albedo = albedo * (1 - green) + green * torch.tensor([0.4, 0.55, 0.45], device=device)[:, None, None]
     return shade[:, None] * albedo * falloff(n, device)[:, None]
 
 
 def shadow(height: Tensor, turn: Tensor, up: Tensor) -> Tensor:
     """Share of a lamp's light that reaches each point, looked for at a few steps towards it."""
-    n, size = len(height), height.shape[-1]
-    dx, dy = torch.cos(turn), torch.sin(turn)
-    theta = torch.zeros(n, 2, 3, device=height.device)
-    theta[:, 0, 0] = theta[:, 1, 1] = 1
+    size = height.shape[-1]
+    towards = torch.stack([torch.cos(turn), torch.sin(turn)], -1)[:, None, None] * (2 / size)
+    axis = (torch.arange(size, device=height.device) + 0.5) * 2 / size - 1
+    y, x = torch.meshgrid(axis, axis, indexing="ij")
+    place = torch.stack([x, y], -1)[None]
     lit = torch.ones_like(height)
     for k in (1.5, 3.0, 5.0, 8.0):
-        theta[:, 0, 2], theta[:, 1, 2] = 2 * k * dx / size, 2 * k * dy / size
-        moved = F.grid_sample(
-            height[:, None],
-            F.affine_grid(theta, [n, 1, size, size], align_corners=False),
-            padding_mode="border",
-            align_corners=False,
-        )[:, 0]
+        moved = F.grid_sample(height[:, None], place + towards * k, padding_mode="border", align_corners=False)[:, 0]
         lit = torch.minimum(lit, 1 - ((moved - height - per(up) * k) * 1.5).clamp(0, 1))
     return lit
 
 
-def scratches(n: int, device: str, usual: Tensor) -> Tensor:
+def scratches(n: int, device: str, usual: Tensor, wanted: Tensor | None = None) -> Tensor:
+    """Straight and slightly bent thin lines, 0..1; none where not ``wanted``. Each is worked out only where it lies."""
     axis = torch.arange(FINE, device=device, dtype=torch.float32)
     x, y = axis[None, None, :], axis[None, :, None]
     out = torch.zeros(n, FINE, FINE, device=device)
     many = chance(n, 0.3, device)
     for _ in range(14):
         use = many | chance(n, 0.15, device)
-        turn = uni(n, 0, math.pi, device)
-        c, s = per(torch.cos(turn)), per(torch.sin(turn))
-        px, py = per(uni(n, 0, FINE, device)), per(uni(n, 0, FINE, device))
-        u, v = (x - px) * c + (y - py) * s, (y - py) * c - (x - px) * s
-        v = v + u**2 * per(torch.randn(n, device=device) * 0.0006)
-        long = per(usual * torch.exp(uni(n, -0.7, 2.0, device)))
-        line = (1 - v.abs() / per(uni(n, 0.8, 1.8, device))).clamp(0, 1) * (u.abs() < long)
-        out = torch.maximum(out, line * per(use * uni(n, 0.2, 1.0, device)))
+        at = (use if wanted is None else use & wanted).nonzero()[:, 0]
+        k = len(at)
+        if k == 0:
+            continue
+        turn, px, py = uni(k, 0, math.pi, device), uni(k, 0, FINE, device), uni(k, 0, FINE, device)
+        c, s = torch.cos(turn), torch.sin(turn)
+        u = torch.addcmul(per(s) * y - per(px * c + py * s), per(c), x)
+        v = torch.addcmul(per(c) * y + per(px * s - py * c), per(-s), x)
+        v = torch.addcmul(v, u * u, per(torch.randn(k, device=device) * 0.0006))
+        long = per(usual[at] * torch.exp(uni(k, -0.7, 2.0, device)))
+        line = (1 - v.abs() / per(uni(k, 0.8, 1.8, device))).clamp(0, 1) * (u.abs() < long)
+        out[at] = torch.maximum(out[at], line * per(uni(k, 0.2, 1.0, device)))
     return out
 
 
@@ -127,7 +128,7 @@ def sheet_of(signs: Tensor, drawn: Tensor, red: Tensor, wear: Tensor, usual: Ten
     """Ink on paper, silk or wood; or light writing on a dark ground (inlay, lacquer, rubbing)."""
     n, device = len(signs), signs.device
     ground = torch.ones(n, FINE, FINE, device=device)
-    ground = ground + field(n, FINE, usual * uni(n, 0.6, 4, device)) * per(some(n, 0.11, device))
+    ground = ground + field(n, FINE, usual * uni(n, 0.6, 4, device), step=4) * per(some(n, 0.11, device))
     ground = ground + field(n, FINE, uni(n, 2, 6, device), uni(n, 1, 5, device)) * per(some(n, 0.09, device))
     wood = chance(n, 0.14, device)
     grain = field(
@@ -141,7 +142,7 @@ def sheet_of(signs: Tensor, drawn: Tensor, red: Tensor, wear: Tensor, usual: Ten
         axis[None, :, None] * per(uni(n, 0.7, 2, device))
     )
     ground = ground + weave * per(uni(n, 0, 0.08, device) * chance(n, 0.2, device))
-    fox = (field(n, FINE, usual * uni(n, 0.15, 1.2, device)) - per(uni(n, 0.9, 2.2, device))).clamp(0, 1)
+    fox = (field(n, FINE, usual * uni(n, 0.15, 1.2, device), step=2) - per(uni(n, 0.9, 2.2, device))).clamp(0, 1)
     ground = ground - fox * per(some(n, 0.4, device))
     fleck = ((field(n, FINE, uni(n, 2, 12, device)) - per(uni(n, 1.5, 2.6, device))) * 4).clamp(0, 1)
     ground = ground + fleck * per(uni(n, -0.4, 0.3, device) * chance(n, 0.15, device))
@@ -150,7 +151,7 @@ def sheet_of(signs: Tensor, drawn: Tensor, red: Tensor, wear: Tensor, usual: Ten
     own = torch.sigmoid((d + ragged) / per(uni(n, 0.35, 1.1, device)))
     tone = uni(n, 0.55, 1.0, device) * torch.where(chance(n, 0.15, device), 0.55, 1.0)
     dry = (field(n, FINE, uni(n, 1.2, 2.5, device), uni(n, 2, 14, device)) + per(uni(n, 0.3, 2.2, device))).clamp(0, 1)
-    pool = (1 + field(n, FINE, usual * uni(n, 0.3, 1, device)) * per(uni(n, 0, 0.2, device))).clamp(0.3, 1.1)
+    pool = (1 + field(n, FINE, usual * uni(n, 0.3, 1, device), step=4) * per(uni(n, 0, 0.2, device))).clamp(0.3, 1.1)
     stroke = own * per(tone) * torch.where(per(chance(n, 0.4, device)), dry, torch.ones_like(dry)) * pool * wear
     lines = torch.sigmoid((drawn + ragged) / 0.6) * per(uni(n, 0.2, 1.0, device)) * wear.clamp(min=0.4)
     stroke = torch.maximum(stroke, lines).clamp(0, 1)[:, None]
@@ -178,6 +179,6 @@ def sheet_of(signs: Tensor, drawn: Tensor, red: Tensor, wear: Tensor, usual: Ten
         picture = picture + torch.where(chance(n, 0.5, device)[:, None, None, None], gold, torch.zeros_like(gold))
     picture = (
         picture
-        - scratches(n, device, usual)[:, None] * per(uni(n, -0.2, 0.35, device) * chance(n, 0.4, device))[:, None]
+        - scratches(n, device, usual, chance(n, 0.4, device))[:, None] * per(uni(n, -0.2, 0.35, device))[:, None]
     )
     return picture * falloff(n, device)[:, None]

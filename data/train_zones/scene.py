@@ -61,24 +61,24 @@ def views(made: dict[str, Tensor], maps: Tensor, usual: Tensor, device: str) -> 
 
 def scenes(atlas: Atlas, n: int, device: str) -> dict[str, Tensor]:
     """A batch: ``image`` (n, 3, VIEW, VIEW) 0..1, ``boxes``, ``there``, ``doubt`` (do not learn these), ``ink``."""
-    # each sheet is seen twice, in another material, size and place: making sheets is the slower half
-    sheets = (n + 1) // 2
+    # each sheet is seen three times, in another material, size and place: making sheets takes long
+    sheets = (n + 2) // 3
     made = columns(atlas, sheets, device)
     drawn, red = others(atlas, made, device)
     maps = torch.stack([made["signs"], drawn, red], 1)
-    maps = torch.cat([maps, maps])[:n]
-    made = {k: torch.cat([made[k], made[k]])[:n] for k in ("boxes", "there", "em")}
-    usual = torch.exp(uni(n, math.log(18), math.log(46), device))
+    maps = torch.cat([maps] * 3)[:n]
+    made = {k: torch.cat([made[k]] * 3)[:n] for k in ("boxes", "there", "em")}
+    usual = torch.exp(uni(n, math.log(17), math.log(52), device))
     wrong = torch.rand(n, device=device)
-    usual = torch.where(wrong < 0.09, torch.exp(uni(n, math.log(5), math.log(11.5), device)), usual)
-    usual = torch.where(wrong > 0.91, torch.exp(uni(n, math.log(80), math.log(150), device)), usual)
-    none = chance(n, 0.04, device)
+    usual = torch.where(wrong < 0.07, torch.exp(uni(n, math.log(5), math.log(11.5), device)), usual)
+    usual = torch.where(wrong > 0.9, torch.exp(uni(n, math.log(84), math.log(150), device)), usual)
+    none = chance(n, 0.07, device)
     maps[none, 0] = -FAR
     made["there"] = made["there"] & ~none[:, None]
     seen, boxes, there = views(made, maps, usual, device)
     signs, drawn, red = seen.unbind(1)
     low = uni(n, 0.1, 0.35, device)
-    wear = per(uni(n, 0.35, 1.0, device)) + field(n, FINE, usual * 2 * uni(n, 0.8, 4, device)) * per(
+    wear = per(uni(n, 0.35, 1.0, device)) + field(n, FINE, usual * 2 * uni(n, 0.8, 4, device), step=4) * per(
         uni(n, 0.1, 0.5, device)
     )
     wear = torch.maximum(wear, per(low)).clamp(max=1)
@@ -112,14 +112,51 @@ def scenes(atlas: Atlas, n: int, device: str) -> dict[str, Tensor]:
     image = torch.where(grey_, image.mean(1, keepdim=True).expand_as(image), image)
     image = image + torch.randn_like(image) * some(n, 0.03, device)[:, None, None, None]
     image = (image.clamp(0, 1) * 255).round() / 255
-    right_size = (usual > 14) & (usual < 60)
+    right_size = (usual > 14) & (usual < 66)
     centre = (boxes[..., :2] + boxes[..., 2:]) / 2
-    inside = ((centre > 0) & (centre < VIEW)).all(-1)
-    whole = ((boxes[..., :2] > -3) & (boxes[..., 2:] < VIEW + 3)).all(-1)
     weak = F.avg_pool2d(wear[:, None], 17, 8, 8)
     at = (centre / VIEW * 2 - 1).clamp(-1, 1)[:, :, None]
     weak = F.grid_sample(weak, at, align_corners=False)[:, 0, :, 0]
-    near = there & ((boxes[..., 2:] > 0) & (boxes[..., :2] < VIEW)).all(-1) & right_size[:, None]
-    there = near & inside & whole & (weak > 0.12)
+    near = there & touching(boxes) & right_size[:, None]
+    there = near & whole(boxes) & (weak > 0.12)
     ink = F.avg_pool2d(torch.sigmoid(signs * 2)[:, None], 8)[:, 0] * right_size[:, None, None]
     return {"image": image, "boxes": boxes, "there": there, "doubt": near & ~there, "ink": ink, "usual": usual}
+
+
+def touching(boxes: Tensor) -> Tensor:
+    return ((boxes[..., 2:] > 0) & (boxes[..., :2] < VIEW)).all(-1)
+
+
+def whole(boxes: Tensor) -> Tensor:
+    """Not cut by the view's edge, but for a serif."""
+    return ((boxes[..., :2] > -3) & (boxes[..., 2:] < VIEW + 3)).all(-1)
+
+
+def again(made: dict[str, Tensor]) -> dict[str, Tensor]:
+    """The same pictures from nearer by and a little aside: a batch costs far more to make than to learn from."""
+    n, device = len(made["image"]), made["image"].device
+    zoom = uni(n, 0.78, 1.0, device)
+    aside = (torch.rand(n, 2, device=device) * 2 - 1) * (1 - zoom)[:, None]
+    theta = torch.zeros(n, 2, 3, device=device)
+    theta[:, 0, 0] = theta[:, 1, 1] = zoom
+    theta[:, :, 2] = aside
+
+    def seen(x: Tensor) -> Tensor:
+        grid = F.affine_grid(theta, [n, 1, *x.shape[-2:]], align_corners=False)
+        return F.grid_sample(x, grid, padding_mode="border", align_corners=False)
+
+    half = VIEW / 2
+    back = torch.cat([aside, aside], 1)[:, None] * half
+    boxes = (made["boxes"] - half - back) / zoom[:, None, None] + half
+    image = seen(made["image"].float() / 255 if made["image"].dtype == torch.uint8 else made["image"])
+    near = (made["there"] | made["doubt"]) & touching(boxes)
+    there = made["there"] & whole(boxes)
+    ink = seen(made["ink"][:, None])[:, 0]
+    return {
+        "image": image,
+        "boxes": boxes,
+        "there": there,
+        "doubt": near & ~there,
+        "ink": ink,
+        "usual": made["usual"] / zoom,
+    }

@@ -234,33 +234,14 @@ def others(atlas: Atlas, made: dict[str, Tensor], device: str) -> tuple[Tensor, 
     y1 = torch.where(there, boxes[..., 3], -big).amax(1).clamp(min=SHEET / 2 + 60)
     # flowers, leaves, inlaid shapes: a radius that depends on the angle, filled or as an outline
     for _ in range(5):
-        use = chance(n, 0.28, device)
-        cx, cy = uni(n, 0, SHEET, device), uni(n, 0, SHEET, device)
-        r = em * torch.exp(uni(n, -0.9, 1.2, device))
-        k = torch.randint(0, 7, (n,), device=device).float()
-        angle = torch.atan2(y - per(cy), x - per(cx)) + per(uni(n, 0, 6.3, device))
-        flat = per(torch.exp(torch.randn(n, device=device) * 0.3))
-        radius = torch.sqrt(((x - per(cx)) * flat) ** 2 + ((y - per(cy)) / flat) ** 2)
-        edge = per(r) * (1 + per(uni(n, 0, 0.45, device)) * torch.cos(angle * per(k)))
-        d = (edge - radius) * 0.8
-        line = per(uni(n, 1.0, 3.5, device)) - d.abs()
-        d = torch.where(per(chance(n, 0.55, device)), line, d)
-        veins = per(uni(n, 1, 2.5, device)) - torch.sin(angle * per(k + 1)).abs() * radius / per(k + 1)
-        d = torch.where(per(chance(n, 0.3, device)), torch.maximum(d, torch.minimum(veins, (edge - radius))), d)
-        out = torch.maximum(out, torch.where(per(use), d, torch.full_like(d, -FAR)))
+        use = chance(n, 0.28, device).nonzero()[:, 0]
+        if len(use):
+            out[use] = torch.maximum(out[use], flower(em[use]))
     # stems, waves, clouds
     for _ in range(3):
-        use = chance(n, 0.25, device)
-        turn = per(uni(n, 0, math.pi, device))
-        u, v = x * torch.cos(turn) + y * torch.sin(turn), y * torch.cos(turn) - x * torch.sin(turn)
-        freq = per(uni(n, 0.002, 0.03, device))
-        amp = per(uni(n, 0, 0.8, device)) / freq
-        way = v - per(uni(n, -200, SHEET, device)) - amp * torch.sin(u * freq + per(uni(n, 0, 6.3, device)))
-        slope = torch.sqrt(1 + (amp * freq) ** 2 * 0.5)
-        a = per(uni(n, -300, SHEET, device))
-        within = torch.minimum(u - a, a + per(em * torch.exp(uni(n, 0.3, 2.6, device))) - u)
-        d = torch.minimum(per(uni(n, 0.8, 4.5, device)) - way.abs() / slope, within)
-        out = torch.maximum(out, torch.where(per(use), d, torch.full_like(d, -FAR)))
+        use = chance(n, 0.25, device).nonzero()[:, 0]
+        if len(use):
+            out[use] = torch.maximum(out[use], stem(em[use]))
     # decoration seldom runs through the writing
     seen = F.max_pool2d(made["signs"][:, None], 9, 4, 4)
     seen = F.interpolate(F.max_pool2d(seen, 7, 1, 3), (SHEET, SHEET))[:, 0] > -2
@@ -288,32 +269,62 @@ def others(atlas: Atlas, made: dict[str, Tensor], device: str) -> tuple[Tensor, 
     # a red seal: a square with signs in it, as lines or cut out of red
     red = torch.full((n, SHEET, SHEET), -FAR, device=device)
     for _ in range(2):
-        use = chance(n, 0.25, device)
-        side = em * uni(n, 0.5, 1.2, device)
-        cx = torch.where(chance(n, 0.6, device), x0 - uni(n, -0.5, 1.5, device) * em, uni(n, 80, SHEET - 80, device))
-        cy = torch.where(chance(n, 0.6, device), y1 - uni(n, -1.5, 1.5, device) * em, uni(n, 80, SHEET - 80, device))
-        square = per(side / 2) - torch.maximum((x - per(cx)).abs(), (y - per(cy)).abs())
-        font = torch.multinomial(atlas.weight, n, True)
-        inner = torch.full((n, SHEET, SHEET), -FAR, device=device)
-        four = [(-1, -1), (1, -1), (-1, 1), (1, 1)] if torch.rand(1).item() < 0.5 else [(0, -1), (0, 1)]
-        for ax, ay in four:
-            d = windows(
-                atlas,
-                atlas.draw(font, torch.full((n,), 0.1, device=device)),
-                (side / 2.4).clamp(min=14),
-                torch.zeros(n, device=device),
-                torch.ones(n, device=device),
-                torch.zeros(n, device=device),
-            )
-            paste(
-                inner,
-                torch.arange(n, device=device),
-                (cx + ax * side / 4.4 - WINDOW / 2).long(),
-                (cy + ay * side / 4.4 - WINDOW / 2).long(),
-                d,
-            )
-        lines = torch.maximum(torch.minimum(inner, square), per(side * 0.045) - (square - per(side * 0.05)).abs())
-        solid = torch.minimum(square, -inner)
-        d = torch.where(per(chance(n, 0.5, device)), lines, solid)
-        red = torch.maximum(red, torch.where(per(use), d, torch.full_like(d, -FAR)))
+        use = chance(n, 0.25, device).nonzero()[:, 0]
+        if len(use):
+            red[use] = torch.maximum(red[use], seal(atlas, em[use], x0[use], y1[use]))
     return out, red
+
+
+def flower(em: Tensor) -> Tensor:
+    """A shape for each scene whose radius depends on the angle: (n, SHEET, SHEET) distances."""
+    n, device = len(em), em.device
+    axis = torch.arange(SHEET, device=device, dtype=torch.float32)
+    x, y = axis[None, None, :] - per(uni(n, 0, SHEET, device)), axis[None, :, None] - per(uni(n, 0, SHEET, device))
+    r = em * torch.exp(uni(n, -0.9, 1.2, device))
+    k = torch.randint(0, 7, (n,), device=device).float()
+    angle = torch.atan2(y, x) + per(uni(n, 0, 6.3, device))
+    flat = per(torch.exp(torch.randn(n, device=device) * 0.3))
+    radius = torch.sqrt((x * flat) ** 2 + (y / flat) ** 2)
+    edge = per(r) * (1 + per(uni(n, 0, 0.45, device)) * torch.cos(angle * per(k)))
+    d = (edge - radius) * 0.8
+    d = torch.where(per(chance(n, 0.55, device)), per(uni(n, 1.0, 3.5, device)) - d.abs(), d)
+    veins = per(uni(n, 1, 2.5, device)) - torch.sin(angle * per(k + 1)).abs() * radius / per(k + 1)
+    return torch.where(per(chance(n, 0.3, device)), torch.maximum(d, torch.minimum(veins, (edge - radius))), d)
+
+
+def stem(em: Tensor) -> Tensor:
+    """A line for each scene, straight or in waves: (n, SHEET, SHEET) distances."""
+    n, device = len(em), em.device
+    axis = torch.arange(SHEET, device=device, dtype=torch.float32)
+    x, y = axis[None, None, :], axis[None, :, None]
+    turn = per(uni(n, 0, math.pi, device))
+    u, v = x * torch.cos(turn) + y * torch.sin(turn), y * torch.cos(turn) - x * torch.sin(turn)
+    freq = per(uni(n, 0.002, 0.03, device))
+    amp = per(uni(n, 0, 0.8, device)) / freq
+    way = v - per(uni(n, -200, SHEET, device)) - amp * torch.sin(u * freq + per(uni(n, 0, 6.3, device)))
+    slope = torch.sqrt(1 + (amp * freq) ** 2 * 0.5)
+    a = per(uni(n, -300, SHEET, device))
+    within = torch.minimum(u - a, a + per(em * torch.exp(uni(n, 0.3, 2.6, device))) - u)
+    return torch.minimum(per(uni(n, 0.8, 4.5, device)) - way.abs() / slope, within)
+
+
+def seal(atlas: Atlas, em: Tensor, x0: Tensor, y1: Tensor) -> Tensor:
+    """A square for each scene with signs in it, as lines or cut out, mostly near the writing's lower left."""
+    n, device = len(em), em.device
+    axis = torch.arange(SHEET, device=device, dtype=torch.float32)
+    x, y = axis[None, None, :], axis[None, :, None]
+    side = em * uni(n, 0.5, 1.2, device)
+    cx = torch.where(chance(n, 0.6, device), x0 - uni(n, -0.5, 1.5, device) * em, uni(n, 80, SHEET - 80, device))
+    cy = torch.where(chance(n, 0.6, device), y1 - uni(n, -1.5, 1.5, device) * em, uni(n, 80, SHEET - 80, device))
+    square = per(side / 2) - torch.maximum((x - per(cx)).abs(), (y - per(cy)).abs())
+    font = torch.multinomial(atlas.weight, n, True)
+    inner = torch.full((n, SHEET, SHEET), -FAR, device=device)
+    four = [(-1, -1), (1, -1), (-1, 1), (1, 1)] if torch.rand(1).item() < 0.5 else [(0, -1), (0, 1)]
+    no, yes = torch.zeros(n, device=device), torch.ones(n, device=device)
+    for ax, ay in four:
+        glyph = atlas.draw(font, torch.full((n,), 0.1, device=device))
+        d = windows(atlas, glyph, (side / 2.4).clamp(min=14), no, yes, no)
+        left, top = cx + ax * side / 4.4 - WINDOW / 2, cy + ay * side / 4.4 - WINDOW / 2
+        paste(inner, torch.arange(n, device=device), left.long(), top.long(), d)
+    lines = torch.maximum(torch.minimum(inner, square), per(side * 0.045) - (square - per(side * 0.05)).abs())
+    return torch.where(per(chance(n, 0.5, device)), lines, torch.minimum(square, -inner))

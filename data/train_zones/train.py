@@ -50,10 +50,37 @@ def save(folder: Path, shadow: dict[str, torch.Tensor], model: torch.nn.Module) 
 @torch.no_grad()
 def batch(atlas: scene.Atlas, n: int, device: str) -> tuple[dict[str, torch.Tensor], torch.Tensor]:
     made = scene.scenes(atlas, n, device)
-    x = net.prepared(made["image"])
-    turned = (torch.rand(n, device=device) < 0.5).float()[:, None, None, None] * 2 - 1
-    x = torch.cat([x[:, :1] * turned, x[:, 1:]], 1)  # dark or light, one net reads both
-    return made, x.contiguous(memory_format=torch.channels_last)
+    return made, shown(made["image"])
+
+
+@torch.no_grad()
+def shown(image: torch.Tensor) -> torch.Tensor:
+    """What the net sees of pictures; dark or light by chance, one net reads both."""
+    x = net.prepared(image)
+    turned = (torch.rand(len(x), device=x.device) < 0.5).float()[:, None, None, None] * 2 - 1
+    x = torch.cat([x[:, :1] * turned, x[:, 1:]], 1)
+    return x.contiguous(memory_format=torch.channels_last)
+
+
+class Pool:
+    """Batches made before, for learning from them once more."""
+
+    def __init__(self, most: int) -> None:
+        self.held: list[dict[str, torch.Tensor]] = []
+        self.most = most
+
+    def put(self, made: dict[str, torch.Tensor]) -> None:
+        kept = {**made, "image": (made["image"] * 255).round().byte(), "ink": made["ink"].half()}
+        if len(self.held) < self.most:
+            self.held.append(kept)
+        else:
+            self.held[int(torch.randint(self.most, (1,)))] = kept
+
+    @torch.no_grad()
+    def draw(self) -> tuple[dict[str, torch.Tensor], torch.Tensor]:
+        held = self.held[int(torch.randint(len(self.held), (1,)))]
+        made = scene.again({**held, "ink": held["ink"].float()})
+        return made, shown(made["image"])
 
 
 def smaller(n: int) -> int:
@@ -72,7 +99,8 @@ def main() -> None:
     ask.add_argument("--resume", type=Path)
     ask.add_argument("--batch", type=int, default=48)
     ask.add_argument("--rate", type=float, default=3e-3)
-    ask.add_argument("--pieces", type=int, default=48, help="pieces to keep for fitting confidences")
+    ask.add_argument("--again", type=int, default=2, help="how often to learn from older batches after each new one")
+    ask.add_argument("--pieces", type=int, default=96, help="pieces to keep for fitting confidences")
     ask.add_argument("--seed", type=int, default=20261125)
     a = ask.parse_args()
     start = time.time()
@@ -102,15 +130,21 @@ def main() -> None:
         f"parameters {sum(p.numel() for p in model.parameters()) / 1e3:.0f} k",
         flush=True,
     )
-    every = 100 if device == "cuda" else 5
+    every = 300 if device == "cuda" else 6
+    pool = Pool(64)
     step, seen, sums, told, saved = 0, 0, {}, time.time(), time.time()
     making = 0.0
     while (done := (time.time() - start) / a.seconds) < 1:
         for group in optim.param_groups:
-            group["lr"] = max(1e-6, a.rate * min(1, (step + 1) / 200) * (0.5 + 0.5 * math.cos(math.pi * done)))
+            group["lr"] = max(1e-6, a.rate * min(1, (step + 1) / 400) * (0.5 + 0.5 * math.cos(math.pi * done)))
         before = time.time()
         try:
-            made, x = batch(atlas, a.batch, device)
+            fresh = step % (a.again + 1) == 0
+            if fresh:
+                made, x = batch(atlas, a.batch, device)
+                pool.put(made)
+            else:
+                made, x = pool.draw()
         except torch.cuda.OutOfMemoryError:
             a.batch = smaller(a.batch)
             continue
@@ -126,7 +160,7 @@ def main() -> None:
         whole.backward()
         torch.nn.utils.clip_grad_norm_(model.parameters(), 5.0)
         optim.step()
-        step, seen = step + 1, seen + a.batch
+        step, seen = step + 1, seen + a.batch * fresh
         decay = min(0.999, (step + 1) / (step + 20))
         with torch.no_grad():
             for k, v in model.state_dict().items():
@@ -141,7 +175,7 @@ def main() -> None:
             spent = time.time() - told
             print(
                 f"{time.time() - start:5.0f} s step {step} scenes {seen / 1e3:.1f} k "
-                f"({every * a.batch / spent:.0f}/s, making {making / spent:.0%}) {said}",
+                f"({every / spent:.1f} steps/s, making {making / spent:.0%}) {said}",
                 flush=True,
             )
             sums, told, making = {}, time.time(), 0.0
