@@ -1,8 +1,9 @@
 """Crops of a sign: from the untouched photo, from another photo of the surface, through a view, or from its tracing.
 
 Conventions: pixels are (H, W, 3) uint8. Without a look a crop comes from the photo its zone was drawn on, as taken.
-On another photo the zone lies where the alignment puts it and is cropped upright there; a *sheet* is turned back, so
-that its pixels lie where those of the zone's own photo do. A tracing is drawn dark on white.
+On another photo the zone lies where the alignment puts it; the crop is turned by whole quarters and mirrored back, so
+that the sign stands as on its own photo. A *sheet* is laid back altogether: its pixels lie where those of the zone's
+own photo do. A tracing is drawn dark on white.
 """
 
 from __future__ import annotations
@@ -82,7 +83,9 @@ class Crops:
         x, y, width, height = Zone(photo.id, tuple(p for z in (first, *rest) if z for p in z.outline)).box
         if look.view and _mirrors(look.view):
             x = photo.width - x - width
-        return self._piece.pyramid(photo).crop((x, y, width, height), margin, **self.view(photo, look.view))
+        pixels = self._piece.pyramid(photo).crop((x, y, width, height), margin, **self.view(photo, look.view))
+        matrix = None if photo.id == zones[0].photo else self._piece.surfaces.mapping(zones[0].photo, photo)
+        return pixels if matrix is None else upright(pixels, matrix)
 
     def sheet(self, zone: Zone, look: Look = PLAIN, margin: float = MARGIN) -> Pixels:
         """As :meth:`pixels`, turned and stretched back so that it lies over the crop of the untouched photo."""
@@ -144,6 +147,21 @@ class Crops:
         if shown is None:
             raise PhotoError("The zone does not show on that photo", photo.title or photo.file, "choose another photo")
         return photo, shown
+
+
+def upright(pixels: Pixels, matrix: NDArray[np.float64]) -> Pixels:
+    """A crop of another photo, mirrored back and turned by quarters so that it stands as on the photo which ``matrix``
+    leads from.
+
+    >>> page = np.zeros((2, 3, 3), np.uint8); page[0, 0] = 255
+    >>> quarter = np.array([[0, -1, 2], [1, 0, 0], [0, 0, 1.0]])     # turned clockwise
+    >>> bool((upright(np.rot90(page, -1), quarter) == page).all())
+    True
+    """
+    (a, b), (c, d) = matrix[:2, :2]
+    if a * d - b * c < 0:
+        pixels, a = pixels[:, ::-1], -a
+    return np.ascontiguousarray(np.rot90(pixels, round(float(np.arctan2(c, a)) / (np.pi / 2))))
 
 
 def _mirrors(view: str) -> bool:

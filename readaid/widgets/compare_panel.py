@@ -108,7 +108,13 @@ class ComparePanel(Panel):
             "transform": [float(v) for v in shown[:2].ravel()],
             "notes": list(r.notes),
             "differences": [[float(v) * ka for v in d.box] for d in r.differences],
-            "counts": count_rows(a, b),
+            "counts": count_rows(
+                a, b, *(f.counts if on else None for f, on in zip(r.forms, self.traced.values(), strict=True))
+            ),
+            "heads": [
+                "Counted", *(w + (", traced" if on else "") for w, on in zip(("First", "Second"), self.traced.values(),
+                                                                            strict=True))
+            ],
             "laid": f"To lay them on each other the second was turned by {change.turn:.1f}°, "
             f"sheared by {change.shear:.1f}° and stretched by {change.stretch:.2f}.",
             "population": f"Compared within {n} forms of this register. "
@@ -333,9 +339,11 @@ def specimen_row(specimen: Specimen, names: dict[str, str]) -> dict[str, Any]:
     return {"id": specimen.id, "title": owner, "words": words or "year not known"}
 
 
-def count_rows(a: Specimen, b: Specimen) -> list[list[str]]:
-    """Counts of two forms side by side; those corrected by hand are marked."""
-    one, two = a.corrected or a.counted, b.corrected or b.counted
+def count_rows(
+    a: Specimen, b: Specimen, traced_a: FormCounts | None = None, traced_b: FormCounts | None = None
+) -> list[list[str]]:
+    """Counts of two forms side by side, of the tracing where that is compared; those corrected by hand are marked."""
+    one, two = traced_a or a.corrected or a.counted, traced_b or b.corrected or b.counted
 
     def told(counts: FormCounts | None, name: str, mended: bool) -> str:
         if counts is None:
@@ -344,6 +352,10 @@ def count_rows(a: Specimen, b: Specimen) -> list[list[str]]:
         return (f"{value:.2f}" if name == "proportions" else str(value)) + ("*" if mended else "")
 
     return [
-        [words, told(one, name, a.corrected is not None), told(two, name, b.corrected is not None)]
+        [
+            words,
+            told(one, name, a.corrected is not None and traced_a is None),
+            told(two, name, b.corrected is not None and traced_b is None),
+        ]
         for name, words in _COUNTS.items()
     ]

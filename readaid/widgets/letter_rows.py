@@ -152,10 +152,12 @@ def look_choices(desk: Desk, zone: Zone | None, look: Look) -> Row:
     crops = desk.piece.judging.crops
     photos = crops.photos(zone) if zone else []
     titles = [[p.id, (p.title or p.file) + (" (as it was drawn)" if n == 0 else "")] for n, p in enumerate(photos)]
+    shown = look.photo or (zone.photo if zone else "")
     return {
         "photos": titles,
-        "photo": look.photo or (zone.photo if zone else ""),
+        "photo": shown,
         "views": [["", "As photographed"], *([name, name.capitalize()] for name in VIEWS)],
+        "board": desk.photo if desk.photo in {p.id for p in photos} and zone and desk.photo != shown else "",
         "view": look.view,
         "words": crops.words(zone, look) if zone else "",
     }

@@ -49,6 +49,8 @@ def test_a_sheet_lies_over_the_untouched_photograph(plate):
     quarter = piece.add_photo(turned, surface="front")
     to_home = np.linalg.inv(np.array([[0, -1, 300.0], [1, 0, 0], [0, 0, 1]]))
     quarter = piece.change(quarter, to_reference=tuple(to_home.ravel()), reference=home.id)
+    stands = crops.pixels(zone, Look(quarter.id), 0.0)
+    assert np.abs(stands.astype(int) - crops.pixels(zone, PLAIN, 0.0)).max() <= 2, "turned back by a quarter"
     plain = crops.sheet(zone, PLAIN, 0.2)
     assert np.abs(crops.sheet(zone, Look(quarter.id), 0.2).astype(int) - plain).max() <= 2
     shifted = crops.sheet(zone, Look(other.id), 0.2)
@@ -107,3 +109,17 @@ def test_an_example_is_taken_back_and_stays_in_the_history(plate):
     with pytest.raises(OptionError, match="no example with this id"):
         piece.judging.forget(sign.id)
     assert isinstance(made, Example)
+
+
+def test_a_mirrored_photograph_is_mirrored_back(plate, tmp_path):
+    """A rubbing seen from the back: its crop stands as the sign does."""
+    piece, home, _, zone, _ = plate
+    marked = np.asarray(Image.open(piece.path(home))).copy()
+    marked[100:110, 200:210] = 0
+    Image.fromarray(marked).save(tmp_path / "marked.png")
+    Image.fromarray(marked[:, ::-1]).save(tmp_path / "back.png")
+    front, back = (piece.add_photo(tmp_path / f"{n}.png", surface="front") for n in ("marked", "back"))
+    piece.change(front, to_reference=(1.0, 0, 0, 0, 1, 0, 0, 0, 1), reference=home.id)
+    piece.change(back, to_reference=(-1.0, 0, 400, 0, 1, 0, 0, 0, 1), reference=home.id)
+    crops = piece.judging.crops
+    assert (crops.pixels(zone, Look(back.id), 0.0) == crops.pixels(zone, Look(front.id), 0.0)).all()

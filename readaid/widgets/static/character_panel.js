@@ -61,6 +61,7 @@ function render(given) {
     if (!k?.photos.length) return refill(looks);
     refill(looks, h("div", { class: "ra-group" }, button("Closer", () => ask("around", { by: -1 }), { class: "ra-button ra-small", "data-key": "closer" }), button("Wider", () => ask("around", { by: 1 }), { class: "ra-button ra-small", "data-key": "wider", "aria-label": "More around it" })),
       k.photos.length > 1 ? choice("Crop taken from", k.photos, k.photo, (v) => ask("look", { photo: v }), { "data-key": "look-photo" }) : null,
+      k.board ? button("As on the board", () => ask("look", { photo: k.board }), { class: "ra-button ra-small", "data-key": "look-board", title: "Take the crop from the photograph the board shows" }) : null,
       choice("Seen through", k.views, k.view, (v) => ask("look", { view: v }), { "data-key": "look-view" }),
       k.words ? h("small", { class: "cp-looked", text: "Not the untouched photograph; kept with what you enter." }) : null);
   }
