@@ -33,7 +33,7 @@ _COUNTS = {
 }
 #: Longest side of the pictures sent, in pixels.
 LONGEST = 900
-#: A part this far below the likeness of the whole is told, and so is any that lies this far below the highest part.
+#: A part this far below the likeness of the whole is told.
 DISAGREES = 0.35
 
 
@@ -274,21 +274,19 @@ class ComparePanel(Panel):
 
 
 def disagreement(likeness: float, parts: dict[str, float]) -> str:
-    """A plain line where parts of a likeness disagree with the whole or with each other, "" where they agree.
+    """A plain line where parts lie far below the likeness of the whole, "" where it hides nothing.
 
     >>> disagreement(0.98, {"outline": 0.98, "structure": 0.8, "dots": 0.11})
     'Parts disagree: dots 0.11. The likeness of the whole, 0.98, hides this; look at the counts below and at the forms.'
     >>> disagreement(0.9, {"outline": 0.92, "structure": 0.8, "dots": 1.0})
     ''
     """
-    least = max(likeness, max(parts.values(), default=0.0)) - DISAGREES
-    low = sorted((v, k) for k, v in parts.items() if v < least)
+    low = sorted((v, k) for k, v in parts.items() if v < likeness - DISAGREES)
     if not low:
         return ""
     told = ", ".join(f"{k} {v:.2f}" for v, k in low)
-    verb = "hides this" if likeness >= low[0][0] + DISAGREES else "lies between"
     return (
-        f"Parts disagree: {told}. The likeness of the whole, {likeness:.2f}, {verb}; look at the counts below and at"
+        f"Parts disagree: {told}. The likeness of the whole, {likeness:.2f}, hides this; look at the counts below and at"
         " the forms."
     )
 
