@@ -286,8 +286,8 @@ def disagreement(likeness: float, parts: dict[str, float]) -> str:
         return ""
     told = ", ".join(f"{k} {v:.2f}" for v, k in low)
     return (
-        f"Parts disagree: {told}. The likeness of the whole, {likeness:.2f}, hides this; look at the counts below and at"
-        " the forms."
+        f"Parts disagree: {told}. The likeness of the whole, {likeness:.2f}, hides this; look at the counts below and"
+        " at the forms."
     )
 
 
