@@ -76,6 +76,16 @@ class Cache:
             self._making.pop(key, None)
         return value
 
+    def room(self, size: int) -> None:
+        """Let go of the oldest values now, so that ``size`` bytes more will keep within the bound.
+
+        Decoding a photo takes more than twice its pixels for a moment; without this the old ones would still be there.
+        """
+        with self._lock:
+            while self._values and self.bytes + size > self._limit:
+                _, value = self._values.popitem(last=False)
+                self.bytes -= _size(value)
+
     def drop(self, *prefix: Any) -> None:
         """Forget one key, or every key that begins with these entries."""
         start = prefix[0] if len(prefix) == 1 and isinstance(prefix[0], tuple) else prefix
@@ -93,5 +103,6 @@ def _size(value: Any) -> int:
     return int(value.nbytes) if hasattr(value, "nbytes") else len(value)
 
 
-#: The one cache of the process. 512 MB hold a 60 MP photo with its levels and thousands of tiles.
-CACHE = Cache(512 * 1024 * 1024)
+#: The one cache of the process. 320 MB hold a 60 MP photo with its levels and hundreds of tiles; with 512 a kernel that
+#: went through several such photos reached 1.0 GB while one of them was decoded.
+CACHE = Cache(320 * 1024 * 1024)

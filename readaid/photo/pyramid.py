@@ -70,7 +70,7 @@ class Pyramid:
     def level(self, z: int) -> Image:
         """All pixels of level z, in the file's own depth; decoded once and kept while the cache has room."""
         if z == 0:
-            pixels: Image = CACHE.made((*self._key, "level", 0), lambda: file.load(self.path))
+            pixels: Image = CACHE.made((*self._key, "level", 0), self._decoded)
         else:
             pixels = CACHE.made((*self._key, "level", z), lambda: halved(self.level(z - 1)))
         return pixels
@@ -117,6 +117,10 @@ class Pyramid:
     def close(self) -> None:
         """Let go of everything kept of this photo."""
         CACHE.drop(*self._key)
+
+    def _decoded(self) -> Image:
+        CACHE.room(self.width * self.height * 3 * (2 if self.bits > 8 else 1))
+        return file.load(self.path)
 
     def _tile(self, z: int, x: int, y: int, name: str, given: Mapping[str, float], mm: float | None) -> bytes:
         level = self.level(z)

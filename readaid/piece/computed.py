@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 Step = Callable[[str, float], None]
 #: A relief is computed on at most this many pixels: eight lights then take about 1 GB.
 MOST_PIXELS = 6_000_000
+#: A picture squared up or straightened has at most this many pixels: a PNG of 60 MP takes a minute to write.
+MOST_SQUARED = 24_000_000
 _SURE = 1e-3  # a matrix nearer to the identity than this moves no pixel
 
 
@@ -99,13 +101,18 @@ class Pictures:
         from readaid.photo.rectify import perspective
 
         points = [(float(x), float(y)) for x, y in corners]
-        pixels, (left, top) = self._around(photo, points, 2.0)
-        made, plane = perspective(pixels, [(x - left, y - top) for x, y in points])
+        part, (left, top) = self._around(photo, points, 2.0)
+        there = [(x - left, y - top) for x, y in points]
+        size, factor = None, 1.0
+        if len(points) == 4:
+            sides = np.linalg.norm(np.roll(points, -1, axis=0) - np.asarray(points), axis=1)
+            size, factor = _within(max(sides[0], sides[2]), max(sides[1], sides[3]))
+        made, plane = perspective(part, there, size)
         matrix = np.array([[1.0, 0, left], [0, 1, top], [0, 0, 1]]) @ plane.matrix
         told = ", ".join(f"({x:.0f}, {y:.0f})" for x, y in points)
-        return Computed(np.asarray(made, np.uint8), tuple(float(v) for v in matrix.ravel()), photo, "square",
+        return Computed(self._eight(photo, made), tuple(float(v) for v in matrix.ravel()), photo, "square",
                         f"{named(photo)}, squared up", f"{photo.light}, squared up".strip(", "),
-                        f"computed from {photo.file}; corners {told}")
+                        f"computed from {photo.file}; corners {told}{_smaller(factor)}")
 
     def find_straight(self, photo: Photo, line: Sequence[Point], width: float) -> Computed:
         """A curved column laid straight: ``line`` runs down its middle, ``width`` is how much to take across it."""
@@ -113,27 +120,34 @@ class Pictures:
 
         points = tuple((float(x), float(y)) for x, y in line)
         whole = ribbon(points, width)
+        if whole.size[0] * whole.size[1] > MOST_SQUARED:
+            raise ZoneError(f"A column of {whole.size[0]} x {whole.size[1]} pixels is too large to be laid straight",
+                            photo.title or photo.file, "take less across, or mark it in two parts")
         edge = np.concatenate([whole.line + whole.across * side * width / 2 for side in (-1, 1)])
-        if not len(edge) or (edge.max(axis=0) < 0).any() or (edge.min(axis=0) > (photo.width, photo.height)).any():
+        if (edge.max(axis=0) < 0).any() or (edge.min(axis=0) > (photo.width, photo.height)).any():
             raise ZoneError("The line lies outside the photo", photo.title or photo.file, "mark it on the photo")
-        pixels, (left, top) = self._around(photo, [(float(x), float(y)) for x, y in edge], 4.0)
-        shifted = dataclasses.replace(whole, line=whole.line - np.array([left, top], float))
-        made = sampled(pixels, shifted)
+        part, (left, top) = self._around(photo, [(float(x), float(y)) for x, y in edge], 4.0)
+        made = sampled(part, dataclasses.replace(whole, line=whole.line - np.array([left, top], float)))
         told = ", ".join(f"({x:.0f}, {y:.0f})" for x, y in points)
-        return Computed(np.asarray(made, np.uint8), (), photo, "straight", f"{named(photo)}, column straightened",
+        return Computed(self._eight(photo, made), (), photo, "straight", f"{named(photo)}, column straightened",
                         f"{photo.light}, column straightened".strip(", "),
                         f"computed from {photo.file}; middle line {told}, {width:.0f} px across",
                         bend=points, bend_width=float(width))
 
-    def _around(self, photo: Photo, points: Sequence[Point],
-                margin: float) -> tuple[NDArray[np.uint8], tuple[int, int]]:
-        """The part of a photo that holds these points, and its corner: the whole is not copied for it."""
+    def _around(self, photo: Photo, points: Sequence[Point], margin: float) -> tuple[Any, tuple[int, int]]:
+        """The part of a photo that holds these points, not copied, and its corner."""
         from readaid.photo.file import window
 
         xs, ys = [p[0] for p in points], [p[1] for p in points]
         box = (min(xs) - margin, min(ys) - margin, max(xs) - min(xs) + 2 * margin, max(ys) - min(ys) + 2 * margin)
-        left, top, _, _ = window((photo.width, photo.height), box)
-        return self._piece.pyramid(photo).crop(box), (left, top)
+        left, top, right, bottom = window((photo.width, photo.height), box)
+        return self._piece.pyramid(photo).level(0)[top:bottom, left:right], (left, top)
+
+    def _eight(self, photo: Photo, pixels: Any) -> NDArray[np.uint8]:
+        """Pixels of a photo as they are shown: a dark 16-bit one brightened."""
+        from readaid.photo.raster import eight_bit
+
+        return np.asarray(eight_bit(np.ascontiguousarray(pixels), self._piece.pyramid(photo).white), np.uint8)
 
     def keep(self, made: Computed) -> Photo:
         """Write a computed picture into ``photos/`` and its record into the register, in one gesture."""
@@ -143,7 +157,7 @@ class Pictures:
 
         with tempfile.TemporaryDirectory(prefix="readaid-") as place:
             path = Path(place) / f"computed-{made.name}-{Path(made.source.file).stem}.png"
-            Image.fromarray(made.pixels).save(path)
+            Image.fromarray(made.pixels).save(path, compress_level=3)  # level 6 takes four times as long
             facts = describe(path)
             same = next((p for p in self._piece.contents.photos if p.sha256 == facts.sha256), None)
             if same is not None:
@@ -166,12 +180,11 @@ class Pictures:
         return 0.5 / photo.scale.mm_per_pixel if photo.scale else 8.0
 
     def _pixels(self, photo: Photo) -> tuple[Any, float]:
-        from readaid.photo.file import load
         from readaid.photo.raster import fitted
 
         longest = max(photo.width, photo.height)
         most = (MOST_PIXELS * longest / min(photo.width, photo.height)) ** 0.5
-        return fitted(load(self._piece.path(photo)), max(1, int(min(longest, most))))
+        return fitted(self._piece.pyramid(photo).level(0), max(1, int(min(longest, most))))
 
     def _stack(self, records: list[Photo], step: Step) -> tuple[list[Any], list[Photo], NDArray[np.bool_], float]:
         """Photos as the first one sees them, those newly laid over it, where all of them reach, the scale factor."""
@@ -204,6 +217,16 @@ class Pictures:
             stack.append(sampled(pixels, plane))
             there &= np.asarray(sampled(np.zeros(pixels.shape[:2], np.uint8), plane)) < 128
         return stack, aligned, there, factor
+
+
+def _within(width: float, height: float) -> tuple[tuple[int, int], float]:
+    """Whole pixels for a picture of this size, made smaller where it would be too large, and the factor."""
+    factor = min(1.0, (MOST_SQUARED / max(1.0, width * height)) ** 0.5)
+    return (max(1, round(width * factor)), max(1, round(height * factor))), factor
+
+
+def _smaller(factor: float) -> str:
+    return f"; made at {factor:.0%} of the photo's size" if factor < 1 else ""
 
 
 def _shrunk(factor: float) -> tuple[float, ...]:

@@ -16,7 +16,7 @@ from readaid.core.errors import OptionError, PhotoError
 from readaid.core.photo import Photo, Point, Zone, rectangle
 from readaid.widgets.desk import Desk, short
 from readaid.widgets.inscribing import kind_of
-from readaid.widgets.zone_rows import inscription_title, overlap, to_look_at, zone_label
+from readaid.widgets.zone_rows import inscription_title, overlap, sign_of, to_look_at, zone_label
 
 if TYPE_CHECKING:
     from readaid.widgets.inscribing import Inscribing
@@ -149,6 +149,8 @@ class Proposing(Board):
     def _found(self, photo: Photo, target: str, columns: list[list[Zone]]) -> None:
         known = {z.id: z.box for z in self.desk.piece.surfaces.zones_on(photo)}
         new, corrections, on_zones = sorted_out(columns, known)
+        read = {z for k in self.desk.contents.characters if sign_of(k)[1] == "read" for z in k.zones}
+        corrections = [c for c in corrections if not set(c["zones"]) <= read]  # the reader has made those out already
         self.corrections = [{**c, "photo": photo.id} for c in corrections]
         told = []
         if new:

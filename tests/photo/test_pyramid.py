@@ -129,3 +129,16 @@ def test_cache_makes_once_and_refuses_nonsense():
     assert cache.bytes == 0
     with pytest.raises(OptionError, match="memory limit"):
         cache.limit = -1
+
+
+def test_room_is_made_before_a_photo_is_decoded():
+    """The oldest values go first, and only as many as must."""
+    from readaid.photo.cache import Cache
+
+    cache = Cache(100)
+    for name in "abc":
+        cache.put((name,), bytes(30))
+    cache.room(35)
+    assert [cache.get((n,)) is None for n in "abc"] == [True, False, False]
+    cache.room(500)
+    assert cache.bytes == 0

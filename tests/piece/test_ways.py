@@ -150,3 +150,14 @@ def test_ways_that_do_not_meet():
     back = dataclasses.replace(b, reference=a.id, to_reference=(1.0, 0, 0, 0, 1.0, 0, 0, 0, 1.0))
     known = {a.id: ring, b.id: back}  # two photos that name each other: a damaged register must not hang the page
     assert [p.id for p in ways.chain(ring, known)] == [a.id, b.id]
+
+
+def test_a_whole_photo_squared_up_is_kept_small_and_zones_still_fit(column, monkeypatch):
+    piece, photo = column
+    monkeypatch.setattr("readaid.piece.computed.MOST_SQUARED", 100_000)
+    made = piece.surfaces.square_up(photo, [(0, 0), (700, 0), (700, 1000), (0, 1000)])
+    assert made.width * made.height == pytest.approx(100_000, rel=0.01)
+    assert made.note.endswith("made at 38% of the photo's size")
+    assert piece.surfaces.carried([(made.width, made.height)], made, photo)[0] == pytest.approx((700, 1000))
+    with pytest.raises(ZoneError, match="too large to be laid straight"):
+        piece.surfaces.straighten(photo, LINE, 300)

@@ -184,10 +184,11 @@ function render(given) {
       const word = words.get(z.id);
       if (word) g.append(s("text", { class: "pb-label", x: b.x + word.dx * f, y: b.y + word.dy * f, "font-size": word.size * f, "stroke-width": 4 * f, lang: "ja", text: word.text }));
       g.append(s("title", { text: `${z.label || "–"} ${z.text}${z.sure ? ` (${z.sure})` : ""}` }));
-      if (on && editing && mode === "hand") for (const [c, hx, hy] of /** @type {[string,number,number][]} */ ([["nw", b.x, b.y], ["n", b.x + b.w / 2, b.y], ["ne", b.x + b.w, b.y], ["e", b.x + b.w, b.y + b.h / 2],
-        ["se", b.x + b.w, b.y + b.h], ["s", b.x + b.w / 2, b.y + b.h], ["sw", b.x, b.y + b.h], ["w", b.x, b.y + b.h / 2]]))
-        g.append(s("circle", { class: "pb-grip", "data-c": c, cx: hx, cy: hy, r: 7 * f, style: `cursor:${c.length === 2 ? (c === "nw" || c === "se" ? "nwse" : "nesw") : c === "n" || c === "s" ? "ns" : "ew"}-resize` }),
-          s("circle", { class: "pb-hit", "data-c": c, cx: hx, cy: hy, r: 15 * f, style: "cursor:inherit" }));
+      const close = b.w * k < 44 || b.h * k < 44; // eight grips would hide a small zone
+      if (on && editing && mode === "hand") for (const [c, hx, hy] of (/** @type {[string,number,number][]} */ ([["nw", b.x, b.y], ["n", b.x + b.w / 2, b.y], ["ne", b.x + b.w, b.y], ["e", b.x + b.w, b.y + b.h / 2],
+        ["se", b.x + b.w, b.y + b.h], ["s", b.x + b.w / 2, b.y + b.h], ["sw", b.x, b.y + b.h], ["w", b.x, b.y + b.h / 2]])).filter((g) => !close || g[0] === "nw" || g[0] === "se"))
+        g.append(s("circle", { class: "pb-grip", "data-c": c, cx: hx, cy: hy, r: (close ? 5 : 7) * f, style: `cursor:${c.length === 2 ? (c === "nw" || c === "se" ? "nwse" : "nesw") : c === "n" || c === "s" ? "ns" : "ew"}-resize` }),
+          s("circle", { class: "pb-hit", "data-c": c, cx: hx, cy: hy, r: (close ? 9 : 15) * f, style: "cursor:inherit" }));
       return g;
     }));
     if (had) /** @type {any} */ (ground.querySelector(`[data-id="${CSS.escape(had)}"]`))?.focus({ preventScroll: true });
