@@ -163,3 +163,18 @@ def colour_strength(image: Bytes, gain: float) -> Bytes:
     """Distance from grey in the blue and red difference (ITU-R BT.601), black where there is no colour."""
     chroma = np.linalg.norm(image.astype(np.float32) @ _CHROMA.T, axis=2)
     return np.repeat(np.clip(chroma * gain + 0.5, 0, 255).astype(np.uint8)[:, :, None], 3, axis=2)
+
+
+def relit(normals: Bytes, azimuth: float, elevation: float, depth: float = 1.0) -> Bytes:
+    """A picture of normals (red right, green up, blue to the camera) as a matt grey surface under one lamp.
+
+    ``azimuth`` clockwise from "right", ``elevation`` above the surface, degrees; slopes are made ``depth`` times as
+    steep. Brightness by Lambert's cosine law, level ground mid grey.
+    """
+    n = (normals.astype(np.float32) - 127.5) / 127.5
+    a, e = np.deg2rad(azimuth), np.deg2rad(elevation)
+    slope = n[..., :2] * np.float32(depth)
+    upright = np.maximum(n[..., 2], 0.02)
+    towards = slope[..., 0] * np.cos(e) * np.cos(a) - slope[..., 1] * np.cos(e) * np.sin(a) + upright * np.sin(e)
+    level = towards / np.sqrt((slope**2).sum(axis=-1) + upright**2) / np.sin(e)
+    return np.repeat(np.clip(127.5 * level + 0.5, 0, 255).astype(np.uint8)[:, :, None], 3, axis=2)

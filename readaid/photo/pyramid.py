@@ -135,7 +135,7 @@ class Pyramid:
         """A part of level z through a view, worked out with its surroundings and against the whole photo."""
         level, scale = self.level(z), 1 / 2**z
         rows, columns = level.shape[:2]
-        if views.VIEWS[name].mirrors:
+        if views.EVERY[name].mirrors:
             left = columns - left - width
         mm_here = mm and mm * 2**z
         reach = views.reach(name, given, mm_here, scale)
@@ -143,7 +143,7 @@ class Pyramid:
                           min(columns, left + width + reach), min(rows, top + height + reach))
         part = eight_bit(np.ascontiguousarray(level[y0:y1, x0:x1]), self.white)
         inner = slice(top - y0, top - y0 + height), slice(left - x0, left - x0 + width)
-        if views.VIEWS[name].mirrors:  # the part comes back mirrored itself
+        if views.EVERY[name].mirrors:  # the part comes back mirrored itself
             inner = inner[0], slice(x1 - left - width, x1 - left)
         seen = views.apply(name, part, given, mm_here, scale, whole=self._whole(name, given),
                            frame=(x0 / columns, y0 / rows, x1 / columns, y1 / rows))

@@ -89,7 +89,7 @@ def apply(name: str, image: Any, values: Mapping[str, float] | None = None, mm_p
     pixels = rgb(eight_bit(image))
     if not name:
         return pixels
-    view = VIEWS[name]
+    view = EVERY[name]
     if whole is None:
         whole = view.whole(pixels, given, scale)
     return view.function(pixels, given, Here(scale, mm_per_pixel, whole, frame))
@@ -105,9 +105,9 @@ def setting(view: ViewSetting | str | None, values: Mapping[str, float] | None =
         view, values = view.view, {**recorded, **(values or {})}
     if not view or view == "plain":
         return "", {}
-    if view not in VIEWS:
-        raise unknown_option("view", view, ["plain", *VIEWS])
-    sliders = {s.name: s for s in VIEWS[view].sliders}
+    if view not in EVERY:
+        raise unknown_option("view", view, ["plain", *EVERY])
+    sliders = {s.name: s for s in EVERY[view].sliders}
     given = {n: s.default for n, s in sliders.items()}
     for key, value in (values or {}).items():
         if key not in sliders:
@@ -128,13 +128,13 @@ def record(photo: str, view: str, values: Mapping[str, float] | None = None) -> 
 
 def whole(name: str, overview: Bytes, values: Mapping[str, float], scale: float) -> Any:
     """What the view has to know of the whole photo."""
-    return VIEWS[name].whole(overview, values, scale)
+    return EVERY[name].whole(overview, values, scale)
 
 
 def reach(name: str, values: Mapping[str, float], mm_per_pixel: float | None, scale: float) -> int:
     """Pixels of surroundings that a pixel of this view depends on; at most 1,024."""
     here = Here(scale, mm_per_pixel, None, (0.0, 0.0, 1.0, 1.0))
-    return min(1024, int(np.ceil(VIEWS[name].reach(values, here))))
+    return min(1024, int(np.ceil(EVERY[name].reach(values, here))))
 
 
 def _channel(index: int) -> Callable[[Bytes, Mapping[str, float], Here], Bytes]:
@@ -180,3 +180,13 @@ VIEWS: dict[str, View] = {v.name: v for v in (
     View("mirrored", "For rubbings and casts read from the back; left and right change places.", (),
          lambda i, v, h: np.ascontiguousarray(i[:, ::-1]), mirrors=True),
 )}
+#: For pictures of a surface's normals only (see ``relief.colours``): the surface lit from wherever it is wanted.
+SURFACE_VIEWS: dict[str, View] = {v.name: v for v in (
+    View("lamp moved", "The bare surface, without its colour, under a lamp that goes round the piece, clockwise from "
+                       "the right; cuts show best when it is low.",
+         (Slider("side", "Lamp goes round", 0.0, 360.0, 225.0, "degrees"),
+          Slider("height", "Lamp's height", 5.0, 85.0, 25.0, "degrees"),
+          Slider("depth", "Slopes steeper", 1.0, 8.0, 2.0, "times")),
+         lambda i, v, h: op.relit(i, v["side"], v["height"], v["depth"])),
+)}
+EVERY = {**VIEWS, **SURFACE_VIEWS}

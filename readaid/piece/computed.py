@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from readaid.core.contents import Record
-from readaid.core.errors import PhotoError, ReadaidError, ZoneError
+from readaid.core.errors import PhotoError, ReadaidError, ZoneError, unknown_option
 from readaid.core.photo import Evidence, Photo, Point, Scale
 from readaid.piece import folder as places
 from readaid.piece.ways import moved, square
@@ -31,6 +31,8 @@ Step = Callable[[str, float], None]
 MOST_PIXELS = 6_000_000
 #: A picture squared up or straightened has at most this many pixels: a PNG of 60 MP takes a minute to write.
 MOST_SQUARED = 24_000_000
+#: Pictures of a surface worked out from several lights: name of the file, words of the title.
+SHOWN = {"cuts": ("relief", "Relief"), "shape": ("normals", "Surface shape"), "tone": ("tone", "Tone without shadows")}
 _SURE = 1e-3  # a matrix nearer to the identity than this moves no pixel
 
 
@@ -56,13 +58,15 @@ class Pictures:
 
     def __init__(self, piece: OpenPiece) -> None:
         self._piece = piece
+        self._solved: tuple[Any, Any, Any, Any, float, str, list[Photo]] | None = None  # the last surface: 100 MB
 
     def find_relief(self, photos: Sequence[Photo], stroke: float | None = None,
-                    step: Step = lambda _words, _share: None) -> Computed:
+                    step: Step = lambda _words, _share: None, show: str = "cuts") -> Computed:
         """See :meth:`readaid.piece.surfaces.Surfaces.relief`."""
         from readaid.photo import relief
-        from readaid.photo.lights import estimated
 
+        if show not in SHOWN:
+            raise unknown_option("picture of the surface", show, SHOWN)
         records = list({p.id: p for p in photos}.values())
         if not records or len(records) == 2:
             raise PhotoError("The surface shape needs photos under three lights at least", f"{len(records)} given",
@@ -76,6 +80,34 @@ class Pictures:
             best = relief.single(pixels, first.light_direction, max(1.5, width * factor))
             return Computed(best.picture, _shrunk(factor), first, "lines", f"Lines in {named(first)}",
                             "computed from one photo", f"computed from {first.file}. {best.note}")
+        if show != "cuts" and len(records) < 3:
+            raise PhotoError("One photo gives no surface shape", named(first), "take four or more under other lights")
+        key = tuple((p.id, p.light_direction, p.to_reference, p.reference) for p in records)
+        if self._solved is None or self._solved[0] != key:
+            self._solved = key, *self._shape(records, step)
+        _, normals, albedo, there, factor, told, aligned = self._solved
+        step("Drawing the picture", 0.9)
+        if show == "cuts":
+            picture = relief.cuts(normals, max(1.5, width * factor), strength=2.0)  # the plate's edge takes half
+            picture[~there] = 128
+        elif show == "shape":
+            picture = relief.colours(normals)
+            picture[~there] = (128, 128, 255)
+        else:
+            level = np.clip(albedo / (float(np.percentile(albedo[there], 99.5)) + 1e-6), 0, 1) ** (1 / 2.2)
+            picture = np.repeat(np.rint(255 * level).astype(np.uint8)[:, :, None], 3, axis=2)
+        name, title = SHOWN[show]
+        note = f"computed from {', '.join(p.file for p in records)}; {told}".strip()
+        if factor < 1:
+            note += f" Computed at {factor:.0%} of the photo's size."
+        return Computed(picture, _shrunk(factor), first, name, f"{title} of {first.surface or named(first)}",
+                        f"relief from {len(records)} lights", note, tuple(aligned))
+
+    def _shape(self, records: list[Photo], step: Step) -> tuple[Any, Any, Any, float, str, list[Photo]]:
+        """Normals, albedo, where all photos reach, the scale factor, words about the lights, photos newly laid over."""
+        from readaid.photo import relief
+        from readaid.photo.lights import estimated
+
         stack, aligned, there, factor = self._stack(records, step)
         recorded = [p.light_direction for p in records]
         if all(d is not None for d in recorded):
@@ -87,14 +119,7 @@ class Pictures:
             lights, told = guess.lights, f"light directions estimated ({guess.note})"
         step("Working out the surface", 0.5)
         found = relief.solve(stack, lights)
-        step("Drawing the cuts", 0.9)
-        picture = relief.cuts(found.normals, max(1.5, width * factor), strength=2.0)  # the plate's edge takes half
-        picture[~there] = 128
-        note = f"computed from {', '.join(p.file for p in records)}; {told}. {found.note}".strip()
-        if factor < 1:
-            note += f" Computed at {factor:.0%} of the photo's size."
-        return Computed(picture, _shrunk(factor), first, "relief", f"Relief of {first.surface or named(first)}",
-                        f"relief from {len(records)} lights", note, tuple(aligned))
+        return found.normals, found.albedo, there, factor, f"{told}. {found.note}".strip(), aligned
 
     def find_square(self, photo: Photo, corners: Sequence[Point]) -> Computed:
         """The quadrangle ``corners`` (clockwise from top-left) laid square; raises ZoneError for no convex one."""

@@ -204,9 +204,13 @@ class Surfaces:
         return self.keep(self.find_relief(photos, stroke))
 
     def find_relief(self, photos: Sequence[Photo | str], stroke: float | None = None,
-                    step: Step = lambda _words, _share: None) -> Computed:
-        """As :meth:`relief`, nothing saved; ``step`` is told the progress and may raise to stop."""
-        return self._pictures.find_relief([self._photo(p) for p in photos], stroke, step)
+                    step: Step = lambda _words, _share: None, show: str = "cuts") -> Computed:
+        """As :meth:`relief`, nothing saved; ``step`` is told the progress and may raise to stop.
+
+        ``show`` is "cuts" (cuts dark, colour gone), "shape" (normals, to be lit from anywhere by the view "lamp moved")
+        or "tone" (how light the surface itself is, shadows gone); the last two need three lights.
+        """
+        return self._pictures.find_relief([self._photo(p) for p in photos], stroke, step, show)
 
     def square_up(self, photo: Photo | str, corners: Sequence[Point]) -> Photo:
         """Lay the quadrangle ``corners`` (clockwise from top-left) square; the picture becomes a photo of the piece.

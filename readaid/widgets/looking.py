@@ -11,7 +11,7 @@ import math
 from typing import Any
 
 from readaid.core.errors import OptionError, unknown_option
-from readaid.core.photo import Photo
+from readaid.core.photo import Evidence, Photo
 from readaid.widgets.desk import Desk
 
 
@@ -25,19 +25,25 @@ def neat_step(span: float) -> float:
     return round(max(n for n in (1, 2, 5) if n == 1 or n * power <= span / 95) * power, 6)
 
 
+def is_shape(photo: Photo) -> bool:
+    """Whether a photo is a computed picture of normals."""
+    return photo.evidence is Evidence.COMPUTED and photo.file.rpartition("/")[2].startswith("computed-normals")
+
+
 class Looking:
     """One board's view and the slider values set for each view."""
 
     def __init__(self) -> None:
         self.name = "plain"
         self._values: dict[str, dict[str, float]] = {}
+        self._suited = ""
 
     def choose(self, name: str, values: dict[str, float] | None = None) -> None:
         """Choose a view by name, with sliders as recorded if they were not set here; OptionError for an unknown one."""
-        from readaid.photo.views import VIEWS, setting
+        from readaid.photo.views import EVERY, setting
 
-        if name != "plain" and name not in VIEWS:
-            raise unknown_option("view", name, ["plain", *VIEWS])
+        if name != "plain" and name not in EVERY:
+            raise unknown_option("view", name, ["plain", *EVERY])
         if values and name not in self._values:
             with contextlib.suppress(OptionError):  # a record of another version may name sliders that are no more
                 setting(name, values)
@@ -51,6 +57,16 @@ class Looking:
         values = {**self._values.get(self.name, {}), name: float(value)}
         setting(self.name, values)
         self._values[self.name] = values
+
+    def suit(self, photo: Photo) -> None:
+        """Take up a view that suits the photo: one for surface shapes, or one for all others."""
+        from readaid.photo.views import SURFACE_VIEWS
+
+        if is_shape(photo) and self.name not in ("mirrored", *SURFACE_VIEWS) and self._suited != photo.id:
+            self.name = next(iter(SURFACE_VIEWS))
+        elif not is_shape(photo) and self.name in SURFACE_VIEWS:
+            self.name = "plain"
+        self._suited = photo.id
 
     def key(self, photo: Photo) -> tuple[Any, ...]:
         """What tells two looks apart."""
@@ -69,10 +85,12 @@ class Looking:
 
     def choices(self, photo: Photo, used: dict[str, dict[str, float]] | None = None) -> list[dict[str, Any]]:
         """Every view with its sliders as the browser shows them; ``used``: those recorded for this photo."""
-        from readaid.photo.views import VIEWS
+        from readaid.photo.views import SURFACE_VIEWS, VIEWS
 
-        rows: list[dict[str, Any]] = [{"name": "plain", "label": "As photographed", "help": "", "sliders": []}]
-        for view in VIEWS.values():
+        plain = "As computed" if photo.evidence is Evidence.COMPUTED else "As photographed"
+        rows: list[dict[str, Any]] = [{"name": "plain", "label": plain, "help": "", "sliders": []}]
+        offered = [*SURFACE_VIEWS.values(), *(VIEWS[n] for n in ("mirrored",))] if is_shape(photo) else VIEWS.values()
+        for view in offered:
             set_to = self._values.get(view.name) or (used or {}).get(view.name, {})
             sliders = []
             for s in view.sliders_for(photo.scale is not None):

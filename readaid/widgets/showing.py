@@ -37,6 +37,7 @@ class Showing(Panel):
 
     def show_photo(self, photo: Photo) -> dict[str, Any]:
         """Open the photograph if it is not the one on the screen; returns what the browser must know of it."""
+        self.looking.suit(photo)
         shown = (photo.id, self.looking.key(photo))
         if shown != self._shown or self.trouble:
             self._shown = shown

@@ -44,6 +44,7 @@ class SurfaceWork(Showing):
             "over": "" if computed else photo.reference or "",
             "over_choices": [{"id": p.id, "title": short(p, p.file)} for p in others],
             "lit": len(surfaces.lit(photo)),
+            "shapes": computed and "computed-relief" in photo.file,
             "across": round(surfaces.usual_across(photo, [(0.0, 0.0), (0.0, photo.height * 0.6)])),
         }
 
@@ -66,8 +67,11 @@ class SurfaceWork(Showing):
 
         self._long("Laying the photograph over the other …", lambda _step: surfaces.find_alignment(photo, base), done)
 
-    def do_relief(self) -> None:
-        """Work out the relief of the shown surface; with one or two lights the second best from the shown photo."""
+    def do_relief(self, show: str = "cuts") -> None:
+        """Work out the relief of the shown surface; with one or two lights the second best from the shown photo.
+
+        ``show``: "cuts", "shape" (to be lit from anywhere), or "tone" (see :meth:`Surfaces.find_relief`).
+        """
         photo, surfaces = self._shown_photo(), self.desk.piece.surfaces
         lit = surfaces.lit(photo)
         used = lit if len(lit) > 2 else lit[:1]
@@ -80,7 +84,7 @@ class SurfaceWork(Showing):
                 few += "Name the surface of each photograph, so that they count together. "
             self.say(f"{few}{made.title} is among the photographs now. Zones hold on it. {made.note}")
 
-        self._long("Working out the relief …", lambda step: surfaces.find_relief(used, step=step), done)
+        self._long("Working out the relief …", lambda step: surfaces.find_relief(used, step=step, show=show), done)
 
     def do_square_up(self, corners: Sequence[Sequence[float]]) -> None:
         """Lay four corners of the shown photograph (clockwise from top-left) square."""

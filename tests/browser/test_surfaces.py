@@ -45,6 +45,16 @@ def test_relief_and_squaring_up(show, place):
     settled(page)
     page.wait_for_function("document.querySelector('.pb').dataset.zones === '17'")
     labs.keep_picture(page, "relief")
+    page.get_by_role("button", name="Surface under a lamp you move").click()
+    shown(page, "Surface shape of front")
+    painted(page)
+    settled(page)
+    assert page.get_by_label("View", exact=True).first.evaluate("(s) => s.selectedOptions[0].text") == "Lamp moved"
+    page.get_by_label("Lamp's height").focus()
+    for _ in range(3):
+        page.keyboard.press("ArrowLeft")
+    settled(page)
+    labs.keep_picture(page, "lamp")
     page.get_by_label("Photograph", exact=True).first.select_option(label="verse_left")
     settled(page)
     page.locator(".pb-view").scroll_into_view_if_needed()
@@ -55,7 +65,8 @@ def test_relief_and_squaring_up(show, place):
     shown(page, "verse_left, squared up")
     with OpenPiece(place) as piece:
         made = [p for p in piece.contents.photos if p.evidence is Evidence.COMPUTED]
-        assert sorted(p.file for p in made) == ["photos/computed-relief-verse_left.png",
+        assert sorted(p.file for p in made) == ["photos/computed-normals-verse_left.png",
+                                                "photos/computed-relief-verse_left.png",
                                                 "photos/computed-square-verse_left.png"]
         assert len({p.reference for p in made}) == 1
         assert not piece.check_photos()

@@ -79,7 +79,7 @@ def test_changed_file_is_read_again(saved):
     assert pixels(Pyramid(path).tile(0, 0, 0)).min() > 190
 
 
-@pytest.mark.parametrize("name", sorted(views.VIEWS))
+@pytest.mark.parametrize("name", sorted(views.EVERY))
 @pytest.mark.parametrize("z", [0, 1])
 def test_no_seams(large, name, z):
     """Tiles of a view joined are the view of the whole level (JPEG's own error apart)."""

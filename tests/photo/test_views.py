@@ -14,17 +14,17 @@ def plate():
     return render(4, "worn", size=50.0).image
 
 
-@pytest.mark.parametrize("name", sorted(views.VIEWS))
+@pytest.mark.parametrize("name", sorted(views.EVERY))
 def test_every_view_is_pure_and_keeps_the_size(plate, name):
     before = plate.copy()
     for has_scale in (False, True):
         for pick in ("min", "default", "max"):
-            values = {s.name: getattr(s, pick) for s in views.VIEWS[name].sliders_for(has_scale)}
+            values = {s.name: getattr(s, pick) for s in views.EVERY[name].sliders_for(has_scale)}
             seen = views.apply(name, plate, values, mm_per_pixel=0.05 if has_scale else None)
             assert seen.shape == plate.shape
             assert seen.dtype == np.uint8
     np.testing.assert_array_equal(plate, before)
-    assert views.VIEWS[name].hint.endswith(".")
+    assert views.EVERY[name].hint.endswith(".")
 
 
 def test_even_light_takes_out_a_slope():
@@ -110,3 +110,18 @@ def test_recorded_and_shown_again(plate):
 def test_bad_input(plate, call, error, said):
     with pytest.raises(error, match=said):
         call(plate)
+
+
+def test_a_surface_is_lit_by_lambert_s_cosine_law():
+    """A roof of two planes, 30 degrees steep to the left and right, under a lamp at the left, 45 degrees high: the
+    cosine is that of 15 and of 75 degrees, level ground (45 degrees) is mid grey."""
+    tilt = np.deg2rad(30)
+    left, right, level = (-np.sin(tilt), 0, np.cos(tilt)), (np.sin(tilt), 0, np.cos(tilt)), (0, 0, 1)
+    normals = np.array([[left, right, level]])
+    picture = np.rint((normals * np.array([1, -1, 1]) + 1) * 127.5).astype(np.uint8)  # the usual way: y up in green
+    seen = views.apply("lamp moved", picture, {"side": 180.0, "height": 45.0, "depth": 1.0})[0, :, 0]
+    wanted = np.array([np.cos(np.deg2rad(15)), np.cos(np.deg2rad(75)), np.cos(np.deg2rad(45))]) / np.sin(np.deg2rad(45))
+    assert np.abs(seen - 127.5 * wanted).max() < 2.5
+    above = views.apply("lamp moved", np.array([[[128, 200, 226]]], np.uint8), {"side": 270.0, "height": 30.0})
+    below = views.apply("lamp moved", np.array([[[128, 200, 226]]], np.uint8), {"side": 90.0, "height": 30.0})
+    assert above[0, 0, 0] > 127 > below[0, 0, 0]  # a slope that faces up the picture is lit from above

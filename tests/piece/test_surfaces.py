@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 
 import readaid
-from readaid.core.errors import PhotoError, ZoneError
+from readaid.core.errors import OptionError, PhotoError, ZoneError
 from readaid.core.photo import Evidence, Scale, Zone, rectangle
 from readaid.core.places import share
 
@@ -229,3 +229,30 @@ def test_only_what_was_taken_off_the_piece_is_tried_mirrored(plate, tmp_path, mo
     assert tried == [(False, False)]
     plate.surfaces.find_alignment(plate.change(photo, evidence=Evidence.SCAN), by_side(plate)["left"])
     assert set(tried[1:]) == {(False, False), (False, True), (True, False), (True, True)}
+
+
+def test_the_surface_shape_and_the_tone_are_pictures_of_their_own(plate):
+    """By how the plate was rendered: the ground is level, so most normals point to the camera; shadows are no tone."""
+    lit = list(plate.contents.photos)
+    cuts = plate.surfaces.keep(plate.surfaces.find_relief(lit))
+    lit = plate.surfaces.lit(cuts)
+    shape = plate.surfaces.keep(plate.surfaces.find_relief(lit, show="shape"))
+    tone = plate.surfaces.keep(plate.surfaces.find_relief(lit, show="tone"))
+    assert [p.file for p in (cuts, shape, tone)] == [f"photos/computed-{n}-verse_left.png"
+                                                     for n in ("relief", "normals", "tone")]
+    assert {p.reference for p in (cuts, shape, tone)} == {by_side(plate)["left"].id}
+    ground = np.s_[320:1080, 400:1550]
+    normals = np.asarray(Image.open(plate.path(shape)))[ground].astype(float) / 127.5 - 1
+    assert np.median(normals[..., 2]) > 0.97
+    assert np.linalg.norm(normals, axis=2) == pytest.approx(1, abs=0.03)
+    left = np.asarray(Image.open(plate.path(by_side(plate)["left"])).convert("L")).astype(float)
+    even = np.asarray(Image.open(plate.path(tone)).convert("L")).astype(float)
+    flatter = []
+    for x, y, w, h in TRUTH["verse"]["boxes"].values():
+        sign = np.s_[int(y):int(y + h), int(x):int(x + w)]
+        flatter.append(even[sign].std() / even[sign].mean() < 0.6 * left[sign].std() / left[sign].mean())
+    assert np.mean(flatter) > 0.8  # what made the sign visible was shadow
+    with pytest.raises(PhotoError, match="no surface shape"):
+        plate.surfaces.find_relief(lit[:1], show="shape")
+    with pytest.raises(OptionError, match="'shapes'"):
+        plate.surfaces.find_relief(lit, show="shapes")

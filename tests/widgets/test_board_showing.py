@@ -325,3 +325,25 @@ def test_the_width_offered_comes_from_the_zones(empty):
     empty.layout.draw(empty.layout.inscription(), empty.contents.photos[0], rectangle(100, 100, 80, 90))
     b.desk.changed()
     assert b.state["across"] == 160
+
+
+# --- the surface under a lamp that is moved ---------------------------------------------------------------------------
+
+
+def test_a_surface_shape_opens_under_a_lamp_and_leaves_with_it(piece):
+    b = board(piece)
+    ask(b, "relief")
+    assert b.state["shapes"] is True
+    ask(b, "relief", show="shape")
+    assert b.state["view"] == "lamp moved"
+    assert [v["name"] for v in b.state["views"]] == ["plain", "lamp moved", "mirrored"]
+    assert b.state["views"][0]["label"] == "As computed"
+    sent = ask(b, "slide", name="height", value=10.0)
+    assert not errors(sent)
+    assert [(v.view, dict(v.values)["height"]) for v in piece.contents.views if v.photo == b.desk.photo] == [
+        ("lamp moved", 10.0)]
+    ask(b, "view", name="plain")
+    assert b.state["view"] == "plain"  # the picture of the normals itself, if it is asked for
+    ask(b, "photo", photo=piece.contents.photos[0].id)
+    assert b.state["view"] == "plain"
+    assert "lamp moved" not in [v["name"] for v in b.state["views"]]

@@ -19,7 +19,8 @@ export function sideCards(board) {
     if (mode() === "sphere") kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Lamp read from a ball" }), h("p", { text: "A shiny ball beside the piece mirrors the lamp. Click the ball's left and right edge." }), small("Cancel", () => setMode("hand"), "sphere-no")));
     if (st.corrections?.length && board.editing) kids.push(corrections(st.corrections));
     if (st.scale && board.editing) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Scale" }), h("p", {}, st.scale.words), st.scale.warning ? h("p", { class: "ra-caution", text: st.scale.warning }) : null));
-    if (st.computed) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Computed picture" }), h("p", { text: st.computed })));
+    if (st.computed) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Computed picture" }), h("p", { text: st.computed }),
+      st.shapes && board.editing ? h("div", { class: "ra-group" }, small("Surface under a lamp you move", () => ask("relief", { show: "shape" }), "show-shape", { disabled: Boolean(st.busy), title: "The bare surface without its colour, lit from any side" }), small("Tone without shadows", () => ask("relief", { show: "tone" }), "show-tone", { disabled: Boolean(st.busy), title: "How light the surface itself is: stain, inlay and gilding, with the shadows gone" })) : null));
     if (st.columns?.length && board.editing) kids.push(order());
     if (!st.columns?.length && board.editing) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Columns, from the right" }), h("p", { class: "ra-hint", text: "Every zone that is drawn appears here in reading order." })));
     if (st.about && board.editing) kids.push(about(st.about));
