@@ -1,7 +1,9 @@
 """ICC colour profiles, and the way from their colours to sRGB at 8 and at 16 bits.
 
-Conventions: values 0..1, RGB. LittleCMS (through Pillow) does the work at 8 bits. It would cut a 16-bit photo to
-8, so matrix profiles (camera and working spaces: three primaries, three curves) are computed here instead.
+Conventions: values 0..1, RGB. LittleCMS (through Pillow) does the work at 8 bits. It would cut a 16-bit photo to 8, so
+matrix profiles (camera and working spaces: three primaries, three curves) and grey curves are computed here instead. A
+table profile (scanners) is asked of LittleCMS at 52 x 52 x 52 colours and read between them: right to half a step of 8
+bits, with all the steps of 16 kept apart.
 Sources: ICC.1:2022 (tags rXYZ, rTRC, curv, para) and IEC 61966-2-1 (sRGB curve).
 """
 
@@ -14,6 +16,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageCms
+from scipy.ndimage import map_coordinates
 
 from readaid.photo.raster import Image as Array
 
@@ -61,10 +64,16 @@ def srgb_encode(linear: NDArray[np.float32]) -> NDArray[np.float32]:
 
 
 def deep_to_srgb(image: Array, icc: bytes | None) -> Array:
-    """A uint16 RGB image in sRGB, low byte kept; unchanged for a profile that is not a matrix of three primaries."""
+    """A uint16 RGB image in sRGB, low byte kept; unchanged where the profile is missing, damaged or of another kind of
+    colour (CMYK)."""
     if not icc or "srgb" in name_of(icc).lower():
         return image
-    parsed = _matrix(icc)
+    tags = _tags(icc)
+    if icc[16:20] == b"GRAY" and b"kTRC" in tags:
+        return _by_curve(image, tags[b"kTRC"])
+    if icc[16:20] == b"RGB " and tags.keys() & {b"A2B0", b"A2B1", b"A2B2"}:  # goes before the primaries (ICC.1, 9.2.1)
+        return _by_table(image, icc)
+    parsed = _matrix(icc, tags)
     if parsed is None:
         return image
     matrix, curves = parsed
@@ -80,16 +89,51 @@ def deep_to_srgb(image: Array, icc: bytes | None) -> Array:
     return out
 
 
-def _matrix(icc: bytes) -> tuple[NDArray[np.float64], list[Curve]] | None:
+def _by_curve(image: Array, tag: bytes) -> Array:
+    try:
+        levels = _curve(tag)(np.linspace(0.0, 1.0, 65536, dtype=np.float32))
+    except (struct.error, ValueError, KeyError, IndexError):
+        return image
+    return np.asarray(np.rint(srgb_encode(levels) * 65535).astype(np.uint16)[image])
+
+
+def _by_table(image: Array, icc: bytes) -> Array:
+    """Colours between those of a coarse grid, by straight lines in three directions."""
+    steps = np.arange(0, 256, 5, dtype=np.uint8)  # whole 8-bit values, so LittleCMS is asked exactly these
+    grid = np.stack(np.meshgrid(steps, steps, steps, indexing="ij"), axis=-1).reshape(1, -1, 3)
+    try:
+        source, target = ImageCms.ImageCmsProfile(io.BytesIO(icc)), ImageCms.createProfile("sRGB")
+        told = ImageCms.profileToProfile(Image.fromarray(grid), source, target, outputMode="RGB",
+                                         renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC)
+    except (OSError, ImageCms.PyCMSError):
+        return image
+    if told is None:
+        return image
+    table = np.asarray(told, np.float32).reshape(len(steps), len(steps), len(steps), 3) * 257
+    out = np.empty_like(image)
+    for top in range(0, image.shape[0], 128):
+        strip = image[top:top + 128].reshape(-1, 3).T * np.float32((len(steps) - 1) / 65535)
+        for c in range(3):
+            got = map_coordinates(table[..., c], strip, output=np.float32, order=1, mode="nearest")
+            out[top:top + 128, :, c] = np.rint(got).reshape(-1, image.shape[1])
+    return out
+
+
+def _tags(icc: bytes) -> dict[bytes, bytes]:
+    """The profile's tags (ICC.1, 7.3); empty for one that is cut off."""
+    try:
+        (count,) = struct.unpack(">I", icc[128:132])
+        entries = [struct.unpack(">4sII", icc[132 + 12 * i:144 + 12 * i]) for i in range(min(count, 200))]
+    except struct.error:
+        return {}
+    return {key: icc[offset:offset + size] for key, offset, size in entries}
+
+
+def _matrix(icc: bytes, tags: dict[bytes, bytes]) -> tuple[NDArray[np.float64], list[Curve]] | None:
     """Primaries (columns, D50) and curves of a matrix profile, or None."""
     try:
         if icc[16:20] != b"RGB " or icc[20:24] != b"XYZ ":
             return None
-        (count,) = struct.unpack(">I", icc[128:132])
-        tags = {}
-        for i in range(min(count, 200)):
-            key, offset, size = struct.unpack(">4sII", icc[132 + 12 * i:144 + 12 * i])
-            tags[key] = icc[offset:offset + size]
         columns = [np.array(struct.unpack(">3i", tags[k][8:20])) / 65536.0 for k in (b"rXYZ", b"gXYZ", b"bXYZ")]
         return np.stack(columns, axis=1), [_curve(tags[k]) for k in (b"rTRC", b"gTRC", b"bTRC")]
     except (KeyError, struct.error, ValueError, IndexError):

@@ -111,6 +111,71 @@ def test_deep_profile_agrees_with_littlecms_and_keeps_depth(picture):
     assert len(np.unique(got)) > 256
 
 
+def built_profile(space: bytes, connection: bytes, tags: dict[bytes, bytes]) -> bytes:
+    """A version 2 profile (ICC.1:2001-04, 6: header of 128 bytes, tag table, tags on four-byte places)."""
+    text = b"test table\0"
+    desc = b"desc" + bytes(4) + struct.pack(">I", len(text)) + text + bytes(12 + 67)
+    white = b"XYZ " + bytes(4) + struct.pack(">3i", 63190, 65536, 54061)  # D50
+    tags = {b"desc": desc, b"cprt": b"text" + bytes(4) + b"none\0", b"wtpt": white, **tags}
+    table, body, at = struct.pack(">I", len(tags)), b"", 132 + 12 * len(tags)
+    for key, data in tags.items():
+        table += struct.pack(">4sII", key, at + len(body), len(data))
+        body += data + bytes(-len(data) % 4)
+    head = struct.pack(">I4sI4s4s4s", at + len(body), bytes(4), 0x02400000, b"scnr", space, connection)
+    head += struct.pack(">6H", 2026, 1, 1, 0, 0, 0) + b"acsp" + bytes(28) + struct.pack(">3i", 63190, 65536, 54061)
+    return head + bytes(128 - len(head)) + table + body
+
+
+def table_profile() -> bytes:
+    """RGB to Lab by a lut16 table of 9 x 9 x 9 colours (ICC.1:2001-04, 6.5.7), bent so that no three primaries fit."""
+    grid = np.stack(np.meshgrid(*[np.linspace(0, 1, 9)] * 3, indexing="ij"), axis=-1)
+    r, g, b = np.moveaxis(grid, -1, 0)
+    lab = np.stack([100 * (0.25 * r + 0.65 * g + 0.1 * b) ** 0.8, 70 * (r - g) * (0.6 + 0.4 * b),
+                    60 * (0.5 * (r + g) - b)], axis=-1)
+    coded = np.stack([lab[..., 0] * 652.8, (lab[..., 1] + 128) * 256, (lab[..., 2] + 128) * 256], axis=-1)
+    coded = np.clip(np.rint(coded), 0, 65535).astype(">u2")
+    matrix = struct.pack(">9i", 65536, 0, 0, 0, 65536, 0, 0, 0, 65536)
+    lut = b"mft2" + bytes(4) + struct.pack(">4B", 3, 3, 9, 0) + matrix + struct.pack(">2H", 2, 2)
+    lut += struct.pack(">6H", *[0, 65535] * 3) + coded.tobytes() + struct.pack(">6H", *[0, 65535] * 3)
+    return built_profile(b"RGB ", b"Lab ", {b"A2B0": lut})
+
+
+def test_deep_table_profile_agrees_with_littlecms_and_keeps_depth(picture):
+    icc = table_profile()
+    wanted = np.asarray(ImageCms.profileToProfile(
+        Image.fromarray(picture), ImageCms.ImageCmsProfile(io.BytesIO(icc)), ImageCms.createProfile("sRGB"),
+        renderingIntent=1))
+    assert np.abs(wanted.astype(int) - picture).max() > 20
+    off = np.abs(profile.deep_to_srgb(picture.astype(np.uint16) * 257, icc) / 257 - wanted)
+    assert off.mean() < 0.6
+    assert np.percentile(off, 99) < 2.5
+    ramp = np.repeat(np.arange(20000, 30000, dtype=np.uint16)[None, :, None], 3, axis=2)
+    got = profile.deep_to_srgb(ramp, icc)[0, :, 1].astype(int)
+    assert len(np.unique(got)) > 5000
+    assert (np.diff(got) >= 0).all()
+
+
+def test_deep_grey_profile():
+    """Grey of gamma 1.8: sRGB by IEC 61966-2-1."""
+    icc = built_profile(b"GRAY", b"XYZ ", {b"kTRC": b"curv" + bytes(4) + struct.pack(">IH", 1, round(1.8 * 256))})
+    level = np.repeat(np.arange(0, 65536, 97, dtype=np.uint16)[None, :, None], 3, axis=2)
+    got = profile.deep_to_srgb(level, icc)
+    linear = (level / 65535) ** 1.8
+    wanted = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
+    np.testing.assert_allclose(got / 65535, wanted, atol=3e-3)  # 1.8 is kept as 461 / 256
+    grey = np.arange(0, 256, dtype=np.uint8)[None]
+    eight = ImageCms.profileToProfile(Image.fromarray(grey), ImageCms.ImageCmsProfile(io.BytesIO(icc)),
+                                      ImageCms.createProfile("sRGB"), renderingIntent=1, outputMode="RGB")
+    ours = profile.deep_to_srgb(np.repeat(grey[:, :, None], 3, axis=2).astype(np.uint16) * 257, icc)
+    assert np.abs(ours / 257 - np.asarray(eight))[:, 8:].max() < 1.0  # its inverse curve is coarse near black
+
+
+@pytest.mark.parametrize("kept", [60, 131, 200, 400])
+def test_profile_cut_off_leaves_the_pixels(kept, picture):
+    deep = picture.astype(np.uint16) * 257
+    np.testing.assert_array_equal(profile.deep_to_srgb(deep, table_profile()[:kept]), deep)
+
+
 def test_damaged_profile_leaves_the_pixels(saved, picture):
     np.testing.assert_array_equal(file.load(saved("odd.png", icc_profile=b"not a profile")), picture)
 
