@@ -73,6 +73,8 @@ class Pictures:
                              "take four or more with the lamp low at each side, camera and piece unmoved, or choose "
                              "one photo alone for the second best")
         first = records[0]
+        if show != "cuts" and len(records) < 3:
+            raise PhotoError("One photo gives no surface shape", named(first), "take four or more under other lights")
         width = stroke or self._stroke(first)
         if len(records) == 1:
             step("Looking for lines in one photo", 0.1)
@@ -80,8 +82,6 @@ class Pictures:
             best = relief.single(pixels, first.light_direction, max(1.5, width * factor))
             return Computed(best.picture, _shrunk(factor), first, "lines", f"Lines in {named(first)}",
                             "computed from one photo", f"computed from {first.file}. {best.note}")
-        if show != "cuts" and len(records) < 3:
-            raise PhotoError("One photo gives no surface shape", named(first), "take four or more under other lights")
         key = tuple((p.id, p.light_direction, p.to_reference, p.reference) for p in records)
         if self._solved is None or self._solved[0] != key:
             self._solved = key, *self._shape(records, step)
