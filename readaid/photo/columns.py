@@ -8,13 +8,13 @@ guide on real ones).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol, TypeVar
 
 import numpy as np
 
 from readaid.core.errors import PhotoError, unknown_option
 from readaid.core.photo import Point, rectangle
-from readaid.photo import ink, layout
+from readaid.photo import chains, ink, layout, learned
 from readaid.photo.file import cut, window
 from readaid.photo.ink import CHARACTER
 from readaid.photo.raster import Image, checked, eight_bit, fitted, grey
@@ -30,6 +30,19 @@ EXPONENT = 0.9
 #: Strength that grain of metal or paper reaches by itself: hundreds of specks must not outweigh one worn verse.
 GRAIN, MOST_COLUMNS = 0.01, 12
 _Column = tuple[list[layout.Sign], float]
+
+
+class _Boxed(Protocol):
+    @property
+    def left(self) -> float: ...
+    @property
+    def right(self) -> float: ...
+    @property
+    def top(self) -> float: ...
+
+
+_B = TypeVar("_B", bound=_Boxed)
+_T = TypeVar("_T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,15 +102,31 @@ def propose(image: Any, writing: str = "auto", character_px: float | None = None
     small, factor = fitted(np.ascontiguousarray(pixels), LONGEST)
     if min(small.shape[:2]) < 8:
         return []
+    if learned.there():
+        seen = chains.find(small, None if writing == "auto" else writing, character_px and character_px * factor)
+        if seen is not None:
+            return _of_net(seen, factor, left, top)
     finding = _best(small, ink.KINDS if writing == "auto" else (writing,), character_px and character_px * factor)
     if finding is None:
         return []
     scale = CHARACTER / finding.character * factor
     out = []
-    for signs, quality in _ordered(finding.columns):
+    for signs, quality in _ordered(finding.columns, CHARACTER):
         sure = _confidences(signs, quality)
         zones = tuple(_zone(s, c, scale, left, top) for s, c in zip(signs, sure, strict=True))
         out.append(ProposedColumn(zones, round(quality, 3)))
+    return out
+
+
+def _of_net(seen: chains.Found, factor: float, left: float, top: float) -> list[ProposedColumn]:
+    out = []
+    for chain, tied in _ordered(list(zip(seen.chains, seen.tied, strict=True)), seen.character):
+        sure = chains.confidences(chain)
+        zones = tuple(
+            ProposedZone(rectangle(left + s.left / factor, top + s.top / factor, s.width / factor, s.height / factor),
+                         round(c, 3), t or s.height > 1.6 * seen.character)
+            for s, c, t in zip(chain, sure, tied, strict=True))
+        out.append(ProposedColumn(zones, round(float(np.mean(sure)), 3)))
     return out
 
 
@@ -222,16 +251,16 @@ def _settled(columns: list[_Column]) -> list[_Column]:
             if q > 0.45 * best and w > 0.45 * usual and (len(signs) > 1 or q > 0.3 or best < 0.3)]
 
 
-def _ordered(columns: list[_Column]) -> list[_Column]:
-    """From the right; of two that stand over one another the upper first."""
-    def middle(signs: list[layout.Sign]) -> float:
+def _ordered(columns: list[tuple[list[_B], _T]], unit: float) -> list[tuple[list[_B], _T]]:
+    """From the right; of two that stand over one another the upper first. ``unit``: the size of a usual sign."""
+    def middle(signs: list[_B]) -> float:
         return float(np.mean([(s.left + s.right) / 2 for s in signs]))
 
     rest = sorted(columns, key=lambda c: -middle(c[0]))
     out = []
     while rest:
         x = middle(rest[0][0])
-        group = [c for c in rest if x - middle(c[0]) < 0.6 * CHARACTER]
+        group = [c for c in rest if x - middle(c[0]) < 0.6 * unit]
         out += sorted(group, key=lambda c: c[0][0].top)
         rest = [c for c in rest if not any(c is g for g in group)]
     return out
