@@ -44,6 +44,8 @@ BEFORE = 1.3
 TALL, UNION, GAP, SMALL = 1.35, 1.45, 0.8, 0.8
 #: A zone with log odds below this is looked at in other boxes besides.
 SURE = 2.5
+#: Share of a piece's height in a larger box from which on it belongs to it.
+INSIDE = 0.3
 #: Share of each that really is one sign, before it is looked at. A zone left out costs as much as it says.
 ZONE, HALF, BOTH, EMPTY = 0.93, 0.1, 0.1, 0.05
 
@@ -92,9 +94,9 @@ class _Column:
         self.prior.setdefault((first, last), math.log(share))
 
     def covered(self, box: Box) -> tuple[int, int] | None:
-        """The pieces that lie in a box by more than half of their height."""
+        """The pieces that lie in a box by more than INSIDE of their height: no other stretch may have them."""
         inside = [n for n, (_, y, _, h) in enumerate(self.pieces, self.start)
-                  if min(y + h, box[1] + box[3]) - max(y, box[1]) > h / 2]
+                  if min(y + h, box[1] + box[3]) - max(y, box[1]) > INSIDE * h]
         return (inside[0], inside[-1] + 1) if inside else None
 
 

@@ -173,7 +173,8 @@ def test_a_verse_is_read_from_its_zones_alone(verse):
 def test_a_zone_parted_and_a_zone_too_many_are_mended(verse):
     page, boxes = verse
     x, y, w, h = boxes[1]
-    parted = [boxes[0], (x, y, w, h / 2), (x, y + h / 2, w, h / 2), *boxes[2:], (50.0, 480.0, 40.0, 30.0)]  # the last holds nothing
+    nothing = (50.0, 480.0, 40.0, 30.0)
+    parted = [boxes[0], (x, y, w, h / 2), (x, y + h / 2, w, h / 2), *boxes[2:], nothing]
     found = sight.read_zones(page, [parted], form="prose", among="kana")
     assert voicing.plain(found.solution.readings[0].kana) == "はるのやま"
     assert len(found.boxes) == 5
