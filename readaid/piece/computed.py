@@ -290,3 +290,8 @@ def _unchanged(piece: OpenPiece, aligned: Sequence[Photo]) -> list[Record]:
 def named(photo: Photo) -> str:
     """What a photo is called."""
     return photo.title or Path(photo.file).stem
+
+
+def is_shape(photo: Photo) -> bool:
+    """Whether a photo is a computed picture of normals, to be looked at under a lamp."""
+    return photo.evidence is Evidence.COMPUTED and photo.file.rpartition("/")[2].startswith("computed-normals")

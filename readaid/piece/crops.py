@@ -46,6 +46,7 @@ class Crops:
 
     def __init__(self, piece: OpenPiece) -> None:
         self._piece = piece
+        self._known: tuple[int, dict[tuple[Zone, bool], list[Photo]]] = (-1, {})  # of one revision of the register
 
     def zone(self, character: Character) -> Zone:
         """The character's first zone. Raises OptionError if it has none."""
@@ -53,11 +54,20 @@ class Crops:
             raise OptionError("This character has no zone", character.id, "draw a zone round it first")
         return self._piece.find(Zone, character.zones[0])
 
-    def photos(self, zone: Zone) -> list[Photo]:
-        """The photos on which a zone can be seen, the one it was drawn on first."""
-        surfaces, every = self._piece.surfaces, self._piece.contents.photos
-        own = [p for p in every if p.id == zone.photo]
-        return own + [p for p in every if p.id != zone.photo and surfaces.zone_on(zone, p) is not None]
+    def photos(self, zone: Zone, flat: bool = False) -> list[Photo]:
+        """The photos on which a zone can be seen, the one it was drawn on first; ``flat``: those without a bend between,
+        which can lie under a tracing."""
+        surfaces, contents = self._piece.surfaces, self._piece.contents
+        if self._known[0] != contents.revision:
+            self._known = (contents.revision, {})
+        found = self._known[1].get((zone, flat))
+        if found is None:
+            others = [p for p in contents.photos if p.id != zone.photo and surfaces.zone_on(zone, p) is not None]
+            if flat:
+                others = [p for p in others if surfaces.mapping(zone.photo, p) is not None]
+            found = [p for p in contents.photos if p.id == zone.photo] + others
+            self._known[1][zone, flat] = found
+        return list(found)
 
     def tracing(self, zone: Zone | str) -> Tracing | None:
         """The tracing kept for a zone: the reader's before one proposed by the computer; None without one."""
@@ -85,7 +95,10 @@ class Crops:
             x = photo.width - x - width
         pixels = self._piece.pyramid(photo).crop((x, y, width, height), margin, **self.view(photo, look.view))
         matrix = None if photo.id == zones[0].photo else self._piece.surfaces.mapping(zones[0].photo, photo)
-        return pixels if matrix is None else upright(pixels, matrix)
+        if matrix is not None:
+            pixels = upright(pixels, matrix)
+        home = photo if matrix is None else self._piece.find(Photo, zones[0].photo)
+        return np.ascontiguousarray(pixels[:, ::-1]) if home.mirrored else pixels  # as it is read, not as it was taken
 
     def sheet(self, zone: Zone, look: Look = PLAIN, margin: float = MARGIN) -> Pixels:
         """As :meth:`pixels`, turned and stretched back so that it lies over the crop of the untouched photo."""
@@ -116,12 +129,15 @@ class Crops:
 
     def view(self, photo: Photo, view: str) -> dict[str, Any]:
         """Options of ``Pyramid.crop`` for a view, its sliders as they were last set on that photo."""
+        from readaid.photo.views import EVERY, SURFACE_VIEWS
+        from readaid.piece.computed import is_shape
+
+        if not view and is_shape(photo):  # a picture of normals is for no eye: the lamp as it was last moved
+            view = next(iter(SURFACE_VIEWS))
         if not view:
             return {}
-        from readaid.photo.views import VIEWS
-
-        if view not in VIEWS:
-            raise unknown_option("view", view, VIEWS)
+        if view not in EVERY:
+            raise unknown_option("view", view, EVERY)
         kept = [v for v in self._piece.contents.views if v.photo == photo.id and v.view == view]
         values: Mapping[str, float] = dict(kept[-1].values) if kept else {}
         return {"view": view, "values": values, "mm_per_pixel": photo.scale.mm_per_pixel if photo.scale else None}

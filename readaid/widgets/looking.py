@@ -12,6 +12,7 @@ from typing import Any
 
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Evidence, Photo
+from readaid.piece.computed import is_shape
 from readaid.widgets.desk import Desk
 
 
@@ -23,11 +24,6 @@ def neat_step(span: float) -> float:
     """
     power = 10.0 ** math.floor(math.log10(span / 100)) if span > 0 else 1.0
     return round(max(n for n in (1, 2, 5) if n == 1 or n * power <= span / 95) * power, 6)
-
-
-def is_shape(photo: Photo) -> bool:
-    """Whether a photo is a computed picture of normals."""
-    return photo.evidence is Evidence.COMPUTED and photo.file.rpartition("/")[2].startswith("computed-normals")
 
 
 class Looking:

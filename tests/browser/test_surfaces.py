@@ -50,7 +50,7 @@ def test_relief_and_squaring_up(show, place):
     painted(page)
     settled(page)
     assert page.get_by_label("View", exact=True).first.evaluate("(s) => s.selectedOptions[0].text") == "Lamp moved"
-    page.get_by_label("Lamp's height").focus()
+    page.get_by_role("slider", name="Lamp's height").focus()
     for _ in range(3):
         page.keyboard.press("ArrowLeft")
     settled(page)
