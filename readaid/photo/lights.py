@@ -19,6 +19,8 @@ from readaid.photo.file import cut
 from readaid.photo.operators import blurred
 from readaid.photo.raster import Floats, checked, grey
 
+#: A photo of which a larger share is pure white says nothing of the surface there.
+BURNT = 0.3
 Light = tuple[float, float, float]
 Lights = NDArray[np.float64]
 
@@ -103,11 +105,13 @@ class EstimatedLights:
 def estimated(images: Sequence[Any]) -> EstimatedLights:
     """Lights of four or more photos of one unmoved, on the whole flat surface, lamps of one strength.
 
-    Level ground gives each lamp's height; what varies round it, freed of albedo, has two factors, slopes and the
-    lamps' sideways parts, up to a 2 x 2 matrix. Lights of unit length leave of it a turn (after Hayakawa 1994); the
-    slopes must be those of a surface, which leaves a half turn; a lamp near by lights its own side more,
-    and where none does, cuts are taken to be hollow.
-    Raises PhotoError for fewer than four photos, different sizes, or photos whose lights hardly differ.
+    What varies round the level ground, freed of albedo, has two factors, slopes and the lamps' sideways parts, up to a
+    2 x 2 matrix. Slopes of a surface have no curl, which gives the matrix up to its size (total least squares on the
+    four derivatives, with weights against shadows; after Yuille and Snow 1997), and lamps of different strength do
+    not disturb it. Size and heights come from lights of unit length and level ground. A half turn is left: a lamp near
+    by lights its own side more, and where none does, cuts are taken to be hollow.
+    Raises PhotoError for fewer than four photos, different sizes, photos whose lights hardly differ, and a surface
+    whose cuts all run one way.
     """
     stack = stacked(images, least=4)
     factor = min(1.0, 400 / max(stack.shape[1:]))
@@ -123,29 +127,46 @@ def estimated(images: Sequence[Any]) -> EstimatedLights:
     u, s, _ = np.linalg.svd(ratio @ ratio.T / ratio.shape[1])
     if s[1] < 1e-5 or s[1] < 0.01 * s[0]:
         raise PhotoError("The photos hardly differ in their light", cure="take them with the lamp at different sides")
-    basis = u[:, :2] * np.sqrt(s[:2])
+    factors = np.stack([cv2.GaussianBlur(v.reshape(height, width).astype(np.float32), (0, 0), 1.0)
+                        for v in u[:, :2].T @ ratio]).astype(np.float64)
+    matrix = _curl_free(factors)
+    sideways = u[:, :2] @ np.linalg.inv(matrix)
     rises = flat / flat.mean()
-    rows = np.stack([basis[:, 0] ** 2, basis[:, 1] ** 2, 2 * basis[:, 0] * basis[:, 1], rises**2], axis=1)
-    prior = np.array([[0, 0, 0, 3.0 * count**0.5]])  # lamps at one height tell little of it: about 32 degrees
-    a, b, c, up = np.linalg.lstsq(np.vstack([rows, prior]), np.r_[np.ones(count), 0.28 * prior[0, 3]], rcond=None)[0]
+    length = (sideways**2).sum(axis=1)
+    size = float(np.median(length))
+    prior = np.array([[0, 3.0 * count**0.5]])  # lamps at one height tell little of it: about 32 degrees
+    rows = np.vstack([np.stack([length / size, rises**2], axis=1), prior])
+    flatness, up = np.linalg.lstsq(rows, np.r_[np.ones(count), 0.28 * prior[0, 1]], rcond=None)[0]
+    scale = float(np.sqrt(max(flatness, 0.05) / size))
     up = float(np.clip(up, 0.02, 0.8))
-    power, axes = np.linalg.eigh(np.array([[a, c], [c, b]]))
-    power = np.maximum(power, 0.05 * float(np.abs(power).max()) + 1e-9)
-    root = axes * np.sqrt(power)
-    slopes = np.linalg.pinv(basis @ root) @ ratio
-    p, q = (np.asarray(v.reshape(height, width), np.float64) for v in slopes)
-    tries = ((t, m) for m in (1, -1) for t in np.linspace(0, np.pi, 181)[:-1])
-    _, angle, mirror = min((curl(*turned_slopes(t, p, m * q)), t, m) for t, m in tries)
-    x, y = turned_slopes(angle, (basis @ root)[:, 0], mirror * (basis @ root)[:, 1])
+    x, y = sideways.T * scale
+    p, q = np.einsum("ij,jyx->iyx", matrix / scale, factors)
     towards = float(np.mean([_brighter(v) @ (i, j) for v, i, j in zip(small, x, y, strict=True)]))
-    hollow = _hollow(*turned_slopes(angle, p, mirror * q))
-    if (towards if abs(towards) > 0.1 else hollow) < 0:
+    if (towards if abs(towards) > 0.1 else _hollow(p, q)) < 0:
         x, y = -x, -y
     lights = np.stack([x, y, np.sqrt(up) * rises], axis=1)
     lights /= np.linalg.norm(lights, axis=1, keepdims=True)
     return EstimatedLights(tuple((float(i), float(j), float(k)) for i, j, k in lights), float(s[:2].sum() / s.sum()),
-                           "Estimated, with lamps of one strength, about 30 degrees high, on a surface flat on the "
-                           "whole: depths are not to scale. If cuts come out raised, turn all lights by 180 degrees.")
+                           "Estimated on a surface flat on the whole: the sides from its shape, the heights taken as "
+                           "about 30 degrees, so depths are not to scale. If cuts come out raised, turn all lights by "
+                           "180 degrees.")
+
+
+def _curl_free(factors: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The 2 x 2 matrix, up to its size, that makes two factors (2, height, width) the slopes of a surface."""
+    down, across = (np.stack([np.gradient(v, axis=axis) for v in factors]) for axis in (0, 1))
+    rows = np.concatenate([down, -across]).reshape(4, -1)
+    weight = np.ones(rows.shape[1])
+    for _ in range(6):
+        power, axes = np.linalg.eigh((rows * weight) @ rows.T)
+        rest = axes[:, 0] @ rows
+        spread = 1.4826 * float(np.median(np.abs(rest))) + 1e-9
+        weight = 1 / (1 + (rest / (2 * spread)) ** 2)
+    matrix = axes[:, 0].reshape(2, 2)
+    if power[0] > 0.25 * power[1] or abs(np.linalg.det(matrix)) < 0.02:  # rendered and real plates stay below 0.06
+        raise PhotoError("The surface does not tell where the lamps stood", "its cuts run one way, or hardly show",
+                         "note the light directions, or photograph a shiny sphere beside it")
+    return np.asarray(matrix, np.float64)
 
 
 def stacked(images: Sequence[Any], least: int) -> Floats:
@@ -165,8 +186,17 @@ def stacked(images: Sequence[Any], least: int) -> Floats:
     if arrays[0].dtype.kind == "f":  # one scale for all, not each to its own largest value
         top = 1.0 if max(float(a.max()) for a in arrays) <= 1.0 else 255.0
         weights = np.array([0.299, 0.587, 0.114], np.float32)
-        return np.stack([np.asarray(a @ weights if a.ndim == 3 else a, np.float32) / np.float32(top) for a in arrays])
-    return np.stack([grey(a) for a in arrays])
+        levels = [np.asarray(a @ weights if a.ndim == 3 else a, np.float32) / np.float32(top) for a in arrays]
+    else:
+        levels = [grey(a) for a in arrays]
+    for number, level in enumerate(levels, start=1):
+        if float(np.percentile(level, 99)) < 1e-4:
+            raise PhotoError("A photo is black", f"number {number}", "expose it longer, or leave it out")
+        white = float((level > 0.995).mean())
+        if white > BURNT:
+            raise PhotoError("A photo is overexposed", f"number {number}, {white:.0%} of it white",
+                             "expose it shorter, or leave it out")
+    return np.stack(levels)
 
 
 def turned_slopes(angle: float, p: NDArray[np.float64], q: NDArray[np.float64]) -> tuple[Any, Any]:

@@ -52,8 +52,11 @@ def solve(images: Sequence[Any], lights: ArrayLike, method: str = "robust", enco
     images: three or more (height, width[, 3]) arrays; five or more make "robust" worth its name.
     lights: (count, 3) unit vectors, one for each photo.
     method: "robust" leaves out highlights and cast shadows pixel by pixel: of all triples of lights the one that most
-        other photos agree with (least trimmed squares), then weighted least squares on those; or "least squares".
-    encoding: "linear" (raw frames), "srgb" (ordinary JPEGs), or "auto", whichever fits better.
+        other photos agree with (least trimmed squares), then weighted least squares on those; of four, three fit
+        anything, so one is left out only where it looks like a shadow or a highlight and the albedo then agrees better
+        with its surroundings; or "least squares".
+    encoding: "linear" (raw frames), "srgb" (ordinary JPEGs), or "auto": whichever fits better from five photos on, with
+        fewer sRGB for 8-bit photos and linear for others.
     strengths: relative lamp strengths or exposures, one per photo; None: equal.
 
     Raises PhotoError for fewer than three photos, different sizes, lights that are not one for each photo, lie in one
@@ -70,18 +73,13 @@ def solve(images: Sequence[Any], lights: ArrayLike, method: str = "robust", enco
     power = np.ones(len(stack)) if strengths is None else np.asarray(strengths, float)
     if power.shape != (len(stack),) or not np.isfinite(power).all() or (power <= 0).any():
         raise PhotoError("The lamp strengths do not fit the photos", cure="give one number above 0 for each photo")
-    chosen = _encoding(stack, directions, power, encoding)
+    chosen = _encoding(stack, directions, power, encoding, np.asarray(images[0]).dtype == np.uint8)
     if chosen == "srgb":
         stack = _linear(stack)
     values = np.asarray(stack / power[:, None, None], np.float32).reshape(len(stack), -1)
     _matching(values, directions)
     shape = stack.shape[1:]
-    scaled = np.empty((3, values.shape[1]), np.float32)
-    error, used = np.empty(values.shape[1], np.float32), np.empty(values.shape[1], np.uint8)
-    fit = _trimmed if method == "robust" and len(stack) > 3 else _plain
-    for start in range(0, values.shape[1], _CHUNK):  # by parts: all triples of 8 lights at once take gigabytes
-        part = slice(start, start + _CHUNK)
-        scaled[:, part], error[part], used[part] = fit(values[:, part], directions)
+    scaled, error, used = _fitted(values, directions, shape, method)
     albedo = np.linalg.norm(scaled, axis=0)
     normals = np.where(albedo > 1e-6, scaled / np.maximum(albedo, 1e-6), np.array([[0], [0], [1]], np.float32))
     few = f"{len(stack)} lights: highlights and cast shadows cannot be told from the surface."
@@ -92,22 +90,37 @@ def solve(images: Sequence[Any], lights: ArrayLike, method: str = "robust", enco
                   used.reshape(shape), directions, chosen, note)
 
 
+def _fitted(values: Floats, lights: Lights, shape: tuple[int, ...],
+            method: str) -> tuple[Floats, Floats, NDArray[np.uint8]]:
+    """Normals times albedo (3, pixels), the fit's error, and how many photos were trusted."""
+    if method == "robust" and len(values) == 4:
+        return _four(values, lights, shape)
+    fit = _trimmed if method == "robust" and len(values) > 4 else _plain
+    scaled = np.empty((3, values.shape[1]), np.float32)
+    error, used = np.empty(values.shape[1], np.float32), np.empty(values.shape[1], np.uint8)
+    for start in range(0, values.shape[1], _CHUNK):  # by parts: all triples of 8 lights at once take gigabytes
+        part = slice(start, start + _CHUNK)
+        scaled[:, part], error[part], used[part] = fit(values[:, part], lights)
+    return scaled, error, used
+
+
 def _linear(values: Floats) -> Floats:
     """sRGB values 0..1 to linear light (IEC 61966-2-1)."""
     return np.where(values <= 0.04045, values / 12.92, ((values + 0.055) / 1.055) ** 2.4).astype(np.float32)
 
 
-def _encoding(stack: Floats, lights: Lights, power: NDArray[np.float64], wanted: str) -> str:
-    """For "auto" the encoding under which a sample of pixels fits better; linear unless clearly worse."""
+def _encoding(stack: Floats, lights: Lights, power: NDArray[np.float64], wanted: str, eight_bit: bool) -> str:
+    """For "auto" the encoding under which a sample of pixels fits better, or the usual one unless clearly worse."""
+    usual, other = ("srgb", "linear") if eight_bit else ("linear", "srgb")
     if wanted != "auto" or len(stack) < 5:
-        return wanted if wanted != "auto" else "linear"
+        return wanted if wanted != "auto" else usual
     sample = stack.reshape(len(stack), -1)
     sample = sample[:, :: max(1, sample.shape[1] // 4000)]
-    rests = []
-    for values in (sample, _linear(sample)):
+    rests = {}
+    for name, values in (("linear", sample), ("srgb", _linear(sample))):
         _, error, _ = _trimmed(np.asarray(values / power[:, None], np.float32), lights)
-        rests.append(float(np.median(error)))
-    return "srgb" if rests[1] < 0.8 * rests[0] else "linear"
+        rests[name] = float(np.median(error))
+    return other if rests[other] < (0.6 if eight_bit else 0.8) * rests[usual] else usual
 
 
 def _matching(values: Floats, lights: Lights) -> None:
@@ -186,6 +199,30 @@ def _trimmed(values: Floats, lights: Lights) -> tuple[Floats, Floats, NDArray[np
     scaled[:, odd], used[odd] = best, trusted
     error[odd] = away / np.maximum(np.linalg.norm(best, axis=0), 1e-4)
     return scaled, error, used
+
+
+def _four(values: Floats, lights: Lights, shape: tuple[int, ...]) -> tuple[Floats, Floats, NDArray[np.uint8]]:
+    """Least squares over four photos, or over three where the fourth looks like a shadow (under half of what the three
+    say) or a highlight (the brightest, and more than they say) and the albedo found without it is nearer to that
+    around: any three fit exactly, so the fit itself cannot tell."""
+    scaled, error, used = _plain(values, lights)
+    albedo = np.linalg.norm(scaled, axis=0).reshape(shape).astype(np.float32)
+    around = blurred(np.asarray(cv2.medianBlur(albedo, 5), np.float32), 6.0).ravel() + 1e-4
+    cost = np.abs(np.log(np.maximum(albedo.ravel(), 1e-4) / around))
+    brightest = values.max(axis=0)
+    for out in range(4):
+        kept = [k for k in range(4) if k != out]
+        if abs(np.linalg.det(lights[kept])) < 0.04:
+            continue
+        three = (np.linalg.inv(lights[kept]) @ values[kept]).astype(np.float32)
+        said = lights[out].astype(np.float32) @ three
+        strong = np.linalg.norm(three, axis=0)
+        odd = (values[out] < 0.5 * said) | ((values[out] > 1.15 * np.maximum(said, 0)) & (values[out] >= brightest))
+        off = np.abs(np.log(np.maximum(strong, 1e-4) / around)) + 0.05
+        better = odd & (three[2] > 0.1 * strong) & (off < cost)
+        scaled, cost = np.where(better, three, scaled), np.where(better, off, cost)
+        used[better] = 3
+    return np.asarray(scaled, np.float32), error, used
 
 
 def _noise(rest: Floats) -> float:
