@@ -16,7 +16,6 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageCms
-from scipy.ndimage import map_coordinates
 
 from readaid.photo.raster import Image as Array
 
@@ -99,6 +98,8 @@ def _by_curve(image: Array, tag: bytes) -> Array:
 
 def _by_table(image: Array, icc: bytes) -> Array:
     """Colours between those of a coarse grid, by straight lines in three directions."""
+    from scipy.ndimage import map_coordinates  # half a second at the first photograph, for few files
+
     steps = np.arange(0, 256, 5, dtype=np.uint8)  # whole 8-bit values, so LittleCMS is asked exactly these
     grid = np.stack(np.meshgrid(steps, steps, steps, indexing="ij"), axis=-1).reshape(1, -1, 3)
     try:
