@@ -36,9 +36,11 @@ Floats = NDArray[np.float64]
 #: Candidates that ``shape.candidates`` should be asked for: what lies beyond them weighs nothing.
 ASKED = 200
 #: Power of the likelihoods; see the conventions. Fitted on hands the model has not seen, with other verses.
-TRUST = 1.0
+TRUST = 1.2
 #: An option this much less likely than the best of its sign is left out.
 LEAST = 2e-3
+#: The same for kanji, before they are weighed: a sure kana is no kanji, or any verse might be Chinese.
+LEAST_KANJI = 0.03
 #: Options of one sign, and of all signs together per sign: the search's time grows with them.
 MOST, MEAN = 24, 8
 #: How many times likelier a kanji is for the search than its share: that it is this kanji and no other is told by the
@@ -131,7 +133,8 @@ def options(seen: Weighed, among: str = "all", kanji: float = 0.5, trust: float 
     top = max(w for _, _, w in found)
     kept = [(sign, number, (w / top) ** trust) for sign, number, w in found]
     kept = sorted((x for x in kept if x[2] >= LEAST), key=lambda x: (-x[2], x[0]))[:MOST]
-    kept = [(sign, number, w * weight if number < 0 else w) for sign, number, w in kept]
+    kept = [(sign, number, w * weight if number < 0 else w) for sign, number, w in kept
+            if number >= 0 or w >= LEAST_KANJI]
     total = sum(w for _, _, w in kept)
     return [Option(sign, sign if number < 0 else _letter(classes()[number], sign), w / total)
             for sign, number, w in sorted(kept, key=lambda x: (-x[2], x[0]))]
