@@ -7,6 +7,7 @@ never changed in place: a new status is a new revision.
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import hashlib
 from collections.abc import Iterable, Sequence
@@ -18,7 +19,7 @@ from readaid.core.candidate import Suggestion
 from readaid.core.character import DESCRIBED, UNREAD, Candidate, Character, Inscription
 from readaid.core.confidence import Damage, Status
 from readaid.core.contents import Contents, Record
-from readaid.core.errors import OptionError, unknown_option
+from readaid.core.errors import OptionError, ShapeError, unknown_option
 from readaid.core.reading import Reading, VerseMatch
 from readaid.core.specimen import Example
 from readaid.piece.crops import PLAIN, Crops, Look
@@ -158,13 +159,31 @@ class Judging:
 
     # -- readings -----------------------------------------------------------------------------------
     def solve(self, inscription: Inscription | str, form: str | None = None, k: int = 5,
-              time_limit: float | None = 10.0) -> Solution:
-        """Ranked readings of an inscription and the share of each candidate after context."""
+              time_limit: float | None = 10.0, by_shape: str | None = None) -> Solution:
+        """Ranked readings of an inscription and the share of each candidate after context.
+
+        ``by_shape`` ("all", "kana" or "kanji"): for each sign that nobody has judged yet, the search may choose among
+        all that its crop may be by shape. Such readings are proposals; nothing is saved, no confidence is made of them.
+        """
         from readaid.reading.solve import solve
 
         target = self._inscription(inscription)
         columns = self.characters(target)
+        if by_shape is not None:
+            columns = self._supplied(columns, by_shape)
         return solve(columns, form=form or target.form, k=k, time_limit=time_limit)
+
+    def _supplied(self, columns: list[list[Character]], among: str) -> list[list[Character]]:
+        """The columns with candidates from shape for signs that have a zone and no candidate."""
+        from readaid.reading import shapes
+
+        sights = {}
+        for character in (c for column in columns for c in column):
+            if character.zones and not character.candidates and not character.fixed and \
+                    character.damage is not Damage.LOST:
+                with contextlib.suppress(ShapeError):  # no stroke in it: it stays unread
+                    sights[character.id] = self.weigh(character, shapes.ASKED, among)
+        return shapes.supplied(columns, sights, among)
 
     def known(self, inscription: Inscription | str, collection: Any = None, k: int = 5) -> list[VerseMatch]:
         """Known verses near what may stand there; nothing is saved (a known verse biases a second reader)."""

@@ -7,8 +7,7 @@ Conventions
   sign, and an *option* carries that as ``share``, the options of a crop summing to at most 1.
 * The letters of one sound are one option: か is か whichever of its letters wrote it. They are mixed by how usual they
   are, and the likeliest one is kept as ``written``. A parent kanji is two options: the letter, and the kanji.
-* ``TRUST`` is the power the likelihoods are raised to. Signs of a hand that the model has not seen are told more
-  surely than they are right; below 1 the language counts for more.
+* ``TRUST`` is the power the likelihoods are raised to: below 1 the language counts for more.
 * The share of kanji among the signs is found from the signs themselves (``kanji_share``): a verse wholly in kana shows
   it by the first dozen of them.
 """
@@ -16,13 +15,14 @@ Conventions
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from readaid.core.character import Candidate, Character
 from readaid.core.lattice import Arc
 from readaid.lexicon import variants
 from readaid.lexicon.costs import Costs, standard
@@ -159,6 +159,24 @@ def thinned(every: Sequence[Sequence[Option]], sure: Sequence[float], most: int)
     for _, n, o in ranked[:max(len(every), most)]:
         out[n].append(o)
     return [kept or list(own[:1]) for kept, own in zip(out, every, strict=True)]
+
+
+def supplied(columns: Sequence[Sequence[Character]], sights: Mapping[str, Weighed],
+             among: str = "all") -> list[list[Character]]:
+    """Columns in which the characters that have a sight (by id) hold its options as candidates from shape.
+
+    They are made for one search and are never to be saved: a probability is no reader's confidence.
+    """
+    share = kanji_share(list(sights.values()), among)
+    each = [options(s, among, share, weight=KANJI_WEIGHT) for s in sights.values()]
+    kept = dict(zip(sights, thinned(each, [1.0] * len(each), MEAN * len(each)), strict=True))
+
+    def filled(character: Character) -> Character:
+        found = [Candidate(o.written, min(1.0, o.share), source="shape", probability=min(1.0, o.share))
+                 for o in kept.get(character.id, ())]
+        return replace(character, candidates=tuple({c.character: c for c in reversed(found)}.values())[::-1])
+
+    return [[filled(c) if c.id in kept else c for c in column] for column in columns]
 
 
 def arcs(start: int, end: int, own: Sequence[Option], extra: float = 0.0, costs: Costs | None = None) -> list[Arc]:
