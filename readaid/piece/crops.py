@@ -55,8 +55,8 @@ class Crops:
         return self._piece.find(Zone, character.zones[0])
 
     def photos(self, zone: Zone, flat: bool = False) -> list[Photo]:
-        """The photos on which a zone can be seen, the one it was drawn on first; ``flat``: those without a bend between,
-        which can lie under a tracing."""
+        """The photos on which a zone can be seen, the one it was drawn on first; ``flat``: those without a bend
+        between, which can lie under a tracing."""
         surfaces, contents = self._piece.surfaces, self._piece.contents
         if self._known[0] != contents.revision:
             self._known = (contents.revision, {})

@@ -85,8 +85,8 @@ class TracingPanel(Panel):
         from readaid.photo.views import VIEWS
 
         rows = look_choices(self.desk, zone, self._looked(zone))
-        mapping = self.desk.piece.surfaces.mapping  # a picture bent straight cannot lie under the sheet
-        rows["photos"] = [p for p in rows["photos"] if p[0] == zone.photo or mapping(zone.photo, p[0]) is not None]
+        flat = {p.id for p in self.desk.piece.judging.crops.photos(zone, flat=True)}
+        rows["photos"] = [p for p in rows["photos"] if p[0] in flat]
         rows["views"] = [v for v in rows["views"] if not (v[0] and VIEWS[v[0]].mirrors)]
         return rows
 

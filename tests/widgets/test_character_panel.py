@@ -13,7 +13,7 @@ from PIL import Image
 from readaid.core.candidate import Suggestion
 from readaid.core.character import Character
 from readaid.core.errors import OptionError
-from readaid.core.photo import Tracing, Zone
+from readaid.core.photo import Tracing, Zone, rectangle
 from readaid.photo.trace import strokes
 from readaid.shape import components
 from readaid.shape.candidates import Weighed
@@ -422,3 +422,15 @@ def test_a_tracing_of_one_dot_is_answered(panel, piece):
     panel.desk.changed()
     ask(panel, "shape", among="all", tracing=True)
     assert len(panel.state["shape"]["rows"]) == 12
+
+
+def test_a_crop_without_a_stroke_is_told_in_a_sentence(panel, piece, tmp_path):
+    Image.fromarray(np.full((80, 80, 3), 128, np.uint8)).save(tmp_path / "blank.png")
+    photo = piece.add_photo(tmp_path / "blank.png", surface="back")
+    _, sign = piece.layout.draw(piece.contents.inscriptions[0], photo, rectangle(10, 10, 50, 50))
+    panel.desk.changed()
+    ask(panel, "choose", character=sign.id)
+    assert errors(ask(panel, "shape")) == []
+    assert panel.state["shape"]["state"] == "absent"
+    assert "no stroke in the crop" in panel.state["shape"]["words"]
+    assert panel.state["shape"]["rows"] == []
