@@ -239,8 +239,12 @@ class Pictures:
                 stack.append(pixels)
                 continue
             plane = Plane(np.asarray(np.linalg.inv(small), np.float64), (width, height))
-            stack.append(sampled(pixels, plane))
-            there &= np.asarray(sampled(np.zeros(pixels.shape[:2], np.uint8), plane)) < 128
+            laid = sampled(pixels, plane)
+            beyond = np.asarray(sampled(np.zeros(pixels.shape[:2], np.uint8), plane)) > 127
+            if laid.dtype == base.dtype:  # white there would pass for an overexposed photo and mislead the lights
+                laid[beyond] = base[beyond]
+            stack.append(laid)
+            there &= ~beyond
         return stack, aligned, there, factor
 
 
