@@ -89,6 +89,22 @@ def test_the_crop_may_come_from_another_photograph(show, place):
             "candidate entered by shape, seen on verse_top, view fine cut")
 
 
+def test_the_crop_follows_the_board_when_asked(show, place):
+    laid_over(place)
+    page = show(2)
+    painted(page)
+    assert page.get_by_role("button", name="As on the board").count() == 0
+    page.locator(".pb").get_by_label("Photograph", exact=True).select_option(label="verse_top")
+    page.wait_for_function("document.querySelector('.pb').dataset.zones === '17'")
+    settled(page)
+    page.locator(".rp-sign").first.click()  # chosen again: another photograph on the board lets go of the sign
+    page.get_by_role("button", name="As on the board").click()
+    page.wait_for_selector(".cp-looked")
+    shown = page.get_by_label("Crop taken from").evaluate("(s) => s.selectedOptions[0].text")
+    assert shown == "verse_top"
+    assert page.get_by_role("button", name="As on the board").count() == 0
+
+
 def stroke(page, *points: tuple[float, float]) -> None:
     """Draw on the tracing sheet with the mouse; points are shares of its width and height."""
     box = page.locator(".np-sheet").bounding_box()
