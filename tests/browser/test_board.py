@@ -300,3 +300,35 @@ def test_what_is_marked_is_chosen_and_proposals_are_looked_at(show, place):
     settled(page)
     with OpenPiece(place) as piece:
         assert sorted(z.confidence is None for z in piece.contents.zones if z.box[0] == 1700) == [False, True, True]
+
+
+def test_japanese_in_the_card_of_the_photograph_is_taken_over_when_it_is_left(show, place):
+    page = show(1)
+    painted(page)
+    page.locator("[data-key=fold-about]").click()
+    field = page.get_by_label("Which side or surface")
+    field.fill("")
+    page.keyboard.press("Tab")
+    settled(page)
+    field.focus()
+    input_method = page.context.new_cdp_session(page)
+    with OpenPiece(place) as piece:
+        version = piece.version
+    for text in ("o", "お", "おm", "おもて"):
+        input_method.send(
+            "Input.imeSetComposition", {"text": text, "selectionStart": len(text), "selectionEnd": len(text)})
+        page.wait_for_timeout(60)
+        assert field.input_value() == text
+    with OpenPiece(place) as other:  # another kernel writes meanwhile: the field is not rebuilt under the hand
+        other.describe(condition="worn")
+    page.wait_for_timeout(2600)
+    assert field.input_value() == "おもて"
+    input_method.send("Input.insertText", {"text": "表"})
+    page.wait_for_timeout(200)
+    with OpenPiece(place) as piece:
+        assert piece.version == version + 1, "nothing of ours is written before the field is left"
+    field.press("Tab")
+    settled(page)
+    with OpenPiece(place) as piece:
+        assert piece.contents.photos[0].surface == "表"
+    assert page.get_by_label("Which side or surface").input_value() == "表"
