@@ -11,13 +11,13 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from readaid.photo import ink, learned
 from readaid.photo.learned import Spot
-from readaid.photo.raster import Image, grey
+from readaid.photo.raster import Image
+from readaid.photo.strokes import Strokes
 
 #: Working size of a usual sign: the middle of the sizes the net was taught (18 to 46).
 USUAL = 28.0
@@ -29,15 +29,14 @@ COUNTS = 0.3
 ENOUGH = 1.5
 #: Overlap of two findings of one sign at two sizes.
 SAME = 0.35
-#: Ink with less than this share of the usual strength is a blot, unless the net is this sure.
-FAINT, PLAIN = 0.3, 0.75
-#: How far around a box its ink is looked for, in working pixels.
-SNAP = 3.0
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """Chains with boxes in the pixels of the image searched, the usual sign's size, and what the search weighed."""
+    """Chains with boxes in the pixels of the image searched, the usual sign's size, and what the search weighed.
+
+    ``chains`` is empty where all the writing is of another kind than asked for.
+    """
 
     score: float
     character: float
@@ -46,10 +45,10 @@ class Found:
 
 
 def find(small: Image, kind: str | None, character: float | None, file: Path | None = None) -> Found | None:
-    """What two neighbouring sizes agree on most; None where the net finds no writing.
+    """What two neighbouring sizes agree on most; None where the net finds no writing at all.
 
-    kind: "dark", "light" or "cut" to leave out signs of another kind; None for all. One size alone is not trusted:
-    grain of metal seen far too large looks like a page of signs, at that one size only.
+    kind: "dark", "light" or "cut" to leave out columns of another kind, perhaps all; None for every kind. One size
+    alone is not trusted: grain of metal seen far too large looks like a page of signs, at that one size only.
     """
     if character is None:
         most = min(small.shape[0] / 1.2, small.shape[1] / 0.8)
@@ -64,11 +63,13 @@ def find(small: Image, kind: str | None, character: float | None, file: Path | N
     if score(spots) < ENOUGH:
         return None
     character = _usual(spots)
-    seen = _Marks(small, character, kind, spots)
-    spots = seen.standing_out(spots)
+    seen = Strokes(small, character, spots)
     if kind is not None:
-        spots = [s for s in spots if seen.of_kind(s, kind)]
-    spots = seen.snapped(spots)
+        spots = [s for c in chained(spots, character) if seen.may_be(c, kind) for s in c]
+        if not spots:
+            return Found(0.0, character, [], [])
+    seen.kind = kind or seen.likely_kind(spots)
+    spots = seen.snapped(seen.standing_out(spots))
     chains = [c for c in chained(spots, _usual(spots)) if max(s.sure for s in c) > 0.4]
     if not chains:
         return None
@@ -164,94 +165,3 @@ def confidences(chain: list[Spot]) -> list[float]:
     a, b, c = CALIBRATION
     return [float(np.clip(1 / (1 + np.exp(-(a * o + b * float(np.mean(odds)) + c))), 0.02, 0.98)) for o in odds]
 
-
-class _Marks:
-    """The strokes of the image at working size, for what the net does not say: strength, kind, edges, ties."""
-
-    def __init__(self, small: Image, character: float, kind: str | None, spots: list[Spot]) -> None:
-        self.factor = ink.CHARACTER / character
-        self.dark, self.light = ink.strengths(grey(ink.at_size(small, character)))
-        self.kind = kind or self._kind(spots)
-        self.found = ink.of_kind(self.dark, self.light, self.kind)
-        self.where, _ = ink.mask(self.found)
-
-    def _kind(self, spots: list[Spot]) -> str:
-        """What most of the signs look like: cuts have both flanks."""
-        sums = np.zeros(2)
-        for s in spots:
-            part = self._cut(s)
-            sums += s.sure * np.array([(self.dark[part] ** 2).sum(), (self.light[part] ** 2).sum()])
-        return "dark" if sums[0] > 2 * sums[1] else "light" if sums[1] > 2 * sums[0] else "cut"
-
-    def _cut(self, s: Spot, more: float = 0.0) -> tuple[slice, slice]:
-        """Rows and columns of a sign, ``more`` working pixels wider on every side."""
-        f, (height, width) = self.factor, self.dark.shape
-        top, left = min(height - 1, max(0, int(s.top * f - more))), min(width - 1, max(0, int(s.left * f - more)))
-        return (slice(top, min(height, max(top + 1, round(s.bottom * f + more)))),
-                slice(left, min(width, max(left + 1, round(s.right * f + more)))))
-
-    def standing_out(self, spots: list[Spot]) -> list[Spot]:
-        """Without those far fainter than the rest: blots and grain of an empty ground. Worn cuts may be as faint."""
-        if self.kind == "cut":
-            return spots
-        strong = np.array([np.percentile(self.found[self._cut(s)], 90) for s in spots])
-        sure = np.array([s.sure for s in spots])
-        order = np.argsort(strong)
-        usual = strong[order][np.searchsorted(np.cumsum(sure[order] ** 2), (sure**2).sum() / 2)]
-        return [s for s, v in zip(spots, strong, strict=True) if v > FAINT * usual or s.sure > PLAIN]
-
-    def of_kind(self, s: Spot, kind: str) -> bool:
-        """A sign in cut metal shows both a bright and a dark flank; in ink only one."""
-        part = self._cut(s)
-        dark, light = float((self.dark[part] ** 2).mean()), float((self.light[part] ** 2).mean())
-        if kind == "cut":
-            return True
-        return dark > 0.8 * light if kind == "dark" else light > 0.8 * dark
-
-    def snapped(self, spots: list[Spot]) -> list[Spot]:
-        """Boxes drawn to the ink they hold, where it is ink: the net is a few pixels off, too much for a thin sign."""
-        if self.kind == "cut":
-            return spots
-        return [self._snapped(s) for s in spots]
-
-    def _snapped(self, s: Spot) -> Spot:
-        rows, columns = self._cut(s, SNAP)
-        part = self.where[rows, columns].astype(np.uint8)
-        inner = np.zeros_like(part)
-        own_rows, own_columns = self._cut(s)
-        inner[own_rows.start - rows.start:own_rows.stop - rows.start,
-              own_columns.start - columns.start:own_columns.stop - columns.start] = 1
-        count, labels = cv2.connectedComponents(part, connectivity=8)
-        whole = np.bincount(labels.ravel(), minlength=count)
-        own = np.bincount(labels[inner > 0].ravel(), minlength=count)
-        keep = own > 0.5 * whole
-        keep[0] = False
-        mine = keep[labels]
-        if mine.sum() < 0.5 * own[1:].sum() or mine.sum() < 8:
-            return s
-        ys, xs = np.flatnonzero(mine.any(1)), np.flatnonzero(mine.any(0))
-        f = self.factor
-        edges = np.array([(columns.start + xs[0]) / f, (rows.start + ys[0]) / f,
-                 (columns.start + xs[-1] + 1) / f, (rows.start + ys[-1] + 1) / f])
-        return _spot(edges, s.sure)
-
-    def tied(self, chain: list[Spot]) -> list[bool]:
-        """Whether ink runs without a free row from a sign to its neighbour, so that the cut goes through it.
-
-        Not asked of cuts: there the flanks of neighbours run together in every scratch.
-        """
-        if self.kind == "cut":
-            return [False] * len(chain)
-        f = self.factor
-        through = []
-        for a, b in pairwise(chain):
-            rows = slice(max(0, int(min(a.bottom, b.top) * f) - 3), int(max(a.bottom, b.top) * f) + 3)
-            columns = slice(max(0, int(min(a.left, b.left) * f)), int(max(a.right, b.right) * f) + 1)
-            part = (self.where[rows, columns]).astype(np.uint8)
-            if part.size == 0:
-                through.append(False)
-                continue
-            _, labels = cv2.connectedComponents(part, connectivity=8)
-            first, last = set(labels[0][labels[0] > 0]), set(labels[-1][labels[-1] > 0])
-            through.append(bool(first & last))
-        return [any(through[max(0, i - 1):i + 1]) for i in range(len(chain))]

@@ -94,6 +94,28 @@ def test_worn_and_scattered_signs_of_unseen_fonts(kind, surface, least):
 
 
 @fonts
+@pytest.mark.parametrize(("surface", "own"), [("paper", "dark"), ("inlay", "light"), ("metal", "cut")])
+def test_another_kind_of_writing_is_left_out(surface, own):
+    for seed in (950, 951):
+        p = render(seed, "regular", HELD, surface=surface)
+        assert right(boxes(propose(p.image, own)), p.boxes) >= 0.8 * len(p.boxes)
+        for asked in {"dark", "light", "cut"} - {own}:
+            assert propose(p.image, asked) == []
+
+
+@fonts
+def test_ink_and_inlay_side_by_side_are_told_apart():
+    dark, light = (render(s, "regular", FIT, size=50.0, surface=w) for s, w in ((31, "paper"), (33, "inlay")))
+    height = min(dark.image.shape[0], light.image.shape[0])
+    both = np.hstack([dark.image[:height], light.image[:height]])
+    edge = dark.image.shape[1]
+    for kind, inside in (("dark", lambda b: b[0] + b[2] <= edge + 4), ("light", lambda b: b[0] >= edge - 4)):
+        found = boxes(propose(both, kind))
+        assert len(found) >= 6
+        assert all(inside(b) for b in found)
+
+
+@fonts
 def test_the_same_at_every_call_and_depth(piece):
     first = propose(piece.image)
     assert first == propose(piece.image)
