@@ -21,6 +21,7 @@ REACH = 31  # pixels: distances are kept up to here
 CANVAS = 80
 NET = 48
 NONE_EVERY = 20
+CLEAR = 0.45  # share of inked samples without stain, wear or grain: there only the shape is to be learnt
 
 
 def distance(mask: Tensor, reach: int = REACH) -> Tensor:
@@ -130,12 +131,36 @@ def extent(ink: Tensor) -> tuple[Tensor, Tensor, Tensor, Tensor]:
     return out[0], out[1], out[2], out[3]
 
 
-def write(atlas: Atlas, pick: Tensor, strength: float) -> tuple[Tensor, Tensor]:
+def soften(outline: Tensor) -> Tensor:
+    """Distances smoothed over some 12 glyph pixels: corners rounded, small loops closed, as a quick brush does."""
+    half = F.avg_pool2d(outline[:, None], 2)
+    for _ in range(3):
+        half = F.avg_pool2d(half, 5, 1, 2, count_include_pad=False)
+    return F.interpolate(half, scale_factor=2.0, mode="bilinear", align_corners=False)[:, 0]
+
+
+def between(atlas: Atlas, pick: Tensor, mate: Tensor, mix: float, soft: float) -> Tensor:
+    """Outlines of the picked glyphs, some drawn towards the same character by another hand, some softened."""
+    n, device = len(pick), pick.device
+    outline = atlas.outline[pick].to(torch.float32) / 4
+    if mix:
+        share = uni(n, 0.1, 0.5, device) * (torch.rand(n, device=device) < mix)
+        outline = torch.lerp(outline, atlas.outline[mate].to(torch.float32) / 4, share[:, None, None])
+    if soft:
+        share = uni(n, 0.2, 1.0, device) * (torch.rand(n, device=device) < soft)
+        outline = torch.lerp(outline, soften(outline), share[:, None, None])
+    return outline
+
+
+def write(
+    atlas: Atlas, pick: Tensor, strength: float, mate: Tensor | None = None, mix: float = 0.0, soft: float = 0.0
+) -> tuple[Tensor, Tensor]:
     """Glyphs as written by some hand: ink (n, C, C) and half the stroke width in canvas pixels (n,)."""
     n, device = len(pick), pick.device
     # hands differ in how far they stray from the model
     grid = warp(n, device, strength * uni(n, 0.5, 1.6, device))
-    both = torch.stack([atlas.outline[pick], atlas.bone[pick]], 1).to(torch.float32) / 4
+    outline = between(atlas, pick, pick if mate is None else mate, mix if mate is not None else 0.0, soft)
+    both = torch.stack([outline, atlas.bone[pick].to(torch.float32) / 4], 1)
     both = F.grid_sample(both, grid, mode="bilinear", padding_mode="border", align_corners=False)
     outline, bone = both[:, 0], both[:, 1]
     pressure = noise(n, 5, CANVAS, device)[:, 0]
@@ -254,6 +279,7 @@ def printed(ink: Tensor) -> Tensor:
     x = torch.where(pick_some(n, 0.4, device), blur(ink), ink)
     gain = torch.exp(uni(n, -0.2, 1.3, device))[:, None, None]
     x = ((x - uni(n, 0.3, 0.65, device)[:, None, None]) * gain + 0.5).clamp(0, 1)
+    clear, plain = pick_some(n, CLEAR, device), x
     worn = (noise(n, 7, size, device)[:, 0] * 0.5 + 0.9).clamp(0, 1)
     dry = (noise(n, max(4, size // 2), size, device)[:, 0] * 0.5 + 0.8).clamp(0, 1)
     x = (
@@ -266,7 +292,8 @@ def printed(ink: Tensor) -> Tensor:
     specks = blur((torch.rand(n, size, size, device=device) > 0.99).float() * 3).clamp(0, 1)
     x = torch.where(pick_some(n, 0.15, device), torch.maximum(x, specks), x)
     x = torch.where(pick_some(n, 0.5, device), x + torch.randn_like(x) * uni(n, 0, 0.14, device)[:, None, None], x)
-    return torch.where(pick_some(n, 0.2, device), (x > 0.5).float(), x)
+    x = torch.where(pick_some(n, 0.2, device), (x > 0.5).float(), x)
+    return torch.where(clear, plain, x)
 
 
 def metal(ink: Tensor) -> Tensor:
@@ -376,13 +403,16 @@ def crops(
     metal_share: float = 0.27,
     strength: float = 1.0,
     jitter: float = 0.06,
+    mate: Tensor | None = None,
+    mix: float = 0.0,
+    soft: float = 0.0,
 ) -> Tensor:
     """Net inputs (n, 1, 48, 48) for the picked glyphs; ``none`` (n,) 0 or the way the sample is spoilt (1-4)."""
     key = (len(pick), str(pick.device))
     if key not in JOINS:
         every = torch.arange(len(pick), device=pick.device)
         JOINS[key] = (every[every % 3 == 0], every[every // 3 % 3 == 0])
-    ink, width = write(atlas, pick, strength)
+    ink, width = write(atlas, pick, strength, mate, mix, soft)
     ink = spoil(ink, none)
     box = extent(ink)
     ink = dress(ink, width, JOINS[key])  # the window of a sample is that of the character alone

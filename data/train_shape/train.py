@@ -34,21 +34,47 @@ class Sampler:
     """Draws glyph numbers with the shares of the categories, classes and fonts."""
 
     def __init__(
-        self, table: Path, glyphs: dict[str, np.ndarray], fonts: Path, device: str, role: str = "train"
+        self,
+        table: Path,
+        glyphs: dict[str, np.ndarray],
+        fonts: Path,
+        device: str,
+        role: str = "train",
+        without: tuple[str, ...] = (),
+        kana: float = 1.0,
     ) -> None:
-        groups = categories(rows(table), rows(fonts), glyphs["classes"], glyphs["fonts"], role)
+        known = rows(fonts)
+        for font in known:
+            if font["name"] in without:
+                font["role"] = "held"
+        groups = categories(rows(table), known, glyphs["classes"], glyphs["fonts"], role)
         self.classes = len(rows(table))
         index = np.concatenate([g for g, _ in groups.values()])
-        weight = np.concatenate([SHARE[k] * w / w.sum() for k, (g, w) in groups.items()])
+        weight = np.concatenate(
+            [SHARE[k] * (1.0 if k == "kanji" else kana) * w / w.sum() for k, (g, w) in groups.items()]
+        )
+        weight /= weight.sum()
         self.index = torch.from_numpy(index).to(device)
         self.sum = torch.from_numpy(weight).double().cumsum(0).float().to(device)
         self.prior = np.bincount(glyphs["classes"][index], weight, self.classes)
+        # glyphs of one class stand together, so that the same character by another hand is a draw away
+        unique = np.unique(index)
+        order = unique[np.argsort(glyphs["classes"][unique], kind="stable")]
+        count = np.bincount(glyphs["classes"][order], minlength=self.classes)
+        self.order = torch.from_numpy(order).to(device)
+        self.count = torch.from_numpy(count).to(device)
+        self.first = torch.from_numpy(np.cumsum(count) - count).to(device)
 
     def draw(self, n: int) -> torch.Tensor:
         at = torch.searchsorted(self.sum, torch.rand(n, device=self.sum.device) * self.sum[-1]).clamp(
             max=len(self.index) - 1
         )
         return self.index[at]
+
+    def mates(self, classes: torch.Tensor) -> torch.Tensor:
+        """A glyph of the same class for each, by any hand."""
+        step = (torch.rand(len(classes), device=classes.device) * self.count[classes]).long()
+        return self.order[self.first[classes] + step.minimum(self.count[classes] - 1)]
 
 
 class Maker:
@@ -63,9 +89,13 @@ class Maker:
         device: str,
         strength: float,
         pools: list[tuple[int, ...]],
+        mix: float,
+        soft: float,
     ) -> None:
+        self.mix, self.soft = mix, soft
         self.atlas, self.sampler, self.batch, self.outputs, self.strength = atlas, sampler, batch, outputs, strength
         self.pick = sampler.draw(batch)
+        self.mate = self.pick.clone()
         self.bad = torch.zeros(batch, dtype=torch.long, device=device)
         self.graphs: dict[tuple[int, ...], tuple[torch.cuda.CUDAGraph, torch.Tensor]] = {}
         if device != "cpu":
@@ -73,9 +103,16 @@ class Maker:
                 self.record(pools)
 
     def make(self, sizes: tuple[int, ...]) -> torch.Tensor:
-        return synth.crops(self.atlas, self.pick, self.bad, sizes, strength=self.strength).contiguous(
-            memory_format=torch.channels_last
-        )
+        return synth.crops(
+            self.atlas,
+            self.pick,
+            self.bad,
+            sizes,
+            strength=self.strength,
+            mate=self.mate,
+            mix=self.mix,
+            soft=self.soft,
+        ).contiguous(memory_format=torch.channels_last)
 
     def record(self, pools: list[tuple[int, ...]]) -> None:
         side = torch.cuda.Stream()
@@ -100,6 +137,8 @@ class Maker:
 
     def next(self, sizes: tuple[int, ...]) -> tuple[torch.Tensor, torch.Tensor]:
         self.pick.copy_(self.sampler.draw(self.batch))
+        if self.mix:
+            self.mate.copy_(self.sampler.mates(self.atlas.classes[self.pick]))
         self.bad[:: synth.NONE_EVERY] = torch.randint(
             1, 5, (len(self.bad[:: synth.NONE_EVERY]),), device=self.bad.device
         )
@@ -153,6 +192,12 @@ def main() -> None:
     ask.add_argument("--strength", type=float, default=1.0)
     ask.add_argument("--limit", type=int, default=0, help="use so many glyphs only (smoke run)")
     ask.add_argument("--frozen", action="store_true", help="the teacher no longer learns")
+    ask.add_argument("--without", default="", help="fonts left out, by commas: an unseen hand to examine with")
+    ask.add_argument("--mix", type=float, default=0.0, help="share of samples drawn towards another hand")
+    ask.add_argument("--soft", type=float, default=0.0, help="share of samples with softened outlines")
+    ask.add_argument("--kana", type=float, default=1.0, help="weight of kana against kanji")
+    ask.add_argument("--smooth", type=float, default=0.0, help="label smoothing of the student")
+    ask.add_argument("--alone", action="store_true", help="the student learns without a teacher")
     ask.add_argument("--seed", type=int, default=20261125)
     a = ask.parse_args()
     start = time.time()
@@ -174,11 +219,11 @@ def main() -> None:
         torch.from_numpy(data["classes"].astype(np.int64)),
         device,
     )
-    sampler = Sampler(a.table, data, fonts, device)
+    sampler = Sampler(a.table, data, fonts, device, without=tuple(a.without.split(",")), kana=a.kana)
     outputs = sampler.classes + 1
     sounds = sound_map(a.table, device)
     pools = [(24, 32, 40, 56), (20, 28, 36, 48), (28, 28, 44, 64)]
-    maker = Maker(atlas, sampler, a.batch, outputs, device, a.strength, pools)
+    maker = Maker(atlas, sampler, a.batch, outputs, device, a.strength, pools, a.mix, a.soft)
     if world > 1:  # only now: its watchdog would spoil the recording of graphs
         torch.distributed.init_process_group("nccl")
     models = {"teacher": net.teacher(outputs), "student": net.student(outputs)}
@@ -199,6 +244,7 @@ def main() -> None:
             for k, v in model.state_dict().items()
         }
     teach, learn = models["teacher"], models["student"]
+    a.frozen = a.frozen or a.alone
     if a.frozen:
         teach.eval().requires_grad_(False)
     weights = [p for m in models.values() for p in m.parameters() if p.requires_grad]
@@ -238,17 +284,21 @@ def main() -> None:
         with torch.no_grad():
             x, y = maker.next(pools[step % len(pools)])
         with torch.autocast(device.split(":")[0], dtype=torch.bfloat16, enabled=device != "cpu"):
-            if a.frozen:
+            s, _ = learn(x)
+            if a.alone:
+                t = s.detach()
+            elif a.frozen:
                 with torch.no_grad():
                     t, _ = teach(x)
             else:
                 t, _ = teach(x)
-            s, _ = learn(x)
         t, s = t.float(), s.float()
         hard_t = F.cross_entropy(t, y, label_smoothing=0.01)
-        hard_s = F.cross_entropy(s, y)
+        hard_s = F.cross_entropy(s, y, label_smoothing=a.smooth)
         soft = F.kl_div(s.log_softmax(1), t.detach().log_softmax(1), log_target=True, reduction="batchmean")
         loss = 0.4 * hard_s + soft + 0.3 * sound_loss(s, y, sounds)
+        if a.alone:
+            loss = hard_s + 0.3 * sound_loss(s, y, sounds)
         if not a.frozen:
             loss = loss + hard_t + 0.5 * sound_loss(t, y, sounds)
         optim.zero_grad(set_to_none=True)
