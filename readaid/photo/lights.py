@@ -129,7 +129,10 @@ def estimated(images: Sequence[Any]) -> EstimatedLights:
         raise PhotoError("The photos hardly differ in their light", cure="take them with the lamp at different sides")
     factors = np.stack([cv2.GaussianBlur(v.reshape(height, width).astype(np.float32), (0, 0), 1.0)
                         for v in u[:, :2].T @ ratio]).astype(np.float64)
-    matrix = _curl_free(factors)
+    matrix = curl_free(factors)
+    if matrix is None:
+        raise PhotoError("The surface does not tell where the lamps stood", "its cuts run one way, or hardly show",
+                         "note the light directions, or photograph a shiny sphere beside it")
     sideways = u[:, :2] @ np.linalg.inv(matrix)
     rises = flat / flat.mean()
     length = (sideways**2).sum(axis=1)
@@ -152,8 +155,9 @@ def estimated(images: Sequence[Any]) -> EstimatedLights:
                            "180 degrees.")
 
 
-def _curl_free(factors: NDArray[np.float64]) -> NDArray[np.float64]:
-    """The 2 x 2 matrix, up to its size, that makes two factors (2, height, width) the slopes of a surface."""
+def curl_free(factors: NDArray[np.float64]) -> NDArray[np.float64] | None:
+    """The 2 x 2 matrix, up to its size, that makes two factors (2, height, width) the slopes of a surface; None
+    where more than one does."""
     down, across = (np.stack([np.gradient(v, axis=axis) for v in factors]) for axis in (0, 1))
     rows = np.concatenate([down, -across]).reshape(4, -1)
     weight = np.ones(rows.shape[1])
@@ -163,9 +167,8 @@ def _curl_free(factors: NDArray[np.float64]) -> NDArray[np.float64]:
         spread = 1.4826 * float(np.median(np.abs(rest))) + 1e-9
         weight = 1 / (1 + (rest / (2 * spread)) ** 2)
     matrix = axes[:, 0].reshape(2, 2)
-    if power[0] > 0.25 * power[1] or abs(np.linalg.det(matrix)) < 0.02:  # rendered and real plates stay below 0.06
-        raise PhotoError("The surface does not tell where the lamps stood", "its cuts run one way, or hardly show",
-                         "note the light directions, or photograph a shiny sphere beside it")
+    if power[0] > 0.25 * power[1] or abs(np.linalg.det(matrix)) < 0.02:  # plates with cuts stay below 0.06
+        return None
     return np.asarray(matrix, np.float64)
 
 
@@ -197,16 +200,6 @@ def stacked(images: Sequence[Any], least: int) -> Floats:
             raise PhotoError("A photo is overexposed", f"number {number}, {white:.0%} of it white",
                              "expose it shorter, or leave it out")
     return np.stack(levels)
-
-
-def turned_slopes(angle: float, p: NDArray[np.float64], q: NDArray[np.float64]) -> tuple[Any, Any]:
-    c, s = np.cos(angle), np.sin(angle)
-    return c * p - s * q, s * p + c * q
-
-
-def curl(p: NDArray[np.float64], q: NDArray[np.float64]) -> float:
-    """What keeps slopes from being a surface: mean of |dp/dy - dq/dx|, large values cut off."""
-    return float(np.mean(np.minimum(np.abs(np.gradient(p, axis=0) - np.gradient(q, axis=1)), 0.5)))
 
 
 def _hollow(p: NDArray[np.float64], q: NDArray[np.float64]) -> float:
