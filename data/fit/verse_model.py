@@ -3,7 +3,8 @@
     python data/fit/verse_model.py VOICED.tsv.gz UNVOICED.tsv.gz
 
 Each table: run of one to five kana (``^`` line start, ``$`` line end), tab, count. The hokku model is counted from
-``data/verses/train.tsv`` here. The file keeps differences of sorted keys, which compress well.
+``data/verses/train.tsv`` and ``verses.tsv`` beside this script. The file keeps differences of sorted
+keys, which compress well.
 """
 
 import gzip
@@ -22,7 +23,8 @@ def counts(path: str) -> dict[str, int]:
 
 
 def main(voiced: str, unvoiced: str) -> None:
-    train = verses.load(places.share("data") / "verses" / "train.tsv")
+    files = (places.share("data") / "verses" / "train.tsv", Path(__file__).resolve().parent / "verses.tsv")
+    train = [v for file in files for v in verses.load(file)]
     tables = {"voiced": counts(voiced), "unvoiced": counts(unvoiced),
               "hokku": verse_model.counted([line for v in train for line in v.lines])}
     arrays = {}

@@ -7,6 +7,7 @@ and explanations given without walking the dictionary again. Times are seconds.
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -92,6 +93,11 @@ class Search:
             return Best(forms.form("prose"), (), 0.0, self.cut)
         chosen = tried[0][1]
         return chosen if k == 1 else self._of(chosen.form, k, chosen.prior)
+
+    def follow(self, form: Form, strings: Sequence[str]) -> list[search.Found]:
+        """Given strings of kana with their cheapest paths under a form; what the lattice does not hold is left out."""
+        machine = self.metre(form)
+        return search.follow(self.space, self.readings(machine.characters), machine, strings)
 
     def weigh(self, form: Form) -> None:
         """Take the sums over all paths under a form; where time runs out there are no probabilities, ``cut`` is set."""

@@ -12,6 +12,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from readaid.core.character import UNREAD
 from readaid.core.lattice import Arc, Reason
 from readaid.lexicon.costs import Costs
 from readaid.script import kana, repetition, spelling
@@ -47,7 +48,7 @@ def arcs(mark: str, cost: float, at: int, before: Sequence[Sequence[Arc]], costs
             for arc in _copies(mark, cost, at, chain, costs, source):
                 out.append(arc)
                 out += _respelled(arc, costs)
-    return out, cut
+    return out or _loosely(mark, cost, at, before[at], costs, source), cut  # a second mark after a mark (之〱〱)
 
 
 def _loosely(mark: str, cost: float, at: int, before: Sequence[Arc], costs: Costs, source: str) -> list[Arc]:
@@ -102,7 +103,8 @@ def _made(mark: str, cost: float, at: int, chain: Sequence[Arc], text: str, spel
     reason = Reason(kind, mark, text, at, price)
     total = cost + price + sum(a.cost for a in chain)
     return Arc(chain[0].start, at + 1, "".join(a.text for a in chain) + text, total,
-               "".join(a.written for a in chain) + mark, whole, (*(r for a in chain for r in a.reasons), reason),
+               "".join(a.written or UNREAD for a in chain) + mark, whole,  # an unread sign keeps its place: あ?〱
+               (*(r for a in chain for r in a.reasons), reason),
                source)
 
 

@@ -19,6 +19,7 @@ from __future__ import annotations
 import heapq
 import itertools
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -72,6 +73,15 @@ def best(space: Space, readings: Readings, metre: Metre, limits: Bounds, k: int,
         if worst <= bound or bound >= top or answer.cut:
             return answer
         margin = worst - limits.best if np.isfinite(worst) else 3 * margin
+
+
+def follow(space: Space, readings: Readings, metre: Metre, strings: Sequence[str]) -> list[Found]:
+    """The given strings with their cheapest paths, exact; those that no path spells are left out."""
+    parts = {s[i:j] for s in strings for i in range(len(s)) for j in range(i, len(s) + 1)}
+    distinct, of = np.unique(readings.kana, return_inverse=True)
+    used = np.array([str(kana) in parts for kana in distinct], dtype=bool)
+    walk = _Pass(space, readings, metre, np.flatnonzero(used[of.ravel()]))
+    return [found for found in (walk.along(s) for s in strings) if found is not None]
 
 
 class Backward:
@@ -187,6 +197,13 @@ class _Pass:
                 following = place + 1 if char else len(kana) + 1  # a set of one string that ends here has no other
                 heapq.heappush(heap, (way.price, next(count), way, here, following))
         return Answer(tuple(out), False)
+
+    def along(self, kana: str) -> Found | None:
+        """One string with its cheapest path, None where there is none."""
+        here, _ = self._follow(kana, {(0, 0): _Here(np.zeros(1, dtype=np.int64), self._start(), [])}, 0)
+        place = here.get((len(kana), self.goal))
+        cost = np.inf if place is None else float((place.costs + self.back.after[place.slots]).min())
+        return self._path(kana, cost, here) if np.isfinite(cost) else None
 
     def _start(self) -> Floats:
         costs = np.full((1, len(self.metre)), np.inf)

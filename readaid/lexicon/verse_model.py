@@ -9,7 +9,8 @@ Conventions
 
 Origin of ``verse_model.npz``: kana runs counted in 2,984 poems of the oldest anthology (8th century, with voicing
 marks) and in 4,064 poems of four court anthologies of 905-1086 (without), all in the public domain; every fifth poem
-was left out for examination. "hokku" holds runs of the fitting hokku of this project (``data/verses/train.tsv``).
+was left out for examination. "hokku" holds runs of the fitting hokku of this project (``data/verses/train.tsv``,
+``data/fit/verses.tsv``), from memory; "letters" is the same without voicing marks.
 Made by ``data/fit/verse_model.py``. The counts overlap later poems in short runs.
 """
 
@@ -35,6 +36,8 @@ SYMBOLS = ("^$あいうえおかがきぎくぐけげこごさざしじすずせ
            "はばぱひびぴふぶぷへべぺほぼぽまみむめもやゆよらりるれろわゐゑをんー?")
 BASE = 80
 ORDER = 5
+#: Part of the fitting hokku in ``letters_after``, the rest is old waka: where fitting verses left out are likeliest.
+LETTER_SHARE = 0.7
 _CODE = {c: n for n, c in enumerate(SYMBOLS, 1)}
 _UNKNOWN = _CODE["?"]
 
@@ -76,11 +79,11 @@ class KanaModel:
             table[n, ORDER - 1:ORDER - 1 + len(row)] = row
         here = table[:, ORDER:]  # ^ itself is given
         before = np.stack([table[:, ORDER - n:table.shape[1] - n] for n in range(1, ORDER)], axis=-1)
-        p = self._given(before, here)
+        p = self.given(before, here)
         out: Floats = np.where(here > 0, np.log(p), 0.0).sum(axis=1)
         return out
 
-    def _given(self, before: Keys, here: Keys) -> Floats:
+    def given(self, before: Keys, here: Keys) -> Floats:
         """Probability of symbols after what stands before, nearest first (last axis); 0 where nothing stands."""
         p = np.full(here.shape, 1.0 / len(SYMBOLS))
         context = np.zeros(here.shape, dtype=np.uint32)
@@ -107,7 +110,7 @@ class KanaModel:
             last = self.codes(line)[:-1][::-1][:ORDER - 1]
             coded[n, :len(last)] = last
         symbols = np.arange(1, len(SYMBOLS) + 1, dtype=np.uint32)
-        return self._given(np.broadcast_to(coded[:, None, :], (len(lines), len(symbols), ORDER - 1)),
+        return self.given(np.broadcast_to(coded[:, None, :], (len(lines), len(symbols), ORDER - 1)),
                            np.broadcast_to(symbols, (len(lines), len(symbols))))
 
     def draw(self, lengths: Sequence[int], many: int, seed: int) -> list[tuple[str, ...]]:
@@ -126,6 +129,15 @@ class KanaModel:
             for verse, line in zip(drawn, lines, strict=True):
                 verse.append(line)
         return [tuple(v) for v in drawn]
+
+
+def code(kana: str) -> int:
+    """Number of a kana as the models count it; what they do not know is one number.
+
+    >>> code("あ"), code("x") == code("?")
+    (3, True)
+    """
+    return _CODE.get(kana, _UNKNOWN)
 
 
 def counted(lines: Sequence[str]) -> dict[str, int]:
@@ -155,12 +167,40 @@ def packed(counts: dict[str, int]) -> tuple[Keys, NDArray[np.uint32]]:
     return np.array(keys, dtype=np.uint32)[order], np.array(list(counts.values()), dtype=np.uint32)[order]
 
 
+def folded(keys: Keys, counts: NDArray[np.uint32]) -> tuple[Keys, NDArray[np.uint32]]:
+    """Counts with voicing marks as counts without, sorted by key.
+
+    >>> keys, counts = folded(*packed({"か": 2, "が": 3}))
+    >>> len(keys), int(counts[0])
+    (1, 5)
+    """
+    plain = np.array([0] + [code(voicing.plain(c)) for c in SYMBOLS], dtype=np.uint32)
+    out = np.zeros(len(keys), dtype=np.uint32)
+    for place in range(ORDER):
+        out += plain[keys // BASE**place % BASE] * np.uint32(BASE**place)
+    distinct, of = np.unique(out, return_inverse=True)
+    return distinct, np.bincount(of.ravel(), counts).astype(np.uint32)
+
+
 @lru_cache(maxsize=1)
 def models() -> dict[str, KanaModel]:
-    """The models the project ships: "voiced", "unvoiced", "hokku"."""
+    """The models the project ships: "voiced", "unvoiced", "hokku", and "letters" (hokku without voicing marks)."""
     with np.load(TABLE) as data:
-        return {name: KanaModel(np.cumsum(data[name + "_keys"], dtype=np.uint32), data[name + "_counts"], voiced)
-                for name, voiced in (("voiced", True), ("unvoiced", False), ("hokku", True))}
+        raw = {name: (np.cumsum(data[name + "_keys"], dtype=np.uint32), data[name + "_counts"])
+               for name in ("voiced", "unvoiced", "hokku")}
+    return {**{name: KanaModel(*table, name != "unvoiced") for name, table in raw.items()},
+            "letters": KanaModel(*folded(*raw["hokku"]), False)}
+
+
+def letters_after(before: Keys, here: Keys) -> Floats:
+    """Probability of unvoiced kana (codes) after others, nearest first on the last axis: two models mixed.
+
+    ``LETTER_SHARE`` is the part of the fitting hokku, the rest that of old waka.
+    """
+    chosen = models()
+    out: Floats = (LETTER_SHARE * chosen["letters"].given(before, here)
+                   + (1.0 - LETTER_SHARE) * chosen["unvoiced"].given(before, here))
+    return out
 
 
 def cost(lines: Sequence[str], model: str = "voiced") -> float:

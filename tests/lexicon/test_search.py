@@ -67,6 +67,17 @@ def test_a_path_costs_what_its_words_cost():
         assert "".join(str(readings.kana[row]) for row in found.rows) == found.kana
 
 
+def test_strings_followed_have_their_cheapest_paths():
+    search = Search(drawn(10, 4, 31), costs.standard())
+    best = search.best("hokku", 40)
+    again = search.follow(best.form, [f.kana for f in best.strings])
+    assert [f.kana for f in again] == [f.kana for f in best.strings]
+    assert [f.cost for f in again] == pytest.approx([f.cost for f in best.strings])
+    readings = search.readings()
+    assert all("".join(str(readings.kana[row]) for row in f.rows) == f.kana for f in again)
+    assert search.follow(best.form, ["ぴぴ", best.strings[0].kana[:-1]]) == []  # no path spells these
+
+
 def test_narrow_margin_gives_the_same_answer(monkeypatch):
     """Exact pruning: with a margin of nothing to begin with the answers are those of no pruning at all."""
     from readaid.lexicon import search as module

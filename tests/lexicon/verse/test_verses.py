@@ -29,6 +29,30 @@ def test_fitting_measuring_and_shown_verses_are_disjoint():
     assert len(sets["train.tsv"]) >= 80
 
 
+def apart(one, two):
+    """Insertions, deletions and changes between two strings."""
+    row = list(range(len(two) + 1))
+    for i, a in enumerate(one, 1):
+        before, row = row, [i]
+        for j, b in enumerate(two, 1):
+            row.append(min(before[j] + 1, row[-1] + 1, before[j - 1] + (a != b)))
+    return row[-1]
+
+
+def test_more_fitting_verses_are_far_from_those_for_measuring():
+    more = verses.load(places.share("data") / "fit" / "verses.tsv")
+    assert len(more) > 1000
+    assert len({voicing.plain(v.kana) for v in (*more, *kept("train.tsv"))}) == len(more) + len(kept("train.tsv"))
+    others = [tuple(map(voicing.plain, v.lines)) for v in (*kept("test.tsv"), *kept("known.tsv"))]
+    for v in more:
+        lines = tuple(map(voicing.plain, v.lines))
+        text = set("".join(lines))
+        for other in others:
+            assert sum(a == b for a, b in zip(lines, other, strict=False)) < 2, lines
+            if len(text & set("".join(other))) >= 6:  # few kana in common cannot be near
+                assert apart("".join(lines), "".join(other)) > 6, lines
+
+
 @pytest.mark.parametrize("name", ["train.tsv", "test.tsv"])
 def test_verses_are_near_hokku_and_marked(name):
     path = places.share("data") / "verses" / name
