@@ -102,7 +102,7 @@ class Looking:
                         "words": f"{value:.3g}",
                     }
                 )
-            label = view.name.capitalize() + (" · used before" if view.name in (used or {}) else "")
+            label = view.name.capitalize() + (" · used" if view.name in (used or {}) else "")
             rows.append({"name": view.name, "label": label, "help": view.hint, "sliders": sliders})
         return rows
 

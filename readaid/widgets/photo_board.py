@@ -114,7 +114,8 @@ class PhotoBoard(Proposing, Ruling, Inscribing, SurfaceWork, AboutPhoto, Showing
                 "zones": zones,
                 "columns": column_rows(desk),
                 "scale": scale,
-                "advice": self._advice(),
+                "advice": [a for a in self._advice() if self._about_shown(a, photo)],
+                "advice_others": [a for a in self._advice() if not self._about_shown(a, photo)],
                 "about": self.about_state(photo),
                 **self.surface_state(photo),
                 **self.proposing_state(photo),
@@ -125,6 +126,11 @@ class PhotoBoard(Proposing, Ruling, Inscribing, SurfaceWork, AboutPhoto, Showing
             state["needs_letters"] = any(0x1B000 <= ord(ch) <= 0x1B16F for z in zones for ch in z["text"])
         state["layer"] = self.layer
         self.state = state
+
+    @staticmethod
+    def _about_shown(advice: str, photo: Photo) -> bool:
+        """Whether a piece of advice is about the shown photograph or its surface: it begins with the name of one."""
+        return advice.startswith((f"{photo.title or photo.file}:", f"{photo.surface or 'The surface'}:"))
 
     def _advice(self) -> list[str]:
         """What the photographs lack, told once for each state of photographs and zones."""

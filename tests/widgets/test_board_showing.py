@@ -66,7 +66,7 @@ def test_a_view_used_before_comes_back_with_its_sliders_in_another_kernel(folder
         ask(first, "slide", name="gain", value=77.0)
         second = PhotoBoard(Desk(theirs), editing=False)
         told = {v["name"]: v["label"] for v in second.state["views"]}
-        assert told["local contrast"] == "Local contrast · used before"
+        assert told["local contrast"] == "Local contrast · used"
         assert told["stain off"] == "Stain off"
         ask(second, "view", name="local contrast")
         assert second.looking.options(theirs.contents.photos[0])["values"]["gain"] == 77.0
@@ -347,3 +347,14 @@ def test_a_surface_shape_opens_under_a_lamp_and_leaves_with_it(piece):
     ask(b, "photo", photo=piece.contents.photos[0].id)
     assert b.state["view"] == "plain"
     assert "lamp moved" not in [v["name"] for v in b.state["views"]]
+
+
+def test_what_the_shown_photograph_lacks_comes_first(piece):
+    b = board(piece)
+    photo = piece.contents.photos[0]
+    assert all(a.startswith((f"{photo.title}:", f"{photo.surface}:")) for a in b.state["advice"])
+    assert set(b.state["advice"]) | set(b.state["advice_others"]) == set(piece.advice())
+    assert len(b.state["advice_others"]) >= 6  # the school's specimens have no scale
+    other = next(p for p in piece.contents.photos if p.scale is None and p.evidence is Evidence.PHOTOGRAPH)
+    ask(b, "photo", photo=other.id)
+    assert any("no scale" in a and a.startswith(other.title) for a in b.state["advice"])

@@ -572,7 +572,7 @@ function render(given) {
   show((now) => {
     if (!now || !now.tile) return;
     const other = now.photo !== st.photo, relayer = now.layer !== layer;
-    const told = (/** @type {any} */ x) => JSON.stringify([x.columns, x.scale, x.selected, x.advice, x.computed, x.about, x.question, x.corrections, x.ruler]);
+    const told = (/** @type {any} */ x) => JSON.stringify([x.columns, x.scale, x.selected, x.advice, x.advice_others, !x.zones.length, x.computed, x.about, x.question, x.corrections, x.ruler]);
     const same = told(now) === told(st);
     st = now;
     if (local && !drag && !nudge) local = null;

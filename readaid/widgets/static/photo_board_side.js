@@ -24,12 +24,18 @@ export function sideCards(board) {
     if (st.columns?.length && board.editing) kids.push(order());
     if (!st.columns?.length && board.editing) kids.push(h("div", { class: "pb-card" }, h("h3", { text: "Columns, from the right" }), h("p", { class: "ra-hint", text: "Every zone that is drawn appears here in reading order." })));
     if (st.about && board.editing) kids.push(about(st.about));
-    if (st.advice?.length && board.editing) kids.push(folded("lacks", `What the photographs lack (${st.advice.length})`, st.advice.map((/** @type {string} */ a) => h("p", { text: a }))));
+    if ((st.advice?.length || st.advice_others?.length) && board.editing) {
+      open.lacks ??= Boolean(st.advice.length && !st.zones.length); // told before the work begins
+      const rest = st.advice_others ?? [];
+      kids.push(folded("lacks", st.advice.length ? `What this photograph lacks (${st.advice.length})` : `What other photographs lack (${rest.length})`, [
+        ...(st.advice.length ? st.advice : rest).map((/** @type {string} */ a) => h("p", { text: a })),
+        st.advice.length && rest.length ? folded("rest", `Other photographs (${rest.length})`, rest.map((/** @type {string} */ a) => h("p", { text: a }))) : null]));
+    }
     return kids;
   }
 
   const open = /** @type {Record<string, boolean>} */ ({});
-  const folded = (/** @type {string} */ key, /** @type {string} */ title, /** @type {any[]} */ inside) => h("details", { class: "pb-card", open: Boolean(open[key]), ontoggle: (/** @type {any} */ e) => { open[key] = e.target.open; } }, h("summary", { text: title, "data-key": `fold-${key}` }), ...inside);
+  const folded = (/** @type {string} */ key, /** @type {string} */ title, /** @type {any[]} */ inside) => h("details", { class: "pb-card", open: Boolean(open[key]), ontoggle: (/** @type {any} */ e) => { if (e.target === e.currentTarget) open[key] = e.target.open; } }, h("summary", { text: title, "data-key": `fold-${key}` }), ...inside.filter(Boolean));
 
   function question(/** @type {any} */ q) {
     return h("div", { class: "pb-card pb-ask", role: "group", "aria-label": "A question before zones are proposed" }, h("h3", { text: "Which signs are these?" }), h("p", { text: q.text }),
