@@ -56,7 +56,7 @@ def _loosely(mark: str, cost: float, at: int, before: Sequence[Arc], costs: Cost
     price = costs.weight("repetition") + costs.grade("seldom")
     out = []
     for arc in before:
-        if _kanji(arc) or len(arc.kana) == len(arc.text) > 0:
+        if (not arc.kana and arc.text) or len(arc.kana) == len(arc.text) > 0:
             spelled = arc.kana[-1:] if arc.kana else ""
             out.append(_made(mark, cost, at, [arc], arc.text[-1], spelled, price, "repetition", source))
             if _kanji(arc):
