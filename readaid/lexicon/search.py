@@ -200,7 +200,8 @@ class _Pass:
 
     def along(self, kana: str) -> Found | None:
         """One string with its cheapest path, None where there is none."""
-        here, _ = self._follow(kana, {(0, 0): _Here(np.zeros(1, dtype=np.int64), self._start(), [])}, 0)
+        start = {(0, 0): _Here(np.zeros(1, dtype=np.int64), self._start(), [])}
+        here, _ = self._follow(kana, start, 0, leaving=False)
         place = here.get((len(kana), self.goal))
         cost = np.inf if place is None else float((place.costs + self.back.after[place.slots]).min())
         return self._path(kana, cost, here) if np.isfinite(cost) else None
@@ -223,7 +224,7 @@ class _Pass:
             into[:, i] = (local + costs[:, i, None]).min(axis=0)
         return rows, states, into[inverse.ravel()] + self.back.cost[rows, None]
 
-    def _follow(self, kana: str, shared: dict[tuple[int, int], _Here], fork: int,
+    def _follow(self, kana: str, shared: dict[tuple[int, int], _Here], fork: int, leaving: bool = True,
                 ) -> tuple[dict[tuple[int, int], _Here], dict[tuple[int, str], _Way]]:
         """Walk all paths of a string; returns its standing places and, for each way of leaving it, the cheapest."""
         here = dict(shared)
@@ -250,9 +251,10 @@ class _Pass:
                 picked = on & (self.back.end[rows] == end)
                 self._stand(here, known, (taken, node), int(end), rows[picked], states, costs[picked], agenda)
             off = np.flatnonzero(~on & (taken + common >= fork))
-            if len(off):
+            if leaving and len(off):
                 self._leave(sets, kana, taken, node, rows[off], states, costs[off], common[off])
-        self._ends(sets, kana, here, fork)
+        if leaving:
+            self._ends(sets, kana, here, fork)
         return here, sets
 
     def _stand(self, here: dict[tuple[int, int], _Here], known: set[tuple[int, int]], before: tuple[int, int], end: int,

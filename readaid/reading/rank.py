@@ -41,6 +41,8 @@ WIDTH = 30
 MODELS = ("voiced", "hokku")
 #: A letter below this share is not proposed; above 1 less this, nothing is open at its place.
 SURE = 1e-3
+#: Strings brought up by the chain that are kept.
+BROUGHT = 10
 #: Strings whose share the chain is asked for.
 FEW = 5
 TABLE = Path(__file__).resolve().parent / "rank_weights.tsv"
@@ -82,24 +84,33 @@ def rank(search: Search, best: Best) -> Ranked:
     if not chosen or arcs is None or old.sum() <= 0.0:
         return Ranked(best.strings, tuple(old.tolist()), arcs)
     found, letters = best.strings, _chain(search, best, arcs, chosen)
+    verses = [lines(search, best, f) for f in found]
     if letters is not None:
-        more = search.follow(best.form, proposed(search, best, letters))
-        found = (*found, *more)
-        old = np.concatenate([old, [search.share(f.kana) for f in more]])
+        more = proposed(search, best, letters)
+        kana, own = list(more), np.array([search.share(k) for k in more])
+        first = np.argsort(-_weigh(own, list(more.values()), chosen)[0], kind="stable")[:BROUGHT].tolist() if kana else []
+        fresh = search.follow(best.form, [kana[i] for i in first])
+        found = (*found, *fresh)
+        old = np.concatenate([old, [own[kana.index(f.kana)] for f in fresh]])
+        verses += [lines(search, best, f) for f in fresh]
     if len(found) < 2:
         return Ranked(found, tuple(old.tolist()), arcs)
-    verses = [lines(search, best, f) for f in found]
-    price = sum((chosen[m] * verse_model.costs(verses, m) for m in MODELS if m in chosen), np.zeros(len(verses)))
-    factor = np.exp(-(price - price.min()) / COST_FACTOR)
-    share = _listed(old, factor)
-    new = np.maximum(old, 1e-300) ** chosen.get("words", 1.0) * factor
-    new = share * new / new.sum()
+    new, factor = _weigh(old, verses, chosen)
+    new *= _listed(old, factor) / new.sum()
     ranked = sorted(range(len(new)), key=lambda i: (-new[i], found[i].cost))
     if letters is not None:
         new *= min(1.0, _known(search, letters, [found[i] for i in ranked], new[ranked]))
     shares = _arcs(search, found, arcs, old, new)
     return Ranked(tuple(found[i] for i in ranked), tuple(float(new[i]) for i in ranked),
                   shares if letters is None else letters.arcs(shares))
+
+
+def _weigh(old: Floats, verses: Sequence[Sequence[str]], chosen: dict[str, float]) -> tuple[Floats, Floats]:
+    """Weight of each string, and the part of the kana models in it."""
+    price = sum((chosen[m] * verse_model.costs(verses, m) for m in MODELS if m in chosen), np.zeros(len(verses)))
+    factor: Floats = np.exp(-(price - price.min()) / COST_FACTOR)
+    weight: Floats = np.maximum(old, 1e-300) ** chosen.get("words", 1.0) * factor
+    return weight, factor
 
 
 def _listed(old: Floats, factor: Floats) -> float:
@@ -125,8 +136,11 @@ def _chain(search: Search, best: Best, arcs: Floats, chosen: dict[str, float]) -
     return made if any(SURE < p < 1.0 - SURE for p in sums.values()) else None
 
 
-def proposed(search: Search, best: Best, letters: Chain) -> list[str]:
-    """Strings that the letters' chain brings up: the best of a search whose signs cost what the chain makes of them."""
+def proposed(search: Search, best: Best, letters: Chain) -> dict[str, tuple[str, ...]]:
+    """Strings that the letters' chain brings up, and their lines.
+
+    They are the best of a search whose signs cost what the chain makes of them.
+    """
     unit = COST_FACTOR * search.costs.weight("temperature")
     arcs = []
     for number, arc in enumerate(search.graph.arcs):
@@ -137,7 +151,8 @@ def proposed(search: Search, best: Best, letters: Chain) -> list[str]:
     known = {f.kana for f in best.strings}
     left = max(0.05, search.deadline - time.monotonic())
     again = Search(leaning, search.costs, left)
-    return [f.kana for f in again.best(best.form.name, WIDTH).strings if f.kana not in known]
+    leant = again.best(best.form.name, WIDTH)
+    return {f.kana: lines(again, leant, f) for f in leant.strings if f.kana not in known}
 
 
 def _known(search: Search, letters: Chain, found: Sequence[Found], new: Floats) -> float:
