@@ -42,12 +42,14 @@ BEFORE = 1.3
 #: In usual sides: a zone taller than TALL may be two signs, a union up to UNION one; a gap from GAP on may hide one; a
 #: zone narrower or lower than SMALL may lack a part.
 TALL, UNION, GAP, SMALL = 1.35, 1.45, 0.8, 0.8
+#: How far round a zone parts of it are looked for, in usual sides.
+ABOVE, BELOW, BESIDE = 0.15, 0.4, 0.1
 #: A zone with log odds below this is looked at in other boxes besides.
 SURE = 2.5
 #: Share of a piece's height in a larger box from which on it belongs to it.
 INSIDE = 0.3
 #: Share of each that really is one sign, before it is looked at. A zone left out costs as much as it says.
-ZONE, HALF, BOTH, EMPTY = 0.93, 0.1, 0.1, 0.05
+ZONE, HALF, BOTH, EMPTY = 0.97, 0.1, 0.1, 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,9 +190,11 @@ def _seen(image: Any, column: _Column, side: float, among: str, free: bool) -> l
 
     for first, last, box in column.boxes:
         look(first, last, box)
+    for number, (_, first, last) in enumerate(column.zones if free else []):
+        look(first, last, _wider([z for z, _, _ in column.zones], number, side))
     centres = [x + w / 2 for (x, _, w, _), _, _ in column.zones]
     for number, (zone, first, last) in enumerate(column.zones if free else []):
-        if any(odds >= SURE for _, _, odds in looked.get((first, last), ())):
+        if any(odds >= SURE for _, _, odds in looked.get((first, last), ())[:1]):
             continue
         middle = float(np.median(centres[max(0, number - 2):number + 3]))
         for box in _others(zone, middle, side):
@@ -213,6 +217,15 @@ def _gap(above: Box, below: Box, side: float) -> Box | None:
         return None
     middle = (above[0] + above[2] / 2 + below[0] + below[2] / 2) / 2
     return middle - 0.55 * side, top, 1.1 * side, high
+
+
+def _wider(zones: Sequence[Box], number: int, side: float) -> Box:
+    """A zone with what may hang from it, up to its neighbours: the foot of き is often a stroke of its own."""
+    x, y, w, h = zones[number]
+    top = zones[number - 1][1] + zones[number - 1][3] if number else -math.inf
+    bottom = zones[number + 1][1] if number + 1 < len(zones) else math.inf
+    upper, lower = max(y - ABOVE * side, min(top, y)), min(y + h + BELOW * side, max(bottom, y + h))
+    return x - BESIDE * side, upper, w + 2 * BESIDE * side, lower - upper
 
 
 def _others(box: Box, middle: float, side: float) -> list[Box]:

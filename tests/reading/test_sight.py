@@ -186,3 +186,13 @@ def test_zones_without_a_stroke_say_so():
         sight.read_zones(np.full((90, 90), 200, np.uint8), [[(10.0, 10.0, 40.0, 40.0)]])
     with pytest.raises(TextError, match="No zone holds a stroke"):
         sight.read_zones(np.full((90, 90), 200, np.uint8), [])
+
+
+def test_a_wider_look_stops_at_the_neighbours():
+    zones = [(10.0, 0.0, 40.0, 40.0), (10.0, 50.0, 40.0, 40.0), (10.0, 140.0, 40.0, 40.0)]
+    x, y, w, h = stretches._wider(zones, 1, 40.0)
+    assert (x, x + w) == (6.0, 54.0)
+    assert (y, y + h) == (44.0, 106.0)
+    assert stretches._wider(zones, 0, 40.0)[1:] == (-6.0, 48.0, 56.0)
+    overlapping = [(0.0, 0.0, 40.0, 40.0), (0.0, 35.0, 40.0, 40.0)]
+    assert stretches._wider(overlapping, 0, 40.0)[3] == 46.0
