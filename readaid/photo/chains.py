@@ -25,8 +25,8 @@ SMALLEST, LADDER = 14.0, 1.44
 MOST_WORK = 1_900_000
 #: A sign counts from here on; the sum of what lies above it decides between sizes.
 COUNTS = 0.3
-#: Below this sum the net has found no writing, and the marks are asked instead.
-ENOUGH = 1.5
+#: Writing has at least one sign this sure: pieces' surest reach 0.8 and more, wood's grain 0.62, noise finds none.
+CLEAR = 0.65
 #: Overlap of two findings of one sign at two sizes.
 SAME = 0.35
 
@@ -51,7 +51,7 @@ def find(small: Image, kind: str | None, character: float | None, file: Path | N
     alone is not trusted: grain of metal seen far too large looks like a page of signs, at that one size only.
     """
     if character is None:
-        most = min(small.shape[0] / 1.2, small.shape[1] / 0.8)
+        most = LADDER * min(small.shape[0] / 1.2, small.shape[1] / 0.8)  # one sign may fill the picture
         least = max(SMALLEST, USUAL * float(np.sqrt(small.shape[0] * small.shape[1] / MOST_WORK)))
         sizes = [least * LADDER**i for i in range(40) if least * LADDER**i <= max(most, LADDER * least)]
     else:
@@ -60,7 +60,7 @@ def find(small: Image, kind: str | None, character: float | None, file: Path | N
     agreed = [[s for s in merged(pair) if s.sure > COUNTS] for pair in pairwise(looked)]
     best = max(range(len(agreed)), key=lambda i: score(agreed[i]))
     spots = agreed[best]
-    if score(spots) < ENOUGH:
+    if max((s.sure for s in spots), default=0.0) < CLEAR:
         return None
     character = _usual(spots)
     seen = Strokes(small, character, spots)
@@ -156,11 +156,11 @@ def chained(spots: list[Spot], usual: float) -> list[list[Spot]]:
 
 
 #: Chance of one whole sign from the net's own certainty and its column's: log odds times these, plus the last.
-CALIBRATION = (2.68, 0.24, 0.85)
+CALIBRATION = (1.70, 0.27, 0.89)
 
 
 def confidences(chain: list[Spot]) -> list[float]:
-    """Chance of each zone to be one whole sign (fitted on made-up pieces of the training renderer)."""
+    """Chance of each zone to be one whole sign (fitted on made-up pieces, ``data/train_zones/calibrate.py``)."""
     odds = [float(np.log(np.clip(s.sure, 1e-3, 1 - 1e-3) / np.clip(1 - s.sure, 1e-3, 1))) for s in chain]
     a, b, c = CALIBRATION
     return [float(np.clip(1 / (1 + np.exp(-(a * o + b * float(np.mean(odds)) + c))), 0.02, 0.98)) for o in odds]

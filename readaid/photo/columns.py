@@ -79,7 +79,8 @@ def propose(image: Any, writing: str = "auto", character_px: float | None = None
     ----------
     image: (height, width[, 3]) uint8, uint16 or float.
     writing: "dark" on light, "light" on dark, "cut" (under raking light), or "auto", which tries all three.
-    character_px: height of a usual sign in pixels, if known; else it is searched for.
+    character_px: height of a usual sign in pixels, if known; else it is searched for. Given, more doubtful signs are
+        proposed too.
     region: (x, y, width, height) to search in; else the whole image.
 
     Raises PhotoError for an empty or wrong image or size, ZoneError for a region outside, OptionError for an unknown
@@ -106,6 +107,8 @@ def propose(image: Any, writing: str = "auto", character_px: float | None = None
         seen = chains.find(small, None if writing == "auto" else writing, character_px and character_px * factor)
         if seen is not None:
             return _of_net(seen, factor, left, top)
+        if character_px is None:  # the rules see signs in any grain; they are asked where someone says there are some
+            return []
     finding = _best(small, ink.KINDS if writing == "auto" else (writing,), character_px and character_px * factor)
     if finding is None:
         return []

@@ -183,3 +183,22 @@ def right(found, truth, least: float = 0.5) -> int:
     table = np.array([[overlap(f, t) for t in truth] for f in found])
     rows, columns = linear_sum_assignment((table < least) - table * 1e-3)
     return int((table[rows, columns] >= least).sum())
+
+
+def matched(found, truth, least: float = 0.5) -> list[bool]:
+    """Whether each found box has a true one of its own at IoU >= ``least``."""
+    from scipy.optimize import linear_sum_assignment
+
+    good = np.zeros(len(found), bool)
+    if found and truth:
+        table = np.array([[overlap(f, t) for t in truth] for f in found])
+        rows, columns = linear_sum_assignment((table < least) - table * 1e-3)
+        good[rows] = table[rows, columns] >= least
+    return good.tolist()
+
+
+def calibration_error(sure, good, bins: int = 10) -> float:
+    """Expected calibration error: how far the mean chance of each tenth is from its share right, by their numbers."""
+    sure, good = np.asarray(sure, float), np.asarray(good, float)
+    which = np.minimum((sure * bins).astype(int), bins - 1)
+    return float(sum(abs((sure - good)[which == k].sum()) for k in range(bins)) / max(1, len(sure)))

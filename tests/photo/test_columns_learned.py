@@ -11,7 +11,7 @@ from scipy import ndimage
 from readaid.photo import chains, learned
 from readaid.photo.columns import propose
 from readaid.photo.learned import Spot
-from tests.photo.rendered import FIT, HELD, render, right
+from tests.photo.rendered import FIT, HELD, calibration_error, glyph, matched, render, right
 
 fonts = pytest.mark.skipif(not all(f.exists() for f in (*FIT, *HELD)),
                            reason="Debian's fonts-kouzan-mouhitsu and fonts-aoyagi-* are not installed")
@@ -82,15 +82,16 @@ def test_a_column_is_tied_from_top_to_bottom():
 
 
 @fonts
-@pytest.mark.parametrize(("kind", "surface", "least"), [
-    ("worn", "metal", 0.85), ("scattered", "metal", 0.8), ("worn", "inlay", 0.85)])
-def test_worn_and_scattered_signs_of_unseen_fonts(kind, surface, least):
-    pieces = [render(940 + i, kind, HELD, size=60.0, surface=surface) for i in range(2)]
-    found = [boxes(propose(p.image)) for p in pieces]
-    true = sum(len(p.boxes) for p in pieces)
-    got = sum(right(f, p.boxes) for f, p in zip(found, pieces, strict=True))
-    assert got >= least * true
-    assert sum(map(len, found)) - got <= 0.15 * true
+@pytest.mark.parametrize(("kind", "least"), [("regular", 0.98), ("scattered", 0.9), ("worn", 0.85)])
+def test_signs_of_unseen_fonts_reach_the_goals(kind, least):
+    """The goals set for the finder, on other pieces than the bench's: half of them cut metal."""
+    hits = true = wrong = 0
+    for i in range(8):
+        p = render(940 + i, kind, HELD, surface=("metal", "metal", "paper", "inlay")[i % 4])
+        good = matched(boxes(propose(p.image)), p.boxes)
+        hits, true, wrong = hits + sum(good), true + len(p.boxes), wrong + len(good) - sum(good)
+    assert hits >= least * true, (hits, true)
+    assert wrong <= 0.1 * true, (wrong, true)
 
 
 @fonts
@@ -154,13 +155,58 @@ def test_odd_shapes_and_empty_ground(shape):
 
 
 @fonts
-def test_confidences_are_about_the_share_that_is_right():
+def test_confidences_are_the_shares_that_are_right():
     sure, good = [], []
-    for i, (kind, surface) in enumerate([("worn", "metal"), ("scattered", "paper"), ("regular", "inlay")]):
-        p = render(3100 + i, kind, FIT, surface=surface)
-        for column in propose(p.image):
-            for zone in column.zones:
-                x, y = zone.outline[0]
-                sure.append(zone.confidence)
-                good.append(right([(x, y, zone.outline[2][0] - x, zone.outline[2][1] - y)], p.boxes))
-    assert abs(np.mean(sure) - np.mean(good)) < 0.15
+    for i in range(12):  # seeds that nothing was chosen or fitted on
+        surface = ("metal", "paper", "inlay", "metal")[i % 4]
+        p = render(9100 + i, ("worn", "scattered", "regular")[i % 3], FIT, surface=surface)
+        columns = propose(p.image)
+        sure += [z.confidence for column in columns for z in column.zones]
+        good += matched(boxes(columns), p.boxes)
+    assert calibration_error(sure, good) < 0.06
+
+
+def test_calibration_error():
+    assert calibration_error([0.75, 0.75, 0.75, 0.75], [1, 1, 1, 0]) == 0
+    assert calibration_error([0.95, 0.95, 0.1, 0.1], [1, 0, 0, 0]) == pytest.approx((0.9 + 0.2) / 4)
+
+
+GRAIN = {
+    "paper": lambda r: r.normal(228, 4, (700, 600, 3)),
+    "noise": lambda r: r.uniform(0, 255, (600, 600, 3)),
+    "clouds": lambda r: 128 + 700 * cv2.GaussianBlur(r.normal(size=(600, 600)), (0, 0), 6),
+    "brushed": lambda r: 130 + 90 * cv2.GaussianBlur(r.normal(size=(600, 800)), (0, 0), sigmaX=30, sigmaY=0.7),
+    "wood": lambda r: wood(r, 800, 600),
+}
+
+
+def wood(rng, height, width):
+    bent = cv2.resize(rng.normal(size=(height // 120 + 2, width // 60 + 2)), (width, height),
+                      interpolation=cv2.INTER_CUBIC)
+    fibres = cv2.resize(rng.normal(size=(height // 80 + 2, width // 2)), (width, height))
+    return 150 + 25 * np.sin(np.arange(width) / 9 + 6 * bent) + 10 * fibres + rng.normal(0, 4, (height, width))
+
+
+@pytest.mark.parametrize("ground", GRAIN)
+def test_grain_is_no_writing(ground):
+    image = np.clip(GRAIN[ground](np.random.default_rng(17)), 0, 255).astype(np.uint8)
+    assert propose(image) == []
+
+
+@fonts
+def test_one_sign_may_fill_the_picture_and_a_line_goes_from_the_right():
+    mark = (255 * (1 - glyph("春", HELD[0], 330))).astype(np.uint8)
+    single = cv2.copyMakeBorder(mark, 40, 40, 40, 40, cv2.BORDER_CONSTANT, value=255)
+    ((zone,),) = [c.zones for c in propose(single)]
+    assert right(boxes(propose(single)), [(40, 40, mark.shape[1], mark.shape[0])]) == 1, zone
+    line, true = np.full((160, 760), 235, np.uint8), []
+    for i, sign in enumerate("春夏秋冬花鳥風雪"):
+        one = glyph(sign, HELD[0], 64)
+        x, y = 50 + 82 * i, 80 - one.shape[0] // 2
+        line[y:y + one.shape[0], x:x + one.shape[1]] = 235 - 200 * one
+        true.append((x, y, one.shape[1], one.shape[0]))
+    found = propose(line)
+    assert [len(c.zones) for c in found] == [1] * len(true)
+    assert right(boxes(found), true) == len(true)
+    lefts = [b[0] for b in boxes(found)]
+    assert lefts == sorted(lefts, reverse=True)
