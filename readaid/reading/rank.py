@@ -88,8 +88,8 @@ def rank(search: Search, best: Best) -> Ranked:
     if letters is not None:
         more = proposed(search, best, letters)
         kana, own = list(more), np.array([search.share(k) for k in more])
-        first = np.argsort(-_weigh(own, list(more.values()), chosen)[0], kind="stable")[:BROUGHT].tolist() if kana else []
-        fresh = search.follow(best.form, [kana[i] for i in first])
+        weight = _weigh(own, list(more.values()), chosen)[0] if kana else own
+        fresh = search.follow(best.form, [kana[i] for i in np.argsort(-weight, kind="stable")[:BROUGHT].tolist()])
         found = (*found, *fresh)
         old = np.concatenate([old, [own[kana.index(f.kana)] for f in fresh]])
         verses += [lines(search, best, f) for f in fresh]
