@@ -8,27 +8,29 @@ from __future__ import annotations
 
 import io
 import os
+import stat
 import threading
 import warnings
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
-import cv2
 import numpy as np
 from PIL import ExifTags, Image, UnidentifiedImageError
 from PIL.TiffImagePlugin import TiffImageFile
 
 from readaid.core.errors import PhotoError, ZoneError
 from readaid.core.identity import sha256_of
-from readaid.photo import profile
-from readaid.photo.raster import Bytes, eight_bit, fitted, rgb, white_point
+from readaid.photo import deep, profile
+from readaid.photo.raster import Bytes, eight_bit, fitted, white_point
 from readaid.photo.raster import Image as Array
 
 FORMATS = ("JPEG", "PNG", "TIFF", "WEBP")
 #: Most pixels we open: Pillow's own bomb limit, 13,377 x 13,377; a decoded photo then takes at most 0.54 GB at 8 bits.
 MAX_PIXELS = 178_956_970
 _OPENING = threading.Lock()
+# a lying EXIF block is told of by nothing but its missing date; Pillow would print a line for each entry, each time
+warnings.filterwarnings("ignore", "Corrupt EXIF data|Possibly corrupt EXIF data|Truncated File Read", UserWarning)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +51,7 @@ class PhotoFile:
 
 def sha256(path: str | os.PathLike[str]) -> str:
     """SHA-256 of the file's bytes as 64 hexadecimal digits; raises PhotoError if it cannot be read."""
+    _ordinary(path)
     try:
         return sha256_of(path)
     except OSError as error:
@@ -82,7 +85,7 @@ def load(path: str | os.PathLike[str]) -> Array:
         icc, bits, turned = picture.info.get("icc_profile"), depth(picture), orientation(picture)
         try:
             if bits > 8:
-                pixels = profile.deep_to_srgb(_deep(path, picture), icc)
+                pixels = profile.deep_to_srgb(deep.stored(path, picture), icc)
             else:
                 pixels = _array(profile.to_srgb(flat(picture), icc))
                 turned = still_turned(picture, turned)
@@ -154,6 +157,7 @@ def jpeg(pixels: Array, quality: int = 85) -> bytes:
 
 def opened(path: str | os.PathLike[str]) -> Image.Image:
     """The Pillow image, header read and checked, pixels not; the caller closes it. Raises PhotoError."""
+    _ordinary(path)
     try:
         if os.path.getsize(path) == 0:
             raise PhotoError("The photo file is empty", _name(path), "copy it again from the camera")
@@ -276,56 +280,6 @@ def _array(picture: Image.Image) -> Array:
     return out
 
 
-def _deep(path: str | os.PathLike[str], picture: Image.Image) -> Array:
-    """Stored pixels of a 16-bit file, not turned. OpenCV reads them: Pillow drops the low byte."""
-    if picture.mode == "CMYK":
-        raise PhotoError("16-bit CMYK is not read", _name(path), "save it as a 16-bit RGB TIFF")
-    flags = cv2.IMREAD_UNCHANGED | cv2.IMREAD_IGNORE_ORIENTATION
-    pixels = None
-    if not isinstance(picture, TiffImageFile) or picture.tag_v2.get(274, 1) == 1:
-        pixels = cv2.imread(os.fspath(path), flags)  # a third of the memory, but it takes no name out of the code page
-    if pixels is None:
-        data = np.fromfile(path, np.uint8)
-        if isinstance(picture, TiffImageFile):
-            _unturn(data)
-        pixels = cv2.imdecode(data, flags)
-        del data
-    if pixels is None:
-        raise OSError("the pixels cannot be decoded")
-    if pixels.dtype != np.uint16:
-        raise PhotoError(f"The photo holds {pixels.dtype} values", _name(path), "save it as a 16-bit TIFF")
-    if pixels.ndim == 3:
-        if pixels.shape[2] == 4:  # lay transparency on white, by strips
-            for top in range(0, len(pixels), 256):
-                strip = pixels[top:top + 256]
-                alpha = strip[:, :, 3:].astype(np.float32) / 65535
-                strip[:, :, :3] = np.rint(strip[:, :, :3] * alpha + 65535 * (1 - alpha))
-            pixels = np.ascontiguousarray(pixels[:, :, :3])
-        if pixels.shape[2] == 3:
-            cv2.cvtColor(pixels, cv2.COLOR_BGR2RGB, pixels)
-    return rgb(pixels)
-
-
-def _unturn(tiff: Bytes) -> None:
-    """Set the orientation tag of the first directory to 1: OpenCV turns a TIFF even when told not to.
-
-    Source of the layout: TIFF 6.0, section 2; BigTIFF has 8-byte offsets and 20-byte entries.
-    """
-    data = memoryview(tiff.data).cast("B")
-    order: Literal["little", "big"] = "little" if bytes(data[:2]) == b"II" else "big"
-
-    def number(at: int, length: int) -> int:
-        return int.from_bytes(data[at:at + length], order)
-
-    big = number(2, 2) == 43
-    start = number(8, 8) if big else number(4, 4)
-    head, entry, value = (8, 20, 12) if big else (2, 12, 8)
-    for i in range(min(number(start, head), 4096)):
-        at = start + head + i * entry
-        if number(at, 2) == 274:
-            data[at + value:at + value + 2] = (1).to_bytes(2, order)
-
-
 def _whole(picture: Image.Image, path: str | os.PathLike[str]) -> None:
     try:
         if isinstance(picture, TiffImageFile):
@@ -373,6 +327,18 @@ def _private(picture: Image.Image) -> tuple[str, ...]:
     return tuple(name for name, there in found.items() if there)
 
 
+def _ordinary(path: str | os.PathLike[str]) -> None:
+    """Refuse what never ends or never answers (devices, pipes) before anything reads it, and names no system takes."""
+    try:
+        kind = os.stat(path).st_mode
+    except ValueError as error:  # a NUL in the name
+        raise PhotoError("This is no file name", ascii(str(path))[:80], "choose a photo from the folder") from error
+    except OSError as error:
+        raise _unreadable(path, error) from error
+    if not stat.S_ISREG(kind) and not stat.S_ISDIR(kind):
+        raise PhotoError("This is a device or a pipe, not a photo", _name(path), "choose a photo file")
+
+
 def _name(path: str | os.PathLike[str]) -> str:
     return Path(path).name or str(path)
 
@@ -380,7 +346,7 @@ def _name(path: str | os.PathLike[str]) -> str:
 def _unreadable(path: str | os.PathLike[str], error: OSError) -> PhotoError:
     if isinstance(error, FileNotFoundError):
         return PhotoError("The photo is not there", _name(path), "check its name, or put it back into the folder")
-    if Path(path).is_dir():
+    if isinstance(error, IsADirectoryError) or os.path.isdir(path):  # Path.is_dir raises for a name that is too long
         return PhotoError("This is a folder, not a photo", _name(path), "choose a photo inside it")
     return PhotoError(f"The photo cannot be read: {error.strerror or error}", _name(path),
                       "check that the file is whole and may be read")

@@ -27,7 +27,7 @@ def runs(level: Floats) -> list[tuple[float, Numbers, Numbers]]:
     """(weight, start, end) of stretches that hold one sharp frequency, heaviest first; points of the picture."""
     found = []
     small, factor = level, 1.0
-    while max(small.shape) >= 200:
+    while max(small.shape) >= 200 and min(small.shape) >= 16:
         even = _even(small, 16.0)
         for angle in _directions(even):
             found += [(w, (a + 0.5) / factor, (b + 0.5) / factor) for w, a, b in _strung(even, angle)]
