@@ -24,6 +24,8 @@ LONGEST = 2400
 SMALLEST, LADDER = 14.0, 1.3
 #: Working pixels at most: a photo of 2.2 million is searched for signs of 26 px up, a part of it for smaller.
 MOST_WORK = 3_400_000
+#: The same where the size of signs is given: signs of 4 px would have a 60 MP photo enlarged to a billion.
+MOST_ENLARGED = 16_000_000
 MOST_MARKS = 2500
 #: 2 would count the ink explained in the photo's own pixels, and large stains would win; 0 its strokes at working size.
 EXPONENT = 0.9
@@ -83,8 +85,8 @@ def propose(image: Any, writing: str = "auto", character_px: float | None = None
         proposed too.
     region: (x, y, width, height) to search in; else the whole image.
 
-    Raises PhotoError for an empty or wrong image or size, ZoneError for a region outside, OptionError for an unknown
-    kind of writing.
+    Raises PhotoError for an empty or wrong image, or a size above the photo's or too small for so large a photo;
+    ZoneError for a region outside, OptionError for an unknown kind of writing.
 
     >>> propose(np.full((80, 80), 255, np.uint8))
     []
@@ -103,6 +105,9 @@ def propose(image: Any, writing: str = "auto", character_px: float | None = None
     small, factor = fitted(np.ascontiguousarray(pixels), LONGEST)
     if min(small.shape[:2]) < 8:
         return []
+    if character_px and small.shape[0] * small.shape[1] * (CHARACTER / (character_px * factor)) ** 2 > MOST_ENLARGED:
+        raise PhotoError(f"Signs of {character_px:g} px cannot be looked for on {pixels.shape[1]} x {pixels.shape[0]} "
+                         "pixels at once", cure="give the region around the writing, or a larger size")
     if learned.there():
         seen = chains.find(small, None if writing == "auto" else writing, character_px and character_px * factor)
         if seen is not None:

@@ -79,6 +79,7 @@ def test_nothing_written(blank):
 @pytest.mark.parametrize(("call", "error", "said"), [
     (lambda i: propose(i, writing="drak"), OptionError, "did you mean 'dark'"),
     (lambda i: propose(i, character_px=1), PhotoError, "cannot be looked for"),
+    (lambda i: propose(np.tile(i, (20, 20)), character_px=4), PhotoError, "at once.*region around the writing"),
     (lambda i: propose(i, region=(500, 500, 5, 5)), ZoneError, "outside the photo"),
     (lambda i: propose(i[:0]), PhotoError, "empty"),
     (lambda i: propose(i * np.nan), PhotoError, "NaN"),
