@@ -3,21 +3,24 @@
 Conventions: a share "with its neighbours" is computed and stands beside the
 reader's confidence, never over it. Signs supplied by the search are marked
 apart from what was seen. The search runs beside the notebook's loop; while
-one runs, further changes wait and are searched together.
+one runs, further changes wait and are searched together. Signs nobody judged
+are read by their shape only while the reader asks for it; what is found so is
+a proposal, and never becomes a candidate.
 """
 
 from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
+from itertools import count
 from typing import Any
 
-from readaid.core.character import Inscription
-from readaid.core.confidence import Status, word
-from readaid.core.errors import OptionError, ReadaidError
+from readaid.core.character import Inscription, Text
+from readaid.core.confidence import Status
+from readaid.core.errors import OptionError, ReadaidError, unknown_option
 from readaid.core.reading import Reading, Verse
 from readaid.widgets.desk import Desk
-from readaid.widgets.lining import line_rows, percent, verse_rows
+from readaid.widgets.lining import verse_rows
 from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
 from readaid.widgets.reading_rows import (
     attempt_row,
@@ -25,10 +28,16 @@ from readaid.widgets.reading_rows import (
     known_row,
     known_words,
     reading_row,
+    shape_lines,
+    shape_note,
+    shape_words,
+    sign_row,
     spread_words,
     surest,
+    to_keep,
+    unread_places,
 )
-from readaid.widgets.zone_rows import inscription_title, sign_of
+from readaid.widgets.zone_rows import inscription_title
 
 #: Seconds to wait for further changes before searching.
 PAUSE = 0.25
@@ -36,6 +45,8 @@ PAUSE = 0.25
 SHOWN = 6
 #: Signs of the reader's own words that are counted at once: 3,000 take some seconds, beside the page's other work.
 MOST_OWN = 5000
+#: What unread signs may be by their shape.
+_AMONG = [["kana", "Kana only"], ["all", "All letters"], ["kanji", "Kanji only"]]
 _STATUSES = [[s.value, s.value] for s in (Status.OPEN, Status.PREFERRED, Status.SETTLED)]
 
 
@@ -52,6 +63,11 @@ class ReadingPanel(Panel):
         self.words = ""
         self.readings: list[Reading] = []
         self.shares: dict[int, list[Any]] = {}
+        self.by_shape = False
+        self.shape_words = ""
+        self.unread: frozenset[int] = frozenset()  # places that shape spoke for in the readings shown
+        self._among = ""  # what the reader chose, "" for what suits the inscription
+        self._shape_of = ""  # the inscription it was asked for
         self.known: dict[str, Any] = {"words": "", "rows": []}
         self.own: dict[str, Any] = {"lines": [], "words": ""}
         self._own: tuple[str, str | None, Verse] | None = None  # text and form as last counted, and how it broke
@@ -77,6 +93,8 @@ class ReadingPanel(Panel):
 
         desk, c = self.desk, self.desk.contents
         target = desk.find(Inscription, desk.inscription)
+        if desk.inscription != self._shape_of:  # asked for one inscription, not for the next
+            self._shape_of, self.by_shape, self._among, self.shape_words = desk.inscription, False, "", ""
         forms = [["", "Find the form that fits best"]] + [
             [f.name, f"{f.name} {f.japanese}" + (f" ({'-'.join(map(str, f.lines))})" if f.lines else "")]
             for f in BY_NAME.values()
@@ -96,55 +114,17 @@ class ReadingPanel(Panel):
             "known": self.known,
             "values": [[w, v] for w, v in confidence_values().items()],
             "statuses": _STATUSES,
-            "readings": [reading_row(r) for r in self.readings],
+            "readings": [reading_row(r, self.unread) for r in self.readings],
+            "shape": {"on": self.by_shape, "words": self.shape_words, "among": self._kind(), "kinds": _AMONG},
             "spread": spread_words(self.readings, [surest(s) for s in self.shares.values() if s]),
             "attempts": [attempt_row(a) for a in sorted(attempts, key=lambda a: a.made, reverse=True)[:8]],
         }
 
     def _columns(self) -> list[list[dict[str, Any]]]:
-        rows, at = [], -1
+        at = count()
         best = self.readings[0] if self.readings else None
-        for column in self.desk.columns():
-            signs = []
-            for k in column:
-                at += 1
-                text, mark = sign_of(k)
-                shares = self.shares.get(at, [])
-                chosen = best.chosen[at] if best and at < len(best.chosen) else ""
-                mine = {c.character: c.confidence for c in k.candidates}
-                signs.append(
-                    {
-                        "id": k.id,
-                        "n": at + 1,
-                        "best": chosen or text,
-                        "blank": {"lost": "□", "unread": "·"}.get(mark, ""),
-                        "kind": f"rp-{mark}",
-                        "fixed": k.fixed,
-                        "ends": k.word_ends,
-                        "name": k.name_of,
-                        "options": list(
-                            dict.fromkeys([*(c.character for c in k.candidates), *([k.fixed] if k.fixed else [])])
-                        ),
-                        "read": shares[0].kana if shares else None,
-                        "share": sum(s.probability for s in shares if s.character == (chosen or text))
-                        if shares
-                        else None,
-                        "shares": [
-                            {
-                                "character": s.character,
-                                "kana": s.kana,
-                                "restored": s.restored,
-                                "mine": f"{word(mine[s.character])} {mine[s.character]:.2f}"
-                                if s.character in mine
-                                else None,
-                                "words": percent(s.probability),
-                            }
-                            for s in shares[:8]
-                        ],
-                    }
-                )
-            rows.append(signs)
-        return rows
+        return [[sign_row(k, n, best, self.shares.get(n, []), self.unread) for k in column for n in [next(at)]]
+                for column in self.desk.columns()]
 
     # --- searching -----------------------------------------------------------------
     def search(self) -> None:
@@ -166,7 +146,13 @@ class ReadingPanel(Panel):
             self.desk.inscription,
             target.form if target else None,
             tuple(tuple(column) for column in self.desk.columns()),
+            self._kind() if self.by_shape else None,
         )
+
+    def _kind(self) -> str:
+        """Kana in a verse (a letter such as 須 is far more often す than the kanji), all letters elsewhere."""
+        target = self.desk.find(Inscription, self.desk.inscription)
+        return self._among or ("kana" if target and target.kind is Text.VERSE else "all")
 
     def _start(self) -> None:
         if self.busy:
@@ -178,28 +164,47 @@ class ReadingPanel(Panel):
         self._searched = key
         self.known = {"words": "", "rows": []}
         if not any(key[2]):
-            self.readings, self.shares, self.words = [], {}, ""
+            self.readings, self.shares, self.words, self.shape_words, self.unread = [], {}, "", "", frozenset()
             self.turn += 1
             self.refresh()
             return
         self.busy = True
+        target, _, columns, kind = key
+        unread = unread_places(k for column in columns for k in column) if kind else frozenset()
+        if unread:
+            signs = "sign" if len(unread) == 1 else "signs"
+            self.shape_words = f"Comparing {len(unread)} unread {signs} with the known letters, then searching …"
         self.refresh()
-        target = self.desk.inscription
 
         def work() -> Any:
             try:
-                return self.desk.piece.judging.solve(target, k=SHOWN, time_limit=10.0)
+                return self.desk.piece.judging.solve(target, k=SHOWN, time_limit=10.0, by_shape=kind)
             except ReadaidError as error:
                 return error
-            except BaseException:
+            except BaseException as error:
+                if kind and isinstance(error, ImportError):
+                    return ReadaidError("No shape model is installed here", cure="read the signs in the other ways")
                 self.busy = False
                 raise
 
-        self.later(work, self._found)
+        self.later(work, lambda result: self._found(result, key, unread))
 
-    def _found(self, result: Any) -> None:
+    def _found(self, result: Any, key: tuple[Any, ...], unread: frozenset[int]) -> None:
         self.busy = False
+        kind = key[-1]
+        if key != self._key() and (kind or key[0] != self.desk.inscription):  # the page has moved on
+            self._again, self.shape_words = False, ""
+            self.refresh()
+            self.search()
+            return
+        if kind and isinstance(result, ReadaidError):
+            self.by_shape, self.shape_words = False, f"Not read by shape. {result}"
+            self.say(self.shape_words, "error")
+            self.refresh()
+            self.search()  # what was judged is still read
+            return
         self.turn += 1
+        self.unread = unread
         if isinstance(result, ReadaidError):
             self.readings, self.shares, self.words = [], {}, str(result)
         else:
@@ -209,7 +214,10 @@ class ReadingPanel(Panel):
                 self.shares.setdefault(share.at, []).append(share)
             for shares in self.shares.values():
                 shares.sort(key=lambda s: -s.probability)
-            self.words = form_words(self.readings[0] if self.readings else None, bool(result.cut))
+            best = self.readings[0] if self.readings else None
+            self.words = form_words(best, bool(result.cut))
+            if kind:
+                self.shape_words = shape_words(best, unread)
         self._tell_desk()
         self.refresh()
         if self._again:
@@ -221,8 +229,8 @@ class ReadingPanel(Panel):
         desk = self.desk
         best = self.readings[0] if self.readings else None
         desk.now = []
-        for row in line_rows(best)[0] if best else []:
-            desk.now += [[p["text"], p["restored"]] for p in row["parts"]]
+        for row in shape_lines(best, self.unread)[0] if best else []:
+            desk.now += [[p["text"], p["restored"] or p.get("shape", False)] for p in row["parts"]]
             desk.now.append([f" {row['morae']}　", False])
         if best and 2 * len(best.restored) > len(desk.ordered()):  # "そののでは" twenty times over is no reading
             desk.now = []
@@ -250,6 +258,17 @@ class ReadingPanel(Panel):
                 "verse form", lambda: self.desk.piece.change(target, reason="verse form", form=form or None)
             )
 
+    def do_shape(self, on: bool | None = None, among: str | None = None) -> None:
+        """Let shape speak for the signs nobody judged, or no longer; nothing is saved by it."""
+        kinds = [kind for kind, _ in _AMONG]
+        if among is not None and among not in kinds:
+            raise unknown_option("kind of signs", among, kinds)
+        self._among = among or self._among
+        self.by_shape = self.by_shape if on is None else bool(on)
+        self.shape_words = "Looking at the unread signs …" if self.by_shape else ""
+        self.refresh()
+        self.search()
+
     def do_hold(self, character: str, fields: dict[str, Any]) -> None:
         """Hold a part of the reading fast: the sign itself, a word's end, a name."""
         self.desk.gesture("part held fast", lambda: self.desk.piece.judging.mark(character, **fields))
@@ -259,14 +278,16 @@ class ReadingPanel(Panel):
         if turn != self.turn or not 0 <= index < len(self.readings):
             raise OptionError("The readings changed meanwhile", cure="choose again which one to keep")
         chosen = self.readings[index]
+        kept, note = to_keep(chosen, self.unread), shape_note(chosen, self.unread)
         self.desk.gesture(
             "attempt kept",
             lambda: self.desk.piece.judging.keep(
                 self.desk.inscription,
-                chosen,
+                kept,
                 confidence=float(confidence),
                 evidence=evidence,
                 status=status,
+                note=note,
                 alternatives=[r for r in self.readings[:3] if r is not chosen],
             ),
         )

@@ -4,17 +4,27 @@ from __future__ import annotations
 
 import asyncio
 import threading
+from pathlib import Path
 
 import pytest
 
 import readaid.reading.verse as verses
+from readaid.core.character import Inscription
 from readaid.core.confidence import Status
 from readaid.core.reading import Reading, Restored, Verse, Word
 from readaid.widgets.character_panel import CharacterPanel
 from readaid.widgets.desk import Desk
 from readaid.widgets.lining import line_rows, percent, verse_rows, wanted
 from readaid.widgets.reading_panel import ReadingPanel
-from readaid.widgets.reading_rows import reading_row, spread_words, times, written_with_restored
+from readaid.widgets.reading_rows import (
+    reading_row,
+    shape_lines,
+    shape_note,
+    spread_words,
+    times,
+    to_keep,
+    written_with_restored,
+)
 from tests.widgets.made import ask, errors
 
 
@@ -259,3 +269,195 @@ def test_own_words_kept_are_counted_once(desk, piece, monkeypatch):
     ask(p, "keep_own", text=text, confidence=0.5, evidence="", status="open")
     assert piece.contents.attempts[-1].lines == ("ふるいけや", "かはづとびこむ", "みづのおと")
     assert piece.contents.attempts[-1].morae == (5, 7, 5)
+
+
+# --- by shape: signs nobody judged, only while the reader asks ---
+
+
+@pytest.fixture
+def unread(desk, piece):
+    """The desk with four signs of the verse unread, in the middle of it; returns (desk, their places)."""
+    signs = desk.ordered()
+    for at in (5, 6, 8, 9):
+        piece.judging.clear(signs[at])
+    desk.changed()
+    return desk, (5, 6, 8, 9)
+
+
+def asked_of(piece, monkeypatch) -> list[str | None]:
+    """What every search was told of shape; the list grows."""
+    kinds: list[str | None] = []
+    real = piece.judging.solve
+    monkeypatch.setattr(piece.judging, "solve",
+                        lambda *a, **k: (kinds.append(k.get("by_shape")), real(*a, **k))[1])
+    return kinds
+
+
+def test_shape_speaks_for_unread_signs_only_when_asked(unread, piece, monkeypatch):
+    desk, places = unread
+    kinds = asked_of(piece, monkeypatch)
+    p = ReadingPanel(desk)
+    assert not p.state["shape"]["on"]
+    assert kinds == [None], "off by default"
+    before, version = p.readings[0].kana, piece.register.version
+    ask(p, "shape", on=True)
+    assert kinds == [None, "kana"], "kana first in a verse"
+    found = [at for at in places if p.readings[0].chosen[at]]
+    assert found, "shape read at least one of them"
+    told = p.state["readings"][0]["shape"]
+    assert told.startswith(f"{len(found)} sign{'s' * (len(found) > 1)} from shape alone, judged by nobody: a proposal")
+    assert p.state["shape"]["words"].startswith(told)
+    signs = [s for column in p.state["columns"] for s in column]
+    assert [s["n"] - 1 for s in signs if s["shape"]] == found
+    assert all(s["options"] == [] and not any(x["mine"] for x in s["shares"]) for s in signs if s["shape"])
+    marked = "".join(x["text"] for row in p.state["readings"][0]["lines"] for x in row["parts"] if x.get("shape"))
+    assert len(marked) >= len(found)
+    assert sum(len(text) for text, doubtful in desk.now if doubtful) >= len(found), "nor elsewhere on the page"
+    assert piece.register.version == version, "nothing is saved"
+    assert all(not desk.ordered()[at].candidates for at in places)
+    ask(p, "shape", on=False)
+    assert p.readings[0].kana == before
+    assert (p.state["shape"]["words"], p.state["readings"][0]["shape"]) == ("", "")
+    assert not ReadingPanel(desk).by_shape, "it remembers nothing"
+
+
+def test_a_reading_by_shape_is_kept_with_its_note_and_without_its_signs(unread, piece):
+    desk, places = unread
+    p = ReadingPanel(desk)
+    ask(p, "shape", on=True)
+    best = p.readings[0]
+    ask(p, "keep", index=0, turn=p.turn, confidence=0.3, evidence="", status="open")
+    kept = piece.contents.attempts[-1]
+    assert (kept.note, kept.reasons[0]) == (shape_note(best, set(places)),) * 2
+    assert "judged by nobody" in kept.note
+    assert [sign for _, sign in kept.chosen] == ["" if at in places else s for at, s in enumerate(best.chosen)]
+    assert kept.kana == best.kana
+    assert all(kept.written[at] == "?" for at in places)
+    assert all(not desk.ordered()[at].candidates for at in places)
+
+
+def test_what_the_reader_enters_ends_the_proposal(unread):
+    desk, places = unread
+    p, signs = ReadingPanel(desk), CharacterPanel(desk)
+    ask(p, "shape", on=True)
+    desk.choose(character=desk.ordered()[places[0]].id)
+    ask(signs, "type", text="び")
+    assert places[0] not in p.unread
+    assert p.by_shape, "it stays on for the others"
+
+
+def test_the_reader_says_what_the_signs_may_be(unread, piece, monkeypatch):
+    desk, _ = unread
+    kinds = asked_of(piece, monkeypatch)
+    p = ReadingPanel(desk)
+    ask(p, "shape", on=True)
+    ask(p, "shape", among="all")
+    assert kinds == [None, "kana", "all"]
+    assert "did you mean 'kana'" in errors(ask(p, "shape", among="kanas"))[0]
+    ask(p, "inscription", inscription=next(i.id for i in piece.contents.inscriptions if i.id != desk.inscription))
+    assert p.state["shape"] | {"kinds": 0} == {"on": False, "words": "", "among": "all", "kinds": 0}
+    ask(p, "shape", on=True)
+    assert kinds[-1] == "all", "not a verse"
+
+
+def test_nothing_left_to_read_by_shape_is_told(desk):
+    p = ReadingPanel(desk)
+    ask(p, "shape", on=True)
+    assert p.state["shape"]["words"].startswith("Every sign with a zone has been judged")
+
+
+def test_a_photo_that_is_gone_is_told_and_what_was_judged_is_still_read(unread, piece):
+    desk, _ = unread
+    p = ReadingPanel(desk)
+    before = p.readings[0].kana
+    for photo in piece.contents.photos:
+        for file in Path(piece.folder).rglob(Path(photo.file).name):
+            file.unlink()
+    sent = ask(p, "shape", on=True)
+    assert errors(sent)[0].startswith("Not read by shape. ")
+    assert p.state["shape"]["words"] == errors(sent)[0]
+    assert not p.state["shape"]["on"]
+    assert p.readings[0].kana == before
+
+
+def test_a_zone_with_nothing_in_it_stays_unread(unread, piece, monkeypatch):
+    from readaid.core.errors import ShapeError
+
+    def empty(*_a, **_k):
+        raise ShapeError("There is no stroke in the picture")
+
+    desk, places = unread
+    monkeypatch.setattr(piece.judging, "weigh", empty)
+    p = ReadingPanel(desk)
+    ask(p, "shape", on=True)
+    assert not any(p.readings[0].chosen[at] for at in places)
+    assert p.state["shape"]["words"].startswith("4 unread signs could not be read by shape: nothing")
+
+
+def test_no_model_is_told(unread, piece, monkeypatch):
+    def absent(*_a, **_k):
+        raise ImportError("onnxruntime")
+
+    desk, _ = unread
+    monkeypatch.setattr(piece.judging, "weigh", absent)
+    p = ReadingPanel(desk)
+    assert "No shape model is installed" in errors(ask(p, "shape", on=True))[0]
+    assert p.readings
+
+
+def test_by_shape_runs_beside_the_loop_and_is_let_go_where_the_page_moved_on(unread, piece, monkeypatch):
+    desk, _ = unread
+    verse, other = desk.inscription, next(i.id for i in piece.contents.inscriptions if i.id != desk.inscription)
+    p = ReadingPanel(desk)
+    real, hold, began = piece.judging.solve, threading.Event(), threading.Event()
+    threads = []
+
+    def slow(target, **options):
+        threads.append(threading.get_ident())
+        if options.get("by_shape"):
+            began.set()
+            assert hold.wait(30)
+        return real(target, **options)
+
+    monkeypatch.setattr(piece.judging, "solve", slow)
+
+    async def work():
+        ask(p, "shape", on=True)
+        while not began.is_set():
+            await asyncio.sleep(0.02)
+        assert p.state["busy"]
+        assert p.state["shape"]["words"] == "Comparing 4 unread signs with the known letters, then searching …"
+        ask(p, "inscription", inscription=other)
+        hold.set()
+        while p._tasks or p._searched != p._key() or p.busy:
+            await asyncio.sleep(0.05)
+
+    asyncio.run(work())
+    assert threading.get_ident() not in threads
+    assert desk.inscription == other != verse
+    assert (p.unread, p.by_shape, p.state["shape"]["words"]) == (frozenset(), False, "")
+    assert len(p.readings[0].chosen) == len(desk.find(Inscription, other).characters)
+
+
+def test_signs_from_shape_are_marked_in_their_line():
+    rows, _ = shape_lines(made(), {1})
+    assert rows[0]["parts"] == [
+        {"text": "は", "restored": False, "shape": False},
+        {"text": "る", "restored": False, "shape": True},
+        {"text": "の", "restored": False, "shape": False},
+    ]
+    assert rows[1]["parts"] == [
+        {"text": "か", "restored": True, "shape": False},
+        {"text": "ぜ", "restored": False, "shape": False},
+    ]
+    assert written_with_restored(made(), {1}) == "はる\u0323の[か]せ"
+    assert shape_note(made(), {1, 3}) == (
+        "1 sign from shape alone, judged by nobody: a proposal to check sign by sign (る at 2).")
+    assert to_keep(made(), {1}).written == "は?の?せ"
+    assert to_keep(made(), set()) == made()
+
+
+def test_a_word_of_more_kana_than_signs_is_marked_whole():
+    word = Word(0, 1, "山", "やま", "やま", "ヤマ", "名詞", True, 0.0)
+    mountain = made(written="山", kana="やま", lines=("やま",), morae=(2,), words=(word,), restored=(), chosen=("山",))
+    assert shape_lines(mountain, {0})[0][0]["parts"] == [{"text": "やま", "restored": False, "shape": True}]

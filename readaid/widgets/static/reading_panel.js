@@ -11,6 +11,7 @@ function render(given) {
   const draft = { confidence: 0.5, evidence: "", status: "open" };
 
   const bar = h("div", { class: "ra-bar" });
+  const shape = h("div", { class: "rp-byshape" });
   const strip = h("div", { class: "rp-strip", dir: "rtl", role: "group", "aria-label": "Signs in reading order, columns from the right" });
   const one = h("div", { class: "rp-one", role: "group", "aria-label": "The chosen sign in its place" });
   const list = h("div", { class: "rp-list", role: "list", "aria-label": "Readings, best first" });
@@ -18,7 +19,7 @@ function render(given) {
   const counted = h("div", { class: "rp-counted" });
   const ownKeep = h("div", {});
   const kept = h("div", {}), known = h("div", {});
-  body.append(bar, h("div", { class: "rp-split" }, h("div", { class: "rp-left" }, h("h3", { text: "Signs, weighed with their neighbours" }), strip, one),
+  body.append(bar, shape, h("div", { class: "rp-split" }, h("div", { class: "rp-left" }, h("h3", { text: "Signs, weighed with their neighbours" }), strip, one),
     h("div", { class: "rp-right" }, h("h3", { text: "Readings, best first" }), list)),
     fold("Write your own reading", [own.box, counted, ownKeep]), fold("Is it a known verse?", [known]), h("h3", { text: "Attempts kept" }), kept);
 
@@ -27,12 +28,18 @@ function render(given) {
       choice("Verse form", st.forms, st.form ?? "", (v) => ask("form", { form: v }), { "data-key": "form" }),
       h("span", { class: "rp-state", role: "status" }, st.busy ? [h("progress", { "aria-label": "Searching" }), " Searching …"] : st.words || ""));
   }
+  function paintShape() {
+    const box = h("input", { type: "checkbox", checked: st.shape.on, "data-key": "shape", onchange: () => ask("shape", { on: box.checked }) });
+    refill(shape, h("div", { class: "ra-group" }, h("label", { class: "rp-tick" }, box, h("span", { text: "Read unread signs by their shape" })),
+      st.shape.on ? oneOf("Among", st.shape.kinds, st.shape.among, (v) => ask("shape", { among: v }), "among") : null),
+      st.shape.words ? h("p", { class: st.busy ? "ra-hint" : "ra-caution", role: "status", text: st.shape.words }) : null);
+  }
   function paintStrip() {
     refill(strip, st.columns.map((/** @type {any} */ col, /** @type {number} */ i) => h("div", { class: "rp-col", role: "group", "aria-label": `Column ${i + 1}` }, col.map((/** @type {any} */ c) => {
       const b = h("button", { type: "button", class: `rp-sign ${c.id === st.chosen ? "rp-on" : ""} ${c.kind}`, "data-key": `s-${c.id}`, "aria-pressed": String(c.id === st.chosen),
-        "aria-label": `Sign ${c.n}: ${c.best || "not read"}${c.share === null ? "" : `, ${Math.round(c.share * 100)} per cent with its neighbours`}${c.fixed ? ", held fast" : ""}${c.ends ? ", a word ends here" : ""}`, onclick: () => ask("choose", { character: c.id }) },
-        h("span", { class: "rp-n", text: String(c.n) }), ja(c.best || c.blank, "ra-ja rp-glyph"), h("span", { class: "rp-read", lang: "ja", text: c.read ?? "" }),
-        h("span", { class: "rp-tags" }, c.fixed ? h("span", { class: "rp-tag", title: "held fast", text: "fast" }) : null, c.name ? h("span", { class: "rp-tag", text: "name" }) : null));
+        "aria-label": `Sign ${c.n}: ${c.best || "not read"}${c.shape ? ", from shape alone, judged by nobody" : ""}${c.share === null ? "" : `, ${Math.round(c.share * 100)} per cent with its neighbours`}${c.fixed ? ", held fast" : ""}${c.ends ? ", a word ends here" : ""}`, onclick: () => ask("choose", { character: c.id }) },
+        h("span", { class: "rp-n", text: String(c.n) }), ja(c.best || c.blank, `ra-ja rp-glyph${c.shape ? " rp-shape" : ""}`), h("span", { class: "rp-read", lang: "ja", text: c.read ?? "" }),
+        h("span", { class: "rp-tags" }, c.shape ? h("span", { class: "rp-tag rp-shapetag", title: "from shape alone, judged by nobody", text: "shape" }) : null, c.fixed ? h("span", { class: "rp-tag", title: "held fast", text: "fast" }) : null, c.name ? h("span", { class: "rp-tag", text: "name" }) : null));
       const bar2 = h("span", { class: "rp-bar", "aria-hidden": "true" }, h("span", { style: `width:${Math.round((c.share ?? 0) * 100)}%` }));
       b.append(bar2);
       return [b, c.ends ? h("span", { class: "rp-end", title: "a word ends here", "aria-hidden": "true" }) : null];
@@ -44,13 +51,15 @@ function render(given) {
     refill(one, h("strong", { text: `Sign ${c.n}` }),
       c.shares.length ? h("table", { class: "rp-shares" }, h("thead", {}, h("tr", {}, h("th", { scope: "col", text: "Letter" }), h("th", { scope: "col", text: "Read" }), h("th", { scope: "col", text: "You said" }), h("th", { scope: "col", text: "With its neighbours" }))),
         h("tbody", {}, c.shares.map((/** @type {any} */ s) => h("tr", { class: s.restored ? "rp-restored" : "" }, h("td", {}, ja(s.character || "–")), h("td", {}, ja(s.kana, "")), h("td", { text: s.mine ?? "–" }), h("td", { class: "rp-num", text: s.words }))))) : null,
+      c.shape ? h("small", { text: "From shape alone: nobody has judged this sign. Look at it, and enter in the sign's own panel what you find right." }) : null,
       c.shares.some((/** @type {any} */ s) => s.restored) ? h("small", { text: "Dotted: not seen on the piece, supplied from the language. Never take it for what stands there." }) : null,
       h("div", { class: "rp-hold" }, h("span", { class: "ra-label", text: "Certainly this" }), oneOf("Certainly this", [["", "not held"], ...c.options.map((/** @type {string} */ o) => [o, o])], c.fixed, (v) => ask("hold", { character: c.id, fields: { fixed: v } }), "fix")),
       h("div", { class: "rp-hold" }, h("span", { class: "ra-label", text: "After this sign" }), oneOf("After this sign", [["no", "not said"], ["yes", "a word ends here"]], c.ends ? "yes" : "no", (v) => ask("hold", { character: c.id, fields: { word_ends: v === "yes" } }), "ends")),
       h("div", { class: "rp-hold" }, h("span", { class: "ra-label", text: "Belongs to a name" }), oneOf("Belongs to a name", [["", "no"], ["place", "of a place"], ["person", "of a person"]], c.name, (v) => ask("hold", { character: c.id, fields: { name_of: v } }), "name")));
   }
   const surplus = (/** @type {number|null} */ n) => n === null || n === undefined ? "" : n === 0 ? "fits" : n > 0 ? `${n} too many` : `${-n} too few`;
-  const lines = (/** @type {any[]} */ rows) => h("table", { class: "rp-lines" }, h("tbody", {}, rows.map((l) => h("tr", {}, h("td", { class: "rp-line", lang: "ja" }, l.parts.map((/** @type {any} */ p) => h("span", { class: p.restored ? "rp-restored" : null, title: p.restored ? "supplied, not seen" : null, text: p.text }))),
+  const parts = (/** @type {any[]} */ of) => of.map((p) => h("span", { class: p.restored ? "rp-restored" : p.shape ? "rp-shape" : null, title: p.restored ? "supplied, not seen" : p.shape ? "from shape alone, judged by nobody" : null, text: p.text }));
+  const lines = (/** @type {any[]} */ rows) => h("table", { class: "rp-lines" }, h("tbody", {}, rows.map((l) => h("tr", {}, h("td", { class: "rp-line", lang: "ja" }, parts(l.parts)),
     h("td", { class: "rp-morae" }, h("b", { text: String(l.morae) }), l.want === null ? " morae" : ` of ${l.want}`), h("td", { class: l.surplus ? "rp-off" : "rp-fits", text: surplus(l.surplus) }),
     h("td", { class: "rp-rules" }, l.rules.map((/** @type {string} */ r) => h("span", { class: "rp-rule", lang: "ja", text: r })))))));
   function keepForm(/** @type {number} */ i) {
@@ -69,12 +78,13 @@ function render(given) {
     if (open >= st.readings.length) open = 0;
     refill(list, st.readings.map((/** @type {any} */ r, /** @type {number} */ i) => {
       const top = h("button", { type: "button", class: "rp-head", "data-key": `r-${i}`, "aria-expanded": String(i === open), onclick: () => { open = i; paintList(); } },
-        h("span", { class: "rp-rank", text: `${i + 1}` }), ja(r.lines.map((/** @type {any} */ l) => l.parts.map((/** @type {any} */ p) => p.text).join("")).join("　"), "ra-ja rp-short"), h("span", { class: "rp-share", text: r.share }));
+        h("span", { class: "rp-rank", text: `${i + 1}` }), h("span", { lang: "ja", class: "ra-ja rp-short" }, r.lines.map((/** @type {any} */ l, /** @type {number} */ n) => [n ? "　" : null, parts(l.parts)])), h("span", { class: "rp-share", text: r.share }));
       if (i !== open) return h("div", { role: "listitem", class: "rp-reading" }, top);
       return h("div", { role: "listitem", class: "rp-reading rp-open" }, top, lines(r.lines),
         h("dl", { class: "rp-layers" }, r.layers.map((/** @type {any} */ [k, v, lang]) => [h("dt", { text: k }), h("dd", lang ? { lang } : {}, v)])),
         r.general.length ? h("p", { class: "rp-why" }, r.general.map((/** @type {string} */ g) => h("span", { class: "rp-rule", lang: "ja", text: g }))) : null,
         r.restored ? h("p", { class: "ra-caution", text: r.restored }) : null,
+        r.shape ? h("p", { class: "ra-caution", text: `Dot below: ${r.shape}` }) : null,
         i === 0 && st.spread?.length ? h("details", { class: "rp-spread", open: spreadOpen, ontoggle: (/** @type {Event} */ e) => { spreadOpen = /** @type {HTMLDetailsElement} */ (e.target).open; } }, h("summary", { "data-key": "spread" }, h("span", { text: st.spread[0] })), st.spread.slice(1).map((/** @type {string} */ w) => h("p", { text: w }))) : null,
         keeping === i ? keepForm(i) : button("Keep as an attempt …", () => { keeping = i; paintList(); list.querySelector(".rp-keep button")?.focus(); }, { "data-key": `keep-${i}` }));
     }));
@@ -92,13 +102,13 @@ function render(given) {
       h("tbody", {}, st.attempts.map((/** @type {any} */ a) => h("tr", {}, h("td", { lang: "ja", text: a.text }), h("td", { text: a.sure }), h("td", { text: a.status }), h("td", { text: a.reader }), h("td", { text: a.when })))))
       : h("p", { class: "ra-hint", text: "None yet. Each reading you keep stays in the register with its reasons; a later one never overwrites it." }));
   }
-  function paintAll() { paintBar(); paintStrip(); paintOne(); if (keeping < 0 || !list.querySelector(".rp-keep")) paintList(); paintOwn(); paintKnown(); paintKept(); }
+  function paintAll() { paintBar(); paintShape(); paintStrip(); paintOne(); if (keeping < 0 || !list.querySelector(".rp-keep")) paintList(); paintOwn(); paintKnown(); paintKept(); }
   show((now) => {
     if (!now?.columns) return;
     const moved = now.turn !== st.turn;
     st = now;
     if (moved && keeping >= 0) { keeping = -1; say("The readings changed; choose again which one to keep."); }
-    root.dataset.turn = String(st.turn); root.dataset.busy = String(Boolean(st.busy));
+    root.dataset.turn = String(st.turn); root.dataset.busy = String(Boolean(st.busy)); root.dataset.shape = st.shape.on ? "on" : "off";
     paintAll();
     letters();
   });
