@@ -19,6 +19,7 @@ from readaid.core.character import Inscription, Text
 from readaid.core.confidence import Status
 from readaid.core.errors import OptionError, ReadaidError, unknown_option
 from readaid.core.reading import Reading, Verse
+from readaid.widgets.by_shape import shape_lines, shape_note, shape_words, to_keep, unread_places
 from readaid.widgets.desk import Desk
 from readaid.widgets.lining import verse_rows
 from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
@@ -28,14 +29,9 @@ from readaid.widgets.reading_rows import (
     known_row,
     known_words,
     reading_row,
-    shape_lines,
-    shape_note,
-    shape_words,
     sign_row,
     spread_words,
     surest,
-    to_keep,
-    unread_places,
 )
 from readaid.widgets.zone_rows import inscription_title
 

@@ -1,28 +1,24 @@
 """Readings, attempts and known verses as the browser shows them, with the plain words beside them.
 
 Conventions: a share is computed and 0..1; it is never the reader's confidence. Signs supplied by the search are told
-apart from what was seen, and from those that were read by their shape alone. ``unread`` holds the places (0-based) of
-the signs that shape spoke for in a search, none where it was not asked.
+apart from what was seen, and from those that were read by their shape alone (see ``by_shape``).
 """
 
 from __future__ import annotations
 
-import dataclasses
-from collections.abc import Iterable, Set
+from collections.abc import Set
 from typing import Any
 
 from readaid.core.attempt import Attempt
 from readaid.core.character import Character
-from readaid.core.confidence import Damage, word
-from readaid.core.lattice import Reason
+from readaid.core.confidence import word
 from readaid.core.reading import Reading, VerseMatch
-from readaid.widgets.lining import letters, line_rows, percent
+from readaid.widgets.by_shape import shape_lines, shape_note, written_parts
+from readaid.widgets.lining import letters, percent
 from readaid.widgets.zone_rows import sign_of
 
 #: From this share on a sign counts as settled by its neighbours.
 SETTLED_SIGN = 0.9
-#: Below a sign that is not sure, as in editions (the Leiden conventions' dot below).
-DOT = "\u0323"
 
 
 def known_row(match: VerseMatch) -> list[str]:
@@ -107,6 +103,7 @@ def sign_row(k: Character, at: int, best: Reading | None, shares: list[Any], unr
     text, mark = sign_of(k)
     chosen = best.chosen[at] if best and at < len(best.chosen) else ""
     mine = {c.character: c.confidence for c in k.candidates}
+    own = [s for s in shares if s.character == (chosen or text)]
     return {
         "id": k.id,
         "n": at + 1,
@@ -118,8 +115,9 @@ def sign_row(k: Character, at: int, best: Reading | None, shares: list[Any], unr
         "ends": k.word_ends,
         "name": k.name_of,
         "options": list(dict.fromkeys([*(c.character for c in k.candidates), *([k.fixed] if k.fixed else [])])),
-        "read": shares[0].kana if shares else None,
-        "share": sum(s.probability for s in shares if s.character == (chosen or text)) if shares else None,
+        # of と 10 % and い 37 %, where the best reading takes と, the sign shown is と and so is its sound
+        "read": next((s.kana for s in [*own, *shares]), None),
+        "share": sum(s.probability for s in own) if shares else None,
         "shares": [
             {
                 "character": s.character,
@@ -133,88 +131,12 @@ def sign_row(k: Character, at: int, best: Reading | None, shares: list[Any], unr
     }
 
 
-def unread_places(signs: Iterable[Character]) -> frozenset[int]:
-    """Places of the signs that shape may speak for: a zone, no candidate, nothing held fast, not lost."""
-    return frozenset(at for at, k in enumerate(signs)
-                     if k.zones and not k.candidates and not k.fixed and k.damage is not Damage.LOST)
-
-
-def from_shape(reading: Reading, unread: Set[int]) -> dict[int, str]:
-    """What a reading takes the signs for that only shape spoke for, by place."""
-    return {at: sign for at, sign in enumerate(reading.chosen) if sign and at in unread}
-
-
-def shape_note(reading: Reading, unread: Set[int]) -> str:
-    """How many signs of a reading nobody has judged, and which; "" if there is none."""
-    found = from_shape(reading, unread)
-    if not found:
-        return ""
-    signs = ", ".join(f"{sign} at {at + 1}" for at, sign in found.items())
-    return (f"{len(found)} sign{'' if len(found) == 1 else 's'} from shape alone, judged by nobody: "
-            f"a proposal to check sign by sign ({signs}).")
-
-
-def shape_words(best: Reading | None, unread: Set[int]) -> str:
-    """What asking shape for the unread signs gave, in plain sentences."""
-    if not unread:
-        return "Every sign with a zone has been judged: nothing is left to be read by its shape."
-    silent = len(unread) - len(from_shape(best, unread)) if best else len(unread)
-    rest = (f"{silent} unread sign{'' if silent == 1 else 's'} could not be read by shape: nothing that fits is to be "
-            "seen in the zone." if silent else "")
-    return " ".join(x for x in (shape_note(best, unread) if best else "", rest) if x)
-
-
-def to_keep(reading: Reading, unread: Set[int]) -> Reading:
-    """A reading as it may be written down: signs from shape stay unread in it, and its reasons say what was proposed.
-
-    What an attempt chose for a sign counts as its reader's judgement, in the edition and where readers are compared.
-    """
-    found = from_shape(reading, unread)
-    if not found:
-        return reading
-    chosen = tuple("" if at in found else sign for at, sign in enumerate(reading.chosen))
-    told = Reason("from shape", note=shape_note(reading, unread))
-    return dataclasses.replace(reading, chosen=chosen, written="".join(c or "?" for c in chosen),
-                               reasons=(told, *reading.reasons))
-
-
-def shape_lines(reading: Reading, unread: Set[int]) -> tuple[list[dict[str, Any]], list[str]]:
-    """As ``line_rows``; parts read from shape alone have ``shape``.
-
-    A whole word has it where its kana are not those of its signs one by one (山 read やま).
-    """
-    rows, general = line_rows(reading)
-    found = from_shape(reading, unread)
-    if not found:
-        return rows, general
-    places: set[int] = set()
-    at = 0
-    for w in reading.words:
-        single = len(w.kana) == w.end - w.start
-        for p in range(w.start, w.end):
-            if p in found:
-                places |= {at + p - w.start} if single else set(range(at, at + len(w.kana)))
-        at += len(w.kana)
-    at = 0
-    for row in rows:
-        parts: list[dict[str, Any]] = []
-        for part in row["parts"]:
-            for sign in part["text"]:
-                marks = {"restored": part["restored"], "shape": at in places and not part["restored"]}
-                at += 1
-                if parts and {k: parts[-1][k] for k in marks} == marks:
-                    parts[-1]["text"] += sign
-                else:
-                    parts.append({"text": sign, **marks})
-        row["parts"] = parts
-    return rows, general
-
-
 def reading_row(reading: Reading, unread: Set[int] = frozenset()) -> dict[str, Any]:
     """A reading as the browser shows it."""
     by_line, general = shape_lines(reading, unread)
+    written = written_parts(reading, unread)
     layers: list[list[str]] = [
-        ["As it stands", written_with_restored(reading, unread), "ja"],
+        ["As it stands", "".join(p["text"] for p in written), "ja"],
         ["Voiced, carver's spelling", reading.kana, "ja"],
         ["Historical norm", reading.normal, "ja"],
         ["Today's spelling", reading.modern, "ja"],
@@ -235,22 +157,13 @@ def reading_row(reading: Reading, unread: Set[int] = frozenset()) -> dict[str, A
         restored = f"Supplied from the language, not seen on the piece: {told}."
     return {
         "lines": by_line,
+        "written": written,
         "general": general,
         "layers": [x for x in layers if x[1]],
         "restored": restored,
         "shape": shape_note(reading, unread),
         "share": f"share {percent(reading.probability)}",
     }
-
-
-def written_with_restored(reading: Reading, unread: Set[int] = frozenset()) -> str:
-    """The signs as they stand, supplied ones in square brackets, those from shape alone with a dot below."""
-    filled = {r.at: r.kana for r in reading.restored}
-    doubtful = from_shape(reading, unread)
-    if not (filled or doubtful) or not reading.chosen:
-        return reading.written
-    return "".join(f"[{filled[i]}]" if i in filled and not sign else sign + (DOT if i in doubtful else "")
-                   for i, sign in enumerate(reading.chosen))
 
 
 def attempt_row(attempt: Attempt) -> dict[str, str]:

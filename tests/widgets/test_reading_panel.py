@@ -12,19 +12,12 @@ import readaid.reading.verse as verses
 from readaid.core.character import Inscription
 from readaid.core.confidence import Status
 from readaid.core.reading import Reading, Restored, Verse, Word
+from readaid.widgets.by_shape import shape_lines, shape_note, to_keep, written_parts
 from readaid.widgets.character_panel import CharacterPanel
 from readaid.widgets.desk import Desk
 from readaid.widgets.lining import line_rows, percent, verse_rows, wanted
 from readaid.widgets.reading_panel import ReadingPanel
-from readaid.widgets.reading_rows import (
-    reading_row,
-    shape_lines,
-    shape_note,
-    spread_words,
-    times,
-    to_keep,
-    written_with_restored,
-)
+from readaid.widgets.reading_rows import reading_row, spread_words, times
 from tests.widgets.made import ask, errors
 
 
@@ -158,7 +151,8 @@ def test_supplied_signs_are_marked_in_their_line():
 
 
 def test_supplied_signs_stand_in_brackets_as_it_stands():
-    assert written_with_restored(made()) == "はるの[か]せ"
+    assert written_parts(made()) == [{"text": "はるの[か]せ", "shape": False}]
+    assert ["As it stands", "はるの[か]せ", "ja"] in reading_row(made())["layers"]
     assert "not seen on the piece: か at 4 (80 %)" in reading_row(made())["restored"]
 
 
@@ -306,9 +300,10 @@ def test_shape_speaks_for_unread_signs_only_when_asked(unread, piece, monkeypatc
     assert found, "shape read at least one of them"
     told = p.state["readings"][0]["shape"]
     assert told.startswith(f"{len(found)} sign{'s' * (len(found) > 1)} from shape alone, judged by nobody: a proposal")
-    assert p.state["shape"]["words"].startswith(told)
+    assert p.state["shape"]["words"].startswith(told.partition(" (")[0])
     signs = [s for column in p.state["columns"] for s in column]
     assert [s["n"] - 1 for s in signs if s["shape"]] == found
+    assert all(s["read"] in [x["kana"] for x in s["shares"] if x["character"] == s["best"]] for s in signs)
     assert all(s["options"] == [] and not any(x["mine"] for x in s["shares"]) for s in signs if s["shape"])
     marked = "".join(x["text"] for row in p.state["readings"][0]["lines"] for x in row["parts"] if x.get("shape"))
     assert len(marked) >= len(found)
@@ -450,7 +445,8 @@ def test_signs_from_shape_are_marked_in_their_line():
         {"text": "か", "restored": True, "shape": False},
         {"text": "ぜ", "restored": False, "shape": False},
     ]
-    assert written_with_restored(made(), {1}) == "はる\u0323の[か]せ"
+    assert written_parts(made(), {1}) == [
+        {"text": "は", "shape": False}, {"text": "る", "shape": True}, {"text": "の[か]せ", "shape": False}]
     assert shape_note(made(), {1, 3}) == (
         "1 sign from shape alone, judged by nobody: a proposal to check sign by sign (る at 2).")
     assert to_keep(made(), {1}).written == "は?の?せ"

@@ -36,10 +36,10 @@ function render(given) {
   }
   function paintStrip() {
     refill(strip, st.columns.map((/** @type {any} */ col, /** @type {number} */ i) => h("div", { class: "rp-col", role: "group", "aria-label": `Column ${i + 1}` }, col.map((/** @type {any} */ c) => {
-      const b = h("button", { type: "button", class: `rp-sign ${c.id === st.chosen ? "rp-on" : ""} ${c.kind}`, "data-key": `s-${c.id}`, "aria-pressed": String(c.id === st.chosen),
+      const b = h("button", { type: "button", class: `rp-sign ${c.id === st.chosen ? "rp-on" : ""} ${c.kind}${c.shape ? " rp-byitself" : ""}`, title: c.shape ? "from shape alone, judged by nobody" : null, "data-key": `s-${c.id}`, "aria-pressed": String(c.id === st.chosen),
         "aria-label": `Sign ${c.n}: ${c.best || "not read"}${c.shape ? ", from shape alone, judged by nobody" : ""}${c.share === null ? "" : `, ${Math.round(c.share * 100)} per cent with its neighbours`}${c.fixed ? ", held fast" : ""}${c.ends ? ", a word ends here" : ""}`, onclick: () => ask("choose", { character: c.id }) },
         h("span", { class: "rp-n", text: String(c.n) }), ja(c.best || c.blank, `ra-ja rp-glyph${c.shape ? " rp-shape" : ""}`), h("span", { class: "rp-read", lang: "ja", text: c.read ?? "" }),
-        h("span", { class: "rp-tags" }, c.shape ? h("span", { class: "rp-tag rp-shapetag", title: "from shape alone, judged by nobody", text: "shape" }) : null, c.fixed ? h("span", { class: "rp-tag", title: "held fast", text: "fast" }) : null, c.name ? h("span", { class: "rp-tag", text: "name" }) : null));
+        h("span", { class: "rp-tags" }, c.fixed ? h("span", { class: "rp-tag", title: "held fast", text: "fast" }) : null, c.name ? h("span", { class: "rp-tag", text: "name" }) : null));
       const bar2 = h("span", { class: "rp-bar", "aria-hidden": "true" }, h("span", { style: `width:${Math.round((c.share ?? 0) * 100)}%` }));
       b.append(bar2);
       return [b, c.ends ? h("span", { class: "rp-end", title: "a word ends here", "aria-hidden": "true" }) : null];
@@ -81,7 +81,7 @@ function render(given) {
         h("span", { class: "rp-rank", text: `${i + 1}` }), h("span", { lang: "ja", class: "ra-ja rp-short" }, r.lines.map((/** @type {any} */ l, /** @type {number} */ n) => [n ? "　" : null, parts(l.parts)])), h("span", { class: "rp-share", text: r.share }));
       if (i !== open) return h("div", { role: "listitem", class: "rp-reading" }, top);
       return h("div", { role: "listitem", class: "rp-reading rp-open" }, top, lines(r.lines),
-        h("dl", { class: "rp-layers" }, r.layers.map((/** @type {any} */ [k, v, lang]) => [h("dt", { text: k }), h("dd", lang ? { lang } : {}, v)])),
+        h("dl", { class: "rp-layers" }, r.layers.map((/** @type {any} */ [k, v, lang]) => [h("dt", { text: k }), h("dd", lang ? { lang } : {}, k === "As it stands" ? parts(r.written) : v)])),
         r.general.length ? h("p", { class: "rp-why" }, r.general.map((/** @type {string} */ g) => h("span", { class: "rp-rule", lang: "ja", text: g }))) : null,
         r.restored ? h("p", { class: "ra-caution", text: r.restored }) : null,
         r.shape ? h("p", { class: "ra-caution", text: `Dot below: ${r.shape}` }) : null,
