@@ -14,6 +14,7 @@ import pandas as pd
 
 from readaid.core.confidence import word
 from readaid.core.errors import unknown_option
+from readaid.widgets.lining import percent
 
 #: Rows of a page.
 PAGE = 20
@@ -40,8 +41,8 @@ def sure(value: Any) -> str:
 
 
 def share(value: Any) -> str:
-    """A probability."""
-    return "" if pd.isna(value) else f"{float(value):.0%}".replace("%", " %")
+    """A probability, as the reading panel writes it: "under 1 %", never 0 %."""
+    return "" if pd.isna(value) else percent(float(value))
 
 
 def plain(value: Any) -> str:
