@@ -44,7 +44,7 @@ function render(given) {
   const steps = h("div", { class: "pb-zooms pb-steps", role: "toolbar", "aria-label": "Steps" });
   const trouble = h("div", { class: "pb-trouble", role: "alert", hidden: true });
   const frame = h("div", { class: "pb-frame" }, steps, view, zooms, trouble);
-  body.append(what, tools, work, h("div", { class: "pb-split" }, h("div", { class: "pb-left" }, frame, acts), side));
+  body.append(what, tools, work, h("div", { class: "pb-split" }, h("div", { class: "pb-left" }, frame, /** @type {Element} */ (root.querySelector(".ra-foot")), acts), side)); // answers stand under the photograph: the panel's foot lies below the screen's edge
 
   // --- what is shown --------------------------------------------------------
   let st = /** @type {any} */ ({ zones: [], columns: [], width: 1, height: 1 });
@@ -52,7 +52,7 @@ function render(given) {
   let mode = "hand";
   let drag = /** @type {any} */ (null);
   let local = /** @type {{id:string, box:Box}|null} */ (null); // a zone under the hand, not yet kept
-  let nudge = 0, redrawing = false;
+  let nudge = 0, redrawing = false, looked = false, proposing = false; // proposals for the whole photograph: their zones are shown near when they come
   let marks = /** @type {[number,number][]} */ ([]), cursor = /** @type {[number,number]|null} */ (null);
   let overview = /** @type {ImageBitmap|null} */ (null), layer = -1, former = -1; // tiles of the former look stand in while a slider moves
   let band = 0, sliding = /** @type {{name:string, value:number, told:number}|null} */ (null);
@@ -70,7 +70,8 @@ function render(given) {
   function fit() {
     const [w, hh] = inside();
     if (!w || !st.width) return;
-    k = Math.min(w / st.width, hh / st.height); ox = (w - st.width * k) / 2; oy = (hh - st.height * k) / 2; fitted = true; whole = true; redrawZones(); draw();
+    const top = 58; // a tall column begins where the zoom buttons lie: its first sign must not be under them
+    k = Math.min(w / st.width, Math.max(hh - top, hh / 2) / st.height); ox = (w - st.width * k) / 2; oy = Math.max((hh - st.height * k) / 2, Math.min(top, hh - st.height * k)); fitted = true; whole = true; redrawZones(); draw();
   }
   function zoomAt(/** @type {number} */ f, /** @type {number} */ cx, /** @type {number} */ cy) {
     const [w, hh] = inside();
@@ -104,10 +105,14 @@ function render(given) {
     say(`A very ${tall ? "tall" : "wide"} photograph: its ${tall ? "upper" : "right-hand"} part is shown. Drag it or use the arrow keys for the rest; 0 shows the whole.`);
     redrawZones(); draw();
   }
-  const middle = (/** @type {number} */ f) => { const [w, hh] = inside(); zoomAt(f, w / 2, hh / 2); };
+  function middle(/** @type {number} */ f) { // about the chosen zone where it is in sight, or 1:1 on a large photograph loses it
+    const [w, hh] = inside(), z = zoneOf(st.selected), x = z ? (z.x + z.w / 2) * k + ox : -1, y = z ? (z.y + z.h / 2) * k + oy : -1;
+    if (x > 0 && y > 0 && x < w && y < hh) zoomAt(f, x, y); else zoomAt(f, w / 2, hh / 2);
+  }
   function showZone(/** @type {string} */ id) { // bring a zone into sight without changing the zoom more than needed
     const z = zoneOf(id); if (!z) return;
-    const [w, hh] = inside();
+    const [w, hh] = inside(), n = Math.min(4, 72 / Math.max(z.w, z.h, 1));
+    if (Math.max(z.w, z.h) * k < 26 && n > k) { whole = false; k = n; ox = w / 2 - (z.x + z.w / 2) * k; oy = hh / 2 - (z.y + z.h / 2) * k; redrawZones(); } // 13 px of a sign cannot be judged
     const x = z.x * k + ox, y = z.y * k + oy;
     if (x < 10 || y < 10 || x + z.w * k > w - 10 || y + z.h * k > hh - 10) { whole = false; ox = w / 2 - (z.x + z.w / 2) * k; oy = hh / 2 - (z.y + z.h / 2) * k; }
     draw();
@@ -259,7 +264,7 @@ function render(given) {
     const x0 = clamp(Math.round(Math.min(a[0], b[0])), 0, st.width), y0 = clamp(Math.round(Math.min(a[1], b[1])), 0, st.height);
     return { x: x0, y: y0, w: clamp(Math.round(Math.max(a[0], b[0])), 0, st.width) - x0, h: clamp(Math.round(Math.max(a[1], b[1])), 0, st.height) - y0 };
   };
-  const select = (/** @type {string} */ id) => { if (id !== st.selected) { st = { ...st, selected: id }; redrawZones(); paintActs(); paintSide(); ask("select", { zone: id }); } };
+  const select = (/** @type {string} */ id) => { if (id !== st.selected) { if (looked) { looked = false; say("", "quiet"); } st = { ...st, selected: id }; redrawZones(); paintActs(); paintSide(); ask("select", { zone: id }); } };
   function setMode(/** @type {string} */ m, quiet = false) {
     mode = m; marks = []; cursor = null; view.dataset.mode = m;
     for (const b of tools.querySelectorAll("[data-mode]")) b.setAttribute("aria-pressed", String(b.dataset.mode === m));
@@ -430,7 +435,7 @@ function render(given) {
   const photoBox = h("div", { class: "ra-group pb-pick" });
   const viewBox = h("div", { class: "ra-group pb-views" });
   const onScreen = () => { const [w, hh] = inside(), c = norm([-ox / k, -oy / k], [(w - ox) / k, (hh - oy) / k]); return whole || c.w < 8 || c.h < 8 ? null : [c.x, c.y, c.w, c.h]; };
-  const proposeButton = button("Propose zones", () => ask("propose", { region: onScreen() }), { title: "Let the computer look for columns and signs in what is on the screen; you mend the result" });
+  const proposeButton = button("Propose zones", () => { proposing = whole; ask("propose", { region: onScreen() }); }, { title: "Let the computer look for columns and signs in what is on the screen; you mend the result" });
   const file = h("input", { type: "file", multiple: true, accept: "image/jpeg,image/png,image/tiff,image/webp,.tif,.tiff", class: "ra-sr", tabindex: "-1", "aria-label": "Photographs to add", onchange: () => send([...file.files]) });
   const reliefButton = button("Relief from the lights", () => ask("relief"), { title: "Works out the surface from all photographs of this side under different lights: cuts dark, colour gone" });
   if (editing) tools.append(tool("Look and change", "hand", "Move the photograph; choose, move and resize zones (H)"), tool("Draw zones", "draw", "Drag round a sign (D)"), proposeButton, tool("Set the scale", "scale", "Two clicks and a length you know"),
@@ -442,7 +447,7 @@ function render(given) {
   what.append(viewBox);
   steps.append(undo, redo); steps.hidden = !editing;
   zooms.append(button("−", () => middle(0.8), { "aria-label": "Zoom out" }), zoomWord, button("+", () => middle(1.25), { "aria-label": "Zoom in" }),
-    button("Whole", () => fit(), { title: "Show the whole photograph (0)" }), button("1:1", () => { const [w, hh] = inside(); zoomAt(1 / k, w / 2, hh / 2); }, { title: "One pixel of the photo for one of the screen", "aria-label": "Full size" }));
+    button("Whole", () => fit(), { title: "Show the whole photograph (0)" }), button("1:1", () => middle(1 / k), { title: "One pixel of the photo for one of the screen", "aria-label": "Full size" }));
 
   function paintTools() {
     refill(photoBox, st.photos?.length > 1 || (st.photos?.length && !editing) ? choice("Photograph", st.photos.map((/** @type {any} */ p) => [p.id, p.title]), st.photo, (v) => ask("photo", { photo: v }), { "data-key": "photo" }) : null,
@@ -493,7 +498,7 @@ function render(given) {
   function lookNext(from = st.zones.findIndex((/** @type {Zone} */ z) => z.id === st.selected)) { // the next proposed zone that wants a look, in reading order
     const n = st.zones.length, next = [...Array(n).keys()].map((i) => st.zones[(from + 1 + i) % n]).find((z) => z.faint);
     if (!next) { say("No proposed zone waits to be looked at."); return; }
-    select(next.id); showZone(next.id); say(`Look at zone ${next.label}: ${next.sure}. Move it, take it away, or say that it is right (R).`);
+    select(next.id); showZone(next.id); say(`Look at zone ${next.label}: ${next.sure}. Move it, take it away, or say that it is right (R).`); looked = true;
     /** @type {any} */ (ground.querySelector(`[data-id="${CSS.escape(next.id)}"]`))?.focus({ preventScroll: true });
   }
   function paintActs() {
@@ -573,8 +578,9 @@ function render(given) {
     if (!now || !now.tile) return;
     const other = now.photo !== st.photo, relayer = now.layer !== layer;
     const told = (/** @type {any} */ x) => JSON.stringify([x.columns, x.scale, x.selected, x.advice, x.advice_others, !x.zones.length, x.computed, x.about, x.question, x.corrections, x.ruler]);
-    const same = told(now) === told(st);
+    const same = told(now) === told(st), grown = now.zones.length > st.zones.length;
     st = now;
+    if (proposing && grown && !other) { proposing = false; if (whole) fitZones(); }
     if (local && !drag && !nudge) local = null;
     if (other) { fitted = false; marks = []; if (mode !== "hand" && mode !== "draw") setMode("hand"); overview?.close(); overview = null; }
     if (relayer) {
