@@ -154,10 +154,16 @@ class Pictures:
         part, (left, top) = self._around(photo, [(float(x), float(y)) for x, y in edge], 4.0)
         made = sampled(part, dataclasses.replace(whole, line=whole.line - np.array([left, top], float)))
         told = ", ".join(f"({x:.0f}, {y:.0f})" for x, y in points)
-        return Computed(self._eight(photo, made), (), photo, "straight", f"{named(photo)}, column straightened",
+        return Computed(self._eight(photo, made), (), photo, "straight",
+                        self._new_title(f"{named(photo)}, column straightened"),
                         f"{photo.light}, column straightened".strip(", "),
                         f"computed from {photo.file}; middle line {told}, {width:.0f} px across",
                         bend=points, bend_width=float(width))
+
+    def _new_title(self, title: str) -> str:
+        """The title, numbered where a picture of the piece has it already: a page has several bent columns."""
+        taken = {p.title for p in self._piece.contents.photos}
+        return next(t for t in (title, *(f"{title} {n}" for n in range(2, len(taken) + 3))) if t not in taken)
 
     def _around(self, photo: Photo, points: Sequence[Point], margin: float) -> tuple[Any, tuple[int, int]]:
         """The part of a photo that holds these points, not copied, and its corner."""

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 LEAST_SIZE = 3.0
 Box = tuple[float, float, float, float]
 #: Note of a proposed zone that was cut through ink or is too tall for one sign; it goes when the zone is mended.
-RUNNING = "running writing: perhaps a part of a sign, or several"
+RUNNING = "running writing: look whether the outline holds one whole sign"
 
 
 class Layout:

@@ -185,7 +185,7 @@ class _Builder:
         rows = [("as_written", best.written), ("kana", best.kana), ("normal", best.normal),
                 ("modern", best.modern), ("romaji", best.romaji),
                 ("confidence", f"{best.confidence:.2f} {word(confidence_word(best.confidence), self.language)}"),
-                ("probability", f"{best.probability:.0%}" if best.probability is not None else ""),
+                ("probability", _share(best.probability)),
                 ("status", best.status.value), ("evidence", best.evidence), ("reader", best.reader)]
         yield Facts(tuple((self.w(k), v) for k, v in rows if v))
         if best.reasons:
@@ -199,7 +199,7 @@ class _Builder:
         heads = ("time", "reader", "as_written", "modern", "confidence", "probability", "status", "evidence", "note")
         rows = tuple(tuple(Cell(t, japanese=k in (2, 3)) for k, t in enumerate((
             a.made[:16].replace("T", " "), a.reader, a.written, a.modern, f"{a.confidence:.2f}",
-            f"{a.probability:.0%}" if a.probability is not None else "", a.status.value, a.evidence, a.note)))
+            _share(a.probability), a.status.value, a.evidence, a.note)))
             for a in sorted(attempts, key=lambda a: a.made))
         return Table(tuple(self.w(h) for h in heads), rows)
 
@@ -250,7 +250,7 @@ class _Builder:
 
     def record(self) -> Section:
         rows = ((self.w("program"), f"readaid {__version__}"), (self.w("revision"), str(self.contents.revision)),
-                (self.w("edition"), self.edition), (self.w("time"), now()[:16].replace("T", " ") + " UTC"),
+                (self.w("edition"), self.edition.capitalize()), (self.w("time"), now()[:16].replace("T", " ") + " UTC"),
                 (self.w("reader"), self.contents.piece.reader))
         hashes = tuple((p.file, f"{self.w('hash')} {p.sha256}") for p in self.contents.photos)
         return Section("record", self.w("record"), (Facts(tuple(r for r in rows if r[1])), Facts(hashes)))
@@ -278,3 +278,10 @@ def hidden(sign: EditionSign) -> EditionSign:
     if sign.state is State.RESTORED:
         return dataclasses.replace(sign, text="", state=State.LOST, others=(), confidence=None)
     return dataclasses.replace(sign, text="", state=State.ILLEGIBLE, others=(), confidence=None)
+
+
+def _share(probability: float | None) -> str:
+    """A computed probability as text: never 0 %, since what was found cannot be impossible."""
+    if probability is None:
+        return ""
+    return "< 1 %" if probability < 0.005 else f"{probability:.0%}"

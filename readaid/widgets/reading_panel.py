@@ -211,7 +211,8 @@ class ReadingPanel(Panel):
             for shares in self.shares.values():
                 shares.sort(key=lambda s: -s.probability)
             best = self.readings[0] if self.readings else None
-            self.words = form_words(best, bool(result.cut))
+            said = bool(kind) or any(c.candidates for c in self.desk.ordered())
+            self.words = form_words(best, bool(result.cut), said)
             if kind:
                 self.shape_words = shape_words(best, unread)
         self._tell_desk()

@@ -40,8 +40,10 @@ def known_words(found: list[VerseMatch]) -> str:
     return f"The nearest is {found[0].verdict}. The chance is that of a match this near among verses taken at random."
 
 
-def form_words(best: Reading | None, cut: bool) -> str:
-    """What was found, in a sentence."""
+def form_words(best: Reading | None, cut: bool, said: bool = True) -> str:
+    """What was found, in a sentence. ``said``: whether anything was said of any sign."""
+    if not said:
+        return "Nothing is said of any sign yet. Enter what you see of the first one."
     if best is None:
         return "No reading was found. Enter more candidates, or mark unread signs as lost."
     words = f"Read as {best.form}. " if best.form else ""

@@ -66,6 +66,12 @@ def test_the_straightened_picture_is_the_column_before_it_was_bent(column, drawn
     assert np.corrcoef(crooked.ravel(), drawn[0].astype(float).ravel())[0, 1] < 0.6
 
 
+def test_pictures_of_several_columns_can_be_told_apart(column):
+    piece, photo = column
+    titles = [piece.surfaces.straighten(photo, LINE, width).title for width in (120, 100, 80)]
+    assert titles == ["bent, column straightened", "bent, column straightened 2", "bent, column straightened 3"]
+
+
 def test_the_scale_holds_along_the_column(column):
     piece, photo = column
     made = piece.surfaces.straighten(photo, LINE, 120)

@@ -211,6 +211,13 @@ def test_what_is_mostly_supplied_is_no_best_reading(desk):
     assert desk.now == signs.state["now"] == []
 
 
+def test_with_nothing_said_the_reader_is_asked_to_begin(desk, piece):
+    for sign in desk.ordered():
+        piece.judging.clear(sign)
+    desk.changed()
+    assert ReadingPanel(desk).words == "Nothing is said of any sign yet. Enter what you see of the first one."
+
+
 def test_small_shares_are_explained(desk):
     p = ReadingPanel(desk)
     first, second = p.readings[:2]

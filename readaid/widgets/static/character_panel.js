@@ -52,14 +52,14 @@ function render(given) {
         c.probability === null ? null : h("small", { text: `${c.source === "example" ? "by your own example" : "by shape"} ${Math.round(c.probability * 100)} %` }), c.after === null ? null : h("small", { text: `with its neighbours ${c.after}` }), c.note ? h("small", { class: "cp-note", lang: "ja", text: c.note }) : null),
       button("✕", () => ask("untag", { candidate: c.character }), { class: "ra-button ra-small cp-away", title: "Take away", "aria-label": `Take ${c.character} away`, "data-key": `x-${c.character}` })));
     refill(now, st.now?.length ? [h("span", { class: "ra-label", text: "Best reading now" }), h("span", { class: "ra-ja cp-nowtext", lang: "ja" },
-      st.now.map((/** @type {[string, boolean]} */ [text, supplied]) => h("span", supplied ? { class: "cp-supplied", title: "supplied, not seen", text } : { text })))] : []);
+      st.now.map((/** @type {[string, boolean]} */ [text, supplied]) => h("span", supplied ? { class: "cp-supplied", title: "not the reader's: supplied, or from shape alone", text } : { text })))] : []);
     if (rows.length) rows.push(h("div", { class: "ra-group cp-unread" }, button("Mark as unread", () => ask("unread"), { class: "ra-button ra-small", "data-key": "unread", title: "Takes all candidates away; they stay in the history" }), h("small", { text: "or type ?" })));
     refill(list, rows.length ? rows : h("p", { class: "ra-hint", text: "Nothing yet. Pick a letter below: by its sound, by its parent kanji, by typing, or by its shape. Enter as many as you think possible." }));
   }
   function paintLooks() {
     const k = st.look;
     if (!k?.photos.length) return refill(looks);
-    refill(looks, h("div", { class: "ra-group" }, button("Closer", () => ask("around", { by: -1 }), { class: "ra-button ra-small", "data-key": "closer" }), button("Wider", () => ask("around", { by: 1 }), { class: "ra-button ra-small", "data-key": "wider", "aria-label": "More around it" })),
+    refill(looks, h("div", { class: "ra-group" }, button("Closer", () => ask("around", { by: -1 }), { class: "ra-button ra-small", "data-key": "closer" }), button("Wider", () => ask("around", { by: 1 }), { class: "ra-button ra-small", "data-key": "wider", title: "Show more around the sign" })),
       k.photos.length > 1 ? choice("Crop taken from", k.photos, k.photo, (v) => ask("look", { photo: v }), { "data-key": "look-photo" }) : null,
       k.board ? button("As on the board", () => ask("look", { photo: k.board }), { class: "ra-button ra-small", "data-key": "look-board", title: "Take the crop from the photograph the board shows" }) : null,
       choice("Seen through", k.views, k.view, (v) => ask("look", { view: v }), { "data-key": "look-view" }),

@@ -16,7 +16,7 @@ const HINTS = /** @type {Record<string, string>} */ ({
   scale: "Click one end of a length you know, then the other end. With the keyboard: arrows move the cross, Enter marks.",
   square: "Click four corners of something rectangular, clockwise from its top left. With the keyboard: arrows move the cross, Enter marks.",
   sphere: "Click the left and the right edge of a shiny ball in the picture. With the keyboard: arrows move the cross, Enter marks.",
-  bend: "Click along the middle of the column, from its top to its bottom; double click, right click or Enter ends, Backspace takes a point back, Escape leaves. With the keyboard: arrows move the cross, the space bar marks.",
+  bend: "Click along the middle of the column, from above its first sign to below its last; double click, right click or Enter ends, Backspace takes a point back, Escape leaves. With the keyboard: arrows move the cross, the space bar marks.",
 });
 
 /** @param {import("./kit.js").Given} given */

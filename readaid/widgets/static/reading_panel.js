@@ -39,7 +39,7 @@ function render(given) {
       const b = h("button", { type: "button", class: `rp-sign ${c.id === st.chosen ? "rp-on" : ""} ${c.kind}${c.shape ? " rp-byitself" : ""}`, title: c.shape ? "from shape alone, judged by nobody" : null, "data-key": `s-${c.id}`, "aria-pressed": String(c.id === st.chosen),
         "aria-label": `Sign ${c.n}: ${c.best || "not read"}${c.shape ? ", from shape alone, judged by nobody" : ""}${c.share === null ? "" : `, ${Math.round(c.share * 100)} per cent with its neighbours`}${c.fixed ? ", held fast" : ""}${c.ends ? ", a word ends here" : ""}`, onclick: () => ask("choose", { character: c.id }) },
         h("span", { class: "rp-n", text: String(c.n) }), ja(c.best || c.blank, `ra-ja rp-glyph${c.shape ? " rp-shape" : ""}`), h("span", { class: "rp-read", lang: "ja", text: c.read ?? "" }),
-        h("span", { class: "rp-tags" }, c.fixed ? h("span", { class: "rp-tag", title: "held fast", text: "fast" }) : null, c.name ? h("span", { class: "rp-tag", text: "name" }) : null));
+        h("span", { class: "rp-tags" }, c.fixed ? h("span", { class: "rp-tag", title: "held fast", text: "held" }) : null, c.name ? h("span", { class: "rp-tag", text: "name" }) : null));
       const bar2 = h("span", { class: "rp-bar", "aria-hidden": "true" }, h("span", { style: `width:${Math.round((c.share ?? 0) * 100)}%` }));
       b.append(bar2);
       return [b, c.ends ? h("span", { class: "rp-end", title: "a word ends here", "aria-hidden": "true" }) : null];
