@@ -178,8 +178,8 @@ def key_to_marks(edition: str, text: EditionText, language: str) -> list[str]:
 
 _KEYS: dict[str, tuple[tuple[State, str, str], ...]] = {
     "leiden": (
-        (State.UNCLEAR, "か" + DOT + "  ambiguous outside its context", "か" + DOT + "　前後を離れては確定できない字"),
-        (State.ILLEGIBLE, "." + DOT + "  traces of one sign, not read", "." + DOT + "　墨痕・刻痕のみ、判読不能"),
+        (State.UNCLEAR, "か" + DOT + "  read, but ambiguous outside its context", "か" + DOT + "　前後を離れては確定できない字"),
+        (State.ILLEGIBLE, "." + DOT + "  one sign is there, not read", "." + DOT + "　一字あり、未読"),
         (State.RESTORED, "[か]  lost, supplied by the reader", "[か]　欠損、補読"),
         (State.LOST, "[...]  lost, not supplied", "[...]　欠損"),
         (State.DESCRIBED, "((花押))  a sign described, not read", "((花押))　字としては読まない"),
