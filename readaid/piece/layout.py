@@ -17,7 +17,7 @@ import numpy as np
 from readaid.core.character import Character, Inscription, Text
 from readaid.core.contents import Record
 from readaid.core.errors import ZoneError
-from readaid.core.photo import Photo, Point, Zone
+from readaid.core.photo import Photo, Point, Scale, Zone
 
 if TYPE_CHECKING:
     from readaid.photo.columns import ProposedZone
@@ -28,6 +28,25 @@ LEAST_SIZE = 3.0
 Box = tuple[float, float, float, float]
 #: Note of a proposed zone that was cut through ink or is too tall for one sign; it goes when the zone is mended.
 RUNNING = "running writing: look whether the outline holds one whole sign"
+
+
+def on_ruler(zone: Zone, scale: Scale | None) -> bool:
+    """Whether a zone is a figure on the ruler or scale card that was measured: beside its line, within its ends.
+
+    >>> rule = Scale((0, 500), (300, 500), 30.0, "scale card")
+    >>> on_ruler(Zone("p", ((90, 510), (110, 510), (110, 535), (90, 535))), rule)
+    True
+    >>> on_ruler(Zone("p", ((90, 300), (110, 300), (110, 325), (90, 325))), rule)
+    False
+    """
+    if scale is None or not any(w in scale.what.lower() for w in ("ruler", "scale", "定規", "スケール")):
+        return False
+    x, y, width, height = zone.box
+    along = np.array(scale.b, float) - scale.a
+    away = np.array((x + width / 2, y + height / 2)) - scale.a
+    length = float(np.hypot(*along)) or 1.0
+    at, beside = float(away @ along) / length, abs(float(along[0] * away[1] - along[1] * away[0])) / length
+    return -height < at < length + height and beside < 1.5 * max(width, height)
 
 
 class Layout:
@@ -159,6 +178,7 @@ class Layout:
 
         ``options`` are those of :func:`readaid.photo.columns.propose`. A zone that may be part of a sign or hold
         several has the note ``RUNNING``. A photo marked as mirrored is searched as it is read, not as it was taken.
+        Figures of the ruler or scale card that gives the photo's scale are left out.
         """
         from readaid.photo.columns import propose
 
@@ -176,7 +196,8 @@ class Layout:
             return Zone(record.id, tuple(outline[::-1] if record.mirrored else outline),
                         confidence=float(item.confidence), note=RUNNING if item.joined else "")
 
-        return [[zone(z) for z in column.zones] for column in found]
+        columns = ([z for z in map(zone, column.zones) if not on_ruler(z, record.scale)] for column in found)
+        return [column for column in columns if column]
 
     def number(self, inscription: Inscription | str) -> dict[str, int]:
         """Number of each zone in reading order, from 1."""

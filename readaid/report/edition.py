@@ -178,7 +178,8 @@ def key_to_marks(edition: str, text: EditionText, language: str) -> list[str]:
 
 _KEYS: dict[str, tuple[tuple[State, str, str], ...]] = {
     "leiden": (
-        (State.UNCLEAR, "か" + DOT + "  read, but ambiguous outside its context", "か" + DOT + "　前後を離れては確定できない字"),
+        (State.UNCLEAR, "か" + DOT + "  read, but ambiguous outside its context",
+         "か" + DOT + "　前後を離れては確定できない字"),
         (State.ILLEGIBLE, "." + DOT + "  one sign is there, not read", "." + DOT + "　一字あり、未読"),
         (State.RESTORED, "[か]  lost, supplied by the reader", "[か]　欠損、補読"),
         (State.LOST, "[...]  lost, not supplied", "[...]　欠損"),
