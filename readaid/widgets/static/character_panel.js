@@ -80,6 +80,7 @@ function render(given) {
       if (w === "type" && !lastKey.startsWith("Arrow")) typed.input.focus(); // arrows walk on past it
       if (w === "alike") { alike = st.candidates[0]?.character ?? alike; if (alike) ask("alike", { character: alike }); }
     };
+    const at = /** @type {HTMLElement} */ (document.activeElement), typing = asking.contains(at) && at.matches("input[type=text]");
     const shown = /** @type {any[]} */ ([]);
     const kids = [h("div", { class: "ra-bar cp-ways" }, h("h3", { text: "Find the letter" }),
       oneOf("Find the letter", [["sound", "By sound"], ["parent", "By parent kanji"], ["part", "By part"], ["type", "Type it"], ["shape", "By shape"], ["alike", "Look-alikes"]], way, pickWay, "way"),
@@ -115,7 +116,8 @@ function render(given) {
       kids.push(h("div", { class: "ra-group cp-line" }, f.box, choice("Where it stands", PLACES, partPlace, (v) => { partPlace = v; if (f.input.value.trim()) go(); }, { "data-key": "part-place" }), button("Find", go, { class: "ra-button ra-main" })));
       if (st.found?.by === "part") shown.push(h("p", { class: "ra-hint", text: st.found.words }), cards(st.found.rows, "Kanji with this part"));
     } else if (way === "type") {
-      kids.push(h("div", { class: "ra-group cp-line" }, typed.box, button("Enter", add, { class: "ra-button ra-main" })));
+      // The one field that outlives a drawing: laid into a new line it would leave the page, and a conversion would end.
+      if (!typing || asked !== way) kids.push(h("div", { class: "ra-group cp-line" }, typed.box, button("Enter", add, { class: "ra-button ra-main" })));
     } else if (way === "alike") {
       const f = field("Look-alikes of (one kana, letter or kanji)", () => {}, { lang: "ja", size: "6" });
       f.input.value = alike;
@@ -144,7 +146,6 @@ function render(given) {
         h("span", { class: "cp-ownrow" }, ja(o.character, "ra-ja"), h("small", { text: o.where }), button("Take back", () => ask("forget", { example: o.id }), { class: "ra-button ra-small", "data-key": `fo-${o.id}`, "aria-label": `Take back your example of ${o.character}, ${o.where}` })))));
     }
     // Taking out the field that is being typed in would end a Japanese conversion: then only what was found is drawn again.
-    const at = /** @type {HTMLElement} */ (document.activeElement), typing = asking.contains(at) && at.matches("input[type=text]");
     const top = asked === way ? results.querySelector(".cp-cards")?.scrollTop ?? 0 : 0;
     if (!typing || asked !== way) refill(asking, kids);
     refill(results, shown);
