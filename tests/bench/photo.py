@@ -1,4 +1,4 @@
-"""Photographs: first paint, bytes, memory of large JPEGs; zones right on rendered pieces; relief on ground truth.
+"""Photographs: first paint, bytes, memory of large JPEGs; zones right on rendered pieces. Relief: see ``relief``.
 
 Zones are counted right at IoU >= 0.5, one found zone for each true one. FIT fonts were tuned on, HELD fonts never seen.
 """
@@ -39,7 +39,7 @@ def bench():
                      (f"{megapixels} MP JPEG: bytes of the first paint", sent / 1e6, "MB", "< 3"),
                      (f"{megapixels} MP JPEG: first full-size tile", tile, "s", ""),
                      (f"{megapixels} MP JPEG: peak memory with all levels asked", memory, "MB", "< 1000")]
-    return rows + _views() + _zones() + _relief()
+    return rows + _views() + _zones()
 
 
 def _photo(path, size):
@@ -131,18 +131,3 @@ def _page():
             cv2.line(page, (x + 20, y - 70 + 35 * k), (x + 90 - 12 * ((i + k) % 3), y - 76 + 35 * k), (50, 40, 40), 9)
         cv2.line(page, (x + 55, y - 85), (x + 50 - 20 * (i % 2), y + 20), (50, 40, 40), 10)
     return page
-
-
-def _relief():
-    from readaid.photo import relief
-    from tests.photo.test_relief import degrees, plain, scene
-    ours, theirs, cut = [], [], []
-    for seed in range(4):
-        normals, _, where, photos, lights = scene(seed)
-        found = degrees(relief.solve(photos, lights).normals, normals)
-        ours.append(np.median(found))
-        cut.append(np.median(found[where]))
-        theirs.append(np.median(degrees(plain(photos, lights), normals)[where]))
-    return [("relief, 8 lights: median angle error", float(np.mean(ours)), "degrees", "< 5"),
-            ("relief, 8 lights: the same inside the cuts", float(np.mean(cut)), "degrees", "< 5"),
-            ("relief, plain least squares inside the cuts", float(np.mean(theirs)), "degrees", "reference")]

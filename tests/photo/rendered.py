@@ -46,6 +46,21 @@ def glyph(sign: str, font: Path, size: int) -> np.ndarray | None:
     return mask[rows.min():rows.max() + 1, columns.min():columns.max() + 1]
 
 
+def line(signs: str = "はるのやま") -> tuple[np.ndarray, list[tuple[float, float, float, float]]] | None:
+    """One line of signs in ink, upright and clear, and their boxes; None where the font is not installed."""
+    if not FIT[1].exists():
+        return None
+    page, boxes, y = np.full((520, 140), 235, np.uint8), [], 30
+    for sign in signs:
+        mark = glyph(sign, FIT[1], 70)
+        h, w = mark.shape
+        x = 70 - w // 2
+        page[y:y + h, x:x + w] = (235 - 200 * mark).astype(np.uint8)
+        boxes.append((float(x), float(y), float(w), float(h)))
+        y += h + 18
+    return page, boxes
+
+
 def layout(rng, kind: str, fonts, size: float):
     """Signs placed on a field: the ink mask, wear per sign, and the boxes by column."""
     font = fonts[rng.integers(len(fonts))]

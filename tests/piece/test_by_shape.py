@@ -1,6 +1,5 @@
 """Readings where shape speaks for the signs that nobody has judged."""
 
-import numpy as np
 import pytest
 from PIL import Image
 
@@ -14,23 +13,14 @@ from tests.photo import rendered
 @pytest.fixture
 def line(tmp_path):
     """A piece with one line in ink, a zone for each sign, nothing judged."""
-    font = rendered.FIT[1]
-    if not font.exists():
-        pytest.skip("needs the fonts of Debian's fonts-kouzan-mouhitsu")
-    page, boxes, y = np.full((520, 140), 235, np.uint8), [], 30
-    for sign in "はるのやま":
-        mark = rendered.glyph(sign, font, 70)
-        h, w = mark.shape
-        page[y:y + h, 70 - w // 2:70 - w // 2 + w] = (235 - 200 * mark).astype(np.uint8)
-        boxes.append(rectangle(70 - w // 2, y, w, h))
-        y += h + 18
+    page, boxes = rendered.line() or pytest.skip("needs the fonts of Debian's fonts-kouzan-mouhitsu")
     Image.fromarray(page).save(tmp_path / "line.png")
     with readaid.new(tmp_path / "piece", reader="Mori", title="Lid") as opened:
         opened.add_photo(tmp_path / "line.png", surface="front")
         photo = opened.contents.photos[0]
         verse = opened.layout.inscription("verse", photo, form="prose")
         for box in boxes:
-            opened.layout.draw(verse, photo, box)
+            opened.layout.draw(verse, photo, rectangle(*box))
         yield opened, verse
 
 

@@ -3,7 +3,7 @@
 import pytest
 
 from readaid.core.errors import ZoneError
-from readaid.core.photo import rectangle
+from readaid.core.photo import Scale, rectangle
 
 
 def draw(piece, verse, x, y, w=40, h=50):
@@ -108,6 +108,21 @@ def test_a_mirrored_photo_is_searched_as_it_is_read(piece, monkeypatch):
     assert column[0].note == RUNNING
     assert seen["region"] == (photo.width - 100, 0, 100, 200)
     assert seen["first"] == piece.pyramid(photo).level(0)[0, -1].tolist()
+
+
+@pytest.mark.parametrize(("what", "left"), [
+    ("scale card", 1), ("Ruler, bu", 1), ("定規", 1), ("width of the piece", 2), ("", 2)])
+def test_figures_of_the_measured_ruler_are_no_signs(piece, monkeypatch, what, left):
+    """Only beside a ruler's own line: a width measured across the piece runs through its writing."""
+    from readaid.photo.columns import ProposedColumn, ProposedZone
+
+    sign, figure = rectangle(200, 100, 40, 40), rectangle(100, 330, 20, 25)
+    photo = piece.set_scale(piece.contents.photos[0], Scale((50, 320), (450, 320), 40.0, what))
+    columns = [ProposedColumn((ProposedZone(z, 0.9),), 0.9) for z in (sign, figure)]
+    monkeypatch.setattr("readaid.photo.columns.propose", lambda pixels, **options: columns)
+    found = piece.layout.propose(photo)
+    assert len(found) == left
+    assert found[0][0].box == (200, 100, 40, 40)
 
 
 def test_a_proposed_zone_is_found_right_or_mended(piece, verse):

@@ -148,18 +148,7 @@ def test_old_spelling_reaches_over_pieces_left_out_between_no_letters():
 @pytest.fixture(scope="module")
 def verse():
     """A line in ink, and the boxes of its signs."""
-    font = rendered.FIT[1]
-    if not font.exists():
-        pytest.skip("needs the fonts of Debian's fonts-kouzan-mouhitsu")
-    page, boxes, y = np.full((520, 140), 235, np.uint8), [], 30
-    for sign in "はるのやま":
-        mark = rendered.glyph(sign, font, 70)
-        h, w = mark.shape
-        x = 70 - w // 2
-        page[y:y + h, x:x + w] = (235 - 200 * mark).astype(np.uint8)
-        boxes.append((float(x), float(y), float(w), float(h)))
-        y += h + 18
-    return page, boxes
+    return rendered.line() or pytest.skip("needs the fonts of Debian's fonts-kouzan-mouhitsu")
 
 
 def test_a_verse_is_read_from_its_zones_alone(verse):
