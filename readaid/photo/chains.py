@@ -160,7 +160,8 @@ CALIBRATION = (1.70, 0.27, 0.89)
 
 
 def confidences(chain: list[Spot]) -> list[float]:
-    """Chance of each zone to be one whole sign (fitted on made-up pieces, ``data/train_zones/calibrate.py``)."""
+    """Chance of each zone to be one whole sign (fitted on pieces of the training and of the
+    examining renderer, ``data/train_zones/calibrate.py``)."""
     odds = [float(np.log(np.clip(s.sure, 1e-3, 1 - 1e-3) / np.clip(1 - s.sure, 1e-3, 1))) for s in chain]
     a, b, c = CALIBRATION
     return [float(np.clip(1 / (1 + np.exp(-(a * o + b * float(np.mean(odds)) + c))), 0.02, 0.98)) for o in odds]

@@ -8,7 +8,7 @@ guide on real ones).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Protocol, TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -34,16 +34,7 @@ GRAIN, MOST_COLUMNS = 0.01, 12
 _Column = tuple[list[layout.Sign], float]
 
 
-class _Boxed(Protocol):
-    @property
-    def left(self) -> float: ...
-    @property
-    def right(self) -> float: ...
-    @property
-    def top(self) -> float: ...
-
-
-_B = TypeVar("_B", bound=_Boxed)
+_B = TypeVar("_B", bound=layout.Sides)
 _T = TypeVar("_T")
 
 

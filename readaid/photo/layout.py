@@ -112,8 +112,26 @@ def _one_column(a: Strip, b: Strip) -> bool:
     return abs(a.centre(y) - b.centre(y)) < (0.45 if gap > -0.5 * C else 0.55) * C
 
 
+class Sides:
+    """What has four sides (left, top, right, bottom) has a width and a height."""
+
+    __slots__ = ()
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    @property
+    def width(self) -> float:
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        return self.bottom - self.top
+
+
 @dataclass(frozen=True, slots=True)
-class Sign:
+class Sign(Sides):
     """One sign found along a column: box (left, top, right, bottom), ink pixels, mean strength, clarity of its two cuts
     (1 in a gap, 0 through thick ink), and whether several signs may be joined in it."""
 
@@ -125,14 +143,6 @@ class Sign:
     strength: float
     clear: float
     joined: bool
-
-    @property
-    def width(self) -> float:
-        return self.right - self.left
-
-    @property
-    def height(self) -> float:
-        return self.bottom - self.top
 
 
 def signs(strip: Strip, labels: np.ndarray, found: np.ndarray, pitch: float = C) -> list[Sign]:

@@ -17,6 +17,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from readaid.photo.layout import Sides
 from readaid.photo.raster import Floats
 
 FILE = Path(__file__).parent / "zone_model" / "zones.onnx"
@@ -28,7 +29,7 @@ _LOCK = threading.Lock()
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Sides):
     """One sign as the net sees it, and how sure it is of its middle."""
 
     left: float
@@ -36,14 +37,6 @@ class Spot:
     right: float
     bottom: float
     sure: float
-
-    @property
-    def width(self) -> float:
-        return self.right - self.left
-
-    @property
-    def height(self) -> float:
-        return self.bottom - self.top
 
 
 def there(file: Path | None = None) -> bool:

@@ -33,6 +33,12 @@ if TYPE_CHECKING:
     from readaid.shape.references import Reference
 
 
+def unjudged(character: Character) -> bool:
+    """Whether shape may speak for a sign: it has a zone and no candidate, nothing is held fast, and it is not lost."""
+    return bool(character.zones and not character.candidates and not character.fixed
+                and character.damage is not Damage.LOST)
+
+
 class Judging:
     """What may stand there, how it reads, and what was written down about it."""
 
@@ -179,8 +185,7 @@ class Judging:
 
         sights = {}
         for character in (c for column in columns for c in column):
-            if character.zones and not character.candidates and not character.fixed and \
-                    character.damage is not Damage.LOST:
+            if unjudged(character):
                 with contextlib.suppress(ShapeError):  # no stroke in it: it stays unread
                     sights[character.id] = self.weigh(character, shapes.ASKED, among)
         return shapes.supplied(columns, sights, among)

@@ -11,16 +11,15 @@ from collections.abc import Iterable, Set
 from typing import Any
 
 from readaid.core.character import Character
-from readaid.core.confidence import Damage
 from readaid.core.lattice import Reason
 from readaid.core.reading import Reading
+from readaid.piece.judging import unjudged
 from readaid.widgets.lining import line_rows
 
 
 def unread_places(signs: Iterable[Character]) -> frozenset[int]:
-    """Places of the signs that shape may speak for: a zone, no candidate, nothing held fast, not lost."""
-    return frozenset(at for at, k in enumerate(signs)
-                     if k.zones and not k.candidates and not k.fixed and k.damage is not Damage.LOST)
+    """Places of the signs that shape may speak for."""
+    return frozenset(at for at, k in enumerate(signs) if unjudged(k))
 
 
 def from_shape(reading: Reading, unread: Set[int]) -> dict[int, str]:
