@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from readaid.core.candidate import Suggestion
     from readaid.core.dating import Dating
     from readaid.core.reading import Reading, Verse, VerseMatch
+    from readaid.forms.comparison import Comparison
     from readaid.piece.opened import OpenPiece
-    from readaid.shape.compare import Comparison
 
     Characters = str | Sequence[Any]
     Image = Any
@@ -85,7 +85,7 @@ def suggest(image: Image, k: int = 10, among: str = "all") -> list[Suggestion]:
     ``image`` is a path, a Pillow image or a uint8 array, grey or RGB; ``among`` is "all", "kana" or "kanji".
     Raises ShapeError for a crop without strokes, OptionError for an unknown ``among``.
     """
-    from readaid.shape.candidates import suggest as run
+    from readaid.glyphs.candidates import suggest as run
 
     return list(run(image, k=k, among=among))
 
@@ -95,7 +95,7 @@ def compare(a: Image, b: Image) -> Comparison:
 
     A likeness is evidence of form, never of authorship. Raises ShapeError for a crop without strokes.
     """
-    from readaid.shape.compare import compare as run
+    from readaid.forms.comparison import compare as run
 
     return run(a, b)
 

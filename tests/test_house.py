@@ -8,14 +8,17 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "readaid"
-RANKS = {"core": 0, "script": 1, "photo": 1, "lexicon": 2, "shape": 2, "reading": 3, "register": 3, "report": 4,
-         "piece": 5, "widgets": 6, "": 7}
+RANKS = {"core": 0, "script": 1, "photo": 1, "lexicon": 2, "glyphs": 2, "forms": 2, "reading": 3, "register": 3,
+         "copies": 4, "schools": 4, "report": 4, "piece": 5, "widgets": 6, "": 7}
 DOORS = {
     "core": set(),
     "script": set(),
     "photo": {"PIL", "numpy", "scipy", "cv2"},
     "lexicon": {"fugashi", "unidic_lite", "numpy"},
-    "shape": {"numpy", "scipy", "cv2", "PIL", "onnxruntime"},
+    "glyphs": {"numpy", "cv2", "PIL", "onnxruntime"},
+    "forms": {"numpy", "scipy", "cv2", "PIL"},
+    "schools": {"numpy", "scipy", "PIL", "dask", "distributed"},
+    "copies": {"numpy", "sqlalchemy"},
     "reading": {"numpy"},
     "register": {"pandas", "sqlalchemy", "cattrs", "openpyxl", "pyarrow", "dask", "distributed", "numpy", "lxml"},
     "report": {"lxml", "docx", "PIL", "numpy", "pandas"},

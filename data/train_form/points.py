@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from readaid.shape.strokes import thin
+from readaid.forms.stroke_points import thin
 
 NUMBER = 192
 

@@ -1,4 +1,4 @@
-"""Train the net for forms (``readaid/shape/form_model/forms.onnx``); needs PyTorch and, to be of use, a GPU.
+"""Train the net for forms (``readaid/forms/form_model/forms.onnx``); needs PyTorch and, to be of use, a GPU.
 
     python train.py signs.npz glyphs.npz SCRIPTS MINUTES OUT.pt
 

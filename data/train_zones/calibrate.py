@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 from scipy.optimize import linear_sum_assignment, minimize
 
-from readaid.photo import chains, learned
+from readaid.photo import chains, zone_net
 from tests.photo import rendered
 
 
@@ -43,7 +43,7 @@ def scenes(pieces):
 
 def main(pieces: str, model: str | None = None) -> None:
     if model:
-        learned.FILE = Path(model)
+        zone_net.FILE = Path(model)
     rows, right, missed = [], [], 0
     for image, true, unsure in scenes(pieces):
         found = chains.find(image, None, None)

@@ -29,7 +29,7 @@ def gaussian(x: Tensor) -> Tensor:
 
 
 def prepared(image: Tensor) -> Tensor:
-    """(n, 3, h, w) RGB 0..1 -> the two maps the net sees; ``readaid/photo/learned.py`` does the same with OpenCV."""
+    """(n, 3, h, w) RGB 0..1 -> the two maps the net sees; ``readaid/photo/zone_net.py`` does the same with OpenCV."""
     grey = (image * torch.tensor([0.299, 0.587, 0.114], device=image.device)[:, None, None]).sum(1, keepdim=True)
     red = image[:, :1] - (image[:, 1:2] + image[:, 2:]) / 2
     away = grey - gaussian(grey)

@@ -2,10 +2,10 @@
 
 Conventions: a glyph is a 128 x 128 one-bit picture, ink 1, drawn at 84 px to the em and moved so that its ink is
 centred: sizes within a font stay as its maker set them, since a の is smaller than a 風. ``fonts`` are row numbers of
-``../train_shape/fonts.tsv``; ``kana`` tells kana and hentaigana from kanji. The three fonts that examine the finder
+``../train_glyphs/fonts.tsv``; ``kana`` tells kana and hentaigana from kanji. The three fonts that examine the finder
 (HELD) and those held for other examinations are never drawn.
 
-Run: ``python pack.py CLASSES.tsv FONTS_FOLDER OUT.npz``; folder and needs as for ``../train_shape/glyphs.py``.
+Run: ``python pack.py CLASSES.tsv FONTS_FOLDER OUT.npz``; folder and needs as for ``../train_glyphs/glyphs.py``.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 SIZE, EM, KANJI = 128, 84, 700
 HERE = Path(__file__).parent
-sys.path.insert(0, str(HERE.parent / "train_shape"))
+sys.path.insert(0, str(HERE.parent / "train_glyphs"))
 HELD = {"aoyagi-soseki", "aoyagi-kouzan-t", "kouzan-gyosho"}
 PLAIN = {"kiloji", "yomogi", "seto", "yusei-magic", "slackside-one", "yozfont-edu", "zen-kurenaido", "lxgw-wenkai-tc"}
 
@@ -39,9 +39,9 @@ def drawn(face: ImageFont.FreeTypeFont, char: str) -> np.ndarray | None:
 
 
 def main(table: str, folder: str, out: str) -> None:
-    from glyphs import faces, rows  # of train_shape
+    from glyphs import faces, rows  # of train_glyphs
 
-    fonts = rows(HERE.parent / "train_shape/fonts.tsv")
+    fonts = rows(HERE.parent / "train_glyphs/fonts.tsv")
     classes = rows(Path(table))
     kanji = sorted((c for c in classes if c["kind"] == "kanji"), key=lambda c: -float(c["weight"]))
     few = {c["character"] for c in kanji[:KANJI]}

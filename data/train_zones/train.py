@@ -108,7 +108,7 @@ def main() -> None:
     torch.manual_seed(a.seed)
     torch.backends.cudnn.benchmark = True
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
-    atlas = scene.Atlas.load(a.glyphs, font_weights(Path(__file__).parent.parent / "train_shape/fonts.tsv"), device)
+    atlas = scene.Atlas.load(a.glyphs, font_weights(Path(__file__).parent.parent / "train_glyphs/fonts.tsv"), device)
     model = net.Net()
     if a.resume:
         for name in ("state", "zones"):

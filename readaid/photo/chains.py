@@ -14,10 +14,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from readaid.photo import ink, learned
-from readaid.photo.learned import Spot
+from readaid.photo import marks, zone_net
 from readaid.photo.raster import Image
-from readaid.photo.strokes import Strokes
+from readaid.photo.zone_net import Spot
+from readaid.photo.zone_strokes import Strokes
 
 #: Working size of a usual sign: the middle of the sizes the net was taught (18 to 46).
 USUAL = 28.0
@@ -78,9 +78,9 @@ def find(small: Image, kind: str | None, character: float | None, file: Path | N
 
 def at(small: Image, character: float, file: Path | None = None) -> list[Spot]:
     """The net's signs when a usual one is taken to be ``character`` pixels, boxes in the pixels of ``small``."""
-    work = ink.at_size(small, character * ink.CHARACTER / USUAL)
+    work = marks.at_size(small, character * marks.CHARACTER / USUAL)
     fx, fy = small.shape[1] / work.shape[1], small.shape[0] / work.shape[0]
-    return [Spot(s.left * fx, s.top * fy, s.right * fx, s.bottom * fy, s.sure) for s in learned.spots(work, file)]
+    return [Spot(s.left * fx, s.top * fy, s.right * fx, s.bottom * fy, s.sure) for s in zone_net.spots(work, file)]
 
 
 def merged(looked: Sequence[list[Spot]]) -> list[Spot]:
@@ -105,7 +105,7 @@ def merged(looked: Sequence[list[Spot]]) -> list[Spot]:
         free[group] = False
         out.append(np.average(boxes[group], axis=0, weights=sure[group]))
         total.append(float(sure[group].sum() / len(looked)))
-    keep = learned.alone(np.array(out), np.array(total))
+    keep = zone_net.alone(np.array(out), np.array(total))
     return [_spot(out[i], total[i]) for i in keep]
 
 

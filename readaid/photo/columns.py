@@ -14,9 +14,9 @@ import numpy as np
 
 from readaid.core.errors import PhotoError, unknown_option
 from readaid.core.photo import Point, rectangle
-from readaid.photo import chains, ink, layout, learned
+from readaid.photo import chains, marks, strips, zone_net
 from readaid.photo.file import cut, window
-from readaid.photo.ink import CHARACTER
+from readaid.photo.marks import CHARACTER
 from readaid.photo.raster import Image, checked, eight_bit, fitted, grey
 
 #: Longest side searched. Signs of a 60 MP photo are hundreds of pixels high; nothing is lost by halving.
@@ -31,10 +31,10 @@ MOST_MARKS = 2500
 EXPONENT = 0.9
 #: Strength that grain of metal or paper reaches by itself: hundreds of specks must not outweigh one worn verse.
 GRAIN, MOST_COLUMNS = 0.01, 12
-_Column = tuple[list[layout.Sign], float]
+_Column = tuple[list[strips.Sign], float]
 
 
-_B = TypeVar("_B", bound=layout.Sides)
+_B = TypeVar("_B", bound=strips.Sides)
 _T = TypeVar("_T")
 
 
@@ -83,8 +83,8 @@ def propose(image: Any, writing: str = "auto", character_px: float | None = None
     []
     """
     pixels = checked(image)
-    if writing not in ("auto", *ink.KINDS):
-        raise unknown_option("writing", writing, ["auto", *ink.KINDS])
+    if writing not in ("auto", *marks.KINDS):
+        raise unknown_option("writing", writing, ["auto", *marks.KINDS])
     if character_px is not None and not 4 <= character_px <= max(pixels.shape[:2]):
         raise PhotoError(f"A sign of {character_px:g} px cannot be looked for",
                          cure="give 4 px or more, not above the photo's size")
@@ -99,13 +99,13 @@ def propose(image: Any, writing: str = "auto", character_px: float | None = None
     if character_px and small.shape[0] * small.shape[1] * (CHARACTER / (character_px * factor)) ** 2 > MOST_ENLARGED:
         raise PhotoError(f"Signs of {character_px:g} px cannot be looked for on {pixels.shape[1]} x {pixels.shape[0]} "
                          "pixels at once", cure="give the region around the writing, or a larger size")
-    if learned.there():
+    if zone_net.there():
         seen = chains.find(small, None if writing == "auto" else writing, character_px and character_px * factor)
         if seen is not None:
             return _of_net(seen, factor, left, top)
         if character_px is None:  # the rules see signs in any grain; they are asked where someone says there are some
             return []
-    finding = _best(small, ink.KINDS if writing == "auto" else (writing,), character_px and character_px * factor)
+    finding = _best(small, marks.KINDS if writing == "auto" else (writing,), character_px and character_px * factor)
     if finding is None:
         return []
     scale = CHARACTER / finding.character * factor
@@ -129,7 +129,7 @@ def _of_net(seen: chains.Found, factor: float, left: float, top: float) -> list[
     return out
 
 
-def _zone(sign: layout.Sign, confidence: float, scale: float, left: float, top: float) -> ProposedZone:
+def _zone(sign: strips.Sign, confidence: float, scale: float, left: float, top: float) -> ProposedZone:
     outline = rectangle(left + sign.left / scale, top + sign.top / scale, sign.width / scale, sign.height / scale)
     return ProposedZone(outline, round(confidence, 3), sign.joined or sign.clear <= 0.7)
 
@@ -168,20 +168,20 @@ def _measured(finding: _Finding) -> float:
 
 def _at(small: Image, character: float, kinds: tuple[str, ...]) -> list[_Finding]:
     """What is found, for each kind, when signs are taken to be ``character`` pixels high."""
-    colour = ink.at_size(small, character)
-    dark, light = ink.strengths(grey(colour))
+    colour = marks.at_size(small, character)
+    dark, light = marks.strengths(grey(colour))
     out = []
     for kind in kinds:
-        found = ink.without_lines(ink.of_kind(dark, light, kind))
-        where, clearness = ink.mask(found)
+        found = marks.without_lines(marks.of_kind(dark, light, kind))
+        where, clearness = marks.mask(found)
         if clearness < 3:
             continue
-        labels, marks = ink.marks(found, where, colour)
-        if len(marks) > MOST_MARKS:  # a texture
+        labels, dots = marks.marks(found, where, colour)
+        if len(dots) > MOST_MARKS:  # a texture
             continue
         columns = []
-        for strip in layout.strips(found.shape, _one_ink(marks), labels):
-            signs = _trimmed(layout.signs(strip, labels, found))
+        for strip in strips.strips(found.shape, _one_ink(dots), labels):
+            signs = _trimmed(strips.signs(strip, labels, found))
             if signs:
                 columns.append((signs, _quality(signs)))
         columns = _settled(columns)
@@ -200,18 +200,18 @@ def _score(columns: list[_Column]) -> float:
     return float(sum(sorted(parts, reverse=True)[:MOST_COLUMNS]))
 
 
-def _one_ink(marks: list[ink.Mark]) -> list[ink.Mark]:
+def _one_ink(dots: list[marks.Mark]) -> list[marks.Mark]:
     """Leave out marks of another colour than most: a red seal beside black writing."""
-    if not marks:
-        return marks
-    red = np.array([m.red for m in marks])
-    weight = np.array([m.area for m in marks], float)
+    if not dots:
+        return dots
+    red = np.array([m.red for m in dots])
+    weight = np.array([m.area for m in dots], float)
     order = np.argsort(red)
     middle = red[order][np.searchsorted(np.cumsum(weight[order]), weight.sum() / 2)]
-    return [m for m in marks if abs(m.red - middle) < 0.13]
+    return [m for m in dots if abs(m.red - middle) < 0.13]
 
 
-def _trimmed(signs: list[layout.Sign]) -> list[layout.Sign]:
+def _trimmed(signs: list[strips.Sign]) -> list[strips.Sign]:
     """Drop specks: too little ink, or far weaker than the column's other signs."""
     if not signs:
         return signs
@@ -221,7 +221,7 @@ def _trimmed(signs: list[layout.Sign]) -> list[layout.Sign]:
             and max(s.width, s.height) > 0.22 * CHARACTER]
 
 
-def _quality(signs: list[layout.Sign]) -> float:
+def _quality(signs: list[strips.Sign]) -> float:
     """How much a column looks like writing, 0..1: several signs, alike in size, standing over one another."""
     widths = np.array([s.width for s in signs]) / CHARACTER
     heights = np.array([s.height for s in signs]) / CHARACTER
@@ -265,7 +265,7 @@ def _ordered(columns: list[tuple[list[_B], _T]], unit: float) -> list[tuple[list
     return out
 
 
-def _confidences(signs: list[layout.Sign], quality: float) -> list[float]:
+def _confidences(signs: list[strips.Sign], quality: float) -> list[float]:
     out = []
     for s in signs:
         side = max(s.width, s.height) / CHARACTER

@@ -21,7 +21,8 @@ from PIL.TiffImagePlugin import TiffImageFile
 
 from readaid.core.errors import PhotoError, ZoneError
 from readaid.core.identity import sha256_of
-from readaid.photo import deep, profile
+from readaid.photo import colour_profile as profile
+from readaid.photo import sixteen_bit
 from readaid.photo.raster import Bytes, eight_bit, fitted, white_point
 from readaid.photo.raster import Image as Array
 
@@ -85,7 +86,7 @@ def load(path: str | os.PathLike[str]) -> Array:
         icc, bits, turned = picture.info.get("icc_profile"), depth(picture), orientation(picture)
         try:
             if bits > 8:
-                pixels = profile.deep_to_srgb(deep.stored(path, picture), icc)
+                pixels = profile.deep_to_srgb(sixteen_bit.stored(path, picture), icc)
             else:
                 pixels = _array(profile.to_srgb(flat(picture), icc))
                 turned = still_turned(picture, turned)

@@ -16,7 +16,7 @@ import numpy as np
 
 from readaid.core.errors import PhotoError
 from readaid.core.photo import ViewSetting
-from readaid.photo import file, profile, views
+from readaid.photo import colour_profile, file, views
 from readaid.photo.cache import CACHE
 from readaid.photo.raster import Bytes, Image, eight_bit, fitted, halved, white_point
 
@@ -51,7 +51,7 @@ class Pyramid:
                 except (OSError, SyntaxError, ValueError) as error:
                     raise PhotoError("The photo is damaged or cut off", self.path.name, "copy it again from the camera",
                                      reason=str(error)) from error
-                small = profile.to_srgb(small, icc)
+                small = colour_profile.to_srgb(small, icc)
                 array: Image = file.upright(np.asarray(small.convert("RGB")), turned)
             else:
                 array, _ = fitted(self.level(0), OVERVIEW)

@@ -14,7 +14,7 @@ from numpy.polynomial import Polynomial
 from numpy.typing import NDArray
 from scipy.fft import rfft
 
-from readaid.photo.periodic import runs
+from readaid.photo.periods import runs
 from readaid.photo.raster import Floats
 
 Numbers = NDArray[np.float64]

@@ -219,7 +219,7 @@ class Pictures:
 
     def _stack(self, records: list[Photo], step: Step) -> tuple[list[Any], list[Photo], NDArray[np.bool_], float]:
         """Photos as the first one sees them, those newly laid over it, where all of them reach, the scale factor."""
-        from readaid.photo.align import align
+        from readaid.photo.alignment import align
         from readaid.photo.rectify import Plane, sampled
 
         first = records[0]

@@ -85,7 +85,7 @@ class Crops:
             kept = self.tracing(zones[0])
             if kept is None:
                 raise ShapeError("No tracing of this sign is kept", cure="trace it and keep the tracing first")
-            from readaid.shape.tracing import drawn
+            from readaid.forms.tracing_picture import drawn
 
             return np.repeat(drawn(kept.strokes)[:, :, None], 3, axis=2)
         photo, first = self._on(zones[0], look)

@@ -26,11 +26,11 @@ from readaid.piece.crops import PLAIN, Crops, Look
 
 if TYPE_CHECKING:
     from readaid.core.reading import Verse
+    from readaid.glyphs.candidates import Weighed
+    from readaid.glyphs.examples import Examples
+    from readaid.glyphs.references import Reference
     from readaid.piece.opened import OpenPiece
     from readaid.reading.solve import Solution
-    from readaid.shape.candidates import Weighed
-    from readaid.shape.examples import Examples
-    from readaid.shape.references import Reference
 
 
 def unjudged(character: Character) -> bool:
@@ -105,7 +105,7 @@ class Judging:
 
     def weigh(self, character: Character | str, k: int = 10, among: str = "all", look: Look = PLAIN) -> Weighed:
         """As :meth:`suggest`, with the share of "none of these" and the summed shares of the sounds."""
-        from readaid.shape.candidates import weigh
+        from readaid.glyphs.candidates import weigh
 
         return weigh(self._crop(character, look), k=k, among=among, examples=self._examples())
 
@@ -113,14 +113,14 @@ class Judging:
                    look: Look = PLAIN) -> list[Reference | None]:
         """For each of ``signs`` the reference form which the character's crop resembles most, None where there is none.
         """
-        from readaid.shape.references import closest_of
+        from readaid.glyphs.references import closest_of
 
         return closest_of(self._crop(character, look), signs)
 
     def learn(self, character: Character | str, sign: str, look: Look = PLAIN) -> Example:
         """Keep the character's crop as an example of ``sign``; suggestions for like crops are drawn towards it."""
+        from readaid.glyphs.candidates import embed
         from readaid.script.kana import sign as one
-        from readaid.shape.candidates import embed
 
         record = self._fresh(character)
         zone = self.crops.zone(record).id
@@ -151,7 +151,7 @@ class Judging:
         """The reader's own labelled crops, None if there are none that this model made."""
         import numpy as np
 
-        from readaid.shape.examples import Examples
+        from readaid.glyphs.examples import Examples
 
         kept = [e for e in self._piece.contents.examples if e.model == _model_name()]
         if not kept:
@@ -274,6 +274,6 @@ def _shown(character: Character) -> str:
 @cache
 def _model_name() -> str:
     """Which model made a vector, by its file: vectors of another model cannot be compared."""
-    from readaid.shape.model import FILE
+    from readaid.glyphs.character_net import FILE
 
     return f"{FILE.stem} {hashlib.sha256(FILE.read_bytes()).hexdigest()[:12]}"

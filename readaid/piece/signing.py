@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from readaid.forms.comparison import Comparison
     from readaid.piece.opened import OpenPiece
-    from readaid.shape.compare import Comparison
 
 
 class Signing:
@@ -81,7 +81,7 @@ class Signing:
 
     def add_specimen(self, zone: Zone | str | None = None, image: str = "", **fields: Any) -> Specimen:
         """Record a form from a zone, or from an image file in the piece folder; counts are made automatically."""
-        from readaid.shape.form import form_of
+        from readaid.forms.form import form_of
 
         found = self._piece.find(Zone, zone if isinstance(zone, str) else zone.id) if zone is not None else None
         specimen = Specimen(zone=found.id if found else None, photo=found.photo if found else None, image=image,
@@ -106,7 +106,7 @@ class Signing:
 
     def compare(self, a: Specimen | str, b: Specimen | str) -> Comparison:
         """Lay one form over the other; nothing is saved."""
-        from readaid.shape.compare import compare
+        from readaid.forms.comparison import compare
 
         first = self._piece.find(Specimen, a if isinstance(a, str) else a.id)
         second = self._piece.find(Specimen, b if isinstance(b, str) else b.id)

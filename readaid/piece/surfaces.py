@@ -27,7 +27,7 @@ __all__ = ["LEAST_SHOWN", "Computed", "Step", "Surfaces", "moved"]
 
 #: Where a zone's outline shows less of itself than this on another photo, it is not shown there.
 LEAST_SHOWN = 0.5
-#: Longest side at which photos are compared (see ``photo.align``).
+#: Longest side at which photos are compared (see ``photo.alignment``).
 ALIGNED = 1400
 _TAKEN_OFF = (Evidence.RUBBING, Evidence.TRACING, Evidence.SCAN)
 
@@ -44,7 +44,7 @@ class Surfaces:
         """Lay ``photo`` over ``reference``: its zones then hold there, and the other way round (one revision).
 
         Raises PhotoError where the two are one photo, of surfaces named differently, the reference already lies over
-        this one, or they do not fit (see :func:`readaid.photo.align.align`).
+        this one, or they do not fit (see :func:`readaid.photo.alignment.align`).
         """
         return self.keep_alignment(self.find_alignment(photo, reference))
 
@@ -86,7 +86,7 @@ class Surfaces:
 
     def _fitted(self, mine: Photo, base: Photo) -> tuple[float, tuple[float, ...]]:
         """How well a photo, read as it is marked, lies on another, and by which homography."""
-        from readaid.photo.align import align
+        from readaid.photo.alignment import align
         from readaid.photo.raster import eight_bit, fitted
 
         def pixels(photo: Photo) -> tuple[Any, float]:

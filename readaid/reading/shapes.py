@@ -24,12 +24,12 @@ from numpy.typing import NDArray
 
 from readaid.core.character import Candidate, Character
 from readaid.core.lattice import Arc
+from readaid.glyphs.candidates import Weighed, log_prior
+from readaid.glyphs.classes import ShapeClass, classes, index, sounds
 from readaid.lexicon import variants
 from readaid.lexicon.costs import Costs, standard
 from readaid.script import hentaigana
 from readaid.script import kana as letters
-from readaid.shape.candidates import Weighed, log_prior
-from readaid.shape.classes import ShapeClass, classes, index, sounds
 
 Floats = NDArray[np.float64]
 

@@ -23,11 +23,11 @@ import numpy as np
 
 from readaid.core.candidate import Suggestion
 from readaid.core.errors import ReadaidError
+from readaid.glyphs.candidates import Weighed, weigh_many
 from readaid.photo.file import cut
 from readaid.photo.operators import local_contrast, stain_model, stain_off
 from readaid.photo.raster import checked, eight_bit, rgb
 from readaid.reading.shapes import ASKED
-from readaid.shape.candidates import Weighed, weigh_many
 
 Box = tuple[float, float, float, float]
 

@@ -115,8 +115,8 @@ def _comparisons(compared: list[ComparisonRecord], by_id: dict[str, Specimen], n
 def _nearest(compared: list[ComparisonRecord], by_id: dict[str, Specimen], names: dict[str, str], contents: Contents,
              pictures: Pictures, language: str) -> list[Block]:
     """Overlay of the closest pair, the sentence that goes with it, and among how many it is the closest."""
-    from readaid.shape.compare import compare
-    from readaid.shape.wording import about_pair
+    from readaid.forms.comparison import compare
+    from readaid.forms.wording import about_pair
 
     best = compared[0]
     crops = []

@@ -246,7 +246,7 @@ class ComparePanel(Panel):
 
         def work() -> Any:
             try:
-                from readaid.shape.compare import compare
+                from readaid.forms.comparison import compare
 
                 one, two = self._pixels(first, traced["a"]), self._pixels(second, traced["b"])
                 found = compare(one, two, turn=self.turn)

@@ -22,9 +22,9 @@ from readaid.widgets.zone_rows import zone_label
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from readaid.glyphs.candidates import Weighed
+    from readaid.glyphs.references import Reference
     from readaid.piece.judging import Judging
-    from readaid.shape.candidates import Weighed
-    from readaid.shape.references import Reference
 
 Row = dict[str, Any]
 #: Kanji shown for a part at most, and look-alikes of a character.
@@ -113,7 +113,7 @@ def shape_words(weighed: Weighed, among: str, seen: str) -> Row:
 
 def own_picture(judging: Judging, character: str) -> str:
     """The reader's own crop of a character as a data address, the newest one; "" where its zone has gone."""
-    from readaid.shape.classes import index
+    from readaid.glyphs.classes import index
 
     number = index().get(character)
     contents = judging.contents
@@ -166,8 +166,8 @@ def look_choices(desk: Desk, zone: Zone | None, look: Look) -> Row:
 # --- by part, by look-alike ------------------------------------------------------------------------
 def part_rows(part: str, place: str) -> Row:
     """Kanji with a part, with pictures; an unknown part and an empty result are told in plain words."""
-    from readaid.shape import components
-    from readaid.shape.parts import by_part
+    from readaid.glyphs import components
+    from readaid.glyphs.parts import by_part
 
     whole = components.installed()
     if place and not whole:
@@ -207,8 +207,8 @@ def part_rows(part: str, place: str) -> Row:
 
 def alike_rows(character: str) -> Row:
     """What a character is commonly taken for in cursive, with pictures, and the character's own forms first."""
-    from readaid.shape.classes import index
-    from readaid.shape.lookalikes import lookalikes
+    from readaid.glyphs.classes import index
+    from readaid.glyphs.lookalikes import lookalikes
 
     sign = character.strip()
     if len(sign) != 1 and sign not in index():
@@ -242,6 +242,6 @@ def alike_rows(character: str) -> Row:
 
 def forms(character: str) -> list[list[str]]:
     """Pictures of a character's reference forms, grass script first."""
-    from readaid.shape.references import references
+    from readaid.glyphs.references import references
 
     return [[r.address, r.words] for r in references(character)]

@@ -13,9 +13,9 @@ from typing import Any
 from readaid.core.errors import ReadaidError
 from readaid.core.person import Person
 from readaid.core.specimen import Specimen
+from readaid.schools.study import School, form_name, worked_out
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
-from readaid.widgets.school_work import School, form_name, worked_out
 from readaid.widgets.signature_panel import life
 
 
@@ -97,7 +97,7 @@ class SchoolPanel(Panel):
         """Take makers from the text of a CSV table; makers known by name are changed, not doubled."""
         import dataclasses
 
-        from readaid.shape.school import read_makers
+        from readaid.schools.makers import read_makers
 
         found = read_makers(text if "\n" in text else text + "\n")
         known = {p.name: p.id for p in self.desk.contents.persons}

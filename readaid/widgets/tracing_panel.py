@@ -161,7 +161,7 @@ class TracingPanel(Panel):
         zone, look, crops = found[0], self._looked(found[0]), self.desk.piece.judging.crops
 
         def work() -> Any:
-            from readaid.photo.trace import strokes
+            from readaid.forms.tracing import strokes
 
             return strokes(crops.sheet(zone, look, MARGIN))
 

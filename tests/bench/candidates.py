@@ -15,11 +15,11 @@ from pathlib import Path
 
 import numpy as np
 
-from readaid.shape import model
-from readaid.shape.candidates import probabilities, suggest
-from readaid.shape.classes import classes, sounds
-from readaid.shape.references import reference
-from readaid.shape.window import window
+from readaid.glyphs import character_net
+from readaid.glyphs.candidates import probabilities, suggest
+from readaid.glyphs.classes import classes, sounds
+from readaid.glyphs.references import reference
+from readaid.glyphs.window import window
 
 Row = tuple[str, float, str, str]
 
@@ -133,7 +133,7 @@ def speed() -> list[Row]:
         suggest(page)
     spent = (time.process_time() - start) / 60 * 1000
     return [("one crop, all views, one thread (processor time)", spent, "ms", "< 8"),
-            ("model file", model.FILE.stat().st_size / 2**20, "MiB", "< 4")]
+            ("model file", character_net.FILE.stat().st_size / 2**20, "MiB", "< 4")]
 
 
 def bench() -> list[Row]:

@@ -17,14 +17,14 @@ from pathlib import Path
 
 import numpy as np
 
-from readaid.shape.compare import compare
-from readaid.shape.form import form_of
-from readaid.shape.likeness import likeness, outline
-from readaid.shape.lineage import follows_lineage
-from readaid.shape.matrix import distance, likeness_matrix, ready
-from readaid.shape.nearest import Population, Reference
-from readaid.shape.school import read_makers
-from readaid.shape.search import LENGTH, FormIndex, descriptor_of
+from readaid.forms.comparison import compare
+from readaid.forms.form import form_of
+from readaid.forms.likeness import likeness, outline
+from readaid.schools.form_index import LENGTH, FormIndex, descriptor_of
+from readaid.schools.lineage import follows_lineage
+from readaid.schools.makers import read_makers
+from readaid.schools.matrix import distance, likeness_matrix, ready
+from readaid.schools.nearest import Population, Reference
 
 ROOT = Path(__file__).resolve().parents[2]
 Row = tuple[str, float, str, str]

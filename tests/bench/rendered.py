@@ -27,12 +27,12 @@ from PIL import ImageFont
 
 from readaid.core import places
 from readaid.core.reading import Reading
+from readaid.glyphs import character_net
 from readaid.lexicon import verses
 from readaid.photo.columns import propose
 from readaid.reading import shapes, sight, stretches
 from readaid.script import hentaigana, kanji, voicing
 from readaid.script import kana as letters
-from readaid.shape import model
 from tests.photo import rendered
 
 Row = tuple[str, float, str, str]
@@ -269,9 +269,9 @@ def bench() -> list[Row]:
     font = os.environ.get("READAID_UNSEEN_BRUSH", "")
     if not font or not Path(font).exists():
         return []
-    hand, shipped = Hand.of(Path(font)), model.FILE
+    hand, shipped = Hand.of(Path(font)), character_net.FILE
     most = int(os.environ.get("READAID_PIECES", 12))
-    model.FILE = Path(os.environ.get("READAID_SHAPE_MODEL", "") or shipped)
+    character_net.FILE = Path(os.environ.get("READAID_SHAPE_MODEL", "") or shipped)
     try:
         out: list[Row] = []
         for what, every in (("hokku", texts()), ("tanka", poems())):
@@ -280,7 +280,7 @@ def bench() -> list[Row]:
                 out += rows(measured(chosen, hand), what)
         return out
     finally:
-        model.FILE = shipped
+        character_net.FILE = shipped
 
 
 if __name__ == "__main__":

@@ -37,7 +37,7 @@ def bench():
 
 def _other_light():
     from readaid.core.errors import PhotoError
-    from readaid.photo.align import align
+    from readaid.photo.alignment import align
     from tests.photo.bands import KINDS, pair
 
     rows = []

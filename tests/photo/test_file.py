@@ -11,7 +11,7 @@ import pytest
 from PIL import ExifTags, Image, ImageCms, ImageOps
 
 from readaid.core.errors import PhotoError, ZoneError
-from readaid.photo import file, profile
+from readaid.photo import colour_profile, file
 
 
 def exif(**tags):
@@ -106,7 +106,7 @@ def test_deep_profile_agrees_with_littlecms_and_keeps_depth(picture):
     wanted = np.asarray(ImageCms.profileToProfile(
         Image.fromarray(picture), ImageCms.ImageCmsProfile(io.BytesIO(icc)), ImageCms.createProfile("sRGB"),
         renderingIntent=1))
-    got = profile.deep_to_srgb(picture.astype(np.uint16) * 257, icc)
+    got = colour_profile.deep_to_srgb(picture.astype(np.uint16) * 257, icc)
     assert np.abs(got / 257 - wanted).max() < 1.0
     assert len(np.unique(got)) > 256
 
@@ -146,11 +146,11 @@ def test_deep_table_profile_agrees_with_littlecms_and_keeps_depth(picture):
         Image.fromarray(picture), ImageCms.ImageCmsProfile(io.BytesIO(icc)), ImageCms.createProfile("sRGB"),
         renderingIntent=1))
     assert np.abs(wanted.astype(int) - picture).max() > 20
-    off = np.abs(profile.deep_to_srgb(picture.astype(np.uint16) * 257, icc) / 257 - wanted)
+    off = np.abs(colour_profile.deep_to_srgb(picture.astype(np.uint16) * 257, icc) / 257 - wanted)
     assert off.mean() < 0.6
     assert np.percentile(off, 99) < 2.5
     ramp = np.repeat(np.arange(20000, 30000, dtype=np.uint16)[None, :, None], 3, axis=2)
-    got = profile.deep_to_srgb(ramp, icc)[0, :, 1].astype(int)
+    got = colour_profile.deep_to_srgb(ramp, icc)[0, :, 1].astype(int)
     assert len(np.unique(got)) > 5000
     assert (np.diff(got) >= 0).all()
 
@@ -159,21 +159,21 @@ def test_deep_grey_profile():
     """Grey of gamma 1.8: sRGB by IEC 61966-2-1."""
     icc = built_profile(b"GRAY", b"XYZ ", {b"kTRC": b"curv" + bytes(4) + struct.pack(">IH", 1, round(1.8 * 256))})
     level = np.repeat(np.arange(0, 65536, 97, dtype=np.uint16)[None, :, None], 3, axis=2)
-    got = profile.deep_to_srgb(level, icc)
+    got = colour_profile.deep_to_srgb(level, icc)
     linear = (level / 65535) ** 1.8
     wanted = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
     np.testing.assert_allclose(got / 65535, wanted, atol=3e-3)  # 1.8 is kept as 461 / 256
     grey = np.arange(0, 256, dtype=np.uint8)[None]
     eight = ImageCms.profileToProfile(Image.fromarray(grey), ImageCms.ImageCmsProfile(io.BytesIO(icc)),
                                       ImageCms.createProfile("sRGB"), renderingIntent=1, outputMode="RGB")
-    ours = profile.deep_to_srgb(np.repeat(grey[:, :, None], 3, axis=2).astype(np.uint16) * 257, icc)
+    ours = colour_profile.deep_to_srgb(np.repeat(grey[:, :, None], 3, axis=2).astype(np.uint16) * 257, icc)
     assert np.abs(ours / 257 - np.asarray(eight))[:, 8:].max() < 1.0  # its inverse curve is coarse near black
 
 
 @pytest.mark.parametrize("kept", [60, 131, 200, 400])
 def test_profile_cut_off_leaves_the_pixels(kept, picture):
     deep = picture.astype(np.uint16) * 257
-    np.testing.assert_array_equal(profile.deep_to_srgb(deep, table_profile()[:kept]), deep)
+    np.testing.assert_array_equal(colour_profile.deep_to_srgb(deep, table_profile()[:kept]), deep)
 
 
 def test_damaged_profile_leaves_the_pixels(saved, picture):

@@ -10,12 +10,12 @@ import pytest
 
 from readaid.core.candidate import Suggestion
 from readaid.core.errors import TextError
+from readaid.glyphs.candidates import Weighed, log_prior
+from readaid.glyphs.classes import classes, index
 from readaid.reading import shapes, sight, stretches
 from readaid.reading.shapes import Option
 from readaid.reading.stretches import Layout, Stretch
 from readaid.script import voicing
-from readaid.shape.candidates import Weighed, log_prior
-from readaid.shape.classes import classes, index
 from tests.photo import rendered
 
 LETTER_KA = "\N{HENTAIGANA LETTER KA-2}"

@@ -11,8 +11,9 @@ from readaid.core.errors import ArchiveError, OptionError
 from readaid.core.identity import sha256_of
 from readaid.core.photo import Photo
 from readaid.core.piece import Note, Piece
-from readaid.register import bag, cluster, hashes
+from readaid.register import bag, hashes
 from readaid.register.store import Register
+from readaid.schools import cluster
 
 
 @pytest.fixture

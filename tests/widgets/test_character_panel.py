@@ -14,12 +14,12 @@ from readaid.core.candidate import Suggestion
 from readaid.core.character import Character
 from readaid.core.errors import OptionError
 from readaid.core.photo import Tracing, Zone, rectangle
-from readaid.photo.trace import strokes
-from readaid.shape import components
-from readaid.shape.candidates import Weighed
-from readaid.shape.classes import classes
-from readaid.shape.lookalikes import lookalikes
-from readaid.shape.references import reference, references
+from readaid.forms.tracing import strokes
+from readaid.glyphs import components
+from readaid.glyphs.candidates import Weighed
+from readaid.glyphs.classes import classes
+from readaid.glyphs.lookalikes import lookalikes
+from readaid.glyphs.references import reference, references
 from readaid.widgets.character_panel import CharacterPanel
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import letters_font
@@ -348,7 +348,7 @@ def test_proposals_by_shape_are_shown_and_never_entered_unasked(panel, monkeypat
 
 def test_without_a_shape_model_the_section_says_so(panel, monkeypatch):
     def absent(self, character, k, among, look):
-        raise ModuleNotFoundError("readaid.shape.candidates")
+        raise ModuleNotFoundError("readaid.glyphs.candidates")
 
     monkeypatch.setattr("readaid.piece.judging.Judging.weigh", absent)
     assert errors(ask(panel, "shape")) == []

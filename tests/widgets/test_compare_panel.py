@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from readaid.core.photo import Tracing
-from readaid.shape.compare import compare
+from readaid.forms.comparison import compare
 from readaid.widgets.compare_panel import ComparePanel, disagreement
 from readaid.widgets.desk import Desk
 from tests.widgets.made import ask, errors

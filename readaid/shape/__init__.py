@@ -1,1 +1,0 @@
-"""Shapes: candidate characters for a crop, and the forms of monograms and signatures compared."""

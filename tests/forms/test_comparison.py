@@ -1,0 +1,93 @@
+"""Comparison: alignment found again, parts, pictures, and clear sentences for bad input."""
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw
+
+from readaid.core.errors import OptionError, ShapeError
+from readaid.forms.comparison import compare
+from readaid.forms.form import form_of_tracing
+
+
+def sign(turn=0.0, size=200, ink=0, ground=255, width=7):
+    """A made-up monogram: a hook, a crossing bar, a closed space and a dot."""
+    r = np.deg2rad(turn)
+    strokes = [
+        [(-60, -50), (40, -60), (50, 20), (-10, 60)],
+        [(-70, 0), (70, -10)],
+        [(-40, 30), (-10, 25), (-20, 55), (-40, 30)],
+        [(66, 55), (70, 59)],
+    ]
+    page = Image.new("L", (size, size), ground)
+    draw = ImageDraw.Draw(page)
+    turn_by = np.array([[np.cos(r), -np.sin(r)], [np.sin(r), np.cos(r)]])
+    for stroke in strokes:
+        points = np.array(stroke) @ turn_by.T * size / 200 + size / 2
+        draw.line([tuple(p) for p in points], fill=ink, width=width, joint="curve")
+    return page
+
+
+def test_turn_and_size_are_found_again():
+    found = compare(sign(), sign(turn=10, size=300, width=10))
+    assert found.change.turn == pytest.approx(-10, abs=2.5)
+    assert found.likeness > 0.85
+    m = np.array(found.transform).reshape(2, 3)
+    # the end of the bar of b lies on the end of the bar of a
+    r = np.deg2rad(10)
+    b = np.array([[np.cos(r), -np.sin(r)], [np.sin(r), np.cos(r)]]) @ (70, -10) * 1.5 + 150
+    assert m[:, :2] @ b + m[:, 2] == pytest.approx((170, 90), abs=6)
+
+
+def test_polarity_does_not_matter():
+    assert compare(sign(), sign(ink=220, ground=30)).likeness > 0.9
+
+
+def test_parts_are_named_and_within_range():
+    found = compare(sign(), sign(turn=5))
+    assert set(found.parts) == {"outline", "structure", "dots"}
+    assert all(0 <= v <= 1 for v in found.parts.values())
+    assert 0 <= found.likeness <= 1
+
+
+def test_a_missing_stroke_is_told_where():
+    whole = [[(0, 0), (100, 0)], [(50, -40), (50, 60)], [(0, 60), (100, 60)]]
+    found = compare(form_of_tracing(whole), form_of_tracing([*whole, [(20, 25), (35, 25)]]))
+    assert any(d.only == "second" and 15 < d.box[0] < 30 and 15 < d.box[1] < 35 for d in found.differences)
+
+
+def test_picture_and_html():
+    found = compare(sign(), sign(turn=12))
+    picture = found.picture(240)
+    assert picture.size[0] == 240
+    colours = {c for _, c in picture.getcolors(100000)}
+    assert (0, 114, 178) in colours
+    assert (230, 159, 0) in colours
+    assert "not of who made it" in found._repr_html_()
+
+
+def test_same_picture_warns_of_a_copy():
+    assert any("copy" in note for note in compare(sign(), sign()).notes)
+
+
+FLIPS = [("mirrored", Image.Transpose.FLIP_LEFT_RIGHT), ("upside down", Image.Transpose.ROTATE_180)]
+
+
+@pytest.mark.parametrize(("how", "flip"), FLIPS)
+def test_turned_crop_is_offered(how, flip):
+    other = sign().transpose(flip)
+    found = compare(sign(), other)
+    assert any(how in note for note in found.notes)
+    assert compare(sign(), other, turn=how).likeness > found.likeness + 0.2
+
+
+def test_bad_input():
+    with pytest.raises(ShapeError, match="empty"):
+        compare(np.full((50, 50), 200, np.uint8), sign())
+    dot = np.full((90, 90), 255, np.uint8)
+    dot[40:44, 40:44] = 0
+    with pytest.raises(ShapeError, match="one dot"):
+        compare(sign(), dot)
+    with pytest.raises(OptionError, match="mirrored"):
+        compare(sign(), sign(), turn="mirored")
+    with pytest.raises(ShapeError, match="not found"):
+        compare("no such file.png", sign())
