@@ -38,7 +38,7 @@ def copy(folder: Path, to: Path | None, blind: bool, without_photos: bool) -> No
 @FOLDER
 def receive(copy_file: Path, folder: Path) -> None:
     """Unpack a reader's COPY_FILE into a new piece FOLDER, to work on it there."""
-    from readaid.register.copy import receive as unpack
+    from readaid.copies.reader_copy import receive as unpack
 
     click.echo(f'{unpack(copy_file, folder)}  Go on with: readaid open "{folder}"')
 
@@ -153,7 +153,7 @@ def search(folder: Path, text: str, character: str, sound: str, parent: str, mak
            disputed: bool, json_out: bool) -> None:
     """Search the register in FOLDER for TEXT, a character, a sound, a maker, a status."""
     import readaid
-    from readaid.register.search import disputed as find_disputed
+    from readaid.register.lookup import disputed as find_disputed
 
     with readaid.open(folder, read_only=True) as piece:
         found: Any = (find_disputed(piece.register) if disputed else piece.register.search(

@@ -316,7 +316,7 @@ class OpenPiece:
         Returns the workbook, or the folder of files. Where the piece is kept and its provenance stay out
         unless ``private``.
         """
-        from readaid.register.tables import export
+        from readaid.register.exports import export
 
         target = folder or self.folder / places.EXPORTS / "tables"
         written = export(self.register, target, format, private=private)

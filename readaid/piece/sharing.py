@@ -15,12 +15,12 @@ from readaid.core.photo import Zone
 from readaid.piece import folder as places
 
 if TYPE_CHECKING:
+    from readaid.copies.agreement import Agreement
+    from readaid.copies.calibration import Calibration
+    from readaid.copies.merge import Merged
     from readaid.piece.opened import OpenPiece
-    from readaid.register.agreement import Agreement
-    from readaid.register.calibration import Calibration
     from readaid.register.hashes import PhotoCheck
     from readaid.register.health import Health
-    from readaid.register.merging import Merged
 
 
 @dataclasses.dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class Sharing:
     def copy(self, path: str | Path | None = None, blind: bool = False, photos: bool = True,
              private: bool = False) -> Path:
         """Write a reader's copy (one file) for a colleague; a blind one hides guesses, fillers and known verses."""
-        from readaid.register.copy import write
+        from readaid.copies.reader_copy import write
 
         name = "blind-copy.zip" if blind else "readers-copy.zip"
         target = Path(path) if path else self._piece.folder / places.EXPORTS / name
@@ -55,14 +55,14 @@ class Sharing:
 
     def merge(self, path: str | Path) -> Merged:
         """Take a colleague's copy back in: nothing is lost; conflicts are listed sign by sign and ours stand."""
-        from readaid.register.copy import merge
+        from readaid.copies.reader_copy import merge
 
         return merge(self._piece.register, path, self._piece.reader, photos=self._piece.folder)
 
     def worksheet(self, path: str | Path | None = None, language: str = "en") -> Path:
         """Write a sheet to print (HTML, A4) for a reader without a computer: numbered crops and blank lines."""
+        from readaid.copies.worksheet import write
         from readaid.photo.file import jpeg
-        from readaid.register.worksheet import write
 
         def picture(zone: Zone) -> bytes | None:
             try:
@@ -91,13 +91,13 @@ class Sharing:
 
     def agreement(self, readings: bool = False) -> Agreement:
         """Agreement of the readers, by character or by whole reading: Krippendorff's alpha with its interval."""
-        from readaid.register import agreement
+        from readaid.copies import agreement
 
         chosen = agreement.readings if readings else agreement.characters
         return chosen(self._piece.register)
 
     def calibration(self) -> list[Calibration]:
         """How sure each reader was, and how often right, on characters that have been settled."""
-        from readaid.register.calibration import readers
+        from readaid.copies.calibration import readers
 
         return readers(self._piece.register)

@@ -21,7 +21,7 @@ from typing import Any
 
 from readaid.core.contents import KINDS
 from readaid.core.errors import OptionError
-from readaid.register.coding import _converter
+from readaid.register.codec import _converter
 
 #: Fields that hold a moment, so that frames can sort and subtract them.
 MOMENTS = {("attempt", "made")}

@@ -21,7 +21,7 @@ import pandas as pd
 from readaid.core.contents import KINDS, Record
 from readaid.core.errors import ReadaidError, RegisterError, unknown_option
 from readaid.register.cells import Field, fields, missing, read
-from readaid.register.coding import as_kind, decode
+from readaid.register.codec import as_kind, decode
 from readaid.register.revision import Revision
 from readaid.register.schema import revision
 from readaid.register.store import Change, Register

@@ -15,7 +15,7 @@ from sqlalchemy.exc import DatabaseError
 
 from readaid.core.errors import RegisterError
 from readaid.register import index
-from readaid.register.coding import decode
+from readaid.register.codec import decode
 from readaid.register.engine import patiently
 from readaid.register.revision import fingerprint
 from readaid.register.schema import current, lost, revision

@@ -18,7 +18,7 @@ from readaid.core.person import Person, Role, Signature
 from readaid.core.photo import Photo, Tracing, ViewSetting, Zone
 from readaid.core.piece import DateRecord, Note, Piece, Source
 from readaid.core.specimen import Example, Specimen
-from readaid.register.coding import decode
+from readaid.register.codec import decode
 from readaid.register.schema import current, revision
 
 # Katakana U+30A1..U+30F6 stand 0x60 above their hiragana (Unicode code charts); ヽヾ above ゝゞ likewise.

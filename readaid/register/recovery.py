@@ -27,9 +27,9 @@ from readaid.core.errors import RegisterError
 from readaid.core.identity import now
 from readaid.register import backup, index
 from readaid.register.engine import APPLICATION_ID, sqlite_engine
-from readaid.register.opening import FILE
 from readaid.register.revision import fingerprint
 from readaid.register.schema import lost, migrate, revision
+from readaid.register.startup import FILE
 
 _COLUMNS = [c.name for c in revision.columns]
 

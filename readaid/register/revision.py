@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from readaid.core.contents import Record
-from readaid.register.coding import decode, digest
+from readaid.register.codec import decode, digest
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,11 +24,11 @@ from readaid.core.errors import ConflictError, NewerRegisterError, RegisterError
 from readaid.core.identity import new_id, now
 from readaid.register import backup, index
 from readaid.register.backup import Keeper
-from readaid.register.coding import decode, encode, kind_of
+from readaid.register.codec import decode, encode, kind_of
 from readaid.register.engine import PATIENCE, DamagedRegisterError, is_url, lock_writers, patiently, writer_of
-from readaid.register.opening import FILE, open_engine
 from readaid.register.revision import Revision, fingerprint
 from readaid.register.schema import current, revision
+from readaid.register.startup import FILE, open_engine
 from readaid.register.view import View
 
 if TYPE_CHECKING:

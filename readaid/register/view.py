@@ -18,14 +18,14 @@ from readaid.core.errors import RegisterError
 from readaid.core.person import Person, Role
 from readaid.core.piece import Piece
 from readaid.core.specimen import Specimen
-from readaid.register.coding import as_kind, decode
+from readaid.register.codec import as_kind, decode
 from readaid.register.engine import patiently
 from readaid.register.framed import Framed
 from readaid.register.revision import Revision, from_row
 from readaid.register.schema import current, revision
 
 if TYPE_CHECKING:
-    from readaid.register.search import Found
+    from readaid.register.lookup import Found
 
 T = TypeVar("T")
 
@@ -213,8 +213,8 @@ class View(Framed):
         return self.all("piece", piece="*")
 
     def search(self, text: str = "", **options: Any) -> Found:
-        """Search; see ``readaid.register.search.search`` for the options."""
-        from readaid.register.search import search
+        """Search; see ``readaid.register.lookup.search`` for the options."""
+        from readaid.register.lookup import search
 
         return search(self, text, **options)
 

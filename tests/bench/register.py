@@ -12,8 +12,8 @@ from pathlib import Path
 from readaid.core.attempt import Attempt
 from readaid.core.character import Candidate, Character, Inscription
 from readaid.core.piece import Piece
-from readaid.register import search
-from readaid.register.opening import FILE
+from readaid.register import lookup
+from readaid.register.startup import FILE
 from readaid.register.store import Register
 from tests.register.test_trust import FORK, kill_a_writer, write_many
 
@@ -106,8 +106,8 @@ def large() -> list[Row]:
         with Register.open(folder) as register:
             for what, work in (("search text that is rare", lambda: register.search("かを77777")),
                                ("search a kana in any letter of its sound", lambda: register.search(sound="き")),
-                               ("characters still disputed, all pieces", lambda: search.disputed(register)),
-                               ("attempts a new guess would change", lambda: search.changed_by(register, "c2", "ぬ"))):
+                               ("characters still disputed, all pieces", lambda: lookup.disputed(register)),
+                               ("attempts a new guess would change", lambda: lookup.changed_by(register, "c2", "ぬ"))):
                 start = time.perf_counter()
                 assert work().total > 0
                 rows.append((what, time.perf_counter() - start, "s", ""))

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 import readaid
+from readaid.copies.reader_copy import receive
 from readaid.core.photo import Tracing
 from readaid.piece.opened import OpenPiece
-from readaid.register.copy import receive
 from tests.browser import lab as labs
 from tests.browser.hands import settled
 

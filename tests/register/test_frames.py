@@ -14,7 +14,7 @@ from readaid.core.contents import KINDS
 from readaid.core.errors import OptionError, RegisterError
 from readaid.core.photo import Photo, Zone, rectangle
 from readaid.core.piece import Note, Piece
-from readaid.register import csvfile, frames, tables
+from readaid.register import csvfile, exports, frames
 from readaid.register.store import Register
 from readaid.register.view import PLURALS
 
@@ -128,11 +128,11 @@ HOSTILE = ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "＝1+1", "＋1", "�
            "'=1", "a;=1+1", "a\n=1", 'x"=1', "|=1", "\x07bell", "_x0041_", "かな", "", "tail ", "'"]
 
 
-@pytest.mark.parametrize("format", tables.FORMATS)
+@pytest.mark.parametrize("format", exports.FORMATS)
 def test_every_kind_goes_out_and_comes_back(register, tmp_path, format):
     register.save_all(EVERY_KIND[1:], reader="Aki")
-    paths = tables.export(register, tmp_path, format)
-    found = {k: t for p in paths for k, t in tables.load(p).items()}
+    paths = exports.export(register, tmp_path, format)
+    found = {k: t for p in paths for k, t in exports.load(p).items()}
     assert set(found) == set(KINDS)
     for kind, table in found.items():
         assert frames.records(kind, table) == register.all(kind), kind
@@ -140,21 +140,21 @@ def test_every_kind_goes_out_and_comes_back(register, tmp_path, format):
         assert (edited.unchanged, len(edited.saved), len(edited.conflicts)) == (len(table), 0, 0)
 
 
-@pytest.mark.parametrize("format", tables.FORMATS)
+@pytest.mark.parametrize("format", exports.FORMATS)
 def test_hostile_text_comes_back_as_it_was(tmp_path, format):
     with Register.open(tmp_path) as register:
         register.save_all([Note("x", t) for t in HOSTILE], reader="Aki")
-        path = tables.save("note", register.notes, tmp_path / f"notes.{format}")
-        assert tables.load(path)["note"].text.tolist() == HOSTILE
+        path = exports.save("note", register.notes, tmp_path / f"notes.{format}")
+        assert exports.load(path)["note"].text.tolist() == HOSTILE
 
 
 def test_an_edited_file_finds_its_conflicts(register, tmp_path):
     note = Note("p1", "a")
     register.save(note, reader="Aki")
     table = register.notes
-    path = tables.save("note", table.assign(text="from the sheet"), tmp_path / "notes.xlsx")
+    path = exports.save("note", table.assign(text="from the sheet"), tmp_path / "notes.xlsx")
     register.save(dataclasses.replace(note, text="meanwhile"), reader="Chie")
-    assert tables.edit_file(register, path, "Bun")["note"].conflicts.theirs.tolist() == ["meanwhile"]
+    assert exports.edit_file(register, path, "Bun")["note"].conflicts.theirs.tolist() == ["meanwhile"]
 
 
 def test_xlsx_holds_no_formula(tmp_path):
@@ -165,7 +165,7 @@ def test_xlsx_holds_no_formula(tmp_path):
 
     with Register.open(tmp_path) as register:
         register.save_all([Note("x", t) for t in HOSTILE], reader="Aki")
-        path = tables.save("note", register.notes, tmp_path / "notes.xlsx")
+        path = exports.save("note", register.notes, tmp_path / "notes.xlsx")
     sheet = etree.fromstring(zipfile.ZipFile(path).read("xl/worksheets/sheet1.xml"))
     names = {etree.QName(e).localname for e in sheet.iter()}
     assert "f" not in names
@@ -200,26 +200,26 @@ def test_long_text_is_not_cut(tmp_path):
     with Register.open(tmp_path) as register:
         register.save(Note("x", "の" * 40_000), reader="Aki")
         with pytest.raises(RegisterError, match="does not fit into a cell"):
-            tables.save("note", register.notes, tmp_path / "n.xlsx")
-        path = tables.save("note", register.notes, tmp_path / "notes.csv")
-        assert tables.load(path)["note"].text.item() == "の" * 40_000
+            exports.save("note", register.notes, tmp_path / "n.xlsx")
+        path = exports.save("note", register.notes, tmp_path / "notes.csv")
+        assert exports.load(path)["note"].text.item() == "の" * 40_000
 
 
 def test_files_that_do_not_do(tmp_path):
     (tmp_path / "notes.xlsx").write_bytes(b"no workbook")
     (tmp_path / "notes.parquet").write_bytes(b"PAR1 cut")
     (tmp_path / "notes.csv").write_bytes("題".encode("shift_jis"))
-    for format in tables.FORMATS:
+    for format in exports.FORMATS:
         with pytest.raises(RegisterError, match="cannot be read"):
-            tables.load(tmp_path / f"notes.{format}")
+            exports.load(tmp_path / f"notes.{format}")
     with pytest.raises(OptionError, match="Unknown format 'ods'"):
-        tables.load(tmp_path / "notes.ods")
+        exports.load(tmp_path / "notes.ods")
     (tmp_path / "things.csv").write_text("id,text\n")
     with pytest.raises(OptionError, match="Unknown table 'things'"):
-        tables.load(tmp_path / "things.csv")
+        exports.load(tmp_path / "things.csv")
     (tmp_path / "notes.csv").write_text("id,txet\n,x\n")
     with pytest.raises(OptionError, match="did you mean 'text'"):
-        tables.load(tmp_path / "notes.csv")
+        exports.load(tmp_path / "notes.csv")
 
 
 def test_a_sheet_with_numbers_for_text(tmp_path):

@@ -18,7 +18,7 @@ from readaid.core.errors import RegisterError
 from readaid.core.piece import Note, Piece
 from readaid.register import backup, recovery
 from readaid.register.engine import DamagedRegisterError
-from readaid.register.opening import FILE
+from readaid.register.startup import FILE
 from readaid.register.store import Register
 
 FORK = multiprocessing.get_context("forkserver")

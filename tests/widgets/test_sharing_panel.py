@@ -7,8 +7,8 @@ from types import SimpleNamespace
 import pytest
 
 import readaid
+from readaid.copies.reader_copy import receive
 from readaid.core.confidence import Status
-from readaid.register.copy import receive
 from readaid.widgets.desk import Desk
 from readaid.widgets.sharing_panel import SharingPanel, agreement_words, cell
 from tests.widgets.made import ask, errors

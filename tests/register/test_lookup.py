@@ -8,7 +8,7 @@ from readaid.core.confidence import Status
 from readaid.core.errors import OptionError, RegisterError
 from readaid.core.person import Person, Role, Signature
 from readaid.core.piece import DateRecord, Note, Piece
-from readaid.register import search
+from readaid.register import lookup
 from readaid.register.store import Register
 
 
@@ -93,13 +93,13 @@ def test_status_reader_and_pages(department):
 
 
 def test_disputed_characters(department):
-    found = search.disputed(department)
+    found = lookup.disputed(department)
     assert {h.id: h.why for h in found.hits} == {"c1": "𛀁 0.60; お 0.50", "c3": "く (Aki); さ (Aki)"}
-    assert search.disputed(department, piece="pb").total == 0
+    assert lookup.disputed(department, piece="pb").total == 0
 
 
 def test_attempts_that_a_guess_would_change(department):
-    found = search.changed_by(department, "c3", "さ")
+    found = lookup.changed_by(department, "c3", "さ")
     assert {h.id: h.why for h in found.hits} == {"a1": "く would become さ", "a4": "? would become さ"}
     assert {h.title for h in found.hits} == {"sword guard"}
 

@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from lxml import etree
 
+from readaid.copies import agreement, calibration, reader_copy
 from readaid.core.attempt import Attempt
 from readaid.core.character import Candidate, Character, Inscription
 from readaid.core.confidence import Status
 from readaid.core.errors import OptionError, RegisterError
 from readaid.core.piece import Piece
-from readaid.register import agreement, calibration, copy
 from readaid.register.store import Register
 
 # Four observers, twelve units: K. Krippendorff, "Computing Krippendorff's Alpha-Reliability" (2011), section C.
@@ -88,15 +88,15 @@ def two_readers(tmp_path):
         register.save_all([Inscription(id="i", columns=(tuple(ids[:3]), tuple(ids[3:]))),
                            *(Character((f"z{i}",), (Candidate(s, 0.8),), id=i)
                              for i, s in zip(ids, "きくのか𛀁を", strict=True))], reader="Aki")
-        copy.receive(copy.write(register, tmp_path / "c.zip", blind=True), tmp_path / "b")
+        reader_copy.receive(reader_copy.write(register, tmp_path / "c.zip", blind=True), tmp_path / "b")
         with Register.open(tmp_path / "b") as other:
             for id, sign in zip(ids, "きうのかえ?", strict=True):
                 if sign != "?":
                     other.save(Character((f"z{id}",), (Candidate(sign, 0.6),), id=id), reader="Bun")
             other.save(Attempt("i", "きうの\nかえ?", reader="Bun"), reader="Bun")
-            back = copy.write(other, tmp_path / "back.zip")
+            back = reader_copy.write(other, tmp_path / "back.zip")
         register.save(Attempt("i", "x", chosen=tuple(zip(ids, "きくのかえを", strict=True)), id="a"), reader="Aki")
-        copy.merge(register, back, "Aki")
+        reader_copy.merge(register, back, "Aki")
         yield register
 
 

@@ -22,7 +22,7 @@ from readaid.core.confidence import Status
 from readaid.core.contents import Record
 from readaid.core.errors import RegisterError, unknown_option
 from readaid.core.person import Role
-from readaid.register.coding import as_kind, decode
+from readaid.register.codec import as_kind, decode
 from readaid.register.index import fold
 from readaid.register.schema import current, revision
 

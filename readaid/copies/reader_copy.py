@@ -24,18 +24,18 @@ from typing import Any
 from sqlalchemy import select
 
 from readaid._version import __version__
+from readaid.copies.merge import Merged, merge_rows
+from readaid.copies.veil import veil
 from readaid.core.errors import ArchiveError, ReadaidError, RegisterError
 from readaid.core.identity import now
 from readaid.core.photo import Photo
 from readaid.core.specimen import Specimen
+from readaid.photo.metadata import stripped
 from readaid.register import safezip
-from readaid.register.blinding import veil
-from readaid.register.coding import decode, encode
-from readaid.register.merging import Merged, merge_rows
-from readaid.register.metadata import stripped
-from readaid.register.opening import FILE
+from readaid.register.codec import decode, encode
 from readaid.register.revision import fingerprint
 from readaid.register.schema import current, revision
+from readaid.register.startup import FILE
 from readaid.register.store import Change, Register
 from readaid.register.view import View
 

@@ -20,7 +20,7 @@ from readaid.core.character import Candidate, Character, Inscription
 from readaid.core.contents import Record
 from readaid.core.errors import RegisterError
 from readaid.core.identity import new_id
-from readaid.register.coding import decode
+from readaid.register.codec import decode
 from readaid.register.revision import Revision
 from readaid.register.schema import revision
 from readaid.register.store import MERGE, Change, Register

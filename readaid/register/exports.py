@@ -17,7 +17,7 @@ from readaid.core.errors import ReadaidError, RegisterError, unknown_option
 from readaid.register import csvfile, parquet, xlsx
 from readaid.register.cells import Field, as_file, fields, missing
 from readaid.register.cells import read as read_cell
-from readaid.register.coding import as_kind
+from readaid.register.codec import as_kind
 from readaid.register.frames import ABOUT, Edited, column, dtypes, edit, frame
 from readaid.register.store import Register
 from readaid.register.view import PLURALS, View

@@ -12,6 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
+from readaid.copies import reader_copy, worksheet
 from readaid.core.attempt import Attempt
 from readaid.core.character import Candidate, Character, Inscription
 from readaid.core.errors import ArchiveError, OptionError, RegisterError
@@ -19,7 +20,8 @@ from readaid.core.person import Person, Role
 from readaid.core.photo import Photo, Zone, rectangle
 from readaid.core.piece import Note, Piece
 from readaid.core.specimen import Specimen
-from readaid.register import copy, metadata, safezip, worksheet
+from readaid.photo import metadata
+from readaid.register import safezip
 from readaid.register.store import Register
 
 
@@ -58,8 +60,8 @@ def test_out_and_back_without_loss(ours, tmp_path):
     with Register.open(ours) as register:
         before = register.contents()
         assert before.piece.reader == "Aki"
-        sent = copy.write(register, tmp_path / "copy.zip", photos=ours)
-        copy.receive(sent, theirs)
+        sent = reader_copy.write(register, tmp_path / "copy.zip", photos=ours)
+        reader_copy.receive(sent, theirs)
         with Register.open(theirs) as other:
             assert other.get("c1") == register.get("c1")
             assert len(other.history("a")) == 1
@@ -68,10 +70,10 @@ def test_out_and_back_without_loss(ours, tmp_path):
             other.save(dataclasses.replace(other.get("c2"), candidates=(Candidate("く", 0.6), Candidate("う", 0.7))),
                        reader="Bun")
             other.save(Attempt("i", "きう", id="b", reader="Bun"), reader="Bun", reason="the tail is too long for く")
-            back = copy.write(other, tmp_path / "back", photos=theirs)
+            back = reader_copy.write(other, tmp_path / "back", photos=theirs)
         assert back.name == "back.zip"
         register.save(dataclasses.replace(register.get("c1"), note="our later note"), reader="Aki")
-        merged = copy.merge(register, back, "Aki")
+        merged = reader_copy.merge(register, back, "Aki")
         assert (merged.new_records, merged.readers) == (1, ("Bun",))
         assert register.get("c1").damage == "worn"
         assert register.get("c1").note == "our later note", "different fields: both stand"
@@ -86,22 +88,22 @@ def test_out_and_back_without_loss(ours, tmp_path):
         assert register.check().problems == ()
         assert register.undo(reader="Aki") == [], "undo does not reach behind a merge"
         version = register.version
-        again = copy.merge(register, back, "Aki")
+        again = reader_copy.merge(register, back, "Aki")
         assert (again.added, again.conflicts, register.version) == (0, (), version)
 
 
 def test_conflicts_are_listed_and_ours_stands(ours, tmp_path):
     with Register.open(ours) as register:
-        copy.receive(copy.write(register, tmp_path / "c.zip"), tmp_path / "theirs")
+        reader_copy.receive(reader_copy.write(register, tmp_path / "c.zip"), tmp_path / "theirs")
         with Register.open(tmp_path / "theirs") as other:
             other.save(Character(("z1",), (Candidate("さ", 0.9),), damage="traces", id="c1"), reader="Bun")
             other.withdraw("c2", reader="Bun", reason="a scratch")
             other.save(dataclasses.replace(other.get("a"), written="さく"), reader="Bun")
-            back = copy.write(other, tmp_path / "b.zip")
+            back = reader_copy.write(other, tmp_path / "b.zip")
         register.save(dataclasses.replace(register.get("c1"), candidates=(Candidate("き", 0.95),), damage="worn"),
                       reader="Aki")
         register.save(dataclasses.replace(register.get("c2"), note="sure"), reader="Aki")
-        merged = copy.merge(register, back, "Aki")
+        merged = reader_copy.merge(register, back, "Aki")
         told = {(c.label, c.field): (c.ours, c.theirs) for c in merged.conflicts}
         assert told == {
             ("verse, column 1, character 1", "candidate き"): (Candidate("き", 0.95), None),
@@ -131,12 +133,12 @@ def test_a_merge_loses_nothing_whatever_both_did(tmp_path_factory, start, mine, 
     tmp_path = tmp_path_factory.mktemp("merge")
     with Register.open(tmp_path / "a.sqlite") as register:
         register.save_all([Piece("tray", id="p"), start], reader="Aki")
-        copy.receive(copy.write(register, tmp_path / "c.zip"), tmp_path / "theirs")
+        reader_copy.receive(reader_copy.write(register, tmp_path / "c.zip"), tmp_path / "theirs")
         with Register.open(tmp_path / "theirs") as other:
             saved = other.save(yours, reader="Bun")
-            back = copy.write(other, tmp_path / "b.zip")
+            back = reader_copy.write(other, tmp_path / "b.zip")
         register.save(mine, reader="Aki")
-        merged = copy.merge(register, back, "Aki")
+        merged = reader_copy.merge(register, back, "Aki")
         result, told = register.get("c1"), {c.field for c in merged.conflicts}
         assert saved.id in {r.id for r in register.history("c1")}
         for field in ("damage", "note", "fixed"):
@@ -152,21 +154,21 @@ def test_a_merge_loses_nothing_whatever_both_did(tmp_path_factory, start, mine, 
 
 def test_a_blind_copy_hides_what_would_bias(ours, tmp_path):
     with Register.open(ours) as register:
-        sent = copy.write(register, tmp_path / "blind.zip", blind=True, photos=ours)
+        sent = reader_copy.write(register, tmp_path / "blind.zip", blind=True, photos=ours)
         with zipfile.ZipFile(sent) as archive:
             text = archive.read("revisions.jsonl").decode() + archive.read("manifest.json").decode()
         for hidden in ("き", "く", "山菊", "filler", "known verse", "hokku", "chrysanthemum", "colophon"):
             assert hidden not in text
         assert '"blind": true' in text
-        copy.receive(sent, tmp_path / "theirs")
+        reader_copy.receive(sent, tmp_path / "theirs")
         with Register.open(tmp_path / "theirs") as other:
             assert other.contents().attempts == ()
             assert [c.candidates for c in other.contents().characters] == [(), ()]
             other.save(dataclasses.replace(other.get("c1"), candidates=(Candidate("さ", 0.7),), note="open loop"),
                        reader="Bun")
             other.save(dataclasses.replace(other.get("c2"), candidates=(Candidate("く", 0.9),)), reader="Bun")
-            back = copy.write(other, tmp_path / "back.zip")
-        merged = copy.merge(register, back, "Aki")
+            back = reader_copy.write(other, tmp_path / "back.zip")
+        merged = reader_copy.merge(register, back, "Aki")
         assert register.get("c1").candidates == (Candidate("き", 0.8), Candidate("さ", 0.7, source="colleague"))
         assert register.get("c1").note == "like き in the colophon", "what was hidden is not lost"
         assert register.get("i").form == "hokku"
@@ -179,7 +181,7 @@ def test_private_things_stay_unless_asked_for(ours, tmp_path):
     original = (ours / "photos" / "kiku.jpg").read_bytes()
     with Register.open(ours) as register:
         for private in (False, True):
-            sent = copy.write(register, tmp_path / f"{private}.zip", photos=ours, private=private)
+            sent = reader_copy.write(register, tmp_path / f"{private}.zip", photos=ours, private=private)
             with zipfile.ZipFile(sent) as archive:
                 data = {n: archive.read(n) for n in archive.namelist()}
             photo, text = data["photos/ph/kiku.jpg"], data["revisions.jsonl"].decode()
@@ -191,7 +193,7 @@ def test_private_things_stay_unless_asked_for(ours, tmp_path):
                 assert shown.getexif()[0x0112] == 6, "orientation stays (read by Pillow)"
                 assert shown.tobytes() == was.tobytes()
                 assert bool(shown.getexif().get_ifd(0x8825)) is private
-            copy.receive(sent, tmp_path / f"r{private}")
+            reader_copy.receive(sent, tmp_path / f"r{private}")
             with Register.open(tmp_path / f"r{private}") as other:
                 held = (tmp_path / f"r{private}" / "photos" / "kiku.jpg").read_bytes()
                 assert other.get("ph").sha256 == hashlib.sha256(held).hexdigest()
@@ -234,7 +236,7 @@ def test_what_cannot_be_stripped_is_not_let_out():
 
 def test_photos_a_colleague_added_are_written(ours, tmp_path):
     with Register.open(ours) as register:
-        copy.receive(copy.write(register, tmp_path / "c.zip"), tmp_path / "theirs")
+        reader_copy.receive(reader_copy.write(register, tmp_path / "c.zip"), tmp_path / "theirs")
         digest = make_photo(tmp_path / "theirs" / "extra.jpg")
         make_photo(tmp_path / "theirs" / "second.jpg")
         (tmp_path / "theirs" / "photos").mkdir()
@@ -242,9 +244,9 @@ def test_photos_a_colleague_added_are_written(ours, tmp_path):
         with Register.open(tmp_path / "theirs") as other:
             other.save_all([Photo("extra.jpg", digest, 48, 64, id="x"), Photo("second.jpg", "1" * 64, 48, 64, id="y")],
                            reader="Bun")
-            back = copy.write(other, tmp_path / "b.zip", photos=tmp_path / "theirs")
+            back = reader_copy.write(other, tmp_path / "b.zip", photos=tmp_path / "theirs")
         (ours / "second.jpg").write_bytes(b"ours")
-        merged = copy.merge(register, back, "Aki", photos=ours)
+        merged = reader_copy.merge(register, back, "Aki", photos=ours)
         assert merged.notices == ("second.jpg is there already and was left as it is.",)
         assert (ours / "second.jpg").read_bytes() == b"ours"
         assert hashlib.sha256((ours / "extra.jpg").read_bytes()).hexdigest() == register.get("x").sha256
@@ -254,11 +256,11 @@ def test_a_copy_of_another_piece_is_not_merged(ours, tmp_path):
     with Register.open(ours) as register, Register.open(tmp_path) as other:
         other.save(Piece("another", id="q"), reader="Bun")
         with pytest.raises(RegisterError, match="another piece"):
-            copy.merge(register, copy.write(other, tmp_path / "o.zip"), "Aki")
+            reader_copy.merge(register, reader_copy.write(other, tmp_path / "o.zip"), "Aki")
         with pytest.raises(ArchiveError, match="not empty"):
-            copy.receive(tmp_path / "o.zip", ours)
+            reader_copy.receive(tmp_path / "o.zip", ours)
         with pytest.raises(ArchiveError, match="A photo is missing"):
-            copy.write(register, tmp_path / "x.zip", photos=tmp_path)
+            reader_copy.write(register, tmp_path / "x.zip", photos=tmp_path)
         assert not (tmp_path / "x.zip").exists()
 
 
@@ -281,7 +283,7 @@ def _rewritten(source, target, change):
 @pytest.fixture
 def sent(ours, tmp_path):
     with Register.open(ours) as register:
-        return copy.write(register, tmp_path / "sent.zip", photos=ours)
+        return reader_copy.write(register, tmp_path / "sent.zip", photos=ours)
 
 
 @pytest.mark.parametrize("name", ["../evil", "photos/../../evil", "/etc/evil", "C:/evil", "\\\\host\\evil",
@@ -291,7 +293,7 @@ def test_paths_that_lead_outside(sent, tmp_path, name):
     with zipfile.ZipFile(bad, "w") as archive:
         archive.writestr("manifest.json", "{}")
         archive.writestr(name, "x")
-    for work in (copy.read, lambda p: copy.receive(p, tmp_path / "into")):
+    for work in (reader_copy.read, lambda p: reader_copy.receive(p, tmp_path / "into")):
         with pytest.raises(ArchiveError, match="leads outside"):
             work(bad)
     assert not (tmp_path / "into").exists()
@@ -309,7 +311,7 @@ def test_links_and_devices(tmp_path, mode):
     with zipfile.ZipFile(tmp_path / "bad.zip", "w") as archive:
         archive.writestr(_entry(mode), "/etc/passwd")
     with pytest.raises(ArchiveError, match="link or a device"):
-        copy.read(tmp_path / "bad.zip")
+        reader_copy.read(tmp_path / "bad.zip")
 
 
 def test_a_zip_bomb(tmp_path):
@@ -319,7 +321,7 @@ def test_a_zip_bomb(tmp_path):
             for _ in range(30):
                 stream.write(b"\0" * 1_000_000)
     with pytest.raises(ArchiveError, match="far more than it is"):
-        copy.read(tmp_path / "bomb.zip")
+        reader_copy.read(tmp_path / "bomb.zip")
 
 
 def test_a_zip_that_lies_about_its_size(tmp_path):
@@ -332,7 +334,7 @@ def test_a_zip_that_lies_about_its_size(tmp_path):
         data[at + offset:at + offset + 4] = struct.pack("<I", 100)
     path.write_bytes(data)
     with pytest.raises(ArchiveError, match=r"more than it says|damaged|no reader's copy"):
-        copy.read(path)
+        reader_copy.read(path)
     with safezip.open_checked(path) as archive, pytest.raises(ArchiveError):
         safezip.read(archive, "manifest.json", 1_000_000)
 
@@ -342,12 +344,12 @@ def test_doubled_and_encrypted_entries(tmp_path):
         archive.writestr("a.txt", "1")
         archive.writestr("A.TXT", "2")
     with pytest.raises(ArchiveError, match="same name twice"):
-        copy.read(tmp_path / "twice.zip")
+        reader_copy.read(tmp_path / "twice.zip")
     data = bytearray((tmp_path / "twice.zip").read_bytes().replace(b"A.TXT", b"B.TXT"))
     data[data.find(b"PK\x01\x02") + 8] |= 1
     (tmp_path / "locked.zip").write_bytes(data)
     with pytest.raises(ArchiveError, match="encrypted"):
-        copy.read(tmp_path / "locked.zip")
+        reader_copy.read(tmp_path / "locked.zip")
 
 
 def test_parts_that_do_not_fit(sent, tmp_path):
@@ -361,21 +363,21 @@ def test_parts_that_do_not_fit(sent, tmp_path):
         return tmp_path / "bad.zip"
 
     with pytest.raises(ArchiveError, match="not as its sender wrote it"):
-        copy.read(spoil("revisions.jsonl", b"Aki", b"Bun"))
+        reader_copy.read(spoil("revisions.jsonl", b"Aki", b"Bun"))
     with pytest.raises(ArchiveError, match="not as its sender wrote it"):
-        copy.receive(spoil("photos/ph/kiku.jpg", b"JFIF", b"JUNK"), tmp_path / "x")
+        reader_copy.receive(spoil("photos/ph/kiku.jpg", b"JFIF", b"JUNK"), tmp_path / "x")
     with pytest.raises(ArchiveError, match="newer readaid"):
-        copy.read(spoil("manifest.json", b'"version": 1', b'"version": 2'))
+        reader_copy.read(spoil("manifest.json", b'"version": 1', b'"version": 2'))
     with pytest.raises(ArchiveError, match="list of contents does not fit"):
-        copy.read(spoil("manifest.json", b"photos/ph/", b"photos/pz/"))
+        reader_copy.read(spoil("manifest.json", b"photos/ph/", b"photos/pz/"))
     for format in ("no zip", "PK"):
         (tmp_path / "n.zip").write_text(format)
         with pytest.raises(ArchiveError, match="cannot be opened as a zip"):
-            copy.read(tmp_path / "n.zip")
+            reader_copy.read(tmp_path / "n.zip")
     with zipfile.ZipFile(tmp_path / "other.zip", "w") as archive:
         archive.writestr("letter.txt", "hello")
     with pytest.raises(ArchiveError, match="no reader's copy"):
-        copy.read(tmp_path / "other.zip")
+        reader_copy.read(tmp_path / "other.zip")
 
 
 def _record_changed(parts, kind, **values):
@@ -398,42 +400,42 @@ def test_records_that_lie(sent, tmp_path, ours):
         before = register.version
         for path in ("../../etc/passwd", "/etc/passwd", "photos\\..\\x"):
             with pytest.raises(ArchiveError, match="outside the piece folder"):
-                copy.merge(register, bad("photo", file=path), "Aki")
+                reader_copy.merge(register, bad("photo", file=path), "Aki")
         for values in ({"confidence": 3.0}, {"extra": 1}, {"lines": "x", "morae": {"a": 1}}):
             with pytest.raises(ArchiveError, match="not well formed"):
-                copy.merge(register, bad("attempt", **values), "Aki")
+                reader_copy.merge(register, bad("attempt", **values), "Aki")
         with pytest.raises(ArchiveError, match="not well formed"):
-            copy.merge(register, bad("attempt", id="someone else's"), "Aki")
+            reader_copy.merge(register, bad("attempt", id="someone else's"), "Aki")
         deep = _rewritten(sent, tmp_path / "deep.zip", lambda p: p.update(
             {"revisions.jsonl": b'{"a":' + b"[" * 100_000 + b"]" * 100_000 + b"}"}))
         with pytest.raises(ArchiveError, match="not well formed"):
-            copy.merge(register, deep, "Aki")
+            reader_copy.merge(register, deep, "Aki")
         assert register.version == before
 
 
 def test_a_specimen_image_may_not_lead_outside(ours, tmp_path):
     with Register.open(ours) as register:
         register.save(Specimen(image="form.png", id="s"), reader="Aki")
-        sent = copy.write(register, tmp_path / "s.zip")
+        sent = reader_copy.write(register, tmp_path / "s.zip")
         bad = _rewritten(sent, tmp_path / "bad.zip", lambda p: _record_changed(p, "specimen", image="../x"))
         with pytest.raises(ArchiveError, match="outside the piece folder"):
-            copy.merge(register, bad, "Aki")
+            reader_copy.merge(register, bad, "Aki")
 
 
 def test_a_linked_folder_is_not_written_through(ours, tmp_path):
     with Register.open(ours) as register:
-        copy.receive(copy.write(register, tmp_path / "c.zip"), tmp_path / "theirs")
+        reader_copy.receive(reader_copy.write(register, tmp_path / "c.zip"), tmp_path / "theirs")
         (tmp_path / "theirs" / "new").mkdir()
         (tmp_path / "theirs" / "photos").mkdir()
         make_photo(tmp_path / "theirs" / "photos" / "kiku.jpg")
         digest = make_photo(tmp_path / "theirs" / "new" / "x.jpg")
         with Register.open(tmp_path / "theirs") as other:
             other.save(Photo("new/x.jpg", digest, 48, 64, id="x"), reader="Bun")
-            back = copy.write(other, tmp_path / "b.zip", photos=tmp_path / "theirs")
+            back = reader_copy.write(other, tmp_path / "b.zip", photos=tmp_path / "theirs")
         (tmp_path / "elsewhere").mkdir()
         (ours / "new").symlink_to(tmp_path / "elsewhere")
         with pytest.raises(ArchiveError, match="leads outside"):
-            copy.merge(register, back, "Aki", photos=ours)
+            reader_copy.merge(register, back, "Aki", photos=ours)
         assert list((tmp_path / "elsewhere").iterdir()) == []
 
 
@@ -470,10 +472,10 @@ def test_worksheet_faults(ours, tmp_path):
 
 def test_notes_of_a_colleague_are_shown_as_text(ours, tmp_path):
     with Register.open(ours) as register:
-        copy.receive(copy.write(register, tmp_path / "c.zip"), tmp_path / "theirs")
+        reader_copy.receive(reader_copy.write(register, tmp_path / "c.zip"), tmp_path / "theirs")
         with Register.open(tmp_path / "theirs") as other:
             other.save(dataclasses.replace(other.get("c1"), note="<img onerror=x>"), reader="<b>")
             other.save(Note("c1", "x"), reader="Bun")
-            back = copy.write(other, tmp_path / "b.zip")
+            back = reader_copy.write(other, tmp_path / "b.zip")
         register.save(dataclasses.replace(register.get("c1"), note="mine"), reader="Aki")
-        assert "<img" not in copy.merge(register, back, "Aki")._repr_html_()
+        assert "<img" not in reader_copy.merge(register, back, "Aki")._repr_html_()
