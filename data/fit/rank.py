@@ -15,7 +15,7 @@ import numpy as np
 
 from readaid.core import places
 from readaid.core.lattice import COST_FACTOR
-from readaid.lexicon import build, verse_model, verses
+from readaid.lexicon import builder, verse_model, verses
 from readaid.lexicon.kbest import Search
 from readaid.reading import rank
 from readaid.script import voicing
@@ -29,7 +29,7 @@ Case = tuple[np.ndarray, int, list[str], str]
 def features(lines: tuple[str, ...], hokku: verse_model.KanaModel, form: str) -> Case:
     """Costs of the strings in nats, shape (strings, 3), the place of the right one (-1: not there), all, the right."""
     wanted = "".join(lines)
-    search = Search(build.build(voicing.plain(wanted)))
+    search = Search(builder.build(voicing.plain(wanted)))
     best = search.best(form, rank.WIDTH)
     search.weigh(best.form)
     broken = [rank.lines(search, best, f) for f in best.strings]

@@ -27,7 +27,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from readaid.core.errors import DictionaryError
-from readaid.lexicon import installed
+from readaid.lexicon import unidic
 
 Ints = NDArray[np.int64]
 
@@ -201,4 +201,4 @@ def opened() -> Dictionary:
     >>> opened().connection(0, 0) == int(opened().matrix[0, 0])
     True
     """
-    return Dictionary(installed.folder())
+    return Dictionary(unidic.folder())

@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import Any
 
 from readaid.core.errors import DictionaryError
-from readaid.lexicon import installed
+from readaid.lexicon import unidic
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ def _tagger() -> Any:
         raise DictionaryError("No tagger is installed", "fugashi", "run: pip install fugashi") from error
     # "-r" names an empty settings file, so that settings of the machine do not change the costs.
     return fugashi.GenericTagger(
-        f'-r /dev/null -d "{installed.folder()}" -O "" -F "%m\\t%c\\t%pC\\t%phl\\t%phr\\t%pc\\t%H\\n" '
+        f'-r /dev/null -d "{unidic.folder()}" -O "" -F "%m\\t%c\\t%pC\\t%phl\\t%phr\\t%pc\\t%H\\n" '
         '-U "%m\\t%c\\t%pC\\t%phl\\t%phr\\t%pc\\t%H\\n" -E "\\t%c\\t%pC\\t%phl\\t%phr\\t%pc\\tend\\n"')
 
 

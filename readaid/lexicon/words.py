@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from readaid.lexicon import own_words, unknown
+from readaid.lexicon import own_words, unknown_words
 from readaid.lexicon.costs import Costs
 from readaid.lexicon.dictionary import Dictionary
 from readaid.lexicon.graph import Graph
@@ -85,7 +85,7 @@ def find(graph: Graph, dictionary: Dictionary, costs: Costs, deadline: float | N
         met = met.joined(added)
     firsts = np.unique(met.firsts(np.concatenate([p[6] for p in parts]))).tolist()
     known = {(graph.edges[e].source, graph.edges[e].text) for e in firsts}
-    extra = unknown.find(graph, dictionary, known)
+    extra = unknown_words.find(graph, dictionary, known)
     rows = dictionary.unknown.tokens[extra.token]
     parts.append((extra.start, extra.end, rows["left"].astype(np.int64), rows["right"].astype(np.int64),
                   extra.cost + rows["cost"] + costs.weight("word.unknown"), -1 - extra.token,
@@ -119,6 +119,6 @@ def _not_names(graph: Graph, dictionary: Dictionary, costs: Costs, start: Ints, 
         what = {"place": "地名", "person": "人名"}.get(of, "")
         within = np.flatnonzero((start < stop) & (end > begin))
         for row in within:
-            if not unknown.is_name(fields[int(left[row])], what):
+            if not unknown_words.is_name(fields[int(left[row])], what):
                 out[row] += costs.weight("name.other word")
     return out

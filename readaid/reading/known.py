@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 from readaid.core.errors import OptionError
 from readaid.core.lattice import Lattice
 from readaid.core.reading import VerseMatch
-from readaid.lexicon import build, verses
+from readaid.lexicon import builder, verses
 from readaid.lexicon.verses import KnownVerse
 from readaid.reading import aligning, chance, differing
 from readaid.reading.aligning import Rows
@@ -90,7 +90,7 @@ def _indexed(found: tuple[KnownVerse, ...]) -> Index:
     return Index(found, made, share)
 
 
-def find_verse(characters: build.Characters | Lattice | Sequence[Any], collection: Any = None, k: int = 5,
+def find_verse(characters: builder.Characters | Lattice | Sequence[Any], collection: Any = None, k: int = 5,
                ) -> list[VerseMatch]:
     """Known verses near an uncertain reading, nearest first.
 
@@ -112,7 +112,7 @@ def find_verse(characters: build.Characters | Lattice | Sequence[Any], collectio
     if k < 1:
         raise OptionError(f"k = {k} asks for no verse", cure="ask for 1 or more")
     known = index(verses.collection(collection))
-    lattice = characters if isinstance(characters, Lattice) else build.build(characters)
+    lattice = characters if isinstance(characters, Lattice) else builder.build(characters)
     if not known.verses:
         return []
     read = profile(lattice, known.background)

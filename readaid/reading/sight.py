@@ -18,7 +18,7 @@ from typing import Any
 
 from readaid.core.errors import TextError
 from readaid.core.lattice import COST_FACTOR, Arc, Lattice
-from readaid.lexicon import spelled
+from readaid.lexicon import spelling_arcs
 from readaid.lexicon.costs import Costs, standard
 from readaid.reading import shapes
 from readaid.reading.shapes import Option
@@ -108,7 +108,7 @@ def _spelled(chains: _Chains, costs: Costs) -> list[Arc]:
     out: dict[tuple[Any, ...], Arc] = {}
     for first in chains:
         for values in _paths(chains, first, 3):
-            for arc in spelled.arcs(values, costs):
+            for arc in spelling_arcs.arcs(values, costs):
                 key = (arc.start, arc.end, arc.text, arc.kana, arc.place)
                 if key not in out or arc.cost < out[key].cost:
                     out[key] = arc

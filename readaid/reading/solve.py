@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from readaid.core.errors import LatticeError, OptionError
 from readaid.core.lattice import Constraint, Lattice
 from readaid.core.reading import CandidateShare, Reading
-from readaid.lexicon import build
+from readaid.lexicon import builder
 from readaid.lexicon.costs import Costs
 from readaid.lexicon.kbest import Search
 from readaid.reading import assemble, rank
@@ -39,7 +39,7 @@ class Solution:
     seconds: float = 0.0
 
 
-def solve(characters: build.Characters | Lattice | Sequence[Any], form: str | None = None, k: int = 5,
+def solve(characters: builder.Characters | Lattice | Sequence[Any], form: str | None = None, k: int = 5,
           time_limit: float | None = None, constraints: Sequence[Constraint] = (),
           costs: Costs | None = None) -> Solution:
     """Search everything that was read for the readings that hold as language, spelling and metre.
@@ -66,7 +66,7 @@ def solve(characters: build.Characters | Lattice | Sequence[Any], form: str | No
         raise OptionError(f"k = {k} asks for no reading", cure="ask for 1 or more")
     if form is not None:
         forms.form(form)
-    lattice = characters if isinstance(characters, Lattice) else build.build(characters, constraints, costs)
+    lattice = characters if isinstance(characters, Lattice) else builder.build(characters, constraints, costs)
     search = Search(lattice, costs, time_limit)
     best = search.best(form, rank.width(form, k))
     if not best.strings:
@@ -80,7 +80,7 @@ def solve(characters: build.Characters | Lattice | Sequence[Any], form: str | No
                     time.monotonic() - began)
 
 
-def read(characters: build.Characters | Sequence[Any], form: str | None = None, k: int = 5,
+def read(characters: builder.Characters | Sequence[Any], form: str | None = None, k: int = 5,
          time_limit: float | None = None) -> list[Reading]:
     """Readings only, best first; see ``solve``.
 

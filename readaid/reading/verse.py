@@ -13,7 +13,7 @@ from functools import lru_cache
 
 from readaid.core.errors import TextError
 from readaid.core.reading import Verse
-from readaid.lexicon import build
+from readaid.lexicon import builder
 from readaid.lexicon.costs import Costs, standard
 from readaid.lexicon.kbest import Best, Search
 from readaid.reading import assemble
@@ -87,7 +87,7 @@ def count(text: str) -> int:
     (2, 5, 2)
     """
     costs = _costs()
-    search = Search(build.build(text, costs=costs), costs)
+    search = Search(builder.build(text, costs=costs), costs)
     best = search.best("prose", 1)
     readings = search.readings()
     return sum(readings.sounds[readings.sound[row]].units for row in best.strings[0].rows)
@@ -95,7 +95,7 @@ def count(text: str) -> int:
 
 def _running(text: str, wanted: Form | None) -> Verse:
     costs = _costs()
-    search = Search(build.build(text, costs=costs), costs)
+    search = Search(builder.build(text, costs=costs), costs)
     best: Best = search.best(wanted.name if wanted else None, 1)
     lines, morae = assemble.lines_as_written(search, best, best.strings[0])
     metre = search.metre(best.form)

@@ -10,7 +10,7 @@ import statistics
 import time
 from pathlib import Path
 
-from readaid.lexicon import build, dictionary
+from readaid.lexicon import builder, dictionary
 from readaid.lexicon.kbest import Search
 from readaid.script import voicing
 
@@ -33,7 +33,7 @@ def timed(text: str, form: str, k: int, seed: int) -> tuple[float, float]:
     """Milliseconds of the search, and of the sums over all paths after it."""
     given = places(text, 8, seed)
     start = time.process_time()
-    search = Search(build.build(given))
+    search = Search(builder.build(given))
     best = search.best(form, k)
     middle = time.process_time()
     search.weigh(best.form)

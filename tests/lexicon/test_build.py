@@ -4,7 +4,7 @@ import pytest
 
 from readaid.core.errors import TableError
 from readaid.lexicon import costs, own_words, tables
-from readaid.lexicon.build import build
+from readaid.lexicon.builder import build
 from readaid.lexicon.graph import build as graph
 
 

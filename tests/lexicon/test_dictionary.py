@@ -6,7 +6,7 @@ import fugashi
 import pytest
 
 from readaid.core.errors import DictionaryError
-from readaid.lexicon import dictionary, installed, tagger
+from readaid.lexicon import dictionary, tagger, unidic
 from readaid.lexicon.dictionary import Dictionary
 from tests.lexicon.small import bare, typed
 
@@ -31,7 +31,7 @@ def sampled(book):
 def everything() -> fugashi.GenericTagger:
     """A tagger that tells every node of its lattice (MeCab's option -a)."""
     line = "%m\\t%phl\\t%phr\\t%c\\t%H\\n"
-    return fugashi.GenericTagger(f'-r /dev/null -d "{installed.folder()}" -a -O "" -F "{line}" -U "" -E ""')
+    return fugashi.GenericTagger(f'-r /dev/null -d "{unidic.folder()}" -a -O "" -F "{line}" -U "" -E ""')
 
 
 def test_tokens_of_ten_thousand_words_equal_those_of_the_tagger(book, sampled):
@@ -89,12 +89,12 @@ def test_missing_dictionary_says_what_to_do(monkeypatch):
 
     monkeypatch.setitem(sys.modules, "unidic_lite", None)
     with pytest.raises(DictionaryError, match="pip install unidic-lite"):
-        installed.folder()
+        unidic.folder()
 
 
 def test_damaged_dictionary_is_refused(tmp_path):
-    good = installed.folder()
-    for name in installed.FILES:
+    good = unidic.folder()
+    for name in unidic.FILES:
         (tmp_path / name).symlink_to(good / name)
     (tmp_path / "sys.dic").unlink()
     with (good / "sys.dic").open("rb") as whole:

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from readaid.core.lattice import Arc, Lattice
-from readaid.lexicon.build import build
+from readaid.lexicon.builder import build
 from readaid.lexicon.kbest import Search
 
 

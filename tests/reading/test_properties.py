@@ -4,7 +4,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from readaid.lexicon.build import build
+from readaid.lexicon.builder import build
 from readaid.lexicon.kbest import Search
 from readaid.reading.solve import solve
 from readaid.script import kana

@@ -2,7 +2,7 @@
 
 import pytest
 
-from readaid.lexicon.build import build
+from readaid.lexicon.builder import build
 from readaid.lexicon.kbest import Search
 from readaid.reading import rank
 from readaid.reading.solve import solve

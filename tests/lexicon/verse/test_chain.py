@@ -10,7 +10,7 @@ import pytest
 from readaid.core.character import Candidate, Character
 from readaid.core.lattice import COST_FACTOR
 from readaid.lexicon import chain, verse_model
-from readaid.lexicon.build import build
+from readaid.lexicon.builder import build
 from readaid.lexicon.kbest import Search
 from readaid.script import forms, voicing
 

@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from readaid.lexicon import build
+from readaid.lexicon import builder
 from readaid.reading import aligning
 from readaid.reading.aligning import EXTRA, MISSING, OUTSIDE, OUTSIDE_EACH
 from readaid.reading.profile import ALPHABET, OTHER, PAST, codes, profile
@@ -46,7 +46,7 @@ candidates = st.lists(st.tuples(st.sampled_from(KANA), st.sampled_from((0.2, 0.5
 @given(st.lists(candidates, min_size=1, max_size=6), st.lists(st.text(KANA, min_size=1, max_size=7), min_size=1,
                                                              max_size=4))
 def test_scores_equal_the_definition(signs, texts):
-    lattice = build.build([s or "?" for s in signs])
+    lattice = builder.build([s or "?" for s in signs])
     read = profile(lattice, BACKGROUND)
     read.spans = []
     rows = aligning.rows(texts, list(range(len(texts))))
@@ -58,7 +58,7 @@ def test_scores_equal_the_definition(signs, texts):
 @settings(max_examples=60, deadline=None)
 @given(st.lists(candidates, min_size=1, max_size=7), st.text(KANA, min_size=1, max_size=9))
 def test_steps_cover_signs_and_kana_once_in_order(signs, text):
-    read = profile(build.build([s or "?" for s in signs]), BACKGROUND)
+    read = profile(builder.build([s or "?" for s in signs]), BACKGROUND)
     rows = aligning.rows([text], [0])
     steps = aligning.steps(read, rows)
     assert [i for s in steps for i in range(s.start, s.end)] == list(range(read.size))
@@ -67,8 +67,8 @@ def test_steps_cover_signs_and_kana_once_in_order(signs, text):
 
 def test_more_candidates_never_score_less_where_they_agree():
     rows = aligning.rows(["はなのかき"], [0])
-    few = profile(build.build([[("は", 0.5)], "な", "の", "か", [("く", 0.6)]]), BACKGROUND)
-    more = profile(build.build([[("は", 0.5)], "な", "の", "か", [("く", 0.6), ("き", 0.3)]]), BACKGROUND)
+    few = profile(builder.build([[("は", 0.5)], "な", "の", "か", [("く", 0.6)]]), BACKGROUND)
+    more = profile(builder.build([[("は", 0.5)], "な", "の", "か", [("く", 0.6), ("き", 0.3)]]), BACKGROUND)
     assert aligning.score(more, rows)[0] > aligning.score(few, rows)[0]
 
 

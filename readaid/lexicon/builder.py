@@ -20,7 +20,8 @@ from readaid.core.character import UNREAD, Character
 from readaid.core.confidence import Damage, checked
 from readaid.core.errors import LatticeError, TextError
 from readaid.core.lattice import Arc, Constraint, Fixed, Gap, Lattice, Name, Reason, WordEnd, candidate_cost
-from readaid.lexicon import repeated, spelled, variants
+from readaid.lexicon import repeat_arcs, variants
+from readaid.lexicon import spelling_arcs as spelled
 from readaid.lexicon.costs import Costs, standard
 from readaid.lexicon.variants import Variant
 from readaid.script import kana, repetition
@@ -192,7 +193,7 @@ def _arcs(at: int, place: Place, costs: Costs, before: Sequence[Sequence[Arc]]) 
     for signs, cost, source in place.candidates:
         written = "".join(signs)
         if len(signs) == 1 and signs[0] in repetition.MARKS:
-            copies, fewer = repeated.arcs(signs[0], cost, at, before, costs, source)
+            copies, fewer = repeat_arcs.arcs(signs[0], cost, at, before, costs, source)
             if not copies and len(place.candidates) == 1 and place.gap is None:
                 raise TextError(f"The repetition mark {signs[0]} has nothing before it to repeat", f"sign {at + 1}",
                                 "write ? for it, or give another candidate")

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from readaid.lexicon import classes
+from readaid.lexicon import character_classes
 from readaid.lexicon.dictionary import Dictionary
 from readaid.lexicon.graph import Graph
 from readaid.lexicon.walk import Walk
@@ -64,12 +64,12 @@ class _Rows:
 
 def find(graph: Graph, dictionary: Dictionary, known: set[tuple[int, str]]) -> Unknown:
     """Unknown words by the rule at the head of this module; ``known`` are (node, character) that begin a word."""
-    table = classes.opened(dictionary)
+    table = character_classes.opened(dictionary)
     out = _Rows()
     edges, starts = graph.edges, graph.starts
-    known_follows: dict[int, list[tuple[int, classes.CharacterClass]]] = {}
+    known_follows: dict[int, list[tuple[int, character_classes.CharacterClass]]] = {}
 
-    def following(node: int) -> list[tuple[int, classes.CharacterClass]]:
+    def following(node: int) -> list[tuple[int, character_classes.CharacterClass]]:
         if node not in known_follows:
             on = range(starts[node], starts[node + 1]) if node not in graph.word_ends else range(0)
             known_follows[node] = [(j, table.of(edges[j].text)) for j in on]
@@ -101,7 +101,7 @@ def find(graph: Graph, dictionary: Dictionary, known: set[tuple[int, str]]) -> U
 
 def _name(graph: Graph, dictionary: Dictionary, out: _Rows, start: int, end: int, of: str) -> None:
     """A name the reader says stands here: each spelling may be a name that the dictionary does not know."""
-    table = classes.opened(dictionary)
+    table = character_classes.opened(dictionary)
     what = {"place": "地名", "person": "人名"}.get(of, "")
     heap = [(0.0, 0, start, -1, "")]  # cheapest spellings first
     tried, order = 0, itertools.count(1)
