@@ -116,6 +116,6 @@ def find_verse(characters: Characters, collection: Any = None, k: int = 5) -> li
 
     ``collection``: path of a CSV or TEI file, a list of verses, or None for the collection that comes along.
     """
-    from readaid.reading.known import find_verse as run
+    from readaid.reading.known_verse import find_verse as run
 
     return list(run(characters, collection=collection, k=k))

@@ -181,18 +181,18 @@ class Judging:
 
     def _supplied(self, columns: list[list[Character]], among: str) -> list[list[Character]]:
         """The columns with candidates from shape for signs that have a zone and no candidate."""
-        from readaid.reading import shapes
+        from readaid.reading import shape_evidence
 
         sights = {}
         for character in (c for column in columns for c in column):
             if unjudged(character):
                 with contextlib.suppress(ShapeError):  # no stroke in it: it stays unread
-                    sights[character.id] = self.weigh(character, shapes.ASKED, among)
-        return shapes.supplied(columns, sights, among)
+                    sights[character.id] = self.weigh(character, shape_evidence.ASKED, among)
+        return shape_evidence.supplied(columns, sights, among)
 
     def known(self, inscription: Inscription | str, collection: Any = None, k: int = 5) -> list[VerseMatch]:
         """Known verses near what may stand there; nothing is saved (a known verse biases a second reader)."""
-        from readaid.reading.known import find_verse
+        from readaid.reading.known_verse import find_verse
 
         signs = [c for column in self.characters(inscription) for c in column]
         return list(find_verse(signs, collection=collection, k=k))

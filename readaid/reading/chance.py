@@ -18,9 +18,9 @@ from functools import lru_cache
 import numpy as np
 
 from readaid.lexicon import verse_model
-from readaid.reading import aligning
-from readaid.reading.aligning import Rows
-from readaid.reading.profile import Profile
+from readaid.reading import verse_alignment
+from readaid.reading.kana_profile import Profile
+from readaid.reading.verse_alignment import Rows
 
 DECOYS = 2000
 #: Models the decoys are drawn from, and their shares.
@@ -51,7 +51,7 @@ class Null:
 
 def null(read: Profile) -> Null:
     """Fit the tail of the scores of unrelated verses with what was read."""
-    scores = aligning.score(read, _decoys(), spans=False).astype(float)
+    scores = verse_alignment.score(read, _decoys(), spans=False).astype(float)
     threshold = float(np.quantile(scores, 1.0 - TAIL))
     excess = scores[scores > threshold] - threshold
     scale = float(np.median(excess)) / np.log(2.0) if len(excess) else 1.0
@@ -64,4 +64,4 @@ def _decoys() -> Rows:
     models = verse_model.models()
     drawn = [verse for number, (name, share) in enumerate(SOURCES.items())
              for verse in models[name].draw(LENGTHS[number % 2], int(DECOYS * share), SEED + number)]
-    return aligning.rows(["".join(v) for v in drawn], list(range(len(drawn))))
+    return verse_alignment.rows(["".join(v) for v in drawn], list(range(len(drawn))))

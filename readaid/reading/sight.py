@@ -20,8 +20,8 @@ from readaid.core.errors import TextError
 from readaid.core.lattice import COST_FACTOR, Arc, Lattice
 from readaid.lexicon import spelling_arcs
 from readaid.lexicon.costs import Costs, standard
-from readaid.reading import shapes
-from readaid.reading.shapes import Option
+from readaid.reading import shape_evidence
+from readaid.reading.shape_evidence import Option
 from readaid.reading.solve import Solution, solve
 from readaid.reading.stretches import Box, Layout, Stretch, of_zones
 
@@ -66,7 +66,7 @@ def read_zones(image: Any, columns: Sequence[Sequence[Box]], form: str | None = 
     layout = of_zones(image, columns, among, free)
     if not layout.stretches:
         raise TextError("No zone holds a stroke", cure="draw zones round the signs, or pick a view with more contrast")
-    kanji = shapes.kanji_share([s.seen for s in layout.stretches if s.odds > 0], among)
+    kanji = shape_evidence.kanji_share([s.seen for s in layout.stretches if s.odds > 0], among)
     lattice, _ = build(layout, among, kanji)
     found = solve(lattice, form, k, time_limit)
     return Sighting(found, layout, tuple(_boxes(layout, found.readings[0].chosen)), kanji)
@@ -77,14 +77,14 @@ def build(layout: Layout, among: str = "all", kanji: float = 0.5, costs: Costs |
     """The lattice of a layout, and the options of each stretch in it."""
     costs = costs or standard()
     kept = [s for s in layout.stretches if s.odds > LEAST_ODDS or _needed(s, layout)]
-    every = [shapes.options(s.seen, among, kanji, weight=shapes.KANJI_WEIGHT) for s in kept]
+    every = [shape_evidence.options(s.seen, among, kanji, weight=shape_evidence.KANJI_WEIGHT) for s in kept]
     sure = [min(1.0, math.exp(s.odds)) for s in kept]
-    own = list(zip(kept, shapes.thinned(every, sure, shapes.MEAN * len(layout.pieces)), strict=True))
+    own = list(zip(kept, shape_evidence.thinned(every, sure, shape_evidence.MEAN * len(layout.pieces)), strict=True))
     arcs: list[Arc] = []
     chains: _Chains = {}
     for stretch, options in own:
         level = LEVEL * (stretch.last - stretch.first) - stretch.odds - GAIN
-        made = shapes.arcs(stretch.first, stretch.last, options, COST_FACTOR * level, costs)
+        made = shape_evidence.arcs(stretch.first, stretch.last, options, COST_FACTOR * level, costs)
         arcs += made
         values: dict[str, Arc] = {}
         for arc in made:

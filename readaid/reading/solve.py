@@ -20,7 +20,7 @@ from readaid.core.reading import CandidateShare, Reading
 from readaid.lexicon import builder
 from readaid.lexicon.costs import Costs
 from readaid.lexicon.kbest import Search
-from readaid.reading import assemble, rank
+from readaid.reading import assembly, rank
 from readaid.script import forms
 from readaid.script import kana as letters
 
@@ -74,7 +74,7 @@ def solve(characters: builder.Characters | Lattice | Sequence[Any], form: str | 
                            cure="take back what was fixed, or give more candidates")
     search.weigh(best.form)
     ranked = rank.rank(search, best)
-    readings = tuple(assemble.reading(search, best, found, share)
+    readings = tuple(assembly.reading(search, best, found, share)
                      for found, share in zip(ranked.strings[:k], ranked.probabilities, strict=False))
     return Solution(readings, _shares(search, ranked.arcs), best.form.name, best.cut or search.cut,
                     time.monotonic() - began)

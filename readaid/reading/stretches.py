@@ -27,7 +27,7 @@ from readaid.glyphs.candidates import Weighed, weigh_many
 from readaid.photo.file import cut
 from readaid.photo.operators import local_contrast, stain_model, stain_off
 from readaid.photo.raster import checked, eight_bit, rgb
-from readaid.reading.shapes import ASKED
+from readaid.reading.shape_evidence import ASKED
 
 Box = tuple[float, float, float, float]
 

@@ -16,7 +16,7 @@ from readaid.core.reading import Verse
 from readaid.lexicon import builder
 from readaid.lexicon.costs import Costs, standard
 from readaid.lexicon.kbest import Best, Search
-from readaid.reading import assemble
+from readaid.reading import assembly
 from readaid.script import forms
 from readaid.script import kana as letters
 from readaid.script.forms import Form
@@ -97,7 +97,7 @@ def _running(text: str, wanted: Form | None) -> Verse:
     costs = _costs()
     search = Search(builder.build(text, costs=costs), costs)
     best: Best = search.best(wanted.name if wanted else None, 1)
-    lines, morae = assemble.lines_as_written(search, best, best.strings[0])
+    lines, morae = assembly.lines_as_written(search, best, best.strings[0])
     metre = search.metre(best.form)
     if not metre.lines:
         return Verse(lines, morae, None, ())

@@ -3,7 +3,7 @@
 import statistics
 import time
 
-from readaid.reading.explain import listing
+from readaid.reading.explanation import listing
 from readaid.reading.solve import solve
 from readaid.reading.verse import verse
 from tests.bench.lexicon import VERSES, places

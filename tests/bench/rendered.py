@@ -30,7 +30,7 @@ from readaid.core.reading import Reading
 from readaid.glyphs import character_net
 from readaid.lexicon import verses
 from readaid.photo.columns import propose
-from readaid.reading import shapes, sight, stretches
+from readaid.reading import shape_evidence, sight, stretches
 from readaid.script import hentaigana, kanji, voicing
 from readaid.script import kana as letters
 from tests.photo import rendered
@@ -218,8 +218,8 @@ def signs_of(reading: Reading) -> list[str]:
 
 def shape_alone(layout: stretches.Layout) -> list[str]:
     """The likeliest sign of each zone by shape."""
-    share = shapes.kanji_share([s.seen for s in layout.stretches], "all")
-    each = [shapes.options(s.seen, "all", share) for s in layout.stretches]
+    share = shape_evidence.kanji_share([s.seen for s in layout.stretches], "all")
+    each = [shape_evidence.options(s.seen, "all", share) for s in layout.stretches]
     return [compared(own[0].sign) for own in each if own]
 
 

@@ -15,7 +15,7 @@ import numpy as np
 from readaid.core import places
 from readaid.core.reading import Reading
 from readaid.lexicon import verse_model, verses
-from readaid.reading import known
+from readaid.reading import known_verse
 from readaid.reading.solve import solve
 from readaid.script import voicing
 
@@ -42,9 +42,9 @@ def finding(unknown: float = 0.4, size: int = 5000) -> list[Row]:
             decoy[place] = plain[place]
         collection = (*(verses.KnownVerse(tuple(d)) for d in decoys), verses.KnownVerse(lines))
         text = "".join("?" if random.random() < unknown else c for c in "".join(plain))
-        known.index(collection)  # made ready once for a collection, not at each search
+        known_verse.index(collection)  # made ready once for a collection, not at each search
         start = time.perf_counter()
-        found = known.find_verse(text, collection, k=1)[0]
+        found = known_verse.find_verse(text, collection, k=1)[0]
         times.append(time.perf_counter() - start)
         first += found.verse == " ".join(lines)
         chances.append(found.chance)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from readaid.reading.explain import differences, explain, listing
+from readaid.reading.explanation import differences, explain, listing
 from readaid.reading.solve import solve
 
 

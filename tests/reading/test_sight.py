@@ -12,8 +12,8 @@ from readaid.core.candidate import Suggestion
 from readaid.core.errors import TextError
 from readaid.glyphs.candidates import Weighed, log_prior
 from readaid.glyphs.classes import classes, index
-from readaid.reading import shapes, sight, stretches
-from readaid.reading.shapes import Option
+from readaid.reading import shape_evidence, sight, stretches
+from readaid.reading.shape_evidence import Option
 from readaid.reading.stretches import Layout, Stretch
 from readaid.script import voicing
 from tests.photo import rendered
@@ -37,15 +37,15 @@ def test_the_prior_is_taken_out():
     prior = np.exp(log_prior("kana"))
     each = [(c.letters[0] if c.kind == "letter" else c.character, c.sounds, float(prior[c.number])) for c in classes()]
     flat = Weighed(tuple(Suggestion(*e) for e in each if e[2] > 0), float(prior[-1]), ())
-    fits = shapes.likelihoods(flat, "kana")
+    fits = shape_evidence.likelihoods(flat, "kana")
     assert np.allclose(fits[prior > 0], 1.0)
-    shares = [o.share for o in shapes.options(flat, "kana")]
+    shares = [o.share for o in shape_evidence.options(flat, "kana")]
     assert max(shares) == pytest.approx(min(shares))
 
 
 def test_letters_of_one_sound_are_one_option_written_with_the_likeliest():
     both = seen(**{"か": 0.30, LETTER_KA: 0.30, "や": 0.38})
-    own = shapes.options(both, "kana")
+    own = shape_evidence.options(both, "kana")
     assert [o.sign for o in own].count("か") == 1
     # the seldomer letter fits better once the prior is taken out
     assert next(o for o in own if o.sign == "か").written == LETTER_KA
@@ -53,29 +53,29 @@ def test_letters_of_one_sound_are_one_option_written_with_the_likeliest():
 
 
 def test_a_parent_kanji_is_a_letter_and_a_kanji():
-    own = shapes.options(seen(none=0.01, 加=0.95), "all", kanji=0.5)
+    own = shape_evidence.options(seen(none=0.01, 加=0.95), "all", kanji=0.5)
     assert {(o.sign, o.kanji) for o in own} == {("か", False), ("加", True)}
-    assert not any(o.kanji for o in shapes.options(seen(**{LETTER_KA: 0.95}), "kana"))
+    assert not any(o.kanji for o in shape_evidence.options(seen(**{LETTER_KA: 0.95}), "kana"))
 
 
 def test_the_weight_of_kanji_calls_none_back_that_is_unlikely():
     sure = seen(none=0.0, の=0.9999, 山=0.00001)
-    assert [o.sign for o in shapes.options(sure, "all", kanji=0.3, weight=100.0)] == ["の"]
+    assert [o.sign for o in shape_evidence.options(sure, "all", kanji=0.3, weight=100.0)] == ["の"]
 
 
 def test_share_of_kanji_is_found_from_the_signs():
     kana, kanji = [seen(**{c: 0.95}) for c in "のるかむ"], [seen(**{c: 0.95}) for c in "風鳥雪花"]
-    assert shapes.kanji_share(kana, "all") < 0.15 < 0.85 < shapes.kanji_share(kanji, "all")
-    assert 0.4 < shapes.kanji_share(kana + kanji, "all") < 0.6
-    assert (shapes.kanji_share(kanji, "kana"), shapes.kanji_share(kana, "kanji")) == (0.0, 1.0)
+    assert shape_evidence.kanji_share(kana, "all") < 0.15 < 0.85 < shape_evidence.kanji_share(kanji, "all")
+    assert 0.4 < shape_evidence.kanji_share(kana + kanji, "all") < 0.6
+    assert (shape_evidence.kanji_share(kanji, "kana"), shape_evidence.kanji_share(kana, "kanji")) == (0.0, 1.0)
 
 
 def test_thinning_keeps_one_of_each_and_more_of_the_doubtful():
     sure = [Option("あ", "あ", 0.99), Option("い", "い", 0.01)]
     doubtful = [Option(c, c, 0.2) for c in "うえおかき"]
-    kept = shapes.thinned([sure, doubtful], [1.0, 1.0], 5)
+    kept = shape_evidence.thinned([sure, doubtful], [1.0, 1.0], 5)
     assert [len(k) for k in kept] == [1, 4]
-    assert [len(k) for k in shapes.thinned([sure, doubtful], [1.0, 1.0], 1)] == [1, 1]
+    assert [len(k) for k in shape_evidence.thinned([sure, doubtful], [1.0, 1.0], 1)] == [1, 1]
 
 
 # -- stretches ----------------------------------------------------------------------------------------

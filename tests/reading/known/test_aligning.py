@@ -7,9 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from readaid.lexicon import builder
-from readaid.reading import aligning
-from readaid.reading.aligning import EXTRA, MISSING, OUTSIDE, OUTSIDE_EACH
-from readaid.reading.profile import ALPHABET, OTHER, PAST, codes, profile
+from readaid.reading import verse_alignment
+from readaid.reading.kana_profile import ALPHABET, OTHER, PAST, codes, profile
+from readaid.reading.verse_alignment import EXTRA, MISSING, OUTSIDE, OUTSIDE_EACH
 
 KANA = "かきくはなの"
 BACKGROUND = np.full(PAST + 1, 1.0 / OTHER)
@@ -49,8 +49,8 @@ def test_scores_equal_the_definition(signs, texts):
     lattice = builder.build([s or "?" for s in signs])
     read = profile(lattice, BACKGROUND)
     read.spans = []
-    rows = aligning.rows(texts, list(range(len(texts))))
-    found = aligning.score(read, rows)
+    rows = verse_alignment.rows(texts, list(range(len(texts))))
+    found = verse_alignment.score(read, rows)
     wanted = [plain_score(read, tuple(codes(t))) for t in texts]
     np.testing.assert_allclose(found, wanted, atol=1e-3)
 
@@ -59,17 +59,17 @@ def test_scores_equal_the_definition(signs, texts):
 @given(st.lists(candidates, min_size=1, max_size=7), st.text(KANA, min_size=1, max_size=9))
 def test_steps_cover_signs_and_kana_once_in_order(signs, text):
     read = profile(builder.build([s or "?" for s in signs]), BACKGROUND)
-    rows = aligning.rows([text], [0])
-    steps = aligning.steps(read, rows)
+    rows = verse_alignment.rows([text], [0])
+    steps = verse_alignment.steps(read, rows)
     assert [i for s in steps for i in range(s.start, s.end)] == list(range(read.size))
     assert [j for s in steps for j in range(s.begin, s.stop)] == list(range(len(text)))
 
 
 def test_more_candidates_never_score_less_where_they_agree():
-    rows = aligning.rows(["はなのかき"], [0])
+    rows = verse_alignment.rows(["はなのかき"], [0])
     few = profile(builder.build([[("は", 0.5)], "な", "の", "か", [("く", 0.6)]]), BACKGROUND)
     more = profile(builder.build([[("は", 0.5)], "な", "の", "か", [("く", 0.6), ("き", 0.3)]]), BACKGROUND)
-    assert aligning.score(more, rows)[0] > aligning.score(few, rows)[0]
+    assert verse_alignment.score(more, rows)[0] > verse_alignment.score(few, rows)[0]
 
 
 def test_alphabet_is_folded():

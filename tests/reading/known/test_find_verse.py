@@ -10,7 +10,7 @@ from readaid.core.character import Candidate, Character
 from readaid.core.confidence import Damage
 from readaid.core.errors import OptionError, TextError
 from readaid.lexicon import verse_model, verses
-from readaid.reading.known import find_verse
+from readaid.reading.known_verse import find_verse
 from readaid.script import voicing
 
 VERSES = ("はるのうみ ひねもすのたり のたりかな", "ゆふだちや くさばをつかむ むらすずめ",

@@ -14,7 +14,7 @@ from readaid.core.reading import Reading, Restored, Word
 from readaid.lexicon.kbest import Best, Search
 from readaid.lexicon.metre import Metre
 from readaid.lexicon.search import Found
-from readaid.reading import layers, marks
+from readaid.reading import layers, seasons
 from readaid.script import kana as letters
 
 
@@ -51,7 +51,7 @@ def reading(search: Search, best: Best, found: Found, probability: float) -> Rea
         lines=tuple(line.kana for line in lines), morae=tuple(line.units for line in lines), probability=probability,
         reasons=tuple(reasons), form=best.form.name, surplus=surplus if metre.lines else (), words=words,
         cost=found.cost + best.prior, restored=_restored(search, arcs), chosen=chosen, cut=best.cut,
-        season=marks.seasons(words), cutting=marks.cuts([words[a:b] for a, b in itertools.pairwise(starts)]),
+        season=seasons.seasons(words), cutting=seasons.cuts([words[a:b] for a, b in itertools.pairwise(starts)]),
         costs=costs)
 
 

@@ -28,9 +28,9 @@ from readaid.core.lattice import Lattice
 from readaid.core.reading import VerseMatch
 from readaid.lexicon import builder, verses
 from readaid.lexicon.verses import KnownVerse
-from readaid.reading import aligning, chance, differing
-from readaid.reading.aligning import Rows
-from readaid.reading.profile import ALPHABET, PAST, Profile, codes, profile
+from readaid.reading import chance, differences, verse_alignment
+from readaid.reading.kana_profile import ALPHABET, PAST, Profile, codes, profile
+from readaid.reading.verse_alignment import Rows
 from readaid.script import spelling
 
 Floats = NDArray[np.float64]
@@ -80,7 +80,7 @@ def _indexed(found: tuple[KnownVerse, ...]) -> Index:
         distinct = {tuple(codes(t)): t for t in spelled}
         texts += list(distinct.values())
         numbers += [n] * len(distinct)
-    made = aligning.rows(texts, numbers)
+    made = verse_alignment.rows(texts, numbers)
     counts = np.bincount(made.codes.ravel(), minlength=PAST + 1)[:PAST + 1].astype(float)
     counts[PAST] = 0.0
     # Small collections do not tell how common a kana is: add 300 kana spread as evenly as may be.
@@ -116,7 +116,7 @@ def find_verse(characters: builder.Characters | Lattice | Sequence[Any], collect
     if not known.verses:
         return []
     read = profile(lattice, known.background)
-    quick = aligning.score(read, known.rows, spans=False)
+    quick = verse_alignment.score(read, known.rows, spans=False)
     hits = _again(read, known, quick)
     null = chance.null(read)
     return [_match(known, read, hit, null.of(hit.score, len(known.verses))) for hit in hits[:k]]
@@ -128,7 +128,7 @@ def _again(read: Profile, known: Index, quick: NDArray[np.float32]) -> list[_Hit
     chosen = _top(quick, AGAIN)
     orders: list[tuple[int, ...]] = [tuple(range(parts))]
     if 1 < parts <= MOST_COLUMNS:
-        loose = np.sum([aligning.inside(read.part(*c), known.rows) for c in read.columns], axis=0)
+        loose = np.sum([verse_alignment.inside(read.part(*c), known.rows) for c in read.columns], axis=0)
         chosen = np.union1d(chosen, _top(loose, AGAIN // 4))
         orders += [o for o in itertools.permutations(range(parts)) if o != orders[0]]
     some = known.rows.take(chosen)
@@ -136,7 +136,7 @@ def _again(read: Profile, known: Index, quick: NDArray[np.float32]) -> list[_Hit
     for order in orders:
         moved = read if order == orders[0] else read.ordered(order)[0]
         price = 0.0 if order == orders[0] else REORDERED + math.log(len(orders))
-        for row, value in enumerate((aligning.score(moved, some) - price).tolist()):
+        for row, value in enumerate((verse_alignment.score(moved, some) - price).tolist()):
             verse = int(some.verse[row])
             # The source's own spelling comes first among the rows of a verse and wins where both agree about as well.
             if verse not in best or value > best[verse].score + (OTHER_SPELLING if order == best[verse].order else 0.0):
@@ -154,7 +154,7 @@ def _match(known: Index, read: Profile, hit: _Hit, likely: float) -> VerseMatch:
     verse = known.verses[hit.verse]
     moved, old = read.ordered(hit.order) if hit.order != tuple(range(len(read.columns))) else (read, None)
     row = known.rows.take(np.array([hit.row]))
-    told = differing.tell(moved, aligning.steps(moved, row), verse, int(row.length[0]), old)
+    told = differences.tell(moved, verse_alignment.steps(moved, row), verse, int(row.length[0]), old)
     notes = told.differences
     if old is not None:
         notes = ("columns read in the order " + ", ".join(str(c + 1) for c in hit.order), *notes)

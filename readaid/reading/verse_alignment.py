@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from readaid.reading.profile import OTHER, PAST, Profile, Span, codes
+from readaid.reading.kana_profile import OTHER, PAST, Profile, Span, codes
 
 Scores = NDArray[np.float32]
 Codes = NDArray[np.int8]

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from readaid.lexicon.verses import KnownVerse
-from readaid.reading.aligning import Step
-from readaid.reading.profile import ALPHABET, OTHER, Profile, codes, fold
+from readaid.reading.kana_profile import ALPHABET, OTHER, Profile, codes, fold
+from readaid.reading.verse_alignment import Step
 from readaid.script import exchange
 
 SPELLING = 0.25
