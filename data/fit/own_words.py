@@ -15,8 +15,8 @@ from pathlib import Path
 import fugashi
 
 from readaid.lexicon import dictionary, own_words, tables
-from readaid.script import kana, season, spelling
-from readaid.script.oldwords import WORDS
+from readaid.script import kana, season_words, spelling
+from readaid.script.old_words import WORDS
 
 HERE = Path(__file__).resolve().parent
 TAGGER = fugashi.Tagger()
@@ -30,7 +30,7 @@ def listed() -> dict[tuple[str, str], str]:
     found: dict[tuple[str, str], str] = {}
     for row in tables.load(HERE / "vocabulary.tsv", ("kana", "kanji"), dict):
         found.setdefault((row["kana"], row["kanji"]), "vocabulary, from memory")
-    for word in season.WORDS:
+    for word in season_words.WORDS:
         found.setdefault((word.kana, word.kanji), "season words")
     for old in WORDS:
         if old.kind == "word" and len(old.historical) > 1:

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 from readaid.core.lattice import Lattice
 from readaid.lexicon import dictionary, entries, graph, metre, posterior, readings, search, space, words
 from readaid.lexicon.costs import Costs, standard
-from readaid.script import forms
-from readaid.script.forms import Form
+from readaid.script import verse_forms
+from readaid.script.verse_forms import Form
 
 #: Words kept from each node when time has run out before the bounds are known; the result is labelled as cut.
 KEPT_WHEN_LATE = 60
@@ -74,13 +74,13 @@ class Search:
     def best(self, form: str | None = None, k: int = 5) -> Best:
         """The k best strings of a form, or of the form that fits best."""
         if form is not None:
-            return self._of(forms.form(form), k, 0.0)
+            return self._of(verse_forms.form(form), k, 0.0)
         tried: list[tuple[float, Best]] = []
         fewest, most = self._units()
         # Prose costs what the text costs without metre: no form that must cost more need be searched.
-        known = self.bounds.best + self._prior(forms.form("prose"))
-        priors = {f.name: self._prior(f) for f in forms.BY_NAME.values()}
-        for candidate in sorted(forms.BY_NAME.values(), key=lambda f: priors[f.name]):
+        known = self.bounds.best + self._prior(verse_forms.form("prose"))
+        priors = {f.name: self._prior(f) for f in verse_forms.BY_NAME.values()}
+        for candidate in sorted(verse_forms.BY_NAME.values(), key=lambda f: priors[f.name]):
             prior = priors[candidate.name]
             if self.bounds.best + prior + self.metre(candidate).least(fewest, most) > known:
                 continue
@@ -90,7 +90,7 @@ class Search:
                 tried.sort(key=lambda t: t[0])
                 known = min(known, tried[0][0])
         if not tried:
-            return Best(forms.form("prose"), (), 0.0, self.cut)
+            return Best(verse_forms.form("prose"), (), 0.0, self.cut)
         chosen = tried[0][1]
         return chosen if k == 1 else self._of(chosen.form, k, chosen.prior)
 

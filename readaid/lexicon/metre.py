@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from readaid.lexicon.costs import Costs
-from readaid.script.forms import Form
+from readaid.script.verse_forms import Form
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from readaid.core.reading import Word
-from readaid.script import cutting, season
+from readaid.script import cutting_words, season_words
 
 
 def seasons(words: Sequence[Word]) -> tuple[str, ...]:
@@ -25,7 +25,7 @@ def seasons(words: Sequence[Word]) -> tuple[str, ...]:
             if len(run) < many:
                 continue
             text = "".join(w.text for w in run)
-            kinds = season.of("".join(w.kana for w in run)) or season.of(text)
+            kinds = season_words.of("".join(w.kana for w in run)) or season_words.of(text)
             if kinds and (many > 1 or _content(run[0])):
                 found[f"{text} ({'/'.join(dict.fromkeys(k.season for k in kinds))})"] = None
                 at += many
@@ -41,7 +41,7 @@ def _content(word: Word) -> bool:
 
 def cuts(lines: Sequence[Sequence[Word]]) -> tuple[str, ...]:
     """Cutting words of the lines, each given as its words."""
-    told = cutting.found([" ".join(_joined(line)) for line in lines])
+    told = cutting_words.found([" ".join(_joined(line)) for line in lines])
     return tuple(word.kana for _, word in told)
 
 

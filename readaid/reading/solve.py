@@ -21,8 +21,8 @@ from readaid.lexicon import builder
 from readaid.lexicon.costs import Costs
 from readaid.lexicon.kbest import Search
 from readaid.reading import assembly, rank
-from readaid.script import forms
 from readaid.script import kana as letters
+from readaid.script import verse_forms
 
 #: Shares below this are left out of the list.
 LEAST_SHARE = 5e-4
@@ -65,7 +65,7 @@ def solve(characters: builder.Characters | Lattice | Sequence[Any], form: str | 
     if k < 1:
         raise OptionError(f"k = {k} asks for no reading", cure="ask for 1 or more")
     if form is not None:
-        forms.form(form)
+        verse_forms.form(form)
     lattice = characters if isinstance(characters, Lattice) else builder.build(characters, constraints, costs)
     search = Search(lattice, costs, time_limit)
     best = search.best(form, rank.width(form, k))

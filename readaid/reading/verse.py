@@ -17,9 +17,9 @@ from readaid.lexicon import builder
 from readaid.lexicon.costs import Costs, standard
 from readaid.lexicon.kbest import Best, Search
 from readaid.reading import assembly
-from readaid.script import forms
 from readaid.script import kana as letters
-from readaid.script.forms import Form
+from readaid.script import verse_forms
+from readaid.script.verse_forms import Form
 
 #: Given lines that stray further than this from a form's lengths, all together, are columns and no lines.
 MOST_STRAY = 4
@@ -43,7 +43,7 @@ def verse(text: str, form: str | None = None) -> Verse:
     parts = [p for p in _SEPARATOR.split(text) if p]
     if not parts:
         raise TextError("There is no text to count", cure="give at least one sign")
-    wanted = None if form is None else forms.form(form)
+    wanted = None if form is None else verse_forms.form(form)
     running = _running("".join(parts), wanted)
     given = _given(parts, wanted) if len(parts) > 1 else None
     if given is not None and (running.form is None or _stray(given) <= _stray(running)):
@@ -63,7 +63,7 @@ def _costs() -> Costs:
 
 def _given(parts: list[str], wanted: Form | None) -> Verse | None:
     """Lines as given, if their number and lengths are those of a form."""
-    known = [wanted] if wanted else [f for f in forms.BY_NAME.values() if f.lines and f.unit == "mora"]
+    known = [wanted] if wanted else [f for f in verse_forms.BY_NAME.values() if f.lines and f.unit == "mora"]
     known = [f for f in known if f.repeats or len(f.lines) == len(parts)]
     if not known:
         return None

@@ -51,7 +51,7 @@ def bytes_of(name: str, contents: Contents, folder: Path, *, edition: str, langu
     render: Renderer = import_module(chosen.module).render
     if chosen.takes == "contents":
         return render(contents, folder, edition=edition, language=language, blind=blind)
-    from readaid.report.build import build, catalogue
+    from readaid.report.composer import build, catalogue
 
     document = build(contents, folder, edition=edition, language=language, blind=blind)
     return render(catalogue(document) if name == "catalogue" else document)

@@ -22,7 +22,7 @@ from readaid.core.character import Character, Inscription
 from readaid.core.contents import Contents
 from readaid.core.identity import now
 from readaid.core.photo import Photo, Zone
-from readaid.report.build import hidden, preferred
+from readaid.report.composer import hidden, preferred
 from readaid.report.edition import EditionSign, State, edit
 
 TEI = "http://www.tei-c.org/ns/1.0"

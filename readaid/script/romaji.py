@@ -18,7 +18,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from readaid.core.errors import TextError
-from readaid.script import kana, oldwords
+from readaid.script import kana, old_words
 from readaid.script.rows import load
 
 _ROWS = load("romaji.tsv", ("kana", "hepburn", "iso3602"), dict)
@@ -140,4 +140,4 @@ def _word(word: str, style: _Style, where: str) -> str:
 
 def _verb(word: str) -> bool:
     """Is the word a verb in う that we know, longer than one mora before it (とう 問う would hide とう 塔)?"""
-    return len(word) > 2 and any(w.kind == "v4" and w.modern == word for w in oldwords.at_head(word, "modern"))
+    return len(word) > 2 and any(w.kind == "v4" and w.modern == word for w in old_words.at_head(word, "modern"))

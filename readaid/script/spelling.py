@@ -16,7 +16,7 @@ from __future__ import annotations
 import functools
 import re
 
-from readaid.script import kana, oldwords, repetition
+from readaid.script import kana, old_words, repetition
 from readaid.script.exchange import LONGEST, RULES, Rule
 
 #: Words that end in a particle は, へ or を and keep it (かは 川 is not among them).
@@ -62,7 +62,7 @@ def _by_rules(word: str, start: int = 0) -> str:
 def _modern_word(word: str) -> str:
     if word in PARTICLES:
         return word
-    known = oldwords.at_head(word, "historical")
+    known = old_words.at_head(word, "historical")
     if not known:
         return _by_rules(word)
     head = known[0]
@@ -100,7 +100,7 @@ def norm(word: str, kanji: str = "") -> str | None:
         head, rest = word[:length], word[length:]
         # The word may stand in modern spelling already: はらう must not be taken for はろう first.
         spoken = dict.fromkeys((head, _modern_word(head), _by_rules(head)))
-        found = [w for s in spoken for w in oldwords.at_head(s + rest, "modern") if w.modern == s]
+        found = [w for s in spoken for w in old_words.at_head(s + rest, "modern") if w.modern == s]
         if not found:
             continue
         same = [w for w in found if kanji and w.kanji[:1] == kanji[:1]]

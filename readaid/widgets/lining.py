@@ -20,7 +20,7 @@ def wanted(form: str | None, lines: int) -> list[int | None]:
     >>> wanted("hokku", 3), wanted(None, 2)
     ([5, 7, 5], [None, None])
     """
-    from readaid.script.forms import BY_NAME
+    from readaid.script.verse_forms import BY_NAME
 
     found = BY_NAME.get(form or "")
     lengths = list(found.lines) if found else []

@@ -85,7 +85,7 @@ class ReadingPanel(Panel):
     # --- what is shown ------------------------------------------------------------
     def refresh(self) -> None:
         """Show the inscription, its readings and its attempts as they are now."""
-        from readaid.script.forms import BY_NAME
+        from readaid.script.verse_forms import BY_NAME
 
         desk, c = self.desk, self.desk.contents
         target = desk.find(Inscription, desk.inscription)

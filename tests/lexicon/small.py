@@ -49,10 +49,10 @@ def bare(lattice: Lattice) -> Search:
 
 def paths(search: Search, form: str) -> Iterator[tuple[str, float, tuple[int, ...]]]:
     """Every path of words and metre states: its kana, its cost, its rows."""
-    from readaid.script import forms
+    from readaid.script import verse_forms
 
     words = search.words
-    metre = search.metre(forms.form(form))
+    metre = search.metre(verse_forms.form(form))
     readings = search.readings(metre.characters)
     last = search.graph.last
 

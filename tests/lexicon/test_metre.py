@@ -4,12 +4,12 @@ import pytest
 
 from readaid.lexicon import costs
 from readaid.lexicon.metre import Metre, Sound
-from readaid.script import forms
+from readaid.script import verse_forms
 
 
 @pytest.fixture
 def hokku():
-    return Metre(forms.form("hokku"), costs.standard())
+    return Metre(verse_forms.form("hokku"), costs.standard())
 
 
 def cheapest(metre, sounds):
@@ -48,13 +48,13 @@ def test_every_text_has_a_path(hokku):
 
 def test_bare_vowel_makes_a_surplus_cheaper_in_waka_only():
     """Motoori Norinaga's observation: inside the line, not as its first mora."""
-    tanka = Metre(forms.form("tanka"), costs.standard())
+    tanka = Metre(verse_forms.form("tanka"), costs.standard())
     line = [Sound(5), Sound(7), Sound(3), Sound(3), Sound(7), Sound(7)]
     inside = [*line[:3], Sound(3, first_vowel=True), *line[4:]]
     first = [*line[:2], Sound(3, first_vowel=True), *line[3:]]
     assert cheapest(tanka, inside) < cheapest(tanka, line)
     assert cheapest(tanka, first) == cheapest(tanka, line)
-    hokku = Metre(forms.form("hokku"), costs.standard())
+    hokku = Metre(verse_forms.form("hokku"), costs.standard())
     assert cheapest(hokku, [Sound(5), Sound(5), Sound(3, True), Sound(5)]) == cheapest(
         hokku, [Sound(5), Sound(5), Sound(3), Sound(5)])
 
@@ -69,6 +69,6 @@ def test_least_is_a_lower_bound(hokku):
 
 
 def test_chinese_verse_counts_characters():
-    chinese = Metre(forms.form("chinese-5"), costs.standard())
+    chinese = Metre(verse_forms.form("chinese-5"), costs.standard())
     assert chinese.characters
     assert cheapest(chinese, words(2, 3, 2, 3)) == 0.0

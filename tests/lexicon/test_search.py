@@ -9,7 +9,7 @@ from readaid.core.lattice import COST_FACTOR
 from readaid.lexicon import costs, tagger
 from readaid.lexicon.kbest import Search
 from readaid.lexicon.posterior import Posterior
-from readaid.script import forms
+from readaid.script import verse_forms
 from tests.lexicon.small import bare, drawn, paths, strings, typed
 
 
@@ -43,7 +43,7 @@ def test_k_best_and_sums_equal_enumeration_of_every_path(form, seed):
     found = search.best(form, 1000).strings
     assert len(found) == len(best)  # every string comes back, each once
     assert [round(f.cost, 5) for f in found] == [round(c, 5) for _, c in ranked]
-    metre = search.metre(forms.form(form))
+    metre = search.metre(verse_forms.form(form))
     posterior = Posterior(search.space, search.readings(), metre)
     assert posterior.log_total == pytest.approx(math.log(total))
     assert posterior.arcs(search.graph) == pytest.approx(arcs / total)
@@ -53,7 +53,7 @@ def test_k_best_and_sums_equal_enumeration_of_every_path(form, seed):
 
 def test_a_path_costs_what_its_words_cost():
     search = Search(drawn(12, 5, 11), costs.standard())
-    machine = search.metre(forms.form("hokku"))
+    machine = search.metre(verse_forms.form("hokku"))
     readings = search.readings()
     for found in search.best("hokku", 5).strings:
         total, right, state = 0.0, 0, 0
@@ -93,7 +93,7 @@ def test_narrow_margin_gives_the_same_answer(monkeypatch):
 
 def test_sum_of_a_long_text_does_not_vanish():
     search = Search(drawn(200, 3, 5), costs.standard())
-    posterior = Posterior(search.space, search.readings(), search.metre(forms.form("prose")))
+    posterior = Posterior(search.space, search.readings(), search.metre(verse_forms.form("prose")))
     shares = posterior.arcs(search.graph)
     first = sum(s for s, a in zip(shares, search.graph.arcs, strict=True) if a.start == 0)
     assert first == pytest.approx(1.0)

@@ -139,7 +139,7 @@ def test_scale_bar_has_the_length_it_says():
     import numpy as np
     from PIL import Image
 
-    from readaid.report.forms import with_bar
+    from readaid.report.form_figures import with_bar
     out = np.asarray(with_bar(Image.new("RGB", (100, 50), "white"), 0.1))
     bar = out[59]  # the middle of the strip below the picture
     assert (bar.sum(1) == 0)[:60].sum() == 51

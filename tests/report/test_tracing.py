@@ -9,7 +9,7 @@ from lxml import html
 from PIL import Image
 
 from readaid.core.photo import Tracing
-from readaid.report.build import build
+from readaid.report.composer import build
 from readaid.report.pictures import Pictures
 
 

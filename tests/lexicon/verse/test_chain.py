@@ -12,15 +12,15 @@ from readaid.core.lattice import COST_FACTOR
 from readaid.lexicon import chain, verse_model
 from readaid.lexicon.builder import build
 from readaid.lexicon.kbest import Search
-from readaid.script import forms, voicing
+from readaid.script import verse_forms, voicing
 
 UNIT = 2 * COST_FACTOR
 
 
 def weighed(given, form="linked"):
     search = Search(build(given))
-    search.weigh(forms.form(form))
-    return search, search.metre(forms.form(form))
+    search.weigh(verse_forms.form(form))
+    return search, search.metre(verse_forms.form(form))
 
 
 def ways(made, metre, at=0, line=0, used=0, texts=("",), score=0.0):

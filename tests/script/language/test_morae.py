@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from readaid.core.errors import OptionError, TextError
-from readaid.script import forms, kana, morae
+from readaid.script import kana, morae, verse_forms
 from readaid.script.rows import load
 
 VERSES = load("verses.tsv", ("form", "lines", "morae"), dict, Path(__file__).parent)
@@ -30,7 +30,7 @@ def test_published_lines(line, expected):
 
 @pytest.mark.parametrize("verse", VERSES, ids=lambda v: v["lines"][:12])
 def test_forms_of_published_verses(verse):
-    lengths = forms.form(verse["form"]).lines
+    lengths = verse_forms.form(verse["form"]).lines
     assert len(verse["lines"].split("/")) == len(lengths)
     assert all(n - want in (0, 1, 2) for n, want in zip(map(int, verse["morae"].split("/")), lengths, strict=True))
 
@@ -121,7 +121,7 @@ def test_kanji_has_no_certain_length():
 
 
 def test_forms():
-    assert dict(forms.FORMS) == {
+    assert dict(verse_forms.FORMS) == {
         "hokku": (5, 7, 5),
         "tanka": (5, 7, 5, 7, 7),
         "linked": (7, 7),
@@ -132,8 +132,8 @@ def test_forms():
         "chinese-7": (7,),
         "prose": (),
     }
-    assert forms.form("kyoka") is forms.form("tanka")
-    assert forms.form("senryu") is forms.form("hokku")
-    assert [f.name for f in forms.BY_NAME.values() if f.bare_vowel] == ["tanka", "sedoka"]
+    assert verse_forms.form("kyoka") is verse_forms.form("tanka")
+    assert verse_forms.form("senryu") is verse_forms.form("hokku")
+    assert [f.name for f in verse_forms.BY_NAME.values() if f.bare_vowel] == ["tanka", "sedoka"]
     with pytest.raises(OptionError, match="did you mean 'hokku'"):
-        forms.form("hoku")
+        verse_forms.form("hoku")

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from readaid.script import exchange, kana, oldwords, spelling
+from readaid.script import exchange, kana, old_words, spelling
 from readaid.script.grades import GRADES
 
 PAIRS = dict(
@@ -98,7 +98,7 @@ def test_running_verse(old, new):
     assert spelling.modern(old) == new
 
 
-@pytest.mark.parametrize("word", oldwords.WORDS, ids=lambda w: w.historical + w.kanji)
+@pytest.mark.parametrize("word", old_words.WORDS, ids=lambda w: w.historical + w.kanji)
 def test_every_word_of_the_table(word):
     """The table and the rules agree: the historical form gives the modern one and is its own norm."""
     if word.historical in spelling.PARTICLES:
@@ -107,13 +107,13 @@ def test_every_word_of_the_table(word):
         assert spelling.modern(word.historical) == word.modern
         assert spelling.norm(word.historical, word.kanji) == word.historical
         assert spelling.norm(word.modern, word.kanji) in {
-            w.historical for w in oldwords.WORDS if w.kanji[:1] == word.kanji[:1]
+            w.historical for w in old_words.WORDS if w.kanji[:1] == word.kanji[:1]
         }
         return
-    for old, new in oldwords.ENDINGS[word.kind].items():
+    for old, new in old_words.ENDINGS[word.kind].items():
         form = word.historical + old
         if form not in spelling.PARTICLES:
-            homophones = {w.modern for w in oldwords.WORDS if w.historical == form}
+            homophones = {w.modern for w in old_words.WORDS if w.historical == form}
             assert spelling.modern(form) in {word.modern + new, *homophones, *({"よう"} if form == "ゑふ" else ())}
 
 
@@ -193,7 +193,7 @@ def test_variants_lead_back(old, new):
 
 def test_most_words_of_the_table_follow_the_rules():
     """The table of words holds few that the rules cannot reach (あふひ あおい, ははき ほうき)."""
-    changed = [w for w in oldwords.WORDS if w.historical != w.modern]
+    changed = [w for w in old_words.WORDS if w.historical != w.modern]
     lost = [
         w for w in changed if w.historical not in {e.kana for e in exchange.variants(w.modern, changes=3, most=100000)}
     ]
@@ -231,5 +231,5 @@ def test_modern_is_kana_and_settles(text):
 def test_plain_words_stay(text):
     """Kana that no rule touches come back unchanged."""
     for word in (text,):
-        if not any(r.old in word for r in exchange.RULES if r.applied) and not oldwords.at_head(word, "historical"):
+        if not any(r.old in word for r in exchange.RULES if r.applied) and not old_words.at_head(word, "historical"):
             assert spelling.modern(word) == word

@@ -2,14 +2,14 @@
 
 import pytest
 
-from readaid.script import cutting, season, spelling
+from readaid.script import cutting_words, season_words, spelling
 
 
 def test_enough_season_words_of_each_season():
-    assert len(season.WORDS) >= 300
-    for name in season.SEASONS:
-        assert sum(w.season == name for w in season.WORDS) >= 25
-    assert len({(w.kana, w.kanji, w.season) for w in season.WORDS}) == len(season.WORDS)
+    assert len(season_words.WORDS) >= 300
+    for name in season_words.SEASONS:
+        assert sum(w.season == name for w in season_words.WORDS) >= 25
+    assert len({(w.kana, w.kanji, w.season) for w in season_words.WORDS}) == len(season_words.WORDS)
 
 
 @pytest.mark.parametrize(
@@ -31,15 +31,15 @@ def test_enough_season_words_of_each_season():
 )
 def test_season_of_published_verse(verse, word, name):
     """Hokku from memory (public domain) and the season every almanac gives them."""
-    assert (word, name) in [(w.kana, w.season) for w in season.found(verse)]
+    assert (word, name) in [(w.kana, w.season) for w in season_words.found(verse)]
 
 
 def test_season_words_are_found_in_modern_spelling_too():
-    for word in season.WORDS:
-        assert word in season.of(word.kana)
-        assert season.of(spelling.modern(word.kana))
-    assert season.found("つくえ の うへ") == ()
-    assert season.found("") == ()
+    for word in season_words.WORDS:
+        assert word in season_words.of(word.kana)
+        assert season_words.of(spelling.modern(word.kana))
+    assert season_words.found("つくえ の うへ") == ()
+    assert season_words.found("") == ()
 
 
 @pytest.mark.parametrize(
@@ -54,12 +54,12 @@ def test_season_words_are_found_in_modern_spelling_too():
     ],
 )
 def test_cutting_words(lines, cuts):
-    assert [(n, w.kana) for n, w in cutting.found(lines)] == cuts
+    assert [(n, w.kana) for n, w in cutting_words.found(lines)] == cuts
 
 
 def test_the_eighteen():
     """The eighteen of tradition, from memory."""
-    known = {w.kana for w in cutting.WORDS}
+    known = {w.kana for w in cutting_words.WORDS}
     assert {
         "かな",
         "もがな",

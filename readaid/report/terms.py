@@ -12,7 +12,7 @@ from pathlib import Path
 from readaid.core.errors import TableError, unknown_option
 
 LANGUAGES = ("en", "ja")
-TABLE = Path(__file__).with_name("words.tsv")
+TABLE = Path(__file__).with_name("terms.tsv")
 
 
 @cache

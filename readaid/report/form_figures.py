@@ -15,7 +15,7 @@ from readaid.core.photo import Photo, Zone
 from readaid.core.specimen import ComparisonRecord, Specimen
 from readaid.report.document import Block, Cell, Paragraph, Picture, Section, Table
 from readaid.report.pictures import Pictures, jpeg, png
-from readaid.report.words import word
+from readaid.report.terms import word
 
 #: Lengths a scale bar may have, in mm.
 BARS = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)

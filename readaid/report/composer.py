@@ -21,7 +21,7 @@ from readaid.core.contents import Contents
 from readaid.core.errors import unknown_option
 from readaid.core.identity import now
 from readaid.core.photo import Photo
-from readaid.report import cautions, forms
+from readaid.report import cautions, form_figures
 from readaid.report.document import (
     Block,
     Cell,
@@ -37,7 +37,7 @@ from readaid.report.document import (
 )
 from readaid.report.edition import EDITIONS, EditionSign, State, edit, key_to_marks
 from readaid.report.pictures import Pictures
-from readaid.report.words import word
+from readaid.report.terms import word
 from readaid.script.hentaigana import letter
 
 
@@ -176,7 +176,7 @@ class _Builder:
         if best is None:
             yield Paragraph(self.w("no_reading"))
             return
-        from readaid.script.forms import FORMS
+        from readaid.script.verse_forms import FORMS
 
         lengths = FORMS.get(best.form or "", ())
         surplus = tuple(m - n for m, n in zip(best.morae, lengths, strict=False)) if lengths else ()
@@ -227,7 +227,7 @@ class _Builder:
         return Section("signature", self.w("signature"), tuple(blocks))
 
     def specimens(self) -> Section | None:
-        return None if self.blind else forms.section(self.contents, self.pictures, self.language)
+        return None if self.blind else form_figures.section(self.contents, self.pictures, self.language)
 
     def sources(self) -> Section:
         rows = tuple((Cell(s.kind), Cell(s.citation), Cell(s.weight), Cell(s.note)) for s in self.contents.sources)
