@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from readaid.core.dating import Dating
     from readaid.core.reading import Reading, Verse, VerseMatch
     from readaid.forms.comparison import Comparison
-    from readaid.piece.opened import OpenPiece
+    from readaid.piece.open_piece import OpenPiece
 
     Characters = str | Sequence[Any]
     Image = Any
@@ -32,7 +32,7 @@ def open(folder: str | Path, reader: str | None = None, read_only: bool = False)
 
     Raises ReadaidError when no piece is kept there, RegisterError when its register cannot be read.
     """
-    from readaid.piece.opened import OpenPiece
+    from readaid.piece.open_piece import OpenPiece
 
     return OpenPiece(folder, reader=reader, read_only=read_only)
 
@@ -42,7 +42,7 @@ def new(folder: str | Path, reader: str | None = None, **fields: Any) -> OpenPie
 
     Raises ReadaidError when a piece is kept there already, OptionError for an unknown field.
     """
-    from readaid.piece.opened import OpenPiece
+    from readaid.piece.open_piece import OpenPiece
 
     return OpenPiece.new(folder, reader=reader, **fields)
 

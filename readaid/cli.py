@@ -18,7 +18,7 @@ from typing import Any
 import click
 
 from readaid._version import __version__
-from readaid.cli_sharing import COMMANDS
+from readaid.cli_custody import COMMANDS
 from readaid.core.errors import ReadaidError
 
 SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
@@ -96,7 +96,7 @@ def new(folder: Path, title: str, reader: str | None, photos: tuple[Path, ...]) 
 @click.option("--port", type=int, default=None, help="Port of the notebook server.")
 def open_(folder: Path, browser: bool, port: int | None) -> None:
     """Open the notebooks on the piece in FOLDER."""
-    from readaid.piece.desk import start
+    from readaid.piece.lab import start
 
     sys.exit(start(folder, browser=browser, port=port))
 

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from readaid.core.piece import Piece
-from readaid.register.store import Register
+from readaid.register.book import Register
 
 
 def _server_programs():

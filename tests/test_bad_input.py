@@ -129,7 +129,7 @@ def test_read_only_folder_can_be_read(tmp_path):
     try:
         with readaid.new(disk / "piece", reader="Mori", title="Lid") as piece:
             verse = piece.layout.inscription("verse")
-            piece.judging.write_down(verse, "すすはらひ")
+            piece.decipherment.write_down(verse, "すすはらひ")
         subprocess.run(["mount", "-o", "remount,ro", str(disk)], check=True)
         with readaid.open(disk / "piece") as piece:
             assert piece.piece.title == "Lid"

@@ -23,11 +23,11 @@ from readaid.copies.judgements import judgements
 from readaid.core.character import UNREAD, Character, Inscription
 from readaid.core.confidence import Damage, Status
 from readaid.core.errors import OptionError, RegisterError, unknown_option
+from readaid.register.view import View
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from readaid.register.view import View
 
 Rows = Sequence[Sequence[Any]]
 #: An attempt that still stands.

@@ -19,11 +19,11 @@ from typing import TYPE_CHECKING
 from readaid.copies.judgements import judgements, settled
 from readaid.core.confidence import WORDS
 from readaid.core.errors import RegisterError
+from readaid.register.view import View
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from readaid.register.view import View
 
 #: Steps of the reliability table: the words of the scale.
 STEPS = tuple((name, low, high) for (name, high), low in zip(WORDS, (0.0, *(t for _, t in WORDS)), strict=False))

@@ -7,7 +7,6 @@ what came from a colleague by a merge is not taken for the merger's own judgemen
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
@@ -16,9 +15,7 @@ from readaid.core.character import Candidate, Character
 from readaid.core.confidence import Damage, Status
 from readaid.register.revision import from_row
 from readaid.register.schema import revision
-
-if TYPE_CHECKING:
-    from readaid.register.view import View
+from readaid.register.view import View
 
 
 @dataclass(frozen=True, slots=True)

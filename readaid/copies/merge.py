@@ -20,10 +20,11 @@ from readaid.core.character import Candidate, Character, Inscription
 from readaid.core.contents import Record
 from readaid.core.errors import RegisterError
 from readaid.core.identity import new_id
+from readaid.register.book import Register
 from readaid.register.codec import decode
 from readaid.register.revision import Revision
 from readaid.register.schema import revision
-from readaid.register.store import MERGE, Change, Register
+from readaid.register.store import MERGE, Change
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -32,11 +32,12 @@ from readaid.core.photo import Photo
 from readaid.core.specimen import Specimen
 from readaid.photo.metadata import stripped
 from readaid.register import safezip
+from readaid.register.book import Register
 from readaid.register.codec import decode, encode
 from readaid.register.revision import fingerprint
 from readaid.register.schema import current, revision
 from readaid.register.startup import FILE
-from readaid.register.store import Change, Register
+from readaid.register.store import Change
 from readaid.register.view import View
 
 FORMAT, VERSION = "readaid reader's copy", 1

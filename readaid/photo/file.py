@@ -23,8 +23,8 @@ from readaid.core.errors import PhotoError, ZoneError
 from readaid.core.identity import sha256_of
 from readaid.photo import colour_profile as profile
 from readaid.photo import sixteen_bit
-from readaid.photo.raster import Bytes, eight_bit, fitted, white_point
 from readaid.photo.raster import Image as Array
+from readaid.photo.raster import eight_bit, fitted, white_point
 
 FORMATS = ("JPEG", "PNG", "TIFF", "WEBP")
 #: Most pixels we open: Pillow's own bomb limit, 13,377 x 13,377; a decoded photo then takes at most 0.54 GB at 8 bits.
@@ -94,18 +94,6 @@ def load(path: str | os.PathLike[str]) -> Array:
             raise _damaged(path, error) from error
         picture.close()  # lets Pillow's own copy of the pixels go before the turned one is made
     return upright(pixels, turned)
-
-
-def crop(path: str | os.PathLike[str], box: tuple[float, float, float, float], margin: float = 0.0) -> Bytes:
-    """The pixels of ``box`` as (height, width, 3) uint8, clipped to the photo.
-
-    ``margin`` widens the box on each side by that share of its longer side (0.1 = a tenth). The decoded photo
-    is kept in the shared cache, so that the crops of many zones cost one decode. Raises ZoneError for a box without
-    area or wholly outside the photo.
-    """
-    from readaid.photo.pyramid import Pyramid  # the pyramid owns the cache and itself reads through this module
-
-    return Pyramid(path).crop(box, margin)
 
 
 def window(size: tuple[int, int], box: tuple[float, float, float, float],

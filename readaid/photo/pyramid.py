@@ -107,7 +107,12 @@ class Pyramid:
 
     def crop(self, box: tuple[float, float, float, float], margin: float = 0.0, view: ViewSetting | str | None = None,
              values: Mapping[str, float] | None = None, mm_per_pixel: float | None = None) -> Bytes:
-        """Full-size pixels of ``box`` as (height, width, 3) uint8, clipped to the photo; see ``file.crop``."""
+        """Full-size pixels of ``box`` as (height, width, 3) uint8, clipped to the photo.
+
+        ``margin`` widens the box on each side by that share of its longer side (0.1 = a tenth). The decoded photo is
+        kept in the shared cache, so that the crops of many zones cost one decode. Raises ZoneError for a box without
+        area or wholly outside the photo.
+        """
         name, given = views.setting(view, values)
         left, top, right, bottom = file.window((self.width, self.height), box, margin)
         if not name:

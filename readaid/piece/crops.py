@@ -21,7 +21,8 @@ from readaid.core.errors import OptionError, PhotoError, ShapeError, unknown_opt
 from readaid.core.photo import Photo, Tracing, Zone
 
 if TYPE_CHECKING:
-    from readaid.piece.opened import OpenPiece
+    from readaid.piece.holding import Holding
+    from readaid.piece.surfaces import Surfaces
 
 Pixels = NDArray[np.uint8]
 #: Margin round a zone, as a share of its longer side, where letters are looked for.
@@ -44,8 +45,9 @@ PLAIN = Look()
 class Crops:
     """Crops of the signs of one opened piece."""
 
-    def __init__(self, piece: OpenPiece) -> None:
+    def __init__(self, piece: Holding, surfaces: Surfaces) -> None:
         self._piece = piece
+        self._surfaces = surfaces
         self._known: tuple[int, dict[tuple[Zone, bool], list[Photo]]] = (-1, {})  # of one revision of the register
 
     def zone(self, character: Character) -> Zone:
@@ -57,7 +59,7 @@ class Crops:
     def photos(self, zone: Zone, flat: bool = False) -> list[Photo]:
         """The photos on which a zone can be seen, the one it was drawn on first; ``flat``: those without a bend
         between, which can lie under a tracing."""
-        surfaces, contents = self._piece.surfaces, self._piece.contents
+        surfaces, contents = self._surfaces, self._piece.contents
         if self._known[0] != contents.revision:
             self._known = (contents.revision, {})
         found = self._known[1].get((zone, flat))
@@ -89,12 +91,12 @@ class Crops:
 
             return np.repeat(drawn(kept.strokes)[:, :, None], 3, axis=2)
         photo, first = self._on(zones[0], look)
-        rest = [self._piece.surfaces.zone_on(z, photo) for z in zones[1:]]
+        rest = [self._surfaces.zone_on(z, photo) for z in zones[1:]]
         x, y, width, height = Zone(photo.id, tuple(p for z in (first, *rest) if z for p in z.outline)).box
         if look.view and _mirrors(look.view):
             x = photo.width - x - width
         pixels = self._piece.pyramid(photo).crop((x, y, width, height), margin, **self.view(photo, look.view))
-        matrix = None if photo.id == zones[0].photo else self._piece.surfaces.mapping(zones[0].photo, photo)
+        matrix = None if photo.id == zones[0].photo else self._surfaces.mapping(zones[0].photo, photo)
         if matrix is not None:
             pixels = upright(pixels, matrix)
         home = photo if matrix is None else self._piece.find(Photo, zones[0].photo)
@@ -104,7 +106,7 @@ class Crops:
         """As :meth:`pixels`, turned and stretched back so that it lies over the crop of the untouched photo."""
         from readaid.photo.file import window
         from readaid.photo.rectify import Plane, sampled
-        from readaid.piece.surfaces import moved
+        from readaid.piece.ways import moved
 
         photo, _ = self._on(zone, look)
         if look.view and _mirrors(look.view):
@@ -114,7 +116,7 @@ class Crops:
             return pyramid.crop(zone.box, margin, **options)
         home = self._piece.find(Photo, zone.photo)
         left, top, right, bottom = window((home.width, home.height), zone.box, margin)
-        matrix = self._piece.surfaces.mapping(home, photo)
+        matrix = self._surfaces.mapping(home, photo)
         around = [(left, top), (right, top), (right, bottom), (left, bottom)]
         corners = None if matrix is None else moved(matrix, around)
         if matrix is None or corners is None:
@@ -130,7 +132,7 @@ class Crops:
     def view(self, photo: Photo, view: str) -> dict[str, Any]:
         """Options of ``Pyramid.crop`` for a view, its sliders as they were last set on that photo."""
         from readaid.photo.views import EVERY, SURFACE_VIEWS
-        from readaid.piece.computed import is_shape
+        from readaid.piece.renditions import is_shape
 
         if not view and is_shape(photo):  # a picture of normals is for no eye: the lamp as it was last moved
             view = next(iter(SURFACE_VIEWS))
@@ -159,7 +161,7 @@ class Crops:
 
     def _on(self, zone: Zone, look: Look) -> tuple[Photo, Zone]:
         photo = self._piece.find(Photo, look.photo or zone.photo)
-        shown = self._piece.surfaces.zone_on(zone, photo)
+        shown = self._surfaces.zone_on(zone, photo)
         if shown is None:
             raise PhotoError("The zone does not show on that photo", photo.title or photo.file, "choose another photo")
         return photo, shown

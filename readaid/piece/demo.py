@@ -22,7 +22,7 @@ from readaid.core.person import Person, Role
 from readaid.core.photo import Photo, Point, Scale, rectangle
 from readaid.core.places import share
 from readaid.piece import folder as places
-from readaid.piece.opened import OpenPiece
+from readaid.piece.open_piece import OpenPiece
 
 Say = Callable[[str], Any]
 READER = "Demo reader"
@@ -110,7 +110,7 @@ def _zones(piece: OpenPiece, told: dict[str, Any], truth: dict[str, Any], photos
     say(f"  {key}: {len(found)} zones proposed, {right} of {total} signs found right without help; the rest mended")
     target = piece.layout.draw_columns(target, photo, mended)
     changed: list[Record] = []
-    for column, entries in zip(piece.judging.characters(target), columns, strict=True):
+    for column, entries in zip(piece.decipherment.characters(target), columns, strict=True):
         for character, facts in zip(column, entries, strict=True):
             candidates = tuple(Candidate(c, p, note) for c, p, note in facts["candidates"])
             changed.append(dataclasses.replace(character, candidates=candidates,
@@ -121,12 +121,12 @@ def _zones(piece: OpenPiece, told: dict[str, Any], truth: dict[str, Any], photos
 
 def _read(piece: OpenPiece, verse: Inscription, say: Say) -> None:
     say("4 Characters")
-    for column in piece.judging.characters(verse):
+    for column in piece.decipherment.characters(verse):
         say("  " + "  ".join("/".join(c.character for c in sign.candidates) for sign in column))
     say("5 Readings")
-    first = piece.judging.write_down(verse, "すゝはらひとひ？のうらにわらひこゑ".replace("？", "?"), 0.3,
+    first = piece.decipherment.write_down(verse, "すゝはらひとひ？のうらにわらひこゑ".replace("？", "?"), 0.3,
                                      "first look, one lamp only", Status.OPEN)
-    solution = piece.judging.solve(verse, form="hokku", k=5)
+    solution = piece.decipherment.solve(verse, form="hokku", k=5)
     for n, reading in enumerate(solution.readings[:3], start=1):
         say(f"  {n}. {' / '.join(reading.lines)}   morae {'-'.join(map(str, reading.morae))}"
             f"   share {reading.probability:.0%}")
@@ -135,19 +135,19 @@ def _read(piece: OpenPiece, verse: Inscription, say: Say) -> None:
     for reason in best.reasons:
         say(f"     {reason}")
     say("6 Register")
-    kept = piece.judging.keep(verse, best, 0.8, "four lamps; scansion and season word agree with the date",
+    kept = piece.decipherment.keep(verse, best, 0.8, "four lamps; scansion and season word agree with the date",
                               Status.PREFERRED, alternatives=solution.readings[1:])
-    piece.judging.set_status(first, Status.SET_ASIDE, "a worn sign was left out")
+    piece.decipherment.set_status(first, Status.SET_ASIDE, "a worn sign was left out")
     say(f"  {len(piece.contents.attempts)} attempts; preferred: {kept.kana} (confidence {kept.confidence:g})")
 
 
 def _sign(piece: OpenPiece, signature: Inscription, told: dict[str, Any], say: Say) -> None:
     say("7 Signature and date")
-    parses = piece.signing.parse(signature)
+    parses = piece.signers.parse(signature)
     if parses:
-        kept = piece.signing.keep_signature(parses[0])
+        kept = piece.signers.keep_signature(parses[0])
         say("  " + "  ".join(f"{p.text} ({p.kind})" for p in kept.parts))
-    dated = piece.signing.keep_date("文政己丑季冬", signature)
+    dated = piece.signers.keep_date("文政己丑季冬", signature)
     say(f"  {dated.text}: {dated.first} to {dated.last} ({dated.era} {dated.year}, {dated.cycle})")
     source = piece.add_source(**told["source"])
     persons: dict[str, Person] = {}
@@ -169,16 +169,16 @@ def _compare(piece: OpenPiece, signature: Inscription, told: dict[str, Any], tru
     photo = photos["signature_left.jpg"]
     zone, _ = piece.layout.draw(signature, photo, _padded(truth["signature"]["boxes"]["kao"]))
     character = next(c for c in piece.contents.characters if zone.id in c.zones)
-    piece.judging.tag(character, "花押", 0.9, "monogram, described, not read")
-    own = piece.signing.add_specimen(zone, inscription=signature.id, what="monogram", year=1829)
+    piece.decipherment.tag(character, "花押", 0.9, "monogram, described, not read")
+    own = piece.signers.add_specimen(zone, inscription=signature.id, what="monogram", year=1829)
     by_name = {p.name: p for p in piece.contents.persons}
     likeness = []
     for maker in told["school"]:
         for file, year in maker["specimens"]:
             taken = piece.add_photo(share("data") / "demo" / "photos" / file, surface="comparison",
                                     title=f"{maker['name']}, {year}", rights=told["piece"]["rights"])
-            other = piece.signing.add_specimen(image=taken.file, person=by_name[maker["name"]].id, year=year)
-            record = piece.signing.keep_comparison(own, other)
+            other = piece.signers.add_specimen(image=taken.file, person=by_name[maker["name"]].id, year=year)
+            record = piece.signers.keep_comparison(own, other)
             likeness.append((record.likeness, maker["name"], year))
     for value, name, year in sorted(likeness, reverse=True):
         say(f"  {name} {year}: likeness {value:.2f}")

@@ -21,7 +21,8 @@ from readaid.core.photo import Photo, Point, Scale, Zone
 
 if TYPE_CHECKING:
     from readaid.photo.columns import ProposedZone
-    from readaid.piece.opened import OpenPiece
+    from readaid.piece.holding import Holding
+    from readaid.piece.surfaces import Surfaces
 
 #: Zones narrower or lower than this many pixels are slips of the hand.
 LEAST_SIZE = 3.0
@@ -52,8 +53,9 @@ def on_ruler(zone: Zone, scale: Scale | None) -> bool:
 class Layout:
     """Drawing and ordering for one opened piece."""
 
-    def __init__(self, piece: OpenPiece) -> None:
+    def __init__(self, piece: Holding, surfaces: Surfaces) -> None:
         self._piece = piece
+        self._surfaces = surfaces
 
     def inscription(self, kind: Text | str = Text.VERSE, photo: Photo | None = None, **fields: object) -> Inscription:
         """Start an inscription (verse, signature, date ...), on a photo or without one."""
@@ -65,7 +67,7 @@ class Layout:
              column: int | None = None, at: int | None = None) -> tuple[Zone, Character]:
         """Draw one zone with one character in it; placed by position unless ``column``/``at`` say where."""
         target = self._fresh(inscription)
-        record, outline = self._piece.surfaces.untouched(self._photo(photo), outline)
+        record, outline = self._surfaces.untouched(self._photo(photo), outline)
         zone = Zone(record.id, self._outline(record, outline))
         character = Character(zones=(zone.id,))
         columns = [list(c) for c in target.columns]
@@ -94,7 +96,7 @@ class Layout:
             row = []
             for item in outlines:
                 given = item.outline if isinstance(item, Zone) else item
-                home, outline = self._piece.surfaces.untouched(record, given)
+                home, outline = self._surfaces.untouched(record, given)
                 outline = self._outline(home, outline)
                 zone = (dataclasses.replace(item, photo=home.id, outline=outline) if isinstance(item, Zone)
                         else Zone(home.id, outline))
@@ -282,7 +284,7 @@ class Layout:
         best: tuple[float, int] | None = None
         rights = []
         for k, column in enumerate(target.columns):
-            shown = [self._piece.surfaces.zone_on(zones[z], zone.photo) for c in column if c in characters
+            shown = [self._surfaces.zone_on(zones[z], zone.photo) for c in column if c in characters
                      for z in characters[c].zones if z in zones]
             boxes = [read(z.box) for z in shown if z is not None]
             if not boxes:
@@ -299,7 +301,7 @@ class Layout:
         column = target.columns[best[1]]
         for i, c in enumerate(column):
             if c in characters and characters[c].zones and characters[c].zones[0] in zones:
-                there = self._piece.surfaces.zone_on(zones[characters[c].zones[0]], zone.photo)
+                there = self._surfaces.zone_on(zones[characters[c].zones[0]], zone.photo)
                 if there is not None and centre < there.box[1] + there.box[3] / 2:
                     return best[1], i, False
         return best[1], None, False

@@ -17,11 +17,11 @@ import numpy as np
 from readaid.core.errors import PhotoError, ZoneError
 from readaid.core.photo import Evidence, Photo, Point, Zone
 from readaid.piece import ways
-from readaid.piece.computed import Computed, Pictures, Step
+from readaid.piece.renditions import Computed, Pictures, Step
 from readaid.piece.ways import Matrix, moved
 
 if TYPE_CHECKING:
-    from readaid.piece.opened import OpenPiece
+    from readaid.piece.holding import Holding
 
 __all__ = ["LEAST_SHOWN", "Computed", "Step", "Surfaces", "moved"]
 
@@ -35,7 +35,7 @@ _TAKEN_OFF = (Evidence.RUBBING, Evidence.TRACING, Evidence.SCAN)
 class Surfaces:
     """What the photos of one opened piece have to do with each other."""
 
-    def __init__(self, piece: OpenPiece) -> None:
+    def __init__(self, piece: Holding) -> None:
         self._piece = piece
         self._pictures = Pictures(piece)
 
@@ -210,7 +210,16 @@ class Surfaces:
         ``show`` is "cuts" (cuts dark, colour gone), "shape" (normals, to be lit from anywhere by the view "lamp moved")
         or "tone" (how light the surface itself is, shadows gone); the last two need three lights.
         """
-        return self._pictures.find_relief([self._photo(p) for p in photos], stroke, step, show)
+        records = [self._photo(p) for p in photos]
+        width = stroke or (self.usual_stroke(records[0]) if records else 0.0)
+        return self._pictures.find_relief(records, width, step, show)
+
+    def usual_stroke(self, photo: Photo) -> float:
+        """Usual width of a cut in pixels: a fourteenth of the signs' height, else 0.5 mm, else 8."""
+        heights = sorted(z.box[3] for z in self.zones_on(photo))
+        if heights:
+            return heights[len(heights) // 2] / 14
+        return 0.5 / photo.scale.mm_per_pixel if photo.scale else 8.0
 
     def square_up(self, photo: Photo | str, corners: Sequence[Point]) -> Photo:
         """Lay the quadrangle ``corners`` (clockwise from top-left) square; the picture becomes a photo of the piece.

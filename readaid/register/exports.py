@@ -15,11 +15,11 @@ import pandas as pd
 from readaid.core.contents import KINDS
 from readaid.core.errors import ReadaidError, RegisterError, unknown_option
 from readaid.register import csvfile, parquet, xlsx
+from readaid.register.book import Register
 from readaid.register.cells import Field, as_file, fields, missing
 from readaid.register.cells import read as read_cell
 from readaid.register.codec import as_kind
 from readaid.register.frames import ABOUT, Edited, column, dtypes, edit, frame
-from readaid.register.store import Register
 from readaid.register.view import PLURALS, View
 
 FORMATS = ("csv", "xlsx", "parquet")

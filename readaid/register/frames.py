@@ -24,7 +24,7 @@ from readaid.register.cells import Field, fields, missing, read
 from readaid.register.codec import as_kind, decode
 from readaid.register.revision import Revision
 from readaid.register.schema import revision
-from readaid.register.store import Change, Register
+from readaid.register.store import Change, Store
 from readaid.register.view import View
 
 #: Columns about the last change; ``edit`` uses ``revision`` to see conflicts and never writes them.
@@ -164,7 +164,7 @@ def records(kind: str | type, edited: pd.DataFrame) -> list[Record]:
     return found
 
 
-def edit(register: Register, edited: pd.DataFrame, reader: str, reason: str = "edited in a table",
+def edit(register: Store, edited: pd.DataFrame, reader: str, reason: str = "edited in a table",
          kind: str | type | None = None) -> Edited:
     """Save back a frame that was edited, as one gesture; rows that did not change are left alone.
 
@@ -205,7 +205,7 @@ def edit(register: Register, edited: pd.DataFrame, reader: str, reason: str = "e
                                              dtype="object"), unchanged)
 
 
-def _standing(register: Register, ids: list[str], numbers: list[int]) -> tuple[dict[str, Revision], dict[int, Record]]:
+def _standing(register: Store, ids: list[str], numbers: list[int]) -> tuple[dict[str, Revision], dict[int, Record]]:
     """Last revision of each id, and the records at the given revision numbers."""
     last: dict[str, Revision] = {}
     before: dict[int, Record] = {}

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from html import escape
-from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, func, select
 from sqlalchemy.exc import DatabaseError
@@ -19,9 +18,7 @@ from readaid.register.codec import decode
 from readaid.register.engine import patiently
 from readaid.register.revision import fingerprint
 from readaid.register.schema import current, lost, revision
-
-if TYPE_CHECKING:
-    from readaid.register.view import View
+from readaid.register.view import View
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ import json
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from html import escape
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sqlalchemy import ColumnElement, and_, func, literal, or_, select
 
@@ -25,9 +25,7 @@ from readaid.core.person import Role
 from readaid.register.codec import as_kind, decode
 from readaid.register.index import fold
 from readaid.register.schema import current, revision
-
-if TYPE_CHECKING:
-    from readaid.register.view import View
+from readaid.register.view import View
 
 #: Parts in a piece that make somebody its maker (an owner or appraiser is none).
 MAKING = {"author", "designer", "calligrapher", "carver", "maker", "pupil"}

@@ -15,7 +15,7 @@ import sqlite3
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import Any, NoReturn, Self
 
 from sqlalchemy import Connection, Engine, bindparam, func, select
 
@@ -30,13 +30,6 @@ from readaid.register.revision import Revision, fingerprint
 from readaid.register.schema import current, revision
 from readaid.register.startup import FILE, open_engine
 from readaid.register.view import View
-
-if TYPE_CHECKING:
-    import pandas as pd
-
-    from readaid.register.frames import Edited
-    from readaid.register.health import Health
-
 
 #: How the gesture of a merge begins.
 MERGE = "merge-"
@@ -58,18 +51,8 @@ class Change:
     undoes: str | None = None
 
 
-class Register(View):
-    """A register opened for work. Use it as a context manager, or call ``close()``.
-
-    >>> import tempfile
-    >>> from readaid.core.piece import Note, Piece
-    >>> folder = tempfile.mkdtemp()
-    >>> with Register.open(folder) as register:
-    ...     saved = register.save(Piece("sword guard", id="p"), reader="Aki")
-    ...     saved = register.save(Note("p", "worn at the rim"), reader="Aki", reason="seen at 10x")
-    ...     register.version, saved.record.text
-    (2, 'worn at the rim')
-    """
+class Store(View):
+    """A register opened for writing: what ``book.Register`` is built on. A context manager."""
 
     def __init__(self, engine: Engine, where: str, piece: str | None, read_only: bool, path: Path | None,
                  notices: tuple[str, ...] = (), patience: float = PATIENCE) -> None:
@@ -83,7 +66,7 @@ class Register(View):
 
     @classmethod
     def open(cls, path_or_url: str | Path, read_only: bool = False, *, piece: str | None = None, create: bool = True,
-             recover: bool = False, patience: float = PATIENCE) -> Register:
+             recover: bool = False, patience: float = PATIENCE) -> Self:
         """Open a register: a file, a piece folder (its ``register.sqlite``) or a ``postgresql://`` address.
 
         ``recover``: if it is damaged, bring back its last good state; ``notices`` then tells what is missing.
@@ -128,12 +111,6 @@ class Register(View):
             raise RegisterError("No backup could be made", str(backup.folder_of(self.path)), str(error)) from error
         return made.path if made else None
 
-    def check(self) -> Health:
-        """Read the whole register and say what is wrong with it; see ``readaid.register.health``."""
-        from readaid.register.health import check
-
-        return check(self)
-
     def rebuild(self) -> int:
         """Make the table for searching anew from the revisions; returns the number of records."""
 
@@ -150,7 +127,7 @@ class Register(View):
             self._keeper.closing()
         self._engine.dispose()
 
-    def __enter__(self) -> Register:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -237,13 +214,6 @@ class Register(View):
             changes.append(Change(before.record if before else done.record,
                                   withdrawn=before.withdrawn if before else True, base=now_at.number, undoes=gesture))
         return self.write(changes, reader, reason)
-
-    def edit(self, frame: pd.DataFrame, reader: str, reason: str = "edited in a table",
-             kind: str | type | None = None) -> Edited:
-        """Save back an edited frame; see ``readaid.register.frames.edit``."""
-        from readaid.register.frames import edit
-
-        return edit(self, frame, reader, reason, kind)
 
     def write(self, changes: Iterable[Change], reader: str, reason: str = "", gesture: str | None = None,
               seen: int | None = None) -> list[Revision]:
@@ -367,4 +337,4 @@ _ADD = revision.insert()
 _NEW = current.insert()
 _CHANGED = current.update().where(current.c.record == bindparam("key"))
 
-__all__ = ["FILE", "Change", "NewerRegisterError", "Register"]
+__all__ = ["FILE", "Change", "NewerRegisterError", "Store"]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable
 from datetime import UTC, date, datetime
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 from sqlalchemy import ColumnElement, Connection, Engine, Select, and_, func, select
 
@@ -20,12 +20,8 @@ from readaid.core.piece import Piece
 from readaid.core.specimen import Specimen
 from readaid.register.codec import as_kind, decode
 from readaid.register.engine import patiently
-from readaid.register.framed import Framed
 from readaid.register.revision import Revision, from_row
 from readaid.register.schema import current, revision
-
-if TYPE_CHECKING:
-    from readaid.register.lookup import Found
 
 T = TypeVar("T")
 
@@ -56,7 +52,7 @@ def moment(time: str | datetime | date) -> str:
     return time.astimezone(UTC).isoformat(timespec="milliseconds")
 
 
-class View(Framed):
+class View:
     """What can be asked of a register. ``cutoff`` is the last revision number seen, None: all."""
 
     def __init__(self, engine: Engine, where: str, piece: str | None = None, cutoff: int | None = None) -> None:
@@ -162,10 +158,10 @@ class View(Framed):
         query = self._until(select(func.max(revision.c.number)))
         return int(self._read(lambda c: c.scalar(query)) or 0)
 
-    def at(self, time: str | datetime | date) -> View:
-        """The register as it stood at a moment (a day: at its end, UTC); for reading only."""
+    def version_at(self, time: str | datetime | date) -> int:
+        """Number of the last revision that was there at a moment (a day: at its end, UTC)."""
         query = self._until(select(func.max(revision.c.number)).where(revision.c.entered <= moment(time)))
-        return View(self._engine, self.where, self.piece, int(self._read(lambda c: c.scalar(query)) or 0))
+        return int(self._read(lambda c: c.scalar(query)) or 0)
 
     # -- whole --------------------------------------------------------------------------------------------------
     def contents(self, piece: str | None = None) -> Contents:
@@ -211,12 +207,6 @@ class View(Framed):
     def pieces_held(self) -> list[Piece]:
         """The pieces of this register."""
         return self.all("piece", piece="*")
-
-    def search(self, text: str = "", **options: Any) -> Found:
-        """Search; see ``readaid.register.lookup.search`` for the options."""
-        from readaid.register.lookup import search
-
-        return search(self, text, **options)
 
 
 def _named(others: list[Person], roles: Iterable[Role], specimens: Iterable[Specimen],

@@ -108,7 +108,7 @@ class CharacterPanel(Panel):
                 "own": own_rows(desk),
                 "found": self.found,
                 "shape": self.shape,
-                "traced": bool(record.zones) and desk.piece.judging.crops.tracing(record.zones[0]) is not None,
+                "traced": bool(record.zones) and desk.piece.decipherment.crops.tracing(record.zones[0]) is not None,
                 "look": look_choices(
                     desk, desk.find(Zone, record.zones[0]) if record.zones else None, self._looked(record)
                 ),
@@ -132,7 +132,7 @@ class CharacterPanel(Panel):
         zone = self.desk.find(Zone, record.zones[0]) if record.zones else None
         if zone is None or not self.look.photo:
             return self.look
-        shown = any(p.id == self.look.photo for p in self.desk.piece.judging.crops.photos(zone))
+        shown = any(p.id == self.look.photo for p in self.desk.piece.decipherment.crops.photos(zone))
         return self.look if shown else PLAIN
 
     def _show_crop(self, record: Character | None) -> None:
@@ -141,7 +141,7 @@ class CharacterPanel(Panel):
         if not zones or record is None:
             self._cropped, self.crop = (), b""
             return
-        look, crops = self._looked(record), self.desk.piece.judging.crops
+        look, crops = self._looked(record), self.desk.piece.decipherment.crops
         sliders = [v for v in self.desk.contents.views if v.view == look.view] if look.view else []
         key = (self.around, look, *sliders, *((z.id, z.outline) for z in zones))
         if key == self._cropped:
@@ -179,10 +179,10 @@ class CharacterPanel(Panel):
         """Choose the photo and the view the crop is taken from; shapes already asked for are asked for again."""
         record = self._record()
         look = Look(self.look.photo if photo is None else photo, self.look.view if view is None else view)
-        zone = self.desk.piece.judging.crops.zone(record)
+        zone = self.desk.piece.decipherment.crops.zone(record)
         if look.photo == zone.photo:
             look = Look("", look.view)
-        crops = self.desk.piece.judging.crops
+        crops = self.desk.piece.decipherment.crops
         crops.check(zone, look)
         words = crops.words(zone, look)
         self.look = look
@@ -208,7 +208,8 @@ class CharacterPanel(Panel):
         seen = self.shape["seen"] if source in ("shape", "example") else self._seen(record)
         self.desk.gesture(
             f"candidate {sign}",
-            lambda: self.desk.piece.judging.tag(record, sign, sure, source=source, probability=probability, seen=seen),
+            lambda: self.desk.piece.decipherment.tag(record, sign, sure, source=source, probability=probability,
+                                                     seen=seen),
         )
         self.say(f"{sign} entered.")
 
@@ -216,7 +217,7 @@ class CharacterPanel(Panel):
         """What the reader looks at now, "" for the untouched photo."""
         zone = self.desk.find(Zone, record.zones[0]) if record.zones else None
         look = Look(tracing=True) if tracing else self._looked(record)
-        return self.desk.piece.judging.crops.words(zone, look) if zone else ""
+        return self.desk.piece.decipherment.crops.words(zone, look) if zone else ""
 
     def do_unread(self) -> None:
         """Mark the sign as unread: its candidates go, and stay in the history."""
@@ -225,12 +226,12 @@ class CharacterPanel(Panel):
         if not n and not record.fixed:
             self.say("The sign is unread already.")
             return
-        self.desk.gesture("marked as unread", lambda: self.desk.piece.judging.clear(record))
+        self.desk.gesture("marked as unread", lambda: self.desk.piece.decipherment.clear(record))
         self.say(f"Marked as unread; {n} candidate{'' if n == 1 else 's'} taken away, and kept in the history.")
 
     def do_type(self, text: str, confidence: float | None = None) -> None:
         """Enter every letter that was typed; Latin letters are taken as romanised kana."""
-        from readaid.widgets.typing_in import signs, unread
+        from readaid.widgets.typed_signs import signs, unread
 
         if unread(text):
             self.do_unread()
@@ -250,7 +251,7 @@ class CharacterPanel(Panel):
             raise OptionError("That candidate is not there any more", candidate, "enter it again")
         self.desk.gesture(
             "confidence changed",
-            lambda: self.desk.piece.judging.tag(
+            lambda: self.desk.piece.decipherment.tag(
                 record,
                 candidate,
                 float(confidence),
@@ -262,14 +263,15 @@ class CharacterPanel(Panel):
 
     def do_untag(self, candidate: str) -> None:
         """Take a candidate away."""
-        self.desk.gesture(f"{candidate} taken away", lambda: self.desk.piece.judging.untag(self._record(), candidate))
+        self.desk.gesture(f"{candidate} taken away",
+                          lambda: self.desk.piece.decipherment.untag(self._record(), candidate))
         self.say(f"{candidate} taken away; it stays in the history.")
 
     def do_mark(self, fields: dict[str, Any]) -> None:
         """Set damage, number of missing signs, or the note."""
         if fields.get("damage") not in (None, Damage.LOST.value) and self._record().damage is Damage.LOST:
             fields = {"missing": [1, 1], **fields}
-        self.desk.gesture("sign marked", lambda: self.desk.piece.judging.mark(self._record(), **fields))
+        self.desk.gesture("sign marked", lambda: self.desk.piece.decipherment.mark(self._record(), **fields))
 
     # --- finding ------------------------------------------------------------------------
     def do_by_sound(self, sound: str) -> None:
@@ -341,13 +343,13 @@ class CharacterPanel(Panel):
         look = Look(tracing=True) if traced else self._looked(record)
         seen = self._seen(record, traced)
         self.refresh()
-        judging = self.desk.piece.judging
+        decipherment = self.desk.piece.decipherment
 
         def work() -> Any:
             try:
-                weighed = judging.weigh(record, k=12, among=kind, look=look)
+                weighed = decipherment.weigh(record, k=12, among=kind, look=look)
                 signs = [s.character for s in weighed.suggestions]
-                return weighed, shape_rows(judging, weighed, judging.references(record, signs, look))
+                return weighed, shape_rows(decipherment, weighed, decipherment.references(record, signs, look))
             except ImportError:
                 return "No shape model is installed here. The other ways to find a letter work without it."
             except ReadaidError as error:
@@ -375,13 +377,13 @@ class CharacterPanel(Panel):
         look = Look(tracing=True) if self.shape["tracing"] else self._looked(record)
         self.desk.gesture(
             f"crop remembered as {best.character}",
-            lambda: self.desk.piece.judging.learn(record, best.character, look),
+            lambda: self.desk.piece.decipherment.learn(record, best.character, look),
         )
         self.say(f"Remembered as {best.character}. Signs of like shape are drawn towards it.")
 
     def do_forget(self, example: str) -> None:
         """Take one of the reader's own crops back."""
-        self.desk.gesture("own crop taken back", lambda: self.desk.piece.judging.forget(example))
+        self.desk.gesture("own crop taken back", lambda: self.desk.piece.decipherment.forget(example))
         self.say("Taken back; it no longer draws anything towards it.")
 
     def _ask_again(self) -> None:

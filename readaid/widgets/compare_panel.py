@@ -131,7 +131,7 @@ class ComparePanel(Panel):
                 continue
 
             def make(specimen: Specimen = known[id]) -> bytes:
-                return _jpeg(self.desk.piece.signing.pixels(specimen), 260)[0]
+                return _jpeg(self.desk.piece.signers.pixels(specimen), 260)[0]
 
             def put(data: bytes, id: str = id) -> None:
                 self.send({"type": "thumbnail", "id": id}, buffers=[data])
@@ -168,7 +168,7 @@ class ComparePanel(Panel):
         """Take the form in a zone into the register; strokes and dots are counted by machine."""
         made = self.desk.gesture(
             "form added",
-            lambda: self.desk.piece.signing.add_specimen(
+            lambda: self.desk.piece.signers.add_specimen(
                 zone, person=person or None, kind=kind, year=_year(year), inscription=self.desk.inscription or None
             ),
         )
@@ -220,14 +220,14 @@ class ComparePanel(Panel):
         self.say("The comparison is in the register.")
 
     def _tracing(self, specimen: Specimen | None) -> Any:
-        return self.desk.piece.judging.crops.tracing(specimen.zone) if specimen and specimen.zone else None
+        return self.desk.piece.decipherment.crops.tracing(specimen.zone) if specimen and specimen.zone else None
 
     def _pixels(self, specimen: Specimen, traced: bool) -> Any:
         """The form's picture: its photograph, or its tracing dark on white."""
         zone = self.desk.find(Zone, specimen.zone or "")
         if traced and zone is not None and self._tracing(specimen) is not None:
-            return self.desk.piece.judging.crops.pixels(zone, Look(tracing=True))
-        return self.desk.piece.signing.pixels(specimen)
+            return self.desk.piece.decipherment.crops.pixels(zone, Look(tracing=True))
+        return self.desk.piece.signers.pixels(specimen)
 
     def _compare(self) -> None:
         self.result, self.words = None, "Choose two forms above."

@@ -17,7 +17,7 @@ from readaid.core.character import Character, Inscription
 from readaid.core.contents import Contents
 from readaid.core.errors import ReadaidError
 from readaid.core.photo import Photo, Zone
-from readaid.piece.opened import OpenPiece
+from readaid.piece.open_piece import OpenPiece
 
 T = TypeVar("T")
 #: Seconds between two looks at the register's version.

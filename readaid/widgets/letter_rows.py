@@ -16,7 +16,7 @@ from readaid.core.photo import Zone
 from readaid.core.specimen import Example
 from readaid.piece.crops import Look
 from readaid.widgets.desk import Desk
-from readaid.widgets.lining import percent
+from readaid.widgets.verse_lines import percent
 from readaid.widgets.zone_rows import zone_label
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from readaid.glyphs.candidates import Weighed
     from readaid.glyphs.references import Reference
-    from readaid.piece.judging import Judging
+    from readaid.piece.decipherment import Decipherment
 
 Row = dict[str, Any]
 #: Kanji shown for a part at most, and look-alikes of a character.
@@ -71,7 +71,7 @@ def about(character: str) -> str:
 
 
 # --- by shape ----------------------------------------------------------------------------------
-def shape_rows(judging: Judging, weighed: Weighed, references: Sequence[Reference | None]) -> list[Row]:
+def shape_rows(decipherment: Decipherment, weighed: Weighed, references: Sequence[Reference | None]) -> list[Row]:
     """Proposals by shape, each with the reference form it resembles; one raised by an own crop shows that crop, too."""
     rows = []
     for s, reference in zip(weighed.suggestions, references, strict=True):
@@ -79,7 +79,7 @@ def shape_rows(judging: Judging, weighed: Weighed, references: Sequence[Referenc
         pictures = [[reference.address, reference.words]] if reference else []
         told = f"{s.character}, {sounds + ', ' if sounds else ''}{share} by shape"
         if s.source == "example":
-            own = own_picture(judging, s.character)
+            own = own_picture(decipherment, s.character)
             pictures = ([[own, f"{s.character}, your own example"]] if own else []) + pictures
             told += ", raised by your own example"
         elif reference:
@@ -111,17 +111,17 @@ def shape_words(weighed: Weighed, among: str, seen: str) -> Row:
     }
 
 
-def own_picture(judging: Judging, character: str) -> str:
+def own_picture(decipherment: Decipherment, character: str) -> str:
     """The reader's own crop of a character as a data address, the newest one; "" where its zone has gone."""
     from readaid.glyphs.classes import index
 
     number = index().get(character)
-    contents = judging.contents
+    contents = decipherment.contents
     zones = {z.id: z for z in contents.zones}
     for e in reversed(contents.examples):
         same = e.character == character or (number is not None and index().get(e.character) == number)
         if same and e.zone in zones:
-            return _small(judging.crops.pixels(zones[e.zone]))
+            return _small(decipherment.crops.pixels(zones[e.zone]))
     return ""
 
 
@@ -149,7 +149,7 @@ def look_choices(desk: Desk, zone: Zone | None, look: Look) -> Row:
     """Photographs and views that the crop of a zone may be taken from."""
     from readaid.photo.views import VIEWS
 
-    crops = desk.piece.judging.crops
+    crops = desk.piece.decipherment.crops
     photos = crops.photos(zone) if zone else []
     titles = [[p.id, (p.title or p.file) + (" (as it was drawn)" if n == 0 else "")] for n, p in enumerate(photos)]
     shown = look.photo or (zone.photo if zone else "")

@@ -18,7 +18,7 @@ import ipywidgets
 
 from readaid.core.errors import ReadaidError
 from readaid.piece.folder import is_piece
-from readaid.piece.opened import OpenPiece
+from readaid.piece.open_piece import OpenPiece
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel
 

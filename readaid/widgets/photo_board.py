@@ -16,18 +16,18 @@ import traitlets as t
 from readaid.core.character import Inscription, Text
 from readaid.core.errors import OptionError
 from readaid.core.photo import Photo, Zone, rectangle
-from readaid.widgets import ordering
-from readaid.widgets.about_photo import AboutPhoto
+from readaid.widgets import sign_order
 from readaid.widgets.desk import Desk, short
-from readaid.widgets.incoming import Incoming
-from readaid.widgets.inscribing import Inscribing
-from readaid.widgets.looking import Looking
-from readaid.widgets.measuring import scale_words, with_length
+from readaid.widgets.inscription_choice import Inscribing
+from readaid.widgets.known_lengths import scale_words, with_length
 from readaid.widgets.panel import Panel, module_text, style_text
-from readaid.widgets.proposing import Proposing
-from readaid.widgets.ruling import Ruling
-from readaid.widgets.showing import Showing
+from readaid.widgets.photo_display import Showing
+from readaid.widgets.photo_facts import AboutPhoto
+from readaid.widgets.ruler_offer import Ruling
 from readaid.widgets.surface_work import SurfaceWork
+from readaid.widgets.uploads import Incoming
+from readaid.widgets.view_choice import Looking
+from readaid.widgets.zone_proposals import Proposing
 from readaid.widgets.zone_rows import column_rows, zone_label, zone_rows
 
 
@@ -191,20 +191,20 @@ class PhotoBoard(Proposing, Ruling, Inscribing, SurfaceWork, AboutPhoto, Showing
 
     def do_unjoin(self, zone: str) -> None:
         """One sign for one zone again."""
-        self.desk.gesture("joining undone", lambda: ordering.unjoin(self.desk, zone))
+        self.desk.gesture("joining undone", lambda: sign_order.unjoin(self.desk, zone))
 
     # --- order -----------------------------------------------------------------------
     def do_order(self, character: str, step: str) -> None:
         """Move a sign or its column in reading order (see ``ordering.STEPS``)."""
-        self._reorder(ordering.moved(self.desk, character, step))
+        self._reorder(sign_order.moved(self.desk, character, step))
 
     def do_place_before(self, character: str, before: str) -> None:
         """Put a sign before another."""
-        self._reorder(ordering.placed_before(self.desk, character, before))
+        self._reorder(sign_order.placed_before(self.desk, character, before))
 
     def do_place_last(self, character: str, column: int) -> None:
         """Put a sign at the end of a column."""
-        self._reorder(ordering.placed_last(self.desk, character, column))
+        self._reorder(sign_order.placed_last(self.desk, character, column))
 
     def _reorder(self, columns: list[list[str]]) -> None:
         target = self.desk.find(Inscription, self.desk.inscription)

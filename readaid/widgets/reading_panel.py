@@ -19,9 +19,7 @@ from readaid.core.character import Inscription, Text
 from readaid.core.confidence import Status
 from readaid.core.errors import OptionError, ReadaidError, unknown_option
 from readaid.core.reading import Reading, Verse
-from readaid.widgets.by_shape import shape_lines, shape_note, shape_words, to_keep, unread_places
 from readaid.widgets.desk import Desk
-from readaid.widgets.lining import verse_rows
 from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
 from readaid.widgets.reading_rows import (
     attempt_row,
@@ -33,6 +31,8 @@ from readaid.widgets.reading_rows import (
     spread_words,
     surest,
 )
+from readaid.widgets.shape_signs import shape_lines, shape_note, shape_words, to_keep, unread_places
+from readaid.widgets.verse_lines import verse_rows
 from readaid.widgets.zone_rows import inscription_title
 
 #: Seconds to wait for further changes before searching.
@@ -174,7 +174,7 @@ class ReadingPanel(Panel):
 
         def work() -> Any:
             try:
-                return self.desk.piece.judging.solve(target, k=SHOWN, time_limit=10.0, by_shape=kind)
+                return self.desk.piece.decipherment.solve(target, k=SHOWN, time_limit=10.0, by_shape=kind)
             except ReadaidError as error:
                 return error
             except BaseException as error:
@@ -268,7 +268,7 @@ class ReadingPanel(Panel):
 
     def do_hold(self, character: str, fields: dict[str, Any]) -> None:
         """Hold a part of the reading fast: the sign itself, a word's end, a name."""
-        self.desk.gesture("part held fast", lambda: self.desk.piece.judging.mark(character, **fields))
+        self.desk.gesture("part held fast", lambda: self.desk.piece.decipherment.mark(character, **fields))
 
     def do_keep(self, index: int, turn: int, confidence: float, evidence: str, status: str) -> None:
         """Write a ranked reading down as an attempt."""
@@ -278,7 +278,7 @@ class ReadingPanel(Panel):
         kept, note = to_keep(chosen, self.unread), shape_note(chosen, self.unread)
         self.desk.gesture(
             "attempt kept",
-            lambda: self.desk.piece.judging.keep(
+            lambda: self.desk.piece.decipherment.keep(
                 self.desk.inscription,
                 kept,
                 confidence=float(confidence),
@@ -300,7 +300,7 @@ class ReadingPanel(Panel):
 
         def work() -> Any:
             try:
-                return self.desk.piece.judging.known(target, k=3)
+                return self.desk.piece.decipherment.known(target, k=3)
             except ReadaidError as error:
                 return error
 
@@ -329,7 +329,7 @@ class ReadingPanel(Panel):
         def done(counted: Verse) -> None:
             self.desk.gesture(
                 "attempt kept",
-                lambda: self.desk.piece.judging.write_down(
+                lambda: self.desk.piece.decipherment.write_down(
                     where, text, confidence=float(confidence), evidence=evidence, status=status,
                     counted=counted if self._form() else None,
                 ),

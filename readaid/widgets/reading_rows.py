@@ -13,8 +13,8 @@ from readaid.core.attempt import Attempt
 from readaid.core.character import Character
 from readaid.core.confidence import word
 from readaid.core.reading import Reading, VerseMatch
-from readaid.widgets.by_shape import shape_lines, shape_note, written_parts
-from readaid.widgets.lining import letters, percent
+from readaid.widgets.shape_signs import shape_lines, shape_note, written_parts
+from readaid.widgets.verse_lines import letters, percent
 from readaid.widgets.zone_rows import sign_of
 
 #: From this share on a sign counts as settled by its neighbours.

@@ -14,12 +14,12 @@ import pandas as pd
 from readaid.core.attempt import Attempt
 from readaid.core.character import Character
 from readaid.core.confidence import Status, word
-from readaid.widgets import tables
+from readaid.widgets import register_pages
 from readaid.widgets.desk import Desk
-from readaid.widgets.lining import percent
 from readaid.widgets.panel import Panel, confidence_values, confidence_words, module_text, style_text
+from readaid.widgets.verse_lines import percent
 
-_KINDS = [[kind, title] for kind, (title, _, _) in tables.TABLES.items()]
+_KINDS = [[kind, title] for kind, (title, _, _) in register_pages.TABLES.items()]
 #: Fields that say nothing to a reader: vectors, hashes, ids of other records.
 _SILENT = {
     "id",
@@ -93,9 +93,9 @@ class RegisterPanel(Panel):
     def refresh(self) -> None:
         """Show the page as it is now."""
         if self._frame is None:
-            self._frame = tables.frame_of(self.view, self.kind)
+            self._frame = register_pages.frame_of(self.view, self.kind)
         only = {"status": self.status} if self.kind == "attempts" else {}
-        shown = tables.page(self._frame, self.kind, self.query, self.sort, self.start, only)
+        shown = register_pages.page(self._frame, self.kind, self.query, self.sort, self.start, only)
         self.start = shown["start"]
         self.state = {
             **shown,
@@ -107,7 +107,8 @@ class RegisterPanel(Panel):
             "statuses": [s.value for s in Status],
             "sort": list(self.sort),
             "selected": self.selected,
-            "nothing": "Nothing fits what you look for." if self.query or self.status else tables.TABLES[self.kind][1],
+            "nothing": ("Nothing fits what you look for." if self.query or self.status
+                        else register_pages.TABLES[self.kind][1]),
             "words": confidence_words(),
             "values": [[w, v] for w, v in confidence_values().items()],
             "locked": self.desk.piece.read_only,
@@ -160,13 +161,13 @@ class RegisterPanel(Panel):
 
     def do_page(self, by: int) -> None:
         """Turn the page."""
-        self.start += by * tables.PAGE
+        self.start += by * register_pages.PAGE
         self.refresh()
 
     def do_kind(self, kind: str) -> None:
         """Show another table."""
         self.kind, self.start, self.selected, self._frame = kind, 0, "", None
-        self.sort = (tables.TABLES[kind][2][0].name, -1)
+        self.sort = (register_pages.TABLES[kind][2][0].name, -1)
         self.refresh()
 
     def do_status_filter(self, status: str) -> None:
@@ -188,7 +189,7 @@ class RegisterPanel(Panel):
         """Give an attempt another status or confidence."""
         self.desk.gesture(
             "attempt changed",
-            lambda: self.desk.piece.judging.set_status(id, status, reason=reason, confidence=float(confidence)),
+            lambda: self.desk.piece.decipherment.set_status(id, status, reason=reason, confidence=float(confidence)),
         )
         self.say("Saved as a new revision.")
 
@@ -198,7 +199,7 @@ def title(record: Any) -> str:
     if isinstance(record, Attempt):
         return "　".join(record.lines) or record.kana or record.written
     if isinstance(record, Character):
-        return "Sign: " + (tables.candidates(record.candidates) or "not read")
+        return "Sign: " + (register_pages.candidates(record.candidates) or "not read")
     for name in ("title", "name", "text", "citation", "file"):
         if getattr(record, name, ""):
             return str(getattr(record, name))
@@ -211,7 +212,7 @@ def shown(value: Any) -> str:
         return f"{value:g}"
     if isinstance(value, tuple):
         if value and hasattr(value[0], "character"):
-            return tables.candidates(value)
+            return register_pages.candidates(value)
         text = "、".join(shown(v) for v in value)
         return text if len(text) < 160 else f"{len(value)} entries"
     return "" if value is None else str(value)

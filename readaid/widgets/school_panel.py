@@ -130,7 +130,7 @@ class SchoolPanel(Panel):
 
         def work() -> Any:
             try:
-                pictures = [self.desk.piece.signing.pixels(f) for f in forms]
+                pictures = [self.desk.piece.signers.pixels(f) for f in forms]
                 return worked_out(forms, pictures, people, self._asked_form(forms), progress)
             except _StoppedError:
                 return None

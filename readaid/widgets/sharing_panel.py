@@ -13,8 +13,8 @@ from typing import Any
 
 from readaid.core.confidence import Status
 from readaid.widgets.desk import Desk
-from readaid.widgets.incoming import Incoming
 from readaid.widgets.panel import Panel, module_text, style_text
+from readaid.widgets.uploads import Incoming
 
 #: Files up to this size are handed to the page to be saved; larger ones lie in the piece folder.
 HANDED = 60_000_000
@@ -89,7 +89,7 @@ class SharingPanel(Panel):
         self._run(
             "out",
             "Packing the copy …",
-            lambda: self.desk.piece.sharing.copy(blind=blind),
+            lambda: self.desk.piece.custody.copy(blind=blind),
             lambda path: self._hand("Blind copy" if blind else "Full copy", path, "application/zip"),
         )
 
@@ -98,7 +98,7 @@ class SharingPanel(Panel):
         self._run(
             "out",
             "Cutting out the signs …",
-            lambda: self.desk.piece.sharing.worksheet(),
+            lambda: self.desk.piece.custody.worksheet(),
             lambda path: self._hand("Worksheet", path, "text/html"),
         )
 
@@ -112,7 +112,7 @@ class SharingPanel(Panel):
         self._run(
             "check",
             "Packing the archive …",
-            lambda: self.desk.piece.sharing.archive(target),
+            lambda: self.desk.piece.custody.archive(target),
             lambda path: self._hand("Archive", Path(path), "application/zip", "check"),
         )
 
@@ -125,7 +125,7 @@ class SharingPanel(Panel):
 
         def work() -> Any:
             try:
-                return self.desk.piece.sharing.merge(path)
+                return self.desk.piece.custody.merge(path)
             finally:
                 self.incoming.forget(id)
 
@@ -150,7 +150,7 @@ class SharingPanel(Panel):
         """Tell how far the readers agree."""
 
         def work() -> list[str]:
-            sharing = self.desk.piece.sharing
+            sharing = self.desk.piece.custody
             return [
                 f"{what}: {agreement_words(found)}"
                 for what, found in (("Signs", sharing.agreement()), ("Readings", sharing.agreement(readings=True)))
@@ -167,7 +167,7 @@ class SharingPanel(Panel):
         def work() -> list[Any]:
             c = self.desk.contents
             settled = any(a.status is Status.SETTLED for a in c.attempts) or any(k.fixed for k in c.characters)
-            return self.desk.piece.sharing.calibration() if settled else []
+            return self.desk.piece.custody.calibration() if settled else []
 
         def done(found: list[Any]) -> None:
             self.calibration = [[c.reader, str(c.judged), f"{c.brier:.3f}", c.sentence] for c in found]
@@ -180,7 +180,7 @@ class SharingPanel(Panel):
         def done(found: Any) -> None:
             self.checked = list(found.troubles)
 
-        self._run("check", "Reading everything …", lambda: self.desk.piece.sharing.check(), done)
+        self._run("check", "Reading everything …", lambda: self.desk.piece.custody.check(), done)
 
 
 #: Upper bounds of the words for a chance-corrected agreement; 0.667 and 0.8 are the limits that Krippendorff names for

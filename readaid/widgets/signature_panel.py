@@ -49,7 +49,7 @@ class SignaturePanel(Panel):
     def refresh(self) -> None:
         """Show the inscription as it is now."""
         desk, c = self.desk, self.desk.contents
-        tagged = desk.piece.judging.written(desk.inscription).replace("\n", "") if desk.inscription else ""
+        tagged = desk.piece.decipherment.written(desk.inscription).replace("\n", "") if desk.inscription else ""
         if (desk.inscription, tagged) != (self._of, self._tagged):
             self._of, self._tagged = desk.inscription, tagged
             self._parse(tagged)
@@ -118,7 +118,7 @@ class SignaturePanel(Panel):
         if not text.strip("? \n"):
             return
         try:
-            self.parses = list(self.desk.piece.signing.parse(self.desk.inscription, text))
+            self.parses = list(self.desk.piece.signers.parse(self.desk.inscription, text))
             self.signature_words = "" if self.parses else "No part of a signature was found in these signs."
         except ReadaidError as error:
             self.signature_words = str(error)
@@ -132,7 +132,7 @@ class SignaturePanel(Panel):
         if not text.strip():
             return
         try:
-            self.datings = list(self.desk.piece.signing.dates(text))
+            self.datings = list(self.desk.piece.signers.dates(text))
         except ReadaidError as error:
             self.date_words = str(error)
             return
@@ -148,14 +148,14 @@ class SignaturePanel(Panel):
     def do_keep_signature(self, index: int) -> None:
         """Write one way to take the signature apart down."""
         chosen = self.parses[index]
-        self.desk.gesture("signature kept", lambda: self.desk.piece.signing.keep_signature(chosen))
+        self.desk.gesture("signature kept", lambda: self.desk.piece.signers.keep_signature(chosen))
         self.say("The signature's parts are in the register.")
 
     def do_keep_date(self, index: int) -> None:
         """Write one dating down."""
         text = self.date_text
         self.desk.gesture(
-            "date kept", lambda: self.desk.piece.signing.keep_date(text, self.desk.inscription or None, choice=index)
+            "date kept", lambda: self.desk.piece.signers.keep_date(text, self.desk.inscription or None, choice=index)
         )
         self.say("The date is in the register.")
 

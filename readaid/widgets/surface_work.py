@@ -17,7 +17,7 @@ from readaid.piece.surfaces import Computed, Step
 from readaid.widgets.desk import Desk, short
 
 if TYPE_CHECKING:
-    from readaid.widgets.showing import Showing
+    from readaid.widgets.photo_display import Showing
 else:
     Showing = object
 

@@ -85,14 +85,14 @@ class TracingPanel(Panel):
         from readaid.photo.views import VIEWS
 
         rows = look_choices(self.desk, zone, self._looked(zone))
-        flat = {p.id for p in self.desk.piece.judging.crops.photos(zone, flat=True)}
+        flat = {p.id for p in self.desk.piece.decipherment.crops.photos(zone, flat=True)}
         rows["photos"] = [p for p in rows["photos"] if p[0] in flat]
         rows["views"] = [v for v in rows["views"] if not (v[0] and VIEWS[v[0]].mirrors)]
         return rows
 
     def _looked(self, zone: Zone) -> Look:
         """The chosen look, the untouched photo where the zone does not show on the chosen one."""
-        crops = self.desk.piece.judging.crops
+        crops = self.desk.piece.decipherment.crops
         return self.look if not self.look.photo or self.look.photo in {p.id for p in crops.photos(zone)} else PLAIN
 
     def _words(self, found: tuple[Zone, Photo] | None, kept: bool) -> str:
@@ -122,7 +122,7 @@ class TracingPanel(Panel):
         return [[(px / unit + x, py / unit + y) for px, py in stroke] for stroke in tracing.strokes]
 
     def _cut(self, zone: Zone, photo: Photo) -> None:
-        look, crops = self._looked(zone), self.desk.piece.judging.crops
+        look, crops = self._looked(zone), self.desk.piece.decipherment.crops
         sliders = [v for v in self.desk.contents.views if v.view == look.view] if look.view else []
         key = (zone.id, zone.outline, photo.scale, look, *sliders)
         if key == self._under:
@@ -149,7 +149,7 @@ class TracingPanel(Panel):
         look = Look(self.look.photo if photo is None else photo, self.look.view if view is None else view)
         if look.photo == found[0].photo:
             look = Look("", look.view)
-        self.desk.piece.judging.crops.check(found[0], look)
+        self.desk.piece.decipherment.crops.check(found[0], look)
         self.look = look
         self.refresh()
 
@@ -158,7 +158,7 @@ class TracingPanel(Panel):
         found = self._zone()
         if found is None:
             raise OptionError("No sign is chosen", cure="choose a zone on the photograph")
-        zone, look, crops = found[0], self._looked(found[0]), self.desk.piece.judging.crops
+        zone, look, crops = found[0], self._looked(found[0]), self.desk.piece.decipherment.crops
 
         def work() -> Any:
             from readaid.forms.tracing import strokes
@@ -205,7 +205,7 @@ class TracingPanel(Panel):
             for line in strokes
         )
         by = "reader" if mine or self.by == "reader" else "skeleton"
-        over = self.desk.piece.judging.crops.words(zone, self._looked(zone))
+        over = self.desk.piece.decipherment.crops.words(zone, self._looked(zone))
         made = Tracing(zone.id, lines, unit="mm" if photo.scale else "px", by=by, note=f"over {over}" if over else "")
         former = [x for x in kept if x.by == by]
         if former:

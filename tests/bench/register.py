@@ -13,8 +13,8 @@ from readaid.core.attempt import Attempt
 from readaid.core.character import Candidate, Character, Inscription
 from readaid.core.piece import Piece
 from readaid.register import lookup
+from readaid.register.book import Register
 from readaid.register.startup import FILE
-from readaid.register.store import Register
 from tests.register.test_trust import FORK, kill_a_writer, write_many
 
 Row = tuple[str, float, str, str]
@@ -71,7 +71,7 @@ def speed(count: int = 300) -> list[Row]:
 _OPEN = """
 import sys, time
 start = time.perf_counter()
-from readaid.register.store import Register
+from readaid.register.book import Register
 loaded = time.perf_counter()
 register = Register.open(sys.argv[1])
 opened = time.perf_counter()

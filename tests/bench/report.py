@@ -24,9 +24,9 @@ def bench() -> list[tuple[str, float, str, str]]:
                 verse = piece.layout.inscription("verse", photo, form="hokku")
                 columns = [[rectangle(3000 - 700 * c, 100 + 500 * i, 300, 400) for i in range(5)] for c in range(4)]
                 piece.layout.draw_columns(verse, photo, columns)
-                for column in piece.judging.characters(verse):
+                for column in piece.decipherment.characters(verse):
                     for character in column:
-                        piece.judging.tag(character, "か", 0.7)
+                        piece.decipherment.tag(character, "か", 0.7)
                 piece.save(Attempt(inscription=verse.id, written="か" * 20, kana="か" * 20, status="preferred"))
         rows = []
         for name, goal in (("html", "< 2"), ("docx", "< 2"), ("tei", "< 0.5"), ("markdown", ""), ("iiif", ""),

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from PIL import Image, ImageDraw
 
-from readaid.piece.opened import OpenPiece
+from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
 
 SIZES = {"24 MP": (6000, 4000), "60 MP": (9504, 6336)}

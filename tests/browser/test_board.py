@@ -9,7 +9,7 @@ import pytest
 from PIL import Image, ImageDraw
 
 from readaid.core.photo import Evidence
-from readaid.piece.opened import OpenPiece
+from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
 from tests.browser.hands import focused, painted, point, scale, settled
 from tests.browser.test_surfaces import shown

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from readaid.piece.opened import OpenPiece
+from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
 from tests.browser.hands import painted, settled
 
@@ -18,9 +18,9 @@ UNREAD = (5, 6, 8, 9)
 def unread(place):
     """The demo piece with four signs of the verse marked as unread."""
     with OpenPiece(place) as piece:
-        signs = [k for column in piece.judging.characters(piece.contents.inscriptions[0]) for k in column]
+        signs = [k for column in piece.decipherment.characters(piece.contents.inscriptions[0]) for k in column]
         for at in UNREAD:
-            piece.judging.clear(signs[at])
+            piece.decipherment.clear(signs[at])
     return place
 
 
@@ -63,7 +63,7 @@ def test_unread_signs_are_read_by_shape_when_asked(unread, show):
     panel.get_by_role("button", name="Write it into the register").click()
     page.wait_for_function("/is saved in the register/.test(document.querySelector('.rp').textContent)")
     with OpenPiece(unread) as piece:
-        signs = [k for column in piece.judging.characters(piece.contents.inscriptions[0]) for k in column]
+        signs = [k for column in piece.decipherment.characters(piece.contents.inscriptions[0]) for k in column]
         assert all(signs[at].candidates == () for at in UNREAD), "never a candidate unasked"
         kept = max(piece.contents.attempts, key=lambda a: a.made)
         assert "judged by nobody" in kept.note

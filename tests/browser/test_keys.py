@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from readaid.piece.opened import OpenPiece
+from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
 from tests.browser.hands import focused, painted, settled
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from readaid.piece.opened import OpenPiece
+from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
 from tests.browser.hands import drag, painted, point, scale, settled
 

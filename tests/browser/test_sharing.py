@@ -7,7 +7,7 @@ import pytest
 import readaid
 from readaid.copies.reader_copy import receive
 from readaid.core.photo import Tracing
-from readaid.piece.opened import OpenPiece
+from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
 from tests.browser.hands import settled
 
@@ -22,11 +22,11 @@ def done(page) -> None:
 
 def test_a_copy_goes_out_and_comes_back(show, place, tmp_path):
     with OpenPiece(place) as piece:
-        copy = piece.sharing.copy(tmp_path / "copy.zip")
+        copy = piece.custody.copy(tmp_path / "copy.zip")
     receive(copy, tmp_path / "theirs")
     with readaid.open(tmp_path / "theirs", reader="Tanaka") as theirs:
-        theirs.judging.tag(theirs.contents.characters[0], "う", 0.9)
-        back = theirs.sharing.copy(tmp_path / "back.zip")
+        theirs.decipherment.tag(theirs.contents.characters[0], "う", 0.9)
+        back = theirs.custody.copy(tmp_path / "back.zip")
     page = show(4)
     page.set_viewport_size({"width": 1280, "height": 800})
     panel = page.locator(".hp")

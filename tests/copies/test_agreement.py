@@ -12,7 +12,7 @@ from readaid.core.character import Candidate, Character, Inscription
 from readaid.core.confidence import Status
 from readaid.core.errors import OptionError, RegisterError
 from readaid.core.piece import Piece
-from readaid.register.store import Register
+from readaid.register.book import Register
 
 # Four observers, twelve units: K. Krippendorff, "Computing Krippendorff's Alpha-Reliability" (2011), section C.
 FOUR = [[1, 2, 3, 3, 2, 1, 4, 1, 2, None, None, None],

@@ -22,7 +22,7 @@ from readaid.core.piece import Note, Piece
 from readaid.core.specimen import Specimen
 from readaid.photo import metadata
 from readaid.register import safezip
-from readaid.register.store import Register
+from readaid.register.book import Register
 
 
 def make_photo(path, format="JPEG", **options):

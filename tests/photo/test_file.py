@@ -12,6 +12,7 @@ from PIL import ExifTags, Image, ImageCms, ImageOps
 
 from readaid.core.errors import PhotoError, ZoneError
 from readaid.photo import colour_profile, file
+from readaid.photo.pyramid import Pyramid
 
 
 def exif(**tags):
@@ -222,20 +223,20 @@ def test_clean_jpeg_tells_nothing(saved):
 def test_crop_is_the_part_of_the_upright_photo(saved):
     path = saved("a.png", exif=exif(Orientation=8))
     whole = file.load(path)
-    np.testing.assert_array_equal(file.crop(path, (10, 20, 30, 40)), whole[20:60, 10:40])
-    np.testing.assert_array_equal(file.crop(path, (10, 20, 30, 40), margin=0.1), whole[16:64, 6:44])
-    np.testing.assert_array_equal(file.crop(path, (-5, -5, 10, 10)), whole[:5, :5])
+    np.testing.assert_array_equal(Pyramid(path).crop((10, 20, 30, 40)), whole[20:60, 10:40])
+    np.testing.assert_array_equal(Pyramid(path).crop((10, 20, 30, 40), margin=0.1), whole[16:64, 6:44])
+    np.testing.assert_array_equal(Pyramid(path).crop((-5, -5, 10, 10)), whole[:5, :5])
 
 
 @pytest.mark.parametrize("box", [(0, 0, 0, 5), (0, 0, -3, 5), (float("nan"), 0, 5, 5)])
 def test_crop_without_area(saved, box):
     with pytest.raises(ZoneError, match="no area"):
-        file.crop(saved(), box)
+        Pyramid(saved()).crop(box)
 
 
 def test_crop_outside(saved):
     with pytest.raises(ZoneError, match=r"outside the photo.*move it onto"):
-        file.crop(saved(), (1000, 0, 5, 5))
+        Pyramid(saved()).crop((1000, 0, 5, 5))
 
 
 def bomb(path):
@@ -245,7 +246,7 @@ def bomb(path):
                      + struct.pack(">I", 0) + b"IEND" + struct.pack(">I", zlib.crc32(b"IEND")))
 
 
-@pytest.mark.parametrize("call", [file.describe, file.load, lambda p: file.crop(p, (0, 0, 5, 5)), file.clean_jpeg])
+@pytest.mark.parametrize("call", [file.describe, file.load, lambda p: Pyramid(p).crop((0, 0, 5, 5)), file.clean_jpeg])
 @pytest.mark.parametrize(("case", "said"), [
     ("text", "not a photo.*choose a JPEG"), ("cut", "cut off.*copy it again"), ("cut png", "cut off.*copy it again"),
     ("cut tiff", "cut off.*copy it again"), ("cut webp", "cut off.*copy it again"), ("bomb", "too large.*crop it"),

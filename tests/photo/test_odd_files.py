@@ -17,7 +17,7 @@ from readaid.photo import columns, file, scale
 from readaid.photo.pyramid import Pyramid
 
 PIXELS = np.random.default_rng(0).integers(0, 255, (120, 160, 3), dtype=np.uint8)
-READERS = (file.describe, file.load, Pyramid, file.clean_jpeg, lambda p: file.crop(p, (0, 0, 5, 5)))
+READERS = (file.describe, file.load, Pyramid, file.clean_jpeg, lambda p: Pyramid(p).crop((0, 0, 5, 5)))
 
 
 def chunk(kind: bytes, data: bytes) -> bytes:
@@ -162,7 +162,7 @@ def test_a_file_that_grows_is_refused_and_then_read(tmp_path):
     with open(path, "ab") as stream:
         stream.write(whole[len(whole) // 2:])
     assert Pyramid(path).width == 160
-    np.testing.assert_array_equal(file.crop(path, (0, 0, 160, 120)), PIXELS)
+    np.testing.assert_array_equal(Pyramid(path).crop((0, 0, 160, 120)), PIXELS)
     Image.fromarray(255 - PIXELS).save(path)
     os.utime(path, ns=(1, 1))
-    np.testing.assert_array_equal(file.crop(path, (0, 0, 160, 120)), 255 - PIXELS)
+    np.testing.assert_array_equal(Pyramid(path).crop((0, 0, 160, 120)), 255 - PIXELS)

@@ -27,18 +27,18 @@ def line(tmp_path):
 def test_signs_nobody_judged_are_read_by_shape_and_nothing_is_saved(line):
     piece, verse = line
     before = piece.register.version
-    found = piece.judging.solve(verse, by_shape="kana")
+    found = piece.decipherment.solve(verse, by_shape="kana")
     assert voicing.plain(found.readings[0].kana) == "はるのやま"
     assert piece.register.version == before
-    assert not any(c.candidates for column in piece.judging.characters(verse) for c in column)
+    assert not any(c.candidates for column in piece.decipherment.characters(verse) for c in column)
     assert sum(s.probability for s in found.shares if s.at == 1) == pytest.approx(1.0, abs=0.02)
 
 
 def test_what_the_reader_judged_stands(line):
     piece, verse = line
-    second = piece.judging.characters(verse)[0][1]
-    piece.judging.tag(second, "な", 0.9)
-    found = piece.judging.solve(verse, by_shape="kana")
+    second = piece.decipherment.characters(verse)[0][1]
+    piece.decipherment.tag(second, "な", 0.9)
+    found = piece.decipherment.solve(verse, by_shape="kana")
     assert voicing.plain(found.readings[0].kana) == "はなのやま"
     assert {s.character for s in found.shares if s.at == 1} == {"な"}
 
@@ -46,4 +46,4 @@ def test_what_the_reader_judged_stands(line):
 def test_an_unknown_kind_of_signs_is_refused(line):
     piece, verse = line
     with pytest.raises(OptionError, match="did you mean 'kana'"):
-        piece.judging.solve(verse, by_shape="kanas")
+        piece.decipherment.solve(verse, by_shape="kanas")

@@ -31,7 +31,7 @@ def plate(tmp_path):
 
 def test_the_zone_is_cropped_where_it_lies_on_each_photograph(plate):
     piece, _, other, zone, _ = plate
-    crops = piece.judging.crops
+    crops = piece.decipherment.crops
     here, there = crops.pixels(zone, PLAIN, 0.0), crops.pixels(zone, Look(other.id), 0.0)
     assert here.shape == there.shape == (60, 60, 3)
     for picture in (here, there):
@@ -42,7 +42,7 @@ def test_the_zone_is_cropped_where_it_lies_on_each_photograph(plate):
 
 def test_a_sheet_lies_over_the_untouched_photograph(plate):
     piece, home, other, zone, _ = plate
-    crops = piece.judging.crops
+    crops = piece.decipherment.crops
     # the same plate turned by a quarter: x' = 400 - y, y' = x
     turned = piece.folder.parent / "turned.png"
     Image.fromarray(np.rot90(np.asarray(Image.open(piece.path(home))), -1)).save(turned)
@@ -60,7 +60,7 @@ def test_a_sheet_lies_over_the_untouched_photograph(plate):
 
 def test_views_and_what_was_looked_at_in_words(plate):
     piece, home, other, zone, _ = plate
-    crops = piece.judging.crops
+    crops = piece.decipherment.crops
     swapped = crops.pixels(zone, Look(view="dark and light swapped"), 0.0)
     assert (swapped == 255 - crops.pixels(zone, PLAIN, 0.0)).all()
     assert crops.words(zone, PLAIN) == crops.words(zone, Look(home.id)) == ""
@@ -78,7 +78,7 @@ def test_a_photograph_that_does_not_show_the_zone_is_refused(plate, tmp_path):
     piece, _, other, zone, _ = plate
     Image.fromarray(np.full((50, 50, 3), 9, np.uint8)).save(tmp_path / "else.png")
     back = piece.add_photo(tmp_path / "else.png", surface="back")
-    crops = piece.judging.crops
+    crops = piece.decipherment.crops
     assert [p.id for p in crops.photos(zone)] == [zone.photo, other.id]
     for ask in (crops.pixels, crops.sheet, crops.check):
         with pytest.raises(PhotoError, match="does not show"):
@@ -87,27 +87,27 @@ def test_a_photograph_that_does_not_show_the_zone_is_refused(plate, tmp_path):
 
 def test_the_reader_s_tracing_goes_before_the_computer_s(plate):
     piece, _, _, zone, sign = plate
-    crops = piece.judging.crops
+    crops = piece.decipherment.crops
     with pytest.raises(ShapeError, match="No tracing"):
-        piece.judging.suggest(sign, look=Look(tracing=True))
+        piece.decipherment.suggest(sign, look=Look(tracing=True))
     piece.save(Tracing(zone.id, (((0, 0), (1, 0)),), by="skeleton"))
     assert crops.words(zone, Look(tracing=True)) == "the tracing proposed by computer"
     piece.save(Tracing(zone.id, (((0, 0), (0, 1)),)))
     assert crops.words(zone, Look(tracing=True)) == "the tracing"
     picture = crops.pixels(zone, Look(tracing=True))
     assert picture.shape[0] > 3 * picture.shape[1], "the upright stroke of the reader"
-    assert piece.judging.suggest(sign, k=1, among="kanji", look=Look(tracing=True))
+    assert piece.decipherment.suggest(sign, k=1, among="kanji", look=Look(tracing=True))
 
 
 def test_an_example_is_taken_back_and_stays_in_the_history(plate):
     piece, _, _, _, sign = plate
-    made = piece.judging.learn(sign, "四")
-    assert piece.judging.suggest(sign, k=1)[0].character == "四"
-    piece.judging.forget(made)
+    made = piece.decipherment.learn(sign, "四")
+    assert piece.decipherment.suggest(sign, k=1)[0].character == "四"
+    piece.decipherment.forget(made)
     assert piece.contents.examples == ()
     assert piece.register.history(made.id)[-1].withdrawn
     with pytest.raises(OptionError, match="no example with this id"):
-        piece.judging.forget(sign.id)
+        piece.decipherment.forget(sign.id)
     assert isinstance(made, Example)
 
 
@@ -121,5 +121,5 @@ def test_a_mirrored_photograph_is_mirrored_back(plate, tmp_path):
     front, back = (piece.add_photo(tmp_path / f"{n}.png", surface="front") for n in ("marked", "back"))
     piece.change(front, to_reference=(1.0, 0, 0, 0, 1, 0, 0, 0, 1), reference=home.id)
     piece.change(back, to_reference=(-1.0, 0, 400, 0, 1, 0, 0, 0, 1), reference=home.id)
-    crops = piece.judging.crops
+    crops = piece.decipherment.crops
     assert (crops.pixels(zone, Look(back.id), 0.0) == crops.pixels(zone, Look(front.id), 0.0)).all()

@@ -28,7 +28,7 @@ def white(pixels):
 
 def test_the_sign_of_a_mirrored_rubbing_is_cropped_as_it_is_read(rubbing):
     piece, photo, zone = rubbing
-    crops = piece.judging.crops
+    crops = piece.decipherment.crops
     assert white(crops.pixels(zone, PLAIN, 0.0)) == list(range(10))
     piece.change(photo, mirrored=True)
     assert white(crops.pixels(zone, PLAIN, 0.0)) == list(range(50, 60))
@@ -43,7 +43,7 @@ def test_a_picture_of_normals_is_cropped_under_the_lamp_as_it_was_last_moved(rub
     made = piece.add_photo(tmp_path / "computed-normals-rubbing.png", surface="front", evidence=Evidence.COMPUTED,
                            to_reference=(1.0, 0, 0, 0, 1.0, 0, 0, 0, 1.0), reference=photo.id)
     look = Look(made.id)
-    crops = piece.judging.crops
+    crops = piece.decipherment.crops
     for side, lighter in ((180.0, True), (0.0, False)):
         piece.save(ViewSetting(made.id, "lamp moved", (("depth", 1.0), ("height", 30.0), ("side", side)), id="seen"))
         seen = crops.pixels(zone, look, 0.0)

@@ -47,7 +47,7 @@ def test_demo_reading_is_computed_and_in_metre(built):
     assert best.morae == (5, 7, 5)
     assert len(best.chosen) == 17
     assert best.probability is not None
-    again = piece.judging.solve(best.inscription, form="hokku", k=3)
+    again = piece.decipherment.solve(best.inscription, form="hokku", k=3)
     assert again.readings[0].kana == best.kana
 
 
@@ -55,7 +55,7 @@ def test_demo_says_what_the_script_cut(built):
     """The verse that the script cut is among the first readings (what stands there is known by construction)."""
     piece, _, _ = built
     verse = piece.contents.inscriptions[0]
-    kana = [r.kana for r in piece.judging.solve(verse, form="hokku", k=10).readings]
+    kana = [r.kana for r in piece.decipherment.solve(verse, form="hokku", k=10).readings]
     assert "すすはらひとびらのうらにわらひごゑ" in kana
 
 

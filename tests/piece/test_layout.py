@@ -20,7 +20,7 @@ def test_columns_from_the_right_top_to_bottom(piece, verse):
 
 def test_delete_and_undo_are_revisions(piece, verse):
     zone, character = draw(piece, verse, 100, 50)
-    piece.judging.tag(character, "か", 0.7)
+    piece.decipherment.tag(character, "か", 0.7)
     version = piece.version
     piece.layout.delete(zone)
     assert piece.contents.zones == ()

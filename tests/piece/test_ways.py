@@ -160,7 +160,7 @@ def test_ways_that_do_not_meet():
 
 def test_a_whole_photo_squared_up_is_kept_small_and_zones_still_fit(column, monkeypatch):
     piece, photo = column
-    monkeypatch.setattr("readaid.piece.computed.MOST_SQUARED", 100_000)
+    monkeypatch.setattr("readaid.piece.renditions.MOST_SQUARED", 100_000)
     made = piece.surfaces.square_up(photo, [(0, 0), (700, 0), (700, 1000), (0, 1000)])
     assert made.width * made.height == pytest.approx(100_000, rel=0.01)
     assert made.note.endswith("made at 38% of the photo's size")

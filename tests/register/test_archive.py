@@ -12,7 +12,7 @@ from readaid.core.identity import sha256_of
 from readaid.core.photo import Photo
 from readaid.core.piece import Note, Piece
 from readaid.register import bag, hashes
-from readaid.register.store import Register
+from readaid.register.book import Register
 from readaid.schools import cluster
 
 

@@ -15,7 +15,7 @@ from readaid.core.errors import OptionError, RegisterError
 from readaid.core.photo import Photo, Zone, rectangle
 from readaid.core.piece import Note, Piece
 from readaid.register import csvfile, exports, frames
-from readaid.register.store import Register
+from readaid.register.book import Register
 from readaid.register.view import PLURALS
 
 from .test_store import EVERY_KIND

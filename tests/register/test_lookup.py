@@ -9,7 +9,7 @@ from readaid.core.errors import OptionError, RegisterError
 from readaid.core.person import Person, Role, Signature
 from readaid.core.piece import DateRecord, Note, Piece
 from readaid.register import lookup
-from readaid.register.store import Register
+from readaid.register.book import Register
 
 
 @pytest.fixture

@@ -16,8 +16,8 @@ from readaid.core.person import Person, Role, Signature, SignaturePart
 from readaid.core.photo import Photo, Scale, Tracing, ViewSetting, Zone, rectangle
 from readaid.core.piece import DateRecord, Note, Piece, Source
 from readaid.core.specimen import ComparisonRecord, Example, FormCounts, Specimen
+from readaid.register.book import Register
 from readaid.register.codec import decode, encode
-from readaid.register.store import Register
 
 EVERY_KIND = [
     Piece("tray", sensitive=("lacquer",), width=12.5),

@@ -17,12 +17,12 @@ from readaid.core.attempt import Attempt
 from readaid.core.errors import RegisterError
 from readaid.core.piece import Note, Piece
 from readaid.register import backup, recovery
+from readaid.register.book import Register
 from readaid.register.engine import DamagedRegisterError
 from readaid.register.startup import FILE
-from readaid.register.store import Register
 
 FORK = multiprocessing.get_context("forkserver")
-FORK.set_forkserver_preload(["readaid.register.store", "sqlalchemy.dialects.postgresql.psycopg"])
+FORK.set_forkserver_preload(["readaid.register.book", "sqlalchemy.dialects.postgresql.psycopg"])
 
 
 def write_and_tell(address, pipe, name):

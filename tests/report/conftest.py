@@ -24,12 +24,12 @@ def full(tmp_path):
         signs = [piece.layout.draw(verse, photo, rectangle(300 - 100 * (n // 4), 20 + 90 * (n % 4), 60, 80))[1]
                  for n in range(8)]
         for n, candidate in enumerate("𛂥らすとひかゝ"):
-            piece.judging.tag(signs[n], candidate, 0.97 if n % 2 else 0.6, "seen & noted")
-        piece.judging.tag(signs[0], "お", 0.2)
-        piece.judging.mark(signs[4], damage=Damage.WORN)
-        piece.judging.mark(signs[5], damage=Damage.LOST)
-        piece.judging.mark(signs[6], damage=Damage.WORN)
-        piece.judging.mark(signs[7], damage=Damage.LOST, missing=(0, 3))
+            piece.decipherment.tag(signs[n], candidate, 0.97 if n % 2 else 0.6, "seen & noted")
+        piece.decipherment.tag(signs[0], "お", 0.2)
+        piece.decipherment.mark(signs[4], damage=Damage.WORN)
+        piece.decipherment.mark(signs[5], damage=Damage.LOST)
+        piece.decipherment.mark(signs[6], damage=Damage.WORN)
+        piece.decipherment.mark(signs[7], damage=Damage.LOST, missing=(0, 3))
         attempt = Attempt(inscription=verse.id, written="𛂥らすと", kana="はらすと", modern="はらすと",
                           romaji="harasuto", lines=("はら", "すと"), morae=(2, 2), form="hokku", reader="Mori",
                           status="preferred",
@@ -38,7 +38,7 @@ def full(tmp_path):
         maker = Person("霜野鷺汀", readings=("しものろてい",))
         signature = piece.layout.inscription("signature", photo, title="Signature")
         zone, kao = piece.layout.draw(signature, photo, rectangle(450, 300, 80, 80))
-        piece.judging.tag(kao, "花押", 0.9)
+        piece.decipherment.tag(kao, "花押", 0.9)
         mine, other = Specimen(zone=zone.id, photo=photo.id), Specimen(image=photo.file, person=maker.id, year=1830)
         piece.save(attempt, maker, Role(maker.id, "carver", inscription=signature.id), mine, other,
                    Signature("霜野鷺汀", (SignaturePart("name", "霜野鷺汀", 0, 4, ("しものろてい",)),),

@@ -30,7 +30,7 @@ def piece(tmp_path):
         verse = opened.layout.inscription("verse", photo, title=EVIL, form="hokku")
         for n in range(3):
             _, sign = opened.layout.draw(verse, photo, rectangle(100, 20 + 100 * n, 60, 80))
-            opened.judging.tag(sign, "𛂥", 0.7, EVIL)
+            opened.decipherment.tag(sign, "𛂥", 0.7, EVIL)
         opened.save(Attempt(inscription=verse.id, written="𛂥𛂥𛂥", kana="ははは", evidence=EVIL, reader=EVIL,
                             lines=("ははは",), morae=(3,), form="hokku", status="preferred", note="=cmd()"))
         yield opened

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from readaid.piece.opened import OpenPiece
+from readaid.piece.open_piece import OpenPiece
 from tests.widgets.made import demo_piece
 
 

@@ -10,10 +10,10 @@ import pytest
 from PIL import Image
 
 from readaid.core.photo import Evidence, Scale, rectangle
-from readaid.piece.opened import OpenPiece
-from readaid.widgets.about_photo import lamp_words
+from readaid.piece.open_piece import OpenPiece
 from readaid.widgets.desk import Desk
 from readaid.widgets.photo_board import PhotoBoard, board_text
+from readaid.widgets.photo_facts import lamp_words
 from tests.widgets.made import ask, errors
 
 

@@ -23,7 +23,7 @@ from readaid.glyphs.references import reference, references
 from readaid.widgets.character_panel import CharacterPanel
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import letters_font
-from readaid.widgets.typing_in import romanised, signs
+from readaid.widgets.typed_signs import romanised, signs
 from tests.widgets.made import ask, errors
 
 
@@ -213,12 +213,12 @@ def test_a_question_mark_means_unread_and_is_no_candidate(panel, piece, text):
     assert before
     ask(panel, "type", text=text)
     assert entered(panel) == []
-    assert piece.judging.written(panel.desk.inscription)[0] == "?"
+    assert piece.decipherment.written(panel.desk.inscription)[0] == "?"
     assert panel.desk.undo() == "marked as unread"
     assert entered(panel) == before
     assert "type it alone" in errors(ask(panel, "type", text="の?"))[0]
     with pytest.raises(OptionError, match="no candidate"):
-        piece.judging.tag(panel.desk.character, text.strip())
+        piece.decipherment.tag(panel.desk.character, text.strip())
 
 
 def test_marking_an_unread_sign_again_changes_nothing(panel, piece):
@@ -332,7 +332,7 @@ def test_a_note_is_kept(panel):
 def test_proposals_by_shape_are_shown_and_never_entered_unasked(panel, monkeypatch):
     two = (Suggestion("す", ("す",), 0.4), Suggestion("寸", ("す",), 0.3))
     found = Weighed(two, 0.2, (("す", 0.72), ("く", 0.005)))
-    monkeypatch.setattr("readaid.piece.judging.Judging.weigh", lambda self, character, k, among, look: found)
+    monkeypatch.setattr("readaid.piece.decipherment.Decipherment.weigh", lambda self, character, k, among, look: found)
     before = entered(panel)
     ask(panel, "shape")
     shape = panel.state["shape"]
@@ -350,7 +350,7 @@ def test_without_a_shape_model_the_section_says_so(panel, monkeypatch):
     def absent(self, character, k, among, look):
         raise ModuleNotFoundError("readaid.glyphs.candidates")
 
-    monkeypatch.setattr("readaid.piece.judging.Judging.weigh", absent)
+    monkeypatch.setattr("readaid.piece.decipherment.Decipherment.weigh", absent)
     assert errors(ask(panel, "shape")) == []
     assert panel.state["shape"]["state"] == "absent"
     assert "No shape model" in panel.state["shape"]["words"]

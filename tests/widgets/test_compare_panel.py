@@ -65,7 +65,7 @@ def test_a_form_is_compared_as_traced_and_kept_as_shown(panel, piece):
 
 def test_what_is_kept_equals_a_comparison_by_hand(panel, piece):
     first, second = (next(s for s in piece.contents.specimens if s.id == i) for i in (panel.a, panel.b))
-    by_hand = compare(piece.signing.pixels(first), piece.signing.pixels(second))
+    by_hand = compare(piece.signers.pixels(first), piece.signers.pixels(second))
     ask(panel, "keep", note="")
     kept = piece.contents.comparisons[-1]
     assert kept.likeness == pytest.approx(by_hand.likeness)

@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 
 from readaid.core.photo import Zone
-from readaid.piece.opened import OpenPiece
+from readaid.piece.open_piece import OpenPiece
 from readaid.widgets.desk import Desk
 from readaid.widgets.photo_board import PhotoBoard
 from readaid.widgets.zone_rows import overlap

@@ -12,12 +12,12 @@ import readaid.reading.verse as verses
 from readaid.core.character import Inscription
 from readaid.core.confidence import Status
 from readaid.core.reading import Reading, Restored, Verse, Word
-from readaid.widgets.by_shape import shape_lines, shape_note, to_keep, written_parts
 from readaid.widgets.character_panel import CharacterPanel
 from readaid.widgets.desk import Desk
-from readaid.widgets.lining import line_rows, percent, verse_rows, wanted
 from readaid.widgets.reading_panel import ReadingPanel
 from readaid.widgets.reading_rows import reading_row, spread_words, times
+from readaid.widgets.shape_signs import shape_lines, shape_note, to_keep, written_parts
+from readaid.widgets.verse_lines import line_rows, percent, verse_rows, wanted
 from tests.widgets.made import ask, errors
 
 
@@ -213,7 +213,7 @@ def test_what_is_mostly_supplied_is_no_best_reading(desk):
 
 def test_with_nothing_said_the_reader_is_asked_to_begin(desk, piece):
     for sign in desk.ordered():
-        piece.judging.clear(sign)
+        piece.decipherment.clear(sign)
     desk.changed()
     assert ReadingPanel(desk).words == "Nothing is said of any sign yet. Enter what you see of the first one."
 
@@ -280,7 +280,7 @@ def unread(desk, piece):
     """The desk with four signs of the verse unread, in the middle of it; returns (desk, their places)."""
     signs = desk.ordered()
     for at in (5, 6, 8, 9):
-        piece.judging.clear(signs[at])
+        piece.decipherment.clear(signs[at])
     desk.changed()
     return desk, (5, 6, 8, 9)
 
@@ -288,8 +288,8 @@ def unread(desk, piece):
 def asked_of(piece, monkeypatch) -> list[str | None]:
     """What every search was told of shape; the list grows."""
     kinds: list[str | None] = []
-    real = piece.judging.solve
-    monkeypatch.setattr(piece.judging, "solve",
+    real = piece.decipherment.solve
+    monkeypatch.setattr(piece.decipherment, "solve",
                         lambda *a, **k: (kinds.append(k.get("by_shape")), real(*a, **k))[1])
     return kinds
 
@@ -389,7 +389,7 @@ def test_a_zone_with_nothing_in_it_stays_unread(unread, piece, monkeypatch):
         raise ShapeError("There is no stroke in the picture")
 
     desk, places = unread
-    monkeypatch.setattr(piece.judging, "weigh", empty)
+    monkeypatch.setattr(piece.decipherment, "weigh", empty)
     p = ReadingPanel(desk)
     ask(p, "shape", on=True)
     assert not any(p.readings[0].chosen[at] for at in places)
@@ -401,7 +401,7 @@ def test_no_model_is_told(unread, piece, monkeypatch):
         raise ImportError("onnxruntime")
 
     desk, _ = unread
-    monkeypatch.setattr(piece.judging, "weigh", absent)
+    monkeypatch.setattr(piece.decipherment, "weigh", absent)
     p = ReadingPanel(desk)
     assert "No shape model is installed" in errors(ask(p, "shape", on=True))[0]
     assert p.readings
@@ -411,7 +411,7 @@ def test_by_shape_runs_beside_the_loop_and_is_let_go_where_the_page_moved_on(unr
     desk, _ = unread
     verse, other = desk.inscription, next(i.id for i in piece.contents.inscriptions if i.id != desk.inscription)
     p = ReadingPanel(desk)
-    real, hold, began = piece.judging.solve, threading.Event(), threading.Event()
+    real, hold, began = piece.decipherment.solve, threading.Event(), threading.Event()
     threads = []
 
     def slow(target, **options):
@@ -421,7 +421,7 @@ def test_by_shape_runs_beside_the_loop_and_is_let_go_where_the_page_moved_on(unr
             assert hold.wait(30)
         return real(target, **options)
 
-    monkeypatch.setattr(piece.judging, "solve", slow)
+    monkeypatch.setattr(piece.decipherment, "solve", slow)
 
     async def work():
         ask(p, "shape", on=True)

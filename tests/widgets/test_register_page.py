@@ -9,8 +9,8 @@ import pytest
 
 from readaid.core.attempt import Attempt
 from readaid.core.piece import Piece
-from readaid.piece.opened import OpenPiece
-from readaid.widgets import tables
+from readaid.piece.open_piece import OpenPiece
+from readaid.widgets import register_pages
 from readaid.widgets.desk import Desk
 from readaid.widgets.piece_panel import FIELDS, PiecePanel, number
 from readaid.widgets.register_panel import RegisterPanel
@@ -90,7 +90,7 @@ def test_as_it_stood_before_anything_was_done(piece):
     assert p.state["total"] == 2
 
 
-@pytest.mark.parametrize("kind", sorted(tables.TABLES))
+@pytest.mark.parametrize("kind", sorted(register_pages.TABLES))
 def test_every_table_shows(piece, kind):
     p = RegisterPanel(Desk(piece))
     assert errors(ask(p, "kind", kind=kind)) == []
@@ -167,7 +167,7 @@ def test_blind_copy_worksheet_check_and_archive(piece):
 def test_a_copy_comes_back_with_its_changes(piece, tmp_path):
     desk = Desk(piece)
     p = SharingPanel(desk)
-    path = piece.sharing.copy(tmp_path / "copy.zip")
+    path = piece.custody.copy(tmp_path / "copy.zip")
     data = path.read_bytes()
     ask(p, "receive", [data], id="c", name="copy.zip", at=0, of=1)
     assert "0 changes" in p.state["merged"]["words"]

@@ -34,17 +34,17 @@ def test_nothing_settled_is_no_fault(panel, piece):
     assert errors(ask(panel, "calibration")) == []
     assert panel.state["calibration"] == []
     attempt = piece.contents.attempts[-1]
-    piece.judging.set_status(attempt, Status.SETTLED)
+    piece.decipherment.set_status(attempt, Status.SETTLED)
     ask(panel, "calibration")
     assert panel.state["calibration"], "one row a reader"
 
 
 def test_a_copy_that_comes_back_is_told_sign_by_sign(panel, piece, tmp_path):
-    copy = piece.sharing.copy(tmp_path / "copy.zip")
+    copy = piece.custody.copy(tmp_path / "copy.zip")
     receive(copy, tmp_path / "theirs")
     with readaid.open(tmp_path / "theirs", reader="Tanaka") as theirs:
-        theirs.judging.tag(theirs.contents.characters[0], "う", 0.9)
-        back = theirs.sharing.copy(tmp_path / "back.zip")
+        theirs.decipherment.tag(theirs.contents.characters[0], "う", 0.9)
+        back = theirs.custody.copy(tmp_path / "back.zip")
     ask(panel, "receive", [back.read_bytes()], id="a", name="back.zip", at=0, of=1)
     assert "by Tanaka taken in" in panel.state["merged"]["words"]
     (row,) = panel.state["merged"]["conflicts"]

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from readaid.copies.agreement import Agreement
     from readaid.copies.calibration import Calibration
     from readaid.copies.merge import Merged
-    from readaid.piece.opened import OpenPiece
+    from readaid.piece.holding import Holding
     from readaid.register.hashes import PhotoCheck
     from readaid.register.health import Health
 
@@ -36,10 +36,10 @@ class Check:
         return (*self.register.problems, *self.photos.troubles)
 
 
-class Sharing:
+class Custody:
     """Copies, bags and checks of one opened piece."""
 
-    def __init__(self, piece: OpenPiece) -> None:
+    def __init__(self, piece: Holding) -> None:
         self._piece = piece
 
     def copy(self, path: str | Path | None = None, blind: bool = False, photos: bool = True,

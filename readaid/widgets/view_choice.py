@@ -12,7 +12,7 @@ from typing import Any
 
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Evidence, Photo
-from readaid.piece.computed import is_shape
+from readaid.piece.renditions import is_shape
 from readaid.widgets.desk import Desk
 
 

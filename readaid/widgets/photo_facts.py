@@ -15,7 +15,7 @@ from readaid.core.photo import Evidence, Photo
 from readaid.widgets.desk import Desk
 
 if TYPE_CHECKING:
-    from readaid.widgets.showing import Showing
+    from readaid.widgets.photo_display import Showing
 else:
     Showing = object
 

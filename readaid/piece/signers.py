@@ -22,14 +22,16 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from readaid.forms.comparison import Comparison
-    from readaid.piece.opened import OpenPiece
+    from readaid.piece.decipherment import Decipherment
+    from readaid.piece.holding import Holding
 
 
-class Signing:
+class Signers:
     """Who may have signed, when, and what the forms are like."""
 
-    def __init__(self, piece: OpenPiece) -> None:
+    def __init__(self, piece: Holding, decipherment: Decipherment) -> None:
         self._piece = piece
+        self._decipherment = decipherment
 
     def parse(self, inscription: Inscription | str, text: str | None = None) -> list[Signature]:
         """Ways to take the signature apart, best first; nothing is saved."""
@@ -124,7 +126,7 @@ class Signing:
         return record
 
     def _text(self, target: Inscription) -> str:
-        return self._piece.judging.written(target)
+        return self._decipherment.written(target)
 
     def _inscription(self, inscription: Inscription | str) -> Inscription:
         return self._piece.find(Inscription, inscription if isinstance(inscription, str) else inscription.id)

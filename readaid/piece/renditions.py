@@ -20,10 +20,11 @@ from readaid.core.contents import Record
 from readaid.core.errors import PhotoError, ReadaidError, ZoneError, unknown_option
 from readaid.core.photo import Evidence, Photo, Point, Scale
 from readaid.piece import folder as places
+from readaid.piece import ways
 from readaid.piece.ways import moved, square
 
 if TYPE_CHECKING:
-    from readaid.piece.opened import OpenPiece
+    from readaid.piece.holding import Holding
 
 #: Told between the steps of long work: what is done now and the share done; it may raise to stop the work.
 Step = Callable[[str, float], None]
@@ -56,11 +57,11 @@ class Computed:
 class Pictures:
     """Computing pictures for one opened piece."""
 
-    def __init__(self, piece: OpenPiece) -> None:
+    def __init__(self, piece: Holding) -> None:
         self._piece = piece
         self._solved: tuple[Any, Any, Any, Any, float, str, list[Photo]] | None = None  # the last surface: 100 MB
 
-    def find_relief(self, photos: Sequence[Photo], stroke: float | None = None,
+    def find_relief(self, photos: Sequence[Photo], stroke: float,
                     step: Step = lambda _words, _share: None, show: str = "cuts") -> Computed:
         """See :meth:`readaid.piece.surfaces.Surfaces.relief`."""
         from readaid.photo import relief
@@ -75,7 +76,7 @@ class Pictures:
         first = records[0]
         if show != "cuts" and len(records) < 3:
             raise PhotoError("One photo gives no surface shape", named(first), "take four or more under other lights")
-        width = stroke or self._stroke(first)
+        width = stroke  # of a cut, in pixels of the first photo
         if len(records) == 1:
             step("Looking for lines in one photo", 0.1)
             pixels, factor = self._pixels(first)
@@ -203,13 +204,6 @@ class Pictures:
         self._piece.save(photo, *_unchanged(self._piece, made.aligned), reason=f"{made.name} computed")
         return photo
 
-    def _stroke(self, photo: Photo) -> float:
-        """Usual width of a cut in pixels: a fourteenth of the signs' height, else 0.5 mm, else 8."""
-        heights = sorted(z.box[3] for z in self._piece.surfaces.zones_on(photo))
-        if heights:
-            return heights[len(heights) // 2] / 14
-        return 0.5 / photo.scale.mm_per_pixel if photo.scale else 8.0
-
     def _pixels(self, photo: Photo) -> tuple[Any, float]:
         from readaid.photo.raster import fitted
 
@@ -229,7 +223,7 @@ class Pictures:
         for n, record in enumerate(records[1:], start=1):
             step(f"Laying photo {n + 1} of {len(records)} over the first", 0.4 * n / len(records))
             pixels, mine = self._pixels(record)
-            matrix = self._piece.surfaces.mapping(record, first)
+            matrix = ways.matrix(record, first, {p.id: p for p in self._piece.contents.photos})
             if matrix is None:
                 try:
                     found = align(base, pixels)
@@ -290,7 +284,7 @@ def _scale(made: Computed) -> Scale | None:
         return None
 
 
-def _unchanged(piece: OpenPiece, aligned: Sequence[Photo]) -> list[Record]:
+def _unchanged(piece: Holding, aligned: Sequence[Photo]) -> list[Record]:
     """Alignments found on the way, for the photos that nobody has laid over another one meanwhile."""
     now = {p.id: p for p in piece.contents.photos}
     return [dataclasses.replace(now[p.id], to_reference=p.to_reference, reference=p.reference) for p in aligned

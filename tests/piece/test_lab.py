@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 
-from readaid.piece.desk import EXTENSION, lend
+from readaid.piece.lab import EXTENSION, lend
 
 
 def test_the_server_sees_our_extension_and_the_users_own_paths(tmp_path, monkeypatch):

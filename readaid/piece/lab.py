@@ -21,7 +21,7 @@ from pathlib import Path
 from readaid.core.errors import ReadaidError
 from readaid.core.places import share
 from readaid.piece import folder as places
-from readaid.piece.opened import OpenPiece
+from readaid.piece.open_piece import OpenPiece
 
 NOTEBOOKS = "notebooks"
 #: JupyterLab serves an extension from a folder of the extension's own name.

@@ -90,7 +90,7 @@ def test_two_processes_on_one_folder(piece, verse):
     code = ("import sys, readaid\n"
             "p = readaid.open(sys.argv[1], reader='Aki')\n"
             "i = p.contents.inscriptions[0]\n"
-            "for n in range(20): p.judging.write_down(i, f'ふるいけや{n % 10}'.replace(str(n % 10), 'あ'))\n")
+            "for n in range(20): p.decipherment.write_down(i, f'ふるいけや{n % 10}'.replace(str(n % 10), 'あ'))\n")
     before = piece.version
     workers = [subprocess.Popen([sys.executable, "-c", code, str(piece.folder)]) for _ in range(2)]
     assert [w.wait() for w in workers] == [0, 0]

@@ -14,7 +14,7 @@ import pandas as pd
 
 from readaid.core.confidence import word
 from readaid.core.errors import unknown_option
-from readaid.widgets.lining import percent
+from readaid.widgets.verse_lines import percent
 
 #: Rows of a page.
 PAGE = 20

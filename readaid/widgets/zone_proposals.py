@@ -15,11 +15,11 @@ from readaid.core.character import Inscription
 from readaid.core.errors import OptionError, PhotoError
 from readaid.core.photo import Photo, Point, Zone, rectangle
 from readaid.widgets.desk import Desk, short
-from readaid.widgets.inscribing import kind_of
+from readaid.widgets.inscription_choice import kind_of
 from readaid.widgets.zone_rows import inscription_title, overlap, sign_of, to_look_at, zone_label
 
 if TYPE_CHECKING:
-    from readaid.widgets.inscribing import Inscribing
+    from readaid.widgets.inscription_choice import Inscribing
     from readaid.widgets.surface_work import SurfaceWork
 
     class Board(Inscribing, SurfaceWork):

@@ -1,31 +1,51 @@
-"""The frames of a register as attributes, one per kind of record.
+"""The register as its users open it: records and revisions, frames, search and check in one object.
 
-Conventions: see ``frames``, which loads pandas at the first of these.
+Conventions: the parts know nothing of this module (``view`` reads, ``store`` writes, ``frames`` and ``lookup`` answer,
+``health`` checks); it only brings them together. pandas is loaded at the first frame.
 """
 
 from __future__ import annotations
 
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
+
+from readaid.register.health import Health, check
+from readaid.register.lookup import Found, search
+from readaid.register.store import Store
+from readaid.register.view import View
 
 if TYPE_CHECKING:
     import pandas as pd
 
+    from readaid.register.frames import Edited
 
-class Framed:
-    """Gives ``.attempts``, ``.characters`` ... as DataFrames, indexed by id, with declared dtypes, also when empty."""
+
+class Questions(View):
+    """What can be asked of a register, now or as it stood at a moment.
+
+    ``.attempts``, ``.characters`` ... are DataFrames, indexed by id, with declared dtypes, also when empty.
+    """
+
+    def at(self, time: str | datetime | date) -> Questions:
+        """The register as it stood at a moment (a day: at its end, UTC); for reading only."""
+        return Questions(self._engine, self.where, self.piece, self.version_at(time))
+
+    def search(self, text: str = "", **options: Any) -> Found:
+        """Search; see ``readaid.register.lookup.search`` for the options."""
+        return search(self, text, **options)
 
     def frame(self, kind: str | type, **options: Any) -> pd.DataFrame:
         """Records of a kind as a DataFrame."""
         from readaid.register.frames import frame
 
-        return frame(self, kind, **options)  # type: ignore[arg-type]
+        return frame(self, kind, **options)
 
     @property
     def candidates(self) -> pd.DataFrame:
         """Candidates of the characters, one row each."""
         from readaid.register.frames import candidates
 
-        return candidates(self)  # type: ignore[arg-type]
+        return candidates(self)
 
     @property
     def pieces(self) -> pd.DataFrame:
@@ -111,3 +131,28 @@ class Framed:
     def dates(self) -> pd.DataFrame:
         """Dates, one row each."""
         return self.frame("date")
+
+
+class Register(Questions, Store):
+    """A register opened for work. Use it as a context manager, or call ``close()``.
+
+    >>> import tempfile
+    >>> from readaid.core.piece import Note, Piece
+    >>> folder = tempfile.mkdtemp()
+    >>> with Register.open(folder) as register:
+    ...     saved = register.save(Piece("sword guard", id="p"), reader="Aki")
+    ...     saved = register.save(Note("p", "worn at the rim"), reader="Aki", reason="seen at 10x")
+    ...     register.version, saved.record.text
+    (2, 'worn at the rim')
+    """
+
+    def check(self) -> Health:
+        """Read the whole register and say what is wrong with it; see ``readaid.register.health``."""
+        return check(self)
+
+    def edit(self, frame: pd.DataFrame, reader: str, reason: str = "edited in a table",
+             kind: str | type | None = None) -> Edited:
+        """Save back an edited frame; see ``readaid.register.frames.edit``."""
+        from readaid.register.frames import edit
+
+        return edit(self, frame, reader, reason, kind)

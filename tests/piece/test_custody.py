@@ -19,28 +19,28 @@ def run(*args: object):
 def verse(piece, verse):
     for n, sign in enumerate("かはつ"):
         _, character = piece.layout.draw(verse, piece.contents.photos[0], rectangle(100, 20 + 100 * n, 60, 80))
-        piece.judging.tag(character, sign, 0.6)
-    piece.judging.write_down(verse, "かはつ", 0.4)
+        piece.decipherment.tag(character, sign, 0.6)
+    piece.decipherment.write_down(verse, "かはつ", 0.4)
     return verse
 
 
 def test_copy_goes_out_and_comes_back_with_what_the_colleague_said(piece, verse, tmp_path):
-    copy = piece.sharing.copy(tmp_path / "copy.zip")
+    copy = piece.custody.copy(tmp_path / "copy.zip")
     assert run("receive", copy, tmp_path / "theirs").exit_code == 0
     with readaid.open(tmp_path / "theirs", reader="Tanaka") as theirs:
         character = theirs.contents.characters[0]
-        theirs.judging.tag(character, "う", 0.7)
-        back = theirs.sharing.copy(tmp_path / "back.zip")
-    merged = piece.sharing.merge(back)
+        theirs.decipherment.tag(character, "う", 0.7)
+        back = theirs.custody.copy(tmp_path / "back.zip")
+    merged = piece.custody.merge(back)
     assert merged.readers == ("Tanaka",)
     assert [c.field for c in merged.conflicts] == ["reading"], "the two now read this sign differently: listed"
     assert {c.character for c in piece.contents.characters[0].candidates} == {"か", "う"}
-    assert piece.sharing.merge(back).added == 0, "the same copy twice adds nothing"
+    assert piece.custody.merge(back).added == 0, "the same copy twice adds nothing"
     assert "Tanaka" in [r.reader for r in piece.register.history(character.id)]
 
 
 def test_blind_copy_holds_no_guess(piece, verse, tmp_path):
-    copy = piece.sharing.copy(tmp_path / "blind.zip", blind=True)
+    copy = piece.custody.copy(tmp_path / "blind.zip", blind=True)
     with zipfile.ZipFile(copy) as archive:
         text = archive.read("revisions.jsonl").decode()
     assert "かはつ" not in text
@@ -55,7 +55,7 @@ def test_archive_check_restore(piece, verse, tmp_path):
     assert run("restore", bag, tmp_path / "back").exit_code == 0
     with readaid.open(tmp_path / "back") as back:
         assert back.contents.attempts == piece.contents.attempts
-        assert back.sharing.check().troubles == ()
+        assert back.custody.check().troubles == ()
 
 
 def test_check_tells_a_changed_photo(piece, verse):
@@ -67,7 +67,7 @@ def test_check_tells_a_changed_photo(piece, verse):
 
 
 def test_worksheet_shows_no_candidate(piece, verse):
-    text = piece.sharing.worksheet().read_text(encoding="utf-8")
+    text = piece.custody.worksheet().read_text(encoding="utf-8")
     assert text.count("<img") == 3
     assert "か" not in text
 
@@ -75,7 +75,7 @@ def test_worksheet_shows_no_candidate(piece, verse):
 def test_search_from_the_command_line(piece, verse):
     assert "1 found" in run("search", piece.folder, "かはつ").output
     assert "2 found" in run("search", piece.folder, "--sound", "は").output, "the character and the attempt"
-    piece.judging.tag(piece.contents.characters[0], "う", 0.5)
+    piece.decipherment.tag(piece.contents.characters[0], "う", 0.5)
     assert "1 found" in run("search", piece.folder, "--disputed").output
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Photo, Scale
 from readaid.widgets.desk import Desk
-from readaid.widgets.measuring import UNITS
+from readaid.widgets.known_lengths import UNITS
 
 if TYPE_CHECKING:
     from readaid.photo.ruler import Ruler

@@ -30,7 +30,7 @@ def copy(folder: Path, to: Path | None, blind: bool, without_photos: bool) -> No
     import readaid
 
     with readaid.open(folder) as piece:
-        click.echo(str(piece.sharing.copy(to, blind=blind, photos=not without_photos)))
+        click.echo(str(piece.custody.copy(to, blind=blind, photos=not without_photos)))
 
 
 @click.command(epilog=_example("readaid receive for-tanaka.zip work-copy"))
@@ -53,7 +53,7 @@ def merge(folder: Path, copy_file: Path, reader: str | None, json_out: bool) -> 
     import readaid
 
     with readaid.open(folder, reader=reader) as piece:
-        merged = piece.sharing.merge(copy_file)
+        merged = piece.custody.merge(copy_file)
         if json_out:
             click.echo(json.dumps(dataclasses.asdict(merged), ensure_ascii=False, default=str))
             return
@@ -74,7 +74,7 @@ def worksheet(folder: Path, to: Path | None, language: str) -> None:
     import readaid
 
     with readaid.open(folder, read_only=True) as piece:
-        click.echo(str(piece.sharing.worksheet(to, language)))
+        click.echo(str(piece.custody.worksheet(to, language)))
 
 
 @click.command(epilog=_example("readaid archive water-dropper water-dropper-bag.zip"))
@@ -85,7 +85,7 @@ def archive(folder: Path, target: Path) -> None:
     import readaid
 
     with readaid.open(folder) as piece:
-        click.echo(str(piece.sharing.archive(target)))
+        click.echo(str(piece.custody.archive(target)))
 
 
 @click.command(epilog=_example("readaid restore water-dropper-bag.zip water-dropper"))
@@ -111,7 +111,7 @@ def check(what: Path, json_out: bool) -> None:
         troubles = check_bag(what).problems
     else:
         with readaid.open(what, read_only=True) as piece:
-            troubles = piece.sharing.check().troubles
+            troubles = piece.custody.check().troubles
     if json_out:
         click.echo(json.dumps({"sound": not troubles, "troubles": list(troubles)}, ensure_ascii=False))
     else:
@@ -130,7 +130,7 @@ def recover(folder: Path) -> None:
 
     try:
         with readaid.open(folder, read_only=True) as piece:
-            if not piece.sharing.check(quick=True).register.problems:
+            if not piece.custody.check(quick=True).register.problems:
                 click.echo("The register is sound; nothing was done.")
                 return
     except RegisterError as error:

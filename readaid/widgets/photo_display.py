@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from readaid.core.errors import PhotoError, ReadaidError
 from readaid.core.photo import Photo, Point
 from readaid.widgets.desk import Desk
-from readaid.widgets.looking import Looking
+from readaid.widgets.view_choice import Looking
 
 if TYPE_CHECKING:
     from readaid.widgets.panel import Panel

@@ -13,8 +13,8 @@ from typing import Any
 from readaid.core.character import Character
 from readaid.core.lattice import Reason
 from readaid.core.reading import Reading
-from readaid.piece.judging import unjudged
-from readaid.widgets.lining import line_rows
+from readaid.piece.decipherment import unjudged
+from readaid.widgets.verse_lines import line_rows
 
 
 def unread_places(signs: Iterable[Character]) -> frozenset[int]:

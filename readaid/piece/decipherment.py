@@ -29,7 +29,8 @@ if TYPE_CHECKING:
     from readaid.glyphs.candidates import Weighed
     from readaid.glyphs.examples import Examples
     from readaid.glyphs.references import Reference
-    from readaid.piece.opened import OpenPiece
+    from readaid.piece.holding import Holding
+    from readaid.piece.surfaces import Surfaces
     from readaid.reading.solve import Solution
 
 
@@ -39,11 +40,12 @@ def unjudged(character: Character) -> bool:
                 and character.damage is not Damage.LOST)
 
 
-class Judging:
+class Decipherment:
     """What may stand there, how it reads, and what was written down about it."""
 
-    def __init__(self, piece: OpenPiece) -> None:
+    def __init__(self, piece: Holding, surfaces: Surfaces) -> None:
         self._piece = piece
+        self._surfaces = surfaces
 
     @property
     def contents(self) -> Contents:
@@ -142,7 +144,7 @@ class Judging:
     @cached_property
     def crops(self) -> Crops:
         """Crops of signs: from another photo of the surface, through a view, or from their tracing."""
-        return Crops(self._piece)
+        return Crops(self._piece, self._surfaces)
 
     def _crop(self, character: Character | str, look: Look) -> Any:
         return self.crops.pixels(self.crops.zone(self._fresh(character)), look)

@@ -19,37 +19,37 @@ def sign(piece, verse):
 
 
 def test_candidates_keep_their_confidence(piece, sign):
-    piece.judging.tag(sign, "か", 0.7, "open at the right")
-    piece.judging.tag(sign, "う", 0.6)
-    after = piece.judging.tag(sign, "か", 0.8)
+    piece.decipherment.tag(sign, "か", 0.7, "open at the right")
+    piece.decipherment.tag(sign, "う", 0.6)
+    after = piece.decipherment.tag(sign, "か", 0.8)
     assert {c.character: c.confidence for c in after.candidates} == {"う": 0.6, "か": 0.8}
-    assert piece.judging.untag(sign, "う").candidates[0].character == "か"
+    assert piece.decipherment.untag(sign, "う").candidates[0].character == "か"
 
 
 @pytest.mark.parametrize("text", ["", "ab", "🙂", "\ue000"])
 def test_what_is_no_sign_is_refused(piece, sign, text):
     with pytest.raises(TextError):
-        piece.judging.tag(sign, text)
+        piece.decipherment.tag(sign, text)
 
 
 @pytest.mark.parametrize("confidence", [-0.1, 1.1, float("nan")])
 def test_confidence_is_between_0_and_1(piece, sign, confidence):
     with pytest.raises(OptionError, match="between 0 and 1"):
-        piece.judging.tag(sign, "か", confidence)
+        piece.decipherment.tag(sign, "か", confidence)
 
 
 def test_marks(piece, sign):
-    marked = piece.judging.mark(sign, damage="lost", missing=(1, 3), note="broken edge")
+    marked = piece.decipherment.mark(sign, damage="lost", missing=(1, 3), note="broken edge")
     assert (marked.damage.value, marked.missing) == ("lost", (1, 3))
     with pytest.raises(OptionError, match="did you mean 'damage'"):
-        piece.judging.mark(sign, damaged="lost")
+        piece.decipherment.mark(sign, damaged="lost")
     with pytest.raises(OptionError, match="cannot be missing"):
-        piece.judging.mark(sign, missing=(3, 1))
+        piece.decipherment.mark(sign, missing=(3, 1))
 
 
 def test_one_preferred_attempt_at_a_time_and_nothing_is_overwritten(piece, verse):
-    first = piece.judging.write_down(verse, "ふるいけやかはづとびこむみづのおと", 0.4, status=Status.PREFERRED)
-    second = piece.judging.write_down(verse, "ふるいけやかはつとひこむみつのおと", 0.6, status=Status.PREFERRED)
+    first = piece.decipherment.write_down(verse, "ふるいけやかはづとびこむみづのおと", 0.4, status=Status.PREFERRED)
+    second = piece.decipherment.write_down(verse, "ふるいけやかはつとひこむみつのおと", 0.6, status=Status.PREFERRED)
     states = {a.id: a.status for a in piece.contents.attempts}
     assert states == {first.id: Status.SET_ASIDE, second.id: Status.PREFERRED}
     assert [r.record.status for r in piece.register.history(first.id)] == [Status.PREFERRED, Status.SET_ASIDE]
@@ -60,7 +60,7 @@ def test_attempt_said_to_be_saved_survives_kill_9(piece, verse):
     code = ("import sys, readaid\n"
             "p = readaid.open(sys.argv[1], reader='Aki')\n"
             "while True:\n"
-            "    a = p.judging.write_down(p.contents.inscriptions[0], 'ふるいけや')\n"
+            "    a = p.decipherment.write_down(p.contents.inscriptions[0], 'ふるいけや')\n"
             "    print(a.id, flush=True)\n")
     worker = subprocess.Popen([sys.executable, "-c", code, str(piece.folder)], stdout=subprocess.PIPE, text=True)
     said = [worker.stdout.readline().strip() for _ in range(5)]

@@ -1,0 +1,183 @@
+"""What is held of one piece: its folder, its register, its photos' pixels. The parts of the work hold it in turn.
+
+Conventions: every change is one revision (or one group in one transaction) per finished gesture; nothing is held back
+in memory, so several kernels may work on one folder. ``version`` grows with each revision. Pixels are full-size image
+pixels after EXIF rotation.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import getpass
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Self, TypeVar
+
+from readaid.core.contents import Contents, Record
+from readaid.core.errors import ConflictError, OptionError, PhotoError, ReadaidError, unknown_option
+from readaid.core.photo import Photo, Zone
+from readaid.core.piece import Piece
+from readaid.piece import folder as places
+from readaid.register.book import Register
+from readaid.register.store import Change
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from readaid.photo.pyramid import Pyramid
+
+R = TypeVar("R", bound=Record)
+
+
+class Holding:
+    """A piece folder with its register and photos.
+
+    Parameters
+    ----------
+    folder: the piece folder.
+    reader: name written beside every revision; by default the piece's reader, else the account name.
+    read_only: open without the right to write (needed on locked media).
+
+    Raises
+    ------
+    ReadaidError: no piece there. RegisterError: the register cannot be read. A damaged register is brought back from
+    its backups, and ``register.notices`` says what is missing.
+    """
+
+    def __init__(self, folder: str | Path, reader: str | None = None, read_only: bool = False) -> None:
+        self.folder = Path(folder).expanduser().resolve()
+        places.require(self.folder)
+        self.register = Register.open(self.folder / places.REGISTER, read_only=read_only, recover=not read_only)
+        self.read_only = read_only
+        self._pyramids: dict[str, tuple[tuple[int, int], Pyramid]] = {}
+        self._contents: Contents | None = None
+        self._closed = False
+        self._seen = 0  # number of the newest revision this writer has looked at: what a conflict is measured from
+        self.reader = reader or self.piece.reader or account()
+
+    @property
+    def version(self) -> int:
+        """Number of the newest revision; panels poll it."""
+        return self.register.version
+
+    @property
+    def contents(self) -> Contents:
+        """All records of the piece as they stand now (read again only when a revision has come)."""
+        if self._contents is None or self._contents.revision != self.version:
+            self._contents = self.register.contents()
+        self._seen = max(self._seen, self._contents.revision)
+        return self._contents
+
+    @property
+    def piece(self) -> Piece:
+        """The piece's own record."""
+        return self.contents.piece
+
+    def find(self, kind: type[R], record: str) -> R:
+        """The record with this id, of this kind; raises OptionError if there is none."""
+        seen = self.version
+        found = self.register.get(record)
+        self._seen = max(self._seen, seen)
+        if not isinstance(found, kind):
+            raise OptionError(f"There is no {kind.__name__.lower()} with this id", record,
+                              "take the id from the register")
+        return found
+
+    def save(self, *records: Record, reason: str = "", withdraw: Iterable[str] = ()) -> None:
+        """Write records as new revisions and withdraw others, all in one transaction (one gesture).
+
+        Raises ConflictError when one of them was changed by somebody else since this writer last looked.
+        """
+        changes = [Change(r) for r in records]
+        changes += [Change(self.register.get(i), withdrawn=True) for i in withdraw]
+        written = self.register.write(changes, self.reader, reason, seen=self._seen)
+        if written and written[0].number == self._seen + 1:  # nothing of anybody else's lies between
+            self._seen = written[-1].number
+
+    def undo(self) -> bool:
+        """Take back this reader's last gesture (by a new revision); False if there is none left."""
+        return bool(self.register.undo(reader=self.reader))
+
+    def redo(self) -> bool:
+        """Take back this reader's last undo; False if something was done since."""
+        return bool(self.register.redo(reader=self.reader))
+
+    def change(self, record: R, reason: str = "", **fields: Any) -> R:
+        """Save ``record`` with some fields changed; returns the new record.
+
+        The change is laid on the record as it stands now. Raises ConflictError when somebody else has changed one of
+        these fields since ``record`` was read.
+        """
+        known = {f.name for f in dataclasses.fields(record)}
+        for name in fields:
+            if name not in known:
+                raise unknown_option(f"{type(record).__name__.lower()} field", name, known - {"id"})
+        now: R = self.find(type(record), record.id)
+        for name, value in fields.items():
+            theirs = getattr(now, name)
+            if theirs != getattr(record, name) and theirs != value:
+                raise ConflictError("Somebody else has changed this in the meantime", name.replace("_", " "),
+                                    "look at it again and make your change anew", mine=value, theirs=theirs)
+        changed = dataclasses.replace(now, **fields)
+        if changed != now:
+            self.save(changed, reason=reason)
+        return changed
+
+    # -- pixels ---------------------------------------------------------------------------------
+    def path(self, photo: Photo | str) -> Path:
+        """Absolute path of a photo's file; raises PhotoError if it has gone or lies outside the folder."""
+        record = self.find(Photo, photo) if isinstance(photo, str) else photo
+        path = (self.folder / record.file).resolve()
+        if not path.is_relative_to(self.folder):
+            raise PhotoError("The register names a photo outside the piece folder", record.file,
+                             "take the photo in again")
+        if not path.is_file():
+            raise PhotoError("A photo has gone from the piece folder", record.file,
+                             "copy it back from the original; its SHA-256 is in the register")
+        return path
+
+    def pyramid(self, photo: Photo | str) -> Pyramid:
+        """Tiles of a photo for the board. Raises PhotoError where its file has gone or is not the picture taken in."""
+        from readaid.photo.pyramid import Pyramid
+
+        record = self.find(Photo, photo) if isinstance(photo, str) else photo
+        path = self.path(record)  # asked each time: a memory stick may have been pulled out meanwhile
+        try:
+            now = path.stat()
+        except OSError as error:
+            raise PhotoError("A photo cannot be read any more", record.file,
+                             "see whether the disk is still there and may be read", reason=str(error)) from error
+        kept = self._pyramids.get(record.id)
+        if kept is None or kept[0] != (now.st_size, now.st_mtime_ns):
+            made = Pyramid(path)
+            if (made.width, made.height) != (record.width, record.height):
+                raise PhotoError(f"The file is not the photo that was taken in: {made.width} x {made.height} pixels "
+                                 f"instead of {record.width} x {record.height}", record.file,
+                                 "copy the original back; its SHA-256 is in the register")
+            self._pyramids[record.id] = kept = ((now.st_size, now.st_mtime_ns), made)
+        return kept[1]
+
+    def crop(self, zone: Zone | str, margin: float = 0.08) -> NDArray[np.uint8]:
+        """Pixels of a zone, (H, W, 3) uint8, with a margin as a share of its size."""
+        record = self.find(Zone, zone) if isinstance(zone, str) else zone
+        return self.pyramid(record.photo).crop(record.box, margin)
+
+    def close(self) -> None:
+        """Close the register; closing twice is no harm."""
+        if not self._closed:
+            self._closed = True
+            self.register.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *exc: object) -> None:
+        self.close()
+
+
+def account() -> str:
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError, ReadaidError):
+        return "reader"

@@ -1,0 +1,195 @@
+"""The opened piece: one object through which notebooks, command line and scripts do the whole job.
+
+Conventions
+-----------
+* Every change is one revision (or one group of revisions in one transaction)
+  per finished gesture; nothing is held back in memory, so several kernels may
+  work on one folder. ``version`` grows with each revision.
+* ``layout`` draws and orders zones, ``surfaces`` lays photos over each other, ``decipherment`` tags characters and
+  keeps reading attempts, ``signers`` holds signature, dates, specimens, comparisons.
+* Pixels are full-size image pixels after EXIF rotation; lengths in mm.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from readaid.core.contents import Record
+from readaid.core.errors import unknown_option
+from readaid.core.photo import Photo, Scale
+from readaid.core.piece import Note, Piece, Source
+from readaid.piece import folder as places
+from readaid.piece.holding import Holding, account
+from readaid.register.book import Register
+
+if TYPE_CHECKING:
+
+    from readaid.piece.custody import Custody
+    from readaid.piece.decipherment import Decipherment
+    from readaid.piece.layout import Layout
+    from readaid.piece.signers import Signers
+    from readaid.piece.surfaces import Surfaces
+
+R = TypeVar("R", bound=Record)
+#: Formats of the register's tables.
+TABLES = ("xlsx", "parquet")
+
+
+class OpenPiece(Holding):
+    """A piece folder opened for work: a holding with everything that is done on it. Parameters as ``Holding``."""
+
+    @classmethod
+    def new(cls, folder: str | Path, reader: str | None = None, **fields: Any) -> OpenPiece:
+        """Start an empty piece in ``folder``; ``fields`` are those of :class:`readaid.core.piece.Piece`."""
+        path = Path(folder).expanduser().resolve()
+        places.prepare(path)
+        known = {f.name for f in dataclasses.fields(Piece)}
+        for name in fields:
+            if name not in known:
+                raise unknown_option("piece field", name, known - {"id"})
+        who = reader or fields.get("reader") or account()
+        fields = {"title": path.name, **fields, "reader": who}
+        register = Register.open(path / places.REGISTER)
+        register.save(Piece(**fields), reader=who, reason="piece started")
+        register.close()
+        return cls(path, reader=who)
+
+    # -- what is there -------------------------------------------------------------------------
+    @cached_property
+    def notices(self) -> tuple[str, ...]:
+        """What the user should be told at opening: a register brought back, a locked place, photos that have changed.
+
+        Photos whose size and time are as noted at the last full reading are taken as unchanged; all others are read.
+        """
+        from readaid.register.hashes import check
+
+        photos = check(self.folder, self.contents.photos, quick=True).troubles
+        return (*self.register.notices, *photos)
+
+    def describe(self, **fields: Any) -> Piece:
+        """Enter or change fields of the piece (material, dimensions, notes, translation ...)."""
+        return self.change(self.piece, reason="piece described", **fields)
+
+    # -- photos ---------------------------------------------------------------------------------
+    def add_photo(self, path: str | Path, **fields: Any) -> Photo:
+        """Take a photo into the folder, untouched; returns its record.
+
+        ``fields`` are those of :class:`readaid.core.photo.Photo` (surface, light, evidence, rights ...).
+        Raises PhotoError when the file is not a photo that can be read whole.
+        """
+        from readaid.photo.file import describe
+
+        source = Path(path).expanduser()
+        known = {f.name for f in dataclasses.fields(Photo)}
+        for name in fields:
+            if name not in known:
+                raise unknown_option("photo field", name, known - {"id", "file", "sha256"})
+        facts = describe(source)
+        same = [p for p in self.contents.photos if p.sha256 == facts.sha256]
+        if same:
+            return same[0]
+        name = places.take_in(source, self.folder, facts.sha256)
+        photo = Photo(**{"file": name, "sha256": facts.sha256, "width": facts.width, "height": facts.height,
+                         "bits": facts.bits, "title": source.stem, "taken": facts.taken, **fields})
+        self.save(photo, reason="photo added")
+        return photo
+
+    def set_scale(self, photo: Photo | str, scale: Scale) -> Photo:
+        """Record the scale of a photo; its length is checked when read (see :meth:`scale_warnings`)."""
+        record = self.find(Photo, photo) if isinstance(photo, str) else photo
+        _ = scale.mm_per_pixel  # raises where the two points coincide
+        return self.change(record, reason="scale set", scale=scale)
+
+    def advice(self) -> list[str]:
+        """What the photos lack: scale, size of the signs, lights that are missing."""
+        from readaid.photo.scale import advice
+
+        return list(advice(list(self.contents.photos), list(self.contents.zones)))
+
+    def check_photos(self) -> list[str]:
+        """One sentence per photo that is missing or no longer the one taken in (SHA-256)."""
+        from readaid.register.hashes import check
+
+        return [f"{trouble} Copy it back from the original." for trouble in
+                check(self.folder, self.contents.photos).troubles]
+
+    # -- sources and notes ------------------------------------------------------------------------
+    def add_source(self, kind: str, citation: str, **fields: Any) -> Source:
+        """Record evidence beside the piece: rubbing, catalogue, box inscription, certificate."""
+        source = Source(kind=kind, citation=citation, **fields)
+        self.save(source, reason="source added")
+        return source
+
+    def add_note(self, about: str, text: str) -> Note:
+        """Record a free note about any record."""
+        note = Note(about=about, text=text)
+        self.save(note, reason="note added")
+        return note
+
+    # -- the three kinds of work ------------------------------------------------------------------
+    @cached_property
+    def layout(self) -> Layout:
+        """Zones, columns and their order."""
+        from readaid.piece.layout import Layout
+
+        return Layout(self, self.surfaces)
+
+    @cached_property
+    def surfaces(self) -> Surfaces:
+        """Photos of one surface laid over each other; relief and squared-up pictures computed from them."""
+        from readaid.piece.surfaces import Surfaces
+
+        return Surfaces(self)
+
+    @cached_property
+    def decipherment(self) -> Decipherment:
+        """Characters, readings, attempts."""
+        from readaid.piece.decipherment import Decipherment
+
+        return Decipherment(self, self.surfaces)
+
+    @cached_property
+    def signers(self) -> Signers:
+        """Signature, dates, specimens and comparisons."""
+        from readaid.piece.signers import Signers
+
+        return Signers(self, self.decipherment)
+
+    @cached_property
+    def custody(self) -> Custody:
+        """Reader's copies, worksheets, archive, checks, agreement."""
+        from readaid.piece.custody import Custody
+
+        return Custody(self)
+
+    def report(self, format: str = "html", path: str | Path | None = None, **options: Any) -> Path:
+        """Write the report into ``exports/`` (or ``path``); returns the file written.
+
+        ``format`` is one of ``readaid.report.FORMATS``, or "xlsx" / "parquet" for the register's tables (see
+        :meth:`tables`). ``options`` are those of :func:`readaid.report.write`: edition, language, private, blind.
+        """
+        if format in TABLES:
+            return self.tables(format, Path(path) if path else None, private=bool(options.get("private")))
+        from readaid.report import write
+
+        return write(self.contents, self.folder, format=format, path=Path(path) if path else None, **options)
+
+    def tables(self, format: str = "xlsx", folder: Path | None = None, private: bool = False) -> Path:
+        """Write the register's frames into ``exports/tables/``: one workbook (xlsx) or a file per kind.
+
+        Returns the workbook, or the folder of files. Where the piece is kept and its provenance stay out
+        unless ``private``.
+        """
+        from readaid.register.exports import export
+
+        target = folder or self.folder / places.EXPORTS / "tables"
+        written = export(self.register, target, format, private=private)
+        return written[0] if format == "xlsx" else target
+
+    def __repr__(self) -> str:
+        c = self.contents
+        return (f"<piece '{c.piece.title}' in {self.folder}: {len(c.photos)} photos, {len(c.zones)} zones, "
+                f"{len(c.attempts)} attempts>")
