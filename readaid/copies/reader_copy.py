@@ -7,7 +7,7 @@ Conventions
 * A blind copy holds the last state only, without guesses, fillers and known verses.
 * Position, owner and serial numbers leave only if ``private`` is set: a photo without them has
   another hash, and the copy's record of that photo carries it.
-* ``merge`` takes a colleague's copy back; see ``merging`` for what becomes of conflicts.
+* ``merge`` takes a colleague's copy back; see ``merge`` for what becomes of conflicts.
 """
 
 from __future__ import annotations

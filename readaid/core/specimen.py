@@ -1,7 +1,7 @@
 """Specimens: one monogram or name character as it stands; and comparisons of two.
 
 Conventions: counts are of what is seen on the form; ``descriptor`` is a tuple
-of floats made by ``shape``, its maker named in ``descriptor_kind``. A likeness
+of floats made by ``forms``, its maker named in ``descriptor_kind``. A likeness
 (0..1) is evidence of form, never of authorship.
 """
 
@@ -68,7 +68,7 @@ class ComparisonRecord:
 
 @dataclass(frozen=True, slots=True)
 class Example:
-    """A crop labelled by the user, for nearest-example ranking; ``vector`` made by ``shape``."""
+    """A crop labelled by the user, for nearest-example ranking; ``vector`` made by ``glyphs``."""
 
     character: str
     vector: tuple[float, ...]

@@ -1,6 +1,6 @@
 """Context: each point of a form with the lines around it, compared with the points of another.
 
-Conventions: points and changes in normal units (see ``form``, ``align``). A point's surroundings are 5 x 5 samples,
+Conventions: points and changes in normal units (see ``form``, ``transform``). A point's surroundings are 5 x 5 samples,
 ``STEP`` apart, of a fine map of directed lines (``TURNS``, ``CELLS``, ``CELLS``) over -``REACH``..``REACH``. The
 distance of two forms is the mean, over the points of both, of the least difference of surroundings plus the way
 between the points: an image distortion model (Keysers, Deselaers, Gollan and Ney, IEEE PAMI 29, 2007) on points in

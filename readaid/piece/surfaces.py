@@ -2,7 +2,7 @@
 
 Conventions: full-size pixels. ``Photo.to_reference`` takes a photo's pixels to those of the photo named by
 ``reference``, which may itself be laid over a third (see ``ways``). A computed picture (relief, squared up, a column
-straightened; see ``computed``) points by ``to_reference`` or ``bend`` into the untouched photo. A zone drawn on a
+straightened; see ``renditions``) points by ``to_reference`` or ``bend`` into the untouched photo. A zone drawn on a
 computed picture is kept on the untouched photo.
 """
 

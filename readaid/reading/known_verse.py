@@ -2,7 +2,7 @@
 
 Conventions
 -----------
-* Verses are ranked by the score of ``aligning`` (log-likelihood against verse at large). ``distance`` is told in
+* Verses are ranked by the score of ``verse_alignment`` (log-likelihood against verse at large). ``distance`` is told in
   signs: 0 for a sign that agrees (unread signs agree with anything, voicing and letter size are not compared), 0.25 for
   a free spelling, up to 1 for a candidate thought less likely, 1 for a sign that differs, is too much or is missing.
 * ``chance``: the probability that the best of this many unrelated verses scores as high; see ``chance``.

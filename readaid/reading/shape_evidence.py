@@ -2,7 +2,7 @@
 
 Conventions
 -----------
-* A *sight* is what ``shape.candidates`` weighed for one crop. Its probabilities hold a prior of letters and kinds; here
+* A *sight* is what ``glyphs.candidates`` weighed for one crop. Its probabilities hold a prior of letters and kinds; here
   the prior is taken out again, because the search brings its own: what is left is how well the crop fits each
   sign, and an *option* carries that as ``share``, the options of a crop summing to at most 1.
 * The letters of one sound are one option: か is か whichever of its letters wrote it. They are mixed by how usual they
@@ -33,7 +33,7 @@ from readaid.script import kana as letters
 
 Floats = NDArray[np.float64]
 
-#: Candidates that ``shape.candidates`` should be asked for: what lies beyond them weighs nothing.
+#: Candidates that ``glyphs.candidates`` should be asked for: what lies beyond them weighs nothing.
 ASKED = 200
 #: Power of the likelihoods; see the conventions. Fitted on hands the model has not seen, with other verses.
 TRUST = 1.2

@@ -2,7 +2,7 @@
 
 Conventions: a descriptor is float32 (704,) of length 1: what the trained net sees in the lines (128), and the sheet
 of edges in coarse cells (8 x 8 x 9), weighed by the form's density. Stored as float16. The search gives a short
-list; ``compare`` then looks closely.
+list; ``comparison`` then looks closely.
 """
 
 from __future__ import annotations

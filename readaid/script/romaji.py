@@ -7,7 +7,7 @@ Conventions
 * Modified Hepburn: macrons (kyō), ん always n (shinbun), n' before a vowel or y,
   っち tch, い never part of a long vowel (ii, ei), ー a macron.
 * ISO 3602: circumflex (kyô, tyô), ん always n, n' before a vowel or y, っ doubles.
-* う that ends a verb is no long vowel (omou): known for the verbs of ``oldwords``; elsewhere a
+* う that ends a verb is no long vowel (omou): known for the verbs of ``old_words``; elsewhere a
   seam ``|`` keeps two vowels apart (と|う 問う tou, beside とう 塔 tō).
 * は へ を are romanised as particles (wa, e, o) only where they stand alone as a
   word and ``particles`` is left on; を is o in any case.

@@ -1,7 +1,7 @@
 """Readings, attempts and known verses as the browser shows them, with the plain words beside them.
 
 Conventions: a share is computed and 0..1; it is never the reader's confidence. Signs supplied by the search are told
-apart from what was seen, and from those that were read by their shape alone (see ``by_shape``).
+apart from what was seen, and from those that were read by their shape alone (see ``shape_signs``).
 """
 
 from __future__ import annotations
