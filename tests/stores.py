@@ -85,6 +85,13 @@ def _fresh_database(request):
     control.execute(f"DROP DATABASE {name} WITH (FORCE)")
 
 
+@pytest.fixture
+def empty_server(request):
+    """Address of a fresh database on the server."""
+    with _fresh_database(request) as fresh:
+        yield fresh
+
+
 @pytest.fixture(params=["sqlite", "postgresql"])
 def address(request, tmp_path):
     """Where a fresh register may be made: a path, then a server address."""

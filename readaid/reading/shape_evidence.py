@@ -2,8 +2,8 @@
 
 Conventions
 -----------
-* A *sight* is what ``glyphs.candidates`` weighed for one crop. Its probabilities hold a prior of letters and kinds; here
-  the prior is taken out again, because the search brings its own: what is left is how well the crop fits each
+* A *sight* is what ``glyphs.candidates`` weighed for one crop. Its probabilities hold a prior of letters and kinds;
+  here the prior is taken out again, because the search brings its own: what is left is how well the crop fits each
   sign, and an *option* carries that as ``share``, the options of a crop summing to at most 1.
 * The letters of one sound are one option: か is か whichever of its letters wrote it. They are mixed by how usual they
   are, and the likeliest one is kept as ``written``. A parent kanji is two options: the letter, and the kanji.

@@ -1,8 +1,9 @@
 """The photo board: zones drawn on a photograph, their order, the scale, views, and what is computed from it.
 
-Conventions: full-size image pixels after EXIF rotation, of the picture as it is read (see ``photo_display``). Every gesture
-is one step of undo. What the board does with several photographs is in ``surface_work``, what it proposes in
-``zone_proposals``, which inscription zones go to in ``inscription_choice``, what is known of a photograph in ``photo_facts``.
+Conventions: full-size image pixels after EXIF rotation, of the picture as it is read (see ``photo_display``). Every
+gesture is one step of undo. What the board does with several photographs is in ``surface_work``, what it proposes in
+``zone_proposals``, which inscription zones go to in ``inscription_choice``, what is known of a photograph in
+``photo_facts``.
 """
 
 from __future__ import annotations

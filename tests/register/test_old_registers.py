@@ -14,14 +14,15 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
+from readaid.copies import reader_copy
 from readaid.core.contents import KINDS
 from readaid.core.errors import RegisterError
-from readaid.piece.opened import OpenPiece
-from readaid.register import bag, copy
-from readaid.register.coding import plain
+from readaid.piece.open_piece import OpenPiece
+from readaid.register import bag
+from readaid.register.book import Register
+from readaid.register.codec import plain
 from readaid.register.recovery import recover
 from readaid.register.schema import revision
-from readaid.register.store import Register
 
 KEPT = Path(__file__).parent / "fixtures"
 VERSIONS = sorted(p.parent.name for p in KEPT.glob("*/expected.json"))
@@ -153,7 +154,7 @@ def test_register_with_known_gaps(kept, expected, tmp_path):
 
 @pytest.mark.parametrize("name", ["plain-copy", "blind-copy", "returned-copy"])
 def test_copies_are_read_and_received(kept, expected, tmp_path, name):
-    with Register.open(copy.receive(kept / f"{name}.zip", tmp_path / "theirs")) as register:
+    with Register.open(reader_copy.receive(kept / f"{name}.zip", tmp_path / "theirs")) as register:
         assert [[r["record"], r["id"], r["digest"]] for r in rows(register)] == expected[name]
         assert register.check().problems == ()
     with OpenPiece(tmp_path / "theirs") as piece:
@@ -163,7 +164,7 @@ def test_copies_are_read_and_received(kept, expected, tmp_path, name):
 def test_returned_copy_merges_into_the_register_it_came_from(kept, folder, expected):
     said = expected["piece"]["revisions"]
     with Register.open(folder) as register:
-        merged = copy.merge(register, kept / "returned-copy.zip", "Aki Sample")
+        merged = reader_copy.merge(register, kept / "returned-copy.zip", "Aki Sample")
         held = rows(register)
         assert [r["digest"] for r in held[:len(said)]] == [r["digest"] for r in said]
         here = {r["id"] for r in said}
@@ -174,7 +175,7 @@ def test_returned_copy_merges_into_the_register_it_came_from(kept, folder, expec
         assert [entered.get(i) for i, _ in came] == [d for _, d in came]
         assert "Bun Sample" in merged.readers
         version = register.version
-        assert copy.merge(register, kept / "plain-copy.zip", "Aki Sample").added == 0
+        assert reader_copy.merge(register, kept / "plain-copy.zip", "Aki Sample").added == 0
         assert register.version == version
         assert register.check().problems == ()
 
