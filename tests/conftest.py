@@ -2,6 +2,9 @@
 
 import pytest
 
+#: Run on the version whose registers it keeps, by hand: it imports that version's modules, not today's.
+collect_ignore = ["register/fixtures/make.py"]
+
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Run browser tests after all others: their driver leaves an event loop running in this thread until the end, and

@@ -140,7 +140,9 @@ class Search:
 
     def _prior(self, form: Form) -> float:
         """Cost of a form when none was given; a Chinese form is none where some sign cannot be a kanji."""
-        prior = self.costs.weight(f"form.{form.name}")
+        # a form without a row of its own counts as seldom met, so that a new one needs no row to be found
+        own = f"form.{form.name}"
+        prior = self.costs.weight(own if own in self.costs.weights else "form.other")
         kanji = [False] * self.lattice.last
         kana = [False] * self.lattice.last
         for arc in self.lattice.arcs:
