@@ -2,6 +2,8 @@
 
 import ast
 import sys
+from collections import Counter
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -89,6 +91,42 @@ def test_top_level_is_exactly_the_card():
     top = {f.split("/")[0] for f in files.stdout.split("\0") if f}
     assert {t for t in top if not t.startswith(".")} == {
         "README.md", "DEVELOPERS.md", "pyproject.toml", "readaid", "notebooks", "data", "tests", "LICENSE"}
+
+
+def test_no_two_modules_bear_one_name():
+    """One name, one meaning: a stranger who reads ``classes`` need not ask which."""
+    names = Counter(p.stem for p in FILES if not p.stem.startswith("__"))
+    assert [name for name, n in names.items() if n > 1] == []
+
+
+def test_no_imports_run_in_a_circle():
+    """Also imports inside functions and for type checking: parts are held and values passed instead."""
+    modules = {".".join(p.relative_to(PACKAGE.parent).with_suffix("").parts): p for p in FILES}
+    wants: dict[str, set[str]] = {}
+    for module, path in modules.items():
+        named = {n for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.ImportFrom)
+                 for a in node.names for n in (node.module, f"{node.module}.{a.name}")}
+        wants[module] = {n for n in named if n in modules}
+    done: set[str] = set()
+
+    def follow(module: str, way: tuple[str, ...]) -> None:
+        assert module not in way, f"a circle: {' -> '.join((*way[way.index(module):], module))}"
+        if module not in done:
+            for other in sorted(wants[module]):
+                follow(other, (*way, module))
+            done.add(module)
+
+    for module in sorted(modules):
+        follow(module, ())
+
+
+def test_decisions_are_dated_records():
+    records = [p for p in (ROOT / "data" / "decisions").glob("*.md") if p.name != "README.md"]
+    assert records
+    for record in records:
+        day = record.name[:10]
+        assert date.fromisoformat(day)
+        assert record.read_text(encoding="utf-8").splitlines()[0].endswith(day), f"{record.name}: title without its day"
 
 
 def test_modules_stay_small():
