@@ -26,6 +26,7 @@ class Dating:
     day: int | None = None
     court: str = ""  # "northern" for the northern court's eras
     notes: tuple[str, ...] = ()  # conventional month, past the era's end, retroactive first year ...
+    folded: bool = False  # outside the working period while another dating fits inside it
 
     def _repr_html_(self) -> str:
         notes = " &middot; ".join(escape(n) for n in self.notes)

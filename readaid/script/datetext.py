@@ -21,15 +21,22 @@ from readaid.script.signs import UNREAD_COST, Signs, fold
 END = -1
 #: The longest year number looked for after an era name: 昭和 ran to 64; the rest is room for a year past an era's end.
 MOST_YEARS = 100
-_KINDS = ("month", "season", "festival", "day", "noday", "filler", "yearword", "leap")
+_KINDS = ("month", "season", "festival", "term", "day", "noday", "filler", "yearword", "leap")
 _MISTAKEN = {"巳": "己已巳", "己": "己已巳", "戌": "戌戊戍", "戊": "戊戌戍", "申": "申甲", "甲": "甲申", "未": "未末",
              "壬": "壬王", "午": "午牛"}
+_PLAIN = tuple(k for k in _KINDS if k not in ("yearword", "leap"))
 #: Wordings kept at one place for the same set of words.
 _KEPT = 3
+#: Year words that stand after a name or an era's year only: 寅天, 酉季.
+_NEVER_COUNTED = frozenset(("天", "季", "龍集", "竜集", "太歳"))
+_SEASONS = frozenset("春夏秋冬")
+#: A branch without a word for "year" (寛政六寅); dearer, since 子 and 寅 stand in names too.
+_BARE_BRANCH = 200.0
 _NUMBERS = ("year", "year年", "by-place", "by-place年", "western")
 #: Words that may stand once each; a second cycle name is the day's.
-_SLOT = {"era": "era", **dict.fromkeys(_NUMBERS, "number"), "cycle": "cycle", "branch": "cycle", "month": "month",
-         "season": "season", "festival": "festival", "day": "day", "day-bare": "day", "noday": "noday",
+_SLOT = {"era": "era", **dict.fromkeys(_NUMBERS, "number"), "cycle": "cycle", "branch": "cycle",
+         "branch-bare": "cycle", "month": "month",
+         "season": "season", "festival": "festival", "term": "festival", "day": "day", "day-bare": "day", "noday": "noday",
          "yearword": "yearword", "filler": "filler"}
 
 
@@ -84,7 +91,7 @@ def words() -> tuple[_Word, ...]:
         if kind not in _KINDS:
             raise ValueError(f"kind {kind!r}; known: {', '.join(_KINDS)}")
         made: Any = value
-        if kind in ("month", "season"):
+        if kind in ("month", "season", "term"):
             made = (int(value), False) if kind == "month" else int(value)
         elif kind in ("day", "festival"):
             first, last = (END if v == "end" else int(v) for v in value.split("-"))
@@ -92,6 +99,24 @@ def words() -> tuple[_Word, ...]:
         return _Word(kind, word, made)
 
     return tuple(load("date_words.tsv", ("kind", "word", "value", "note"), make))
+
+
+@cache
+def _by_first_sign(kinds: tuple[str, ...]) -> dict[str, tuple[_Word, ...]]:
+    made: dict[str, list[_Word]] = {}
+    for word in words():
+        if word.kind in kinds:
+            made.setdefault(word.word[0], []).append(word)
+    return {sign: tuple(group) for sign, group in made.items()}
+
+
+def _words_from(signs: Signs, start: int, *kinds: str) -> list[_Word]:
+    """Words of some kinds that may begin at a place: trying all of them everywhere took most of a signature's time."""
+    firsts = signs.firsts(start)
+    table = _by_first_sign(kinds)
+    if firsts is None:
+        return [w for w in words() if w.kind in kinds]
+    return [w for sign in firsts for w in table.get(sign, ())]
 
 
 class _Gatherer:
@@ -124,7 +149,10 @@ def tokens(signs: Signs, start: int) -> list[Token]:
 
 
 def _era(signs: Signs, start: int, got: _Gatherer) -> None:
+    firsts = signs.firsts(start)
     for number, era in enumerate(eras()):
+        if firsts is not None and fold(era.name[0]) not in firsts:
+            continue
         for m in signs.match_any(start, fold(era.name)):
             # 宝暦 with both signs unread says nothing by itself; a number must follow: ??九年
             if m.unread < len(era.name) or _all_unread_then_number(signs, start, m.end):
@@ -140,19 +168,33 @@ def _all_unread_then_number(signs: Signs, start: int, end: int) -> bool:
 @cache
 def _year_forms() -> tuple[tuple[int, str, bool], ...]:
     usual = [(n, form, False) for n in range(1, MOST_YEARS) for form in numerals.forms(n)]
-    return (*usual, (1, "元", False), (1, "紀元", False), (1, "初", False),
+    joined = [(n, form, False) for n in range(11, MOST_YEARS) for form in numerals.with_and(n)]
+    return (*usual, *joined, (1, "元", False), (1, "紀元", False), (1, "初", False), (1, "改元", False),
             *((n, numerals.by_place(n), True) for n in range(10, MOST_YEARS)))
 
 
+@cache
+def _year_forms_by_sign() -> dict[str, tuple[tuple[int, str, bool], ...]]:
+    made: dict[str, list[tuple[int, str, bool]]] = {}
+    for entry in _year_forms():
+        for sign in numerals.signs_of(entry[1][0]):
+            made.setdefault(sign, []).append(entry)
+    return {sign: tuple(group) for sign, group in made.items()}
+
+
 def _year(signs: Signs, start: int, got: _Gatherer) -> None:
-    for number, form, by_place in _year_forms():
+    firsts = signs.firsts(start)
+    forms = _year_forms() if firsts is None else [e for s in firsts for e in _year_forms_by_sign().get(s, ())]
+    for number, form, by_place in forms:
         for end, cost, unread in numerals.match(signs, start, form):
+            if unread and set(form) & set(numerals.AND):
+                continue  # ??九年 is an era's ninth year, not 十有九年
             got.add("by-place" if by_place else "year", end, number, cost, unread)
-            for after in _year_word(signs, end):
+            for after in _year_word(signs, end, after_number=True):
                 got.add("by-place年" if by_place else "year年", after.end, number, cost + after.cost,
                         unread + _unread(after))
     if signs.places[start].gap:  # 文化…年: any number may have stood there
-        for after in _year_word(signs, start + 1):
+        for after in _year_word(signs, start + 1, after_number=True):
             for number in range(1, MOST_YEARS):
                 got.add("year年", after.end, number, UNREAD_COST, 1)
     for ahead in ("西暦", "皇紀", "紀元", ""):
@@ -160,13 +202,16 @@ def _year(signs: Signs, start: int, got: _Gatherer) -> None:
             begin = lead.end if lead else start
             for number, end, cost, unread in _western(signs, begin):
                 value = number - 660 if ahead in ("皇紀", "紀元") else number  # 紀元二千五百年 counts from 660 BC
-                for after in _year_word(signs, end):
+                for after in _year_word(signs, end, after_number=True):
                     got.add("western", after.end, value, cost + after.cost,
                             unread, "imperial" if value != number else "")
 
 
 def _western(signs: Signs, start: int) -> Iterator[tuple[int, int, float, int]]:
     """Numbers of a thousand and more; only where no sign before 年 is unread, for else all of them fit."""
+    firsts = signs.firsts(start) if start < len(signs) else ()
+    if firsts is not None and not _number_signs() & set(firsts):
+        return
     for end in range(start + 1, min(start + 10, len(signs) + 1)):
         options = signs.places[start:end]
         if not all(p.options for p in options) or any(p.gap for p in options):
@@ -180,10 +225,14 @@ def _western(signs: Signs, start: int) -> Iterator[tuple[int, int, float, int]]:
             yield number, end, sum(min(c for _, c in p.options) for p in options), 0
 
 
-def _year_word(signs: Signs, start: int) -> list[Token]:
-    found = []
-    for w in words():
-        if w.kind == "yearword" and start < len(signs):
+def _year_word(signs: Signs, start: int, after_number: bool = False) -> list[Token]:
+    """Year words at a place; right after a number only those that count years: 三天 and 二季 are no years."""
+    found: list[Token] = []
+    if start >= len(signs):
+        return found
+    for w in _words_from(signs, start, "yearword"):
+        season = w.word == "季" and start + 1 < len(signs) and signs.text[start + 1] in _SEASONS  # 季春 is a month
+        if not season and not (after_number and w.word in _NEVER_COUNTED):
             found += [Token("yearword", start, m.end, {w.word: (m.cost, m.unread)})
                       for m in signs.match_any(start, w.word) if m.end > start and (len(w.word) == 1 or not m.unread)]
     return found
@@ -209,6 +258,7 @@ def _cycle(signs: Signs, start: int, got: _Gatherer) -> None:
                 between = signs.text[start + 1:after.start]
                 if between in ("", "の", "ノ", "之", "乃") and not after.values.get("暦"):
                     got.add("branch", after.end, branch, own[0] + after.cost, own[1])
+            got.add("branch-bare", start + 1, branch, own[0] + _BARE_BRANCH, own[1])
     for i, name in enumerate(cycle.signs("stem-name")):
         for m in signs.match(start, name):
             for j, other in enumerate(cycle.signs("branch-name")):
@@ -226,12 +276,10 @@ def _cost(signs: Signs, place: int, sign: str) -> tuple[float, int] | None:
 
 
 def _words(signs: Signs, start: int, got: _Gatherer) -> None:
-    for w in words():
-        if w.kind in ("yearword", "leap"):
-            continue
+    for w in _words_from(signs, start, *_PLAIN):
         for m in signs.match(start, w.word):
-            if m.end == start:
-                continue
+            if m.end == start or (m.unread and w.kind in ("season", "term")):
+                continue  # ?月 is a month, not 春月 (spring); 大? is no term
             if w.kind == "festival":
                 month, day = w.value
                 got.add("festival", m.end, (month, day), m.cost, m.unread)
@@ -243,8 +291,18 @@ def _words(signs: Signs, start: int, got: _Gatherer) -> None:
                 got.add(w.kind, m.end, w.value, m.cost, m.unread)
 
 
+@cache
+def _number_signs() -> frozenset[str]:
+    """Signs that a month's or a day's number may begin with."""
+    return frozenset(s for d in "〇一二三四五六七八九十廿卅百千0123456789" for s in numerals.signs_of(d)) | set("正初念閏後")
+
+
 def _month_and_day_numbers(signs: Signs, start: int, got: _Gatherer) -> None:
-    leaps = [(m.end, m.cost, m.unread) for w in words() if w.kind == "leap" for m in signs.match(start, w.word)]
+    firsts = signs.firsts(start)
+    if firsts is not None and not _number_signs() & set(firsts):
+        return
+    leaps = [(m.end, m.cost, m.unread) for w in _words_from(signs, start, "leap")
+             for m in signs.match(start, w.word)]
     for begin, leap_cost, leap_unread, leap in [(start, 0.0, 0, False), *((e, c, u, True) for e, c, u in leaps)]:
         for number in range(1, 13):
             for form in (*numerals.forms(number), numerals.by_place(number), *("正",) * (number == 1)):
@@ -254,11 +312,9 @@ def _month_and_day_numbers(signs: Signs, start: int, got: _Gatherer) -> None:
                         got.add("month", end + 1, (number, leap), leap_cost + cost + month[0],
                                 leap_unread + unread + month[1])
         if leap:  # 閏皐月
-            for w in words():
-                if w.kind == "month":
-                    for m in signs.match(begin, w.word):
-                        got.add("month", m.end, (w.value[0], True), leap_cost + m.cost,
-                                leap_unread + m.unread)
+            for w in _words_from(signs, begin, "month") if begin < len(signs) else ():
+                for m in signs.match(begin, w.word):
+                    got.add("month", m.end, (w.value[0], True), leap_cost + m.cost, leap_unread + m.unread)
     for number in range(1, 31 + 1):
         special = ["初" + numerals.write(number)] if number <= 10 else []
         special += ["念" + numerals.write(number - 20)] if 20 < number < 30 else []  # 念三日 is the 23rd
@@ -310,6 +366,8 @@ def _may_follow(before: tuple[Token, ...], token: Token) -> bool:
         return last == "month" and "day" not in slots
     if token.kind == "cycle":
         return slots.count("cycle") < (2 if {"day", "festival", "month"} & set(slots) else 1)
+    if token.kind == "branch-bare":  # only beside an era: 文化□年戌, 寛政六寅
+        return "era" in slots and "cycle" not in slots and last in ("year", "year年", "by-place", "by-place年")
     if token.kind == "noday":
         return token.word != "日" or (slots[-1:] != ["noday"] and bool({"month", "season"} & set(slots)))
     if token.kind == "yearword":
@@ -317,7 +375,7 @@ def _may_follow(before: tuple[Token, ...], token: Token) -> bool:
         return after_name and "yearword" not in slots
     if token.kind == "filler":
         return last != "filler"
-    if token.kind in ("month", "season", "festival", "branch", "era"):
+    if token.kind in ("month", "season", "festival", "term", "branch", "era"):
         # 春三月 names season and month; a date word never stands twice
         # the era comes first: 望 before 天保五年 is 望 of 依田中氏望, not a day
         return _SLOT[token.kind] not in slots and (token.kind != "era" or set(slots) <= {"filler", "cycle", "yearword"})

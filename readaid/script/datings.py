@@ -6,6 +6,7 @@ wordings is given once, at its lower cost.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from readaid.core.dating import Dating
@@ -13,6 +14,7 @@ from readaid.core.errors import unknown_option
 from readaid.script import calendar, cycle, dayfit, numerals, yearfit
 from readaid.script.datetext import Token, Wording
 from readaid.script.eras import Era, eras, on_day, year_of
+from readaid.script.period import PERIOD, Evidence, ranked
 from readaid.script.signs import Signs
 from readaid.script.yearfit import YearFit
 
@@ -27,9 +29,9 @@ _MONTHS = ("January", "February", "March", "April", "May", "June", "July", "Augu
 _JULIAN_UNTIL = 2299160
 
 
-def fitting(signs: Signs, wordings: list[Wording], within: tuple[int, int],
-            notes: tuple[str, ...] = ()) -> list[Dating]:
-    """Datings of several wordings of the same stretch, best first."""
+def fitting(signs: Signs, wordings: list[Wording], within: tuple[int, int], notes: tuple[str, ...] = (),
+            period: tuple[int, int] = PERIOD, evidence: tuple[Evidence, ...] = ()) -> list[Dating]:
+    """Datings of several wordings of the same stretch, best first; those outside the working period folded."""
     best: dict[tuple[object, ...], tuple[float, Dating]] = {}
     cheapest = min(w.cost for w in wordings)
     for wording in wordings:
@@ -41,7 +43,16 @@ def fitting(signs: Signs, wordings: list[Wording], within: tuple[int, int],
                 best[key] = (cost, dating)
     made = sorted(best.values(), key=lambda item: (round(item[0], 3), item[1].first, item[1].court, item[1].era))
     made = [item for item in made if item[0] <= made[0][0] + MARGIN]
-    return [dating for _, dating in _plain_zero(made)]
+    return ranked([(cost, _with_calendar(dating)) for cost, dating in _plain_zero(made)], period, evidence)
+
+
+def _with_calendar(dating: Dating) -> Dating:
+    """Days before the reform of 1582 say that they are reckoned back, and what Europe's calendar then said."""
+    if calendar.jd(dating.first) > _JULIAN_UNTIL or not dating.cycle:
+        return dating
+    first, last = (calendar.julian(calendar.jd(d)) for d in (dating.first, dating.last))
+    note = f"days by the Gregorian calendar reckoned back; in the Julian calendar of that time {first} to {last}"
+    return replace(dating, notes=(*dating.notes, note))
 
 
 def _plain_zero(made: list[tuple[float, Dating]]) -> list[tuple[float, Dating]]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from readaid.script import calendar, cycle
+from readaid.script import calendar, cycle, eras, solarterms
 from readaid.script.datetext import END, Token, Wording
 
 #: Our own choice, in cost units: a month or day that the year does not have.
@@ -41,6 +41,8 @@ def fits(wording: Wording, year: int, western: bool, day_cycle: Token | None = N
 
 def _months(wording: Wording, year: int, western: bool) -> list[DayFit]:
     month, season, festival = wording.get("month"), wording.get("season"), wording.get("festival")
+    if term := wording.get("term"):
+        return _by_term(year, term, month, season, western)
     if month:
         choices = [(m, leap, cost) for (m, leap), (cost, _) in month.values.items()]
     elif festival:
@@ -51,6 +53,25 @@ def _months(wording: Wording, year: int, western: bool) -> list[DayFit]:
         first, last = _gregorian_year(year) if western else calendar.year_range(year)
         return [DayFit(first, last)]
     return [_month(year, m, leap, western, cost) for m, leap, cost in choices]
+
+
+def _by_term(year: int, term: Token, month: Token | None, season: Token | None, western: bool) -> list[DayFit]:
+    """Days of a solar term within a year; 立春 may fall twice in an old year, or not at all."""
+    degrees, (cost, _) = next(iter(term.values.items()))
+    first, last = _gregorian_year(year) if western else calendar.year_range(year)
+    made = []
+    for day in solarterms.within(degrees, first, last):
+        early, late = day.first, day.last
+        old = calendar.from_jd(day.likeliest) if day.likeliest < calendar.GREGORIAN_DAY and not western else None
+        number = old.month if old else int(calendar.iso(day.likeliest)[5:7])
+        if month and (number, bool(old and old.leap)) not in month.values:
+            cost += LACKING
+        made.append(DayFit(early, late, number, bool(old and old.leap), cost=cost, notes=(day.note,)))
+    if made:
+        return made
+    named = solarterms.name(degrees)
+    return [DayFit(first, last, cost=cost + LACKING, notes=(f"{named} does not fall in that year: the whole year is given",),
+                   lacking=True)]
 
 
 def _gregorian_year(year: int) -> tuple[int, int]:
@@ -78,8 +99,19 @@ def _month(year: int, number: int, leap: bool, western: bool, cost: float) -> Da
         return DayFit(exact[0].first, exact[0].last, number, leap, cost=cost)
     leaps = [m.number for m in calendar.months(year) if m.leap]
     had = f"its leap month followed month {leaps[0]}" if leaps else "it had no leap month"
-    note = f"{year} had no leap month {number}: {had}; the days of the plain month are given"
+    held = _years_with_leap(year, number)
+    where = f"; a leap month {number} stood in {held}" if held else ""
+    note = f"{year} had no leap month {number}: {had}{where}; the days of the plain month are given"
     return DayFit(own[0].first, own[-1].last, number, False, cost=cost + LACKING, notes=(note,), lacking=True)
+
+
+def _years_with_leap(year: int, number: int) -> str:
+    """The nearest old years that had that leap month, with their eras: two before and two after."""
+    held = [y for y in range(max(calendar.FIRST_YEAR, year - 80), min(calendar.LAST_YEAR, year + 80) + 1)
+            if any(m.leap and m.number == number for m in calendar.months(y))]
+    near = [y for y in held if y < year][-2:] + [y for y in held if y > year][:2]
+    named = [f"{y} ({'・'.join(f'{e.name}{y - e.year + 1}' for e in eras.in_year(y))})" for y in near]
+    return ", ".join(named)
 
 
 def _days(wording: Wording, month: DayFit, year: int, western: bool) -> list[DayFit]:

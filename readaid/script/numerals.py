@@ -14,6 +14,8 @@ from readaid.script.signs import Signs, fold
 
 _DIGITS = "〇一二三四五六七八九"
 _TENS = {2: "廿", 3: "卅", 4: "卌"}
+#: 二十有三 and 十餘三 (余 is the form of today) are 23 and 13.
+AND = "有又余"
 _UNITS = {"十": 10, "百": 100, "千": 1000}
 
 
@@ -97,8 +99,22 @@ def by_place(number: int) -> str:
 
 
 @cache
+def with_and(number: int) -> tuple[str, ...]:
+    """Ways of writing a number with a word for "and" before its last digit, as old dates and ages have it.
+
+    >>> with_and(23)
+    ('二十有三', '廿有三', '二十又三', '廿又三', '二十余三', '廿余三')
+    """
+    tens, ones = divmod(number, 10)
+    if not tens or not ones or number > 999:
+        return ()
+    heads = [form for form in forms(10 * tens) if not form.isascii()]
+    return tuple(f"{head}{word}{_DIGITS[ones]}" for word in AND for head in heads)
+
+
+@cache
 def _values() -> dict[str, int]:
-    table = {form: n for n in range(9999, -1, -1) for form in (*forms(n), by_place(n))}
+    table = {form: n for n in range(9999, -1, -1) for form in (*forms(n), *with_and(n), by_place(n))}
     return table | {"元": 1}
 
 
@@ -118,6 +134,15 @@ def read(text: str) -> int:
 @cache
 def _folded(digit: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(fold(s) for s in written_as().get(digit, (digit,))))
+
+
+def signs_of(digit: str) -> tuple[str, ...]:
+    """Today's forms of every sign that may stand for a plain digit, as ``match`` takes them.
+
+    >>> signs_of("一")
+    ('一', '壱')
+    """
+    return _folded(digit)
 
 
 def match(signs: Signs, start: int, form: str) -> list[tuple[int, float, int]]:

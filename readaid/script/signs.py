@@ -70,6 +70,13 @@ class Signs:
     def __len__(self) -> int:
         return len(self.places)
 
+    def firsts(self, start: int) -> tuple[str, ...] | None:
+        """The signs (today's forms) that may stand at a place; None if any may: an unread one, a gap."""
+        sign = self.places[start]
+        if sign.gap or sign.wild is not None or not sign.options:
+            return None
+        return tuple(o for o, _ in sign.options)
+
     def match(self, start: int, word: str) -> list[Match]:
         """All ways ``word`` may stand from ``start``; at least one of its signs must have been read.
 

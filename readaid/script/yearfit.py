@@ -16,6 +16,8 @@ from readaid.script.eras import Era, eras, in_year, year_of
 
 #: Cycle indices (0..59) that the name may be -> (cost, unread signs).
 Named: TypeAlias = dict[int, tuple[float, int]]
+#: Years this table of eras and the sexagenary test cover; nothing outside is given.
+FIRST, LAST = 645, 2100
 #: Our own choice, in cost units: an era year and cycle name that disagree; a year past its era's end; a slip supposed.
 DISAGREES, PAST_END, SLIP = 2000.0, 700.0, 300.0
 
@@ -41,7 +43,7 @@ def year_name(era: Era, number: int) -> str:
 
 def fits(wording: Wording, cycle_token: Token | None, within: tuple[int, int]) -> list[YearFit]:
     """All years that fit a wording; ``cycle_token`` is the year's cycle name, if one stands."""
-    era_token, branch = wording.get("era"), wording.get("branch")
+    era_token, branch = wording.get("era"), wording.get("branch") or wording.get("branch-bare")
     western = wording.get("western")
     number = _number(wording, era_token)
     named: Named | None = dict(cycle_token.values) if cycle_token else None
@@ -50,12 +52,18 @@ def fits(wording: Wording, cycle_token: Token | None, within: tuple[int, int]) -
         named = {i: (cost, 0) for i in range(60) if i % 12 in branch.values}
     if western:
         note = "the year is counted from 660 BC" if western.word else "a Western year"
-        found = [_judged(YearFit(y, None, None, None, c, western=True,
+        found = [_judged(YearFit(y, *_modern(y), None, c, western=True,
                                  notes=(f"{note}: days by the Gregorian calendar",)), named, not branch)
                  for y, (c, _) in western.values.items()]
     elif era_token and number:
         found = [f for e, (ec, eu) in era_token.values.items() for n, (nc, nu) in number.items()
                  if (f := _era_year(eras()[e], n, ec + nc, bool(eu or nu), named, not branch)) is not None]
+        if named and all(f.guess and f.agrees is False for f in found):
+            # 文化□年戌: only 文化十一年 was a year of the dog, and its number takes two signs
+            note = "the year's number takes more signs than stand unread there"
+            more = [replace(f, cost=f.cost + SLIP, notes=(*f.notes, note)) for e, (ec, eu) in era_token.values.items()
+                    for f in _era_only(eras()[e], ec, True, named, not branch)]
+            found = more or found
     elif era_token:
         found = [f for e, (ec, eu) in era_token.values.items()
                  for f in _era_only(eras()[e], ec, bool(eu), named, not branch)]
@@ -67,8 +75,17 @@ def fits(wording: Wording, cycle_token: Token | None, within: tuple[int, int]) -
         found = list(_cycle_only(named, within))
     else:
         return [YearFit(None, None, None, None, 0.0)]
+    if wording.get("branch-bare"):  # 文化三年子英作: a branch alone that does not fit is a sign of the name
+        found = [f for f in found if f.agrees is not False]
+    found = [f for f in found if f.year is None or FIRST <= f.year <= LAST]
     found = [f for f in found if not f.guess or f.year is None or within[0] <= f.year <= within[1]]
     return [g for f in _kept(found) for g in (f, *_slips(f, named, not branch))]
+
+
+def _modern(year: int) -> tuple[Era | None, int | None]:
+    """The era of a whole Western year; None before 1873, where old years began later, and in a year of two eras."""
+    running = in_year(year) if 1873 <= year <= LAST else ()
+    return (running[0], year - running[0].year + 1) if len(running) == 1 else (None, None)
 
 
 def _number(wording: Wording, era_token: Token | None) -> dict[int, tuple[float, int]]:

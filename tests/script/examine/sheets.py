@@ -82,8 +82,8 @@ def date_wrong(row: dict[str, str], found: list[Dating]) -> str:
         return "nothing found"
     best = found[0]
     if wanted.startswith("years="):
-        years = {int(d.first[:4]) for d in found if 1600 <= int(d.first[:4]) <= 1912}
-        front = {int(d.first[:4]) for d in found[:len(years)]}
+        inside = [int(d.first[:4]) for d in found if 1600 <= int(d.first[:4]) <= 1912]
+        years, front = set(inside), {int(d.first[:4]) for d in found[:len(inside)]}
         due = {int(y) for y in wanted[6:].split()}
         return "" if years == due == front else f"first {sorted(front)}, within the period {sorted(years)}"
     where = re.fullmatch(r"(\D+)(\d+)(?:\.(L?)(\d+))?(?:\.(\d+))?", wanted)
