@@ -100,15 +100,22 @@ def compare(a: Image, b: Image) -> Comparison:
     return run(a, b)
 
 
-def date(text: str) -> list[Dating]:
+def date(text: str, period: tuple[int, int] | None = None, signer: tuple[int, int] | None = None) -> list[Dating]:
     """Datings that fit a date text in any subset of era, year, cycle, month and day; ``?`` or 〇 is an unread sign.
+
+    ``period``: the working period in Western years (1600 to 1912 if None); datings outside it stand last and are
+    ``folded``. ``signer``: years in which the signer worked, to rank what a cycle name alone leaves open.
 
     >>> [d.first for d in date("文政元年四月廿二日")]
     ['1818-05-26']
+    >>> [d.first[:4] for d in date("庚辰") if not d.folded]
+    ['1640', '1700', '1760', '1820', '1880']
     """
     from readaid.script.dates import read as run
+    from readaid.script.period import PERIOD, Evidence
 
-    return list(run(text))
+    evidence = (Evidence(*signer, "the signer's working years"),) if signer else ()
+    return list(run(text, period=period or PERIOD, evidence=evidence))
 
 
 def find_verse(characters: Characters, collection: Any = None, k: int = 5) -> list[VerseMatch]:

@@ -161,15 +161,19 @@ def compare(a: Path, b: Path, picture: Path | None, json_out: bool) -> None:
 
 @main.command(epilog=example("readaid date '文政十二年己丑季冬'\nreadaid date '文化〇年壬申' --json"))
 @click.argument("text")
+@click.option("--period", metavar="FROM-TO", default=None, help="Working period in Western years. [1600-1912]")
+@click.option("--signer", metavar="FROM-TO", default=None, help="Years in which the signer worked, to rank by.")
+@click.option("--all", "everything", is_flag=True, help="Also the datings outside the working period.")
 @as_json
-def date(text: str, json_out: bool) -> None:
+def date(text: str, period: str | None, signer: str | None, everything: bool, json_out: bool) -> None:
     """Datings that fit TEXT, with their Western days."""
     import readaid
+    from readaid.script.period import written
 
-    found = readaid.date(text)
-    if not found and not json_out:
-        click.echo("No date fits what stands there. Mark unread signs with ? and try again.")
-    answer(found, json_out, _show_dating)
+    found = readaid.date(text, period=written(period) if period else None, signer=written(signer) if signer else None)
+    answer(found if json_out or everything else [d for d in found if not d.folded], json_out, _show_dating)
+    if (folded := sum(d.folded for d in found)) and not (json_out or everything):
+        click.echo(f"{folded} more outside the working period: add --all, or set --period.")
 
 
 @main.command(name="find-verse", epilog=example("readaid find-verse 'すす?らひ?ひらのうらに'"))

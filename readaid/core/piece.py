@@ -34,6 +34,7 @@ class Piece:
     commentary: str = ""
     not_read: str = ""
     notes: str = ""
+    period: tuple[int, int] = (1600, 1912)  # working period in Western years: dates outside are told, but folded away
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from readaid.forms.comparison import Comparison
     from readaid.piece.decipherment import Decipherment
     from readaid.piece.holding import Holding
+    from readaid.script.period import Evidence
 
 
 class Signers:
@@ -49,10 +50,28 @@ class Signers:
         return kept
 
     def dates(self, text: str) -> list[Dating]:
-        """Datings that fit a date text; nothing is saved."""
+        """Datings that fit a date text, ranked by the piece's working period and the years of its persons as entered.
+
+        Nothing is saved.
+        """
         from readaid.script.dates import read
 
-        return list(read(text))
+        return list(read(text, period=self.period(), evidence=self._evidence()))
+
+    def period(self) -> tuple[int, int]:
+        """The piece's working period in Western years."""
+        return self._piece.contents.piece.period
+
+    def _evidence(self) -> tuple[Evidence, ...]:
+        """Working years of the piece's persons, from 15 years of age where only the birth is known."""
+        from readaid.script.period import Evidence
+
+        spans = []
+        for p in self._piece.contents.persons:
+            first, last = p.active_from or (p.born + 15 if p.born else None), p.active_to or p.died
+            if first or last:
+                spans.append(Evidence(first, last, f"{p.name}'s years as entered"))
+        return tuple(spans)
 
     def keep_date(self, text: str, inscription: Inscription | str | None = None, choice: int = 0,
                   note: str = "") -> DateRecord:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from readaid.core.dating import Dating
 from readaid.core.errors import OptionError, TextError
-from readaid.script import calendar, datetext, datings, foreign
+from readaid.script import calendar, datetext, datings, foreign_eras
 from readaid.script.period import PERIOD, Evidence
 from readaid.script.signs import Characters, Signs, signs
 
@@ -42,7 +42,7 @@ def read(characters: Characters, within: tuple[int, int] = WITHIN, period: tuple
             raise OptionError(f"The years {first} to {last} are no range", cure="give the earlier year first")
     within = (max(within[0], WITHIN[0]), min(within[1], WITHIN[1]))
     row = _short(characters)
-    abroad = foreign.dates(row)
+    abroad = foreign_eras.dates(row)
     whole = [w for w in datetext.wordings(row, 0) if w.end == len(row) and _says_something(w)] if not abroad else []
     if whole:
         return _told(datings.fitting(row, whole, within, (), period, evidence), row)
@@ -61,7 +61,8 @@ def read(characters: Characters, within: tuple[int, int] = WITHIN, period: tuple
 def _short(characters: Characters) -> Signs:
     row = signs(characters)
     if len(row) > LONGEST:
-        raise TextError(f"{len(row)} signs are too many for a date", cure=f"give the date alone, at most {LONGEST} signs")
+        raise TextError(f"{len(row)} signs are too many for a date",
+                        cure=f"give the date alone, at most {LONGEST} signs")
     return row
 
 
@@ -83,7 +84,7 @@ def find(characters: Characters, within: tuple[int, int] = WITHIN) -> list[tuple
     """
     row = _short(characters)
     return [(g[0].start, g[0].end, datings.fitting(row, g, within))
-            for g in _stretches(row, foreign.dates(row), strict=True)]
+            for g in _stretches(row, foreign_eras.dates(row), strict=True)]
 
 
 def _says_something(wording: datetext.Wording) -> bool:
@@ -101,7 +102,7 @@ def is_surely_a_date(wording: datetext.Wording) -> bool:
         or ("month" in kinds and bool(kinds & {"day", "noday"}))
 
 
-def _stretches(row: Signs, abroad: list[foreign.ForeignDate], strict: bool) -> list[list[datetext.Wording]]:
+def _stretches(row: Signs, abroad: list[foreign_eras.ForeignDate], strict: bool) -> list[list[datetext.Wording]]:
     """Stretches of signs that read as dates, left to right, each the longest from its start; none in a foreign date."""
     found, place = [], 0
     while place < len(row):

@@ -35,8 +35,8 @@ _BARE_BRANCH = 200.0
 _NUMBERS = ("year", "year年", "by-place", "by-place年", "western")
 #: Words that may stand once each; a second cycle name is the day's.
 _SLOT = {"era": "era", **dict.fromkeys(_NUMBERS, "number"), "cycle": "cycle", "branch": "cycle",
-         "branch-bare": "cycle", "month": "month",
-         "season": "season", "festival": "festival", "term": "festival", "day": "day", "day-bare": "day", "noday": "noday",
+         "branch-bare": "cycle", "month": "month", "season": "season", "festival": "festival", "term": "festival",
+         "day": "day", "day-bare": "day", "noday": "noday",
          "yearword": "yearword", "filler": "filler"}
 
 
@@ -294,7 +294,8 @@ def _words(signs: Signs, start: int, got: _Gatherer) -> None:
 @cache
 def _number_signs() -> frozenset[str]:
     """Signs that a month's or a day's number may begin with."""
-    return frozenset(s for d in "〇一二三四五六七八九十廿卅百千0123456789" for s in numerals.signs_of(d)) | set("正初念閏後")
+    digits = "〇一二三四五六七八九十廿卅百千0123456789"
+    return frozenset(s for d in digits for s in numerals.signs_of(d)) | set("正初念閏後")
 
 
 def _month_and_day_numbers(signs: Signs, start: int, got: _Gatherer) -> None:

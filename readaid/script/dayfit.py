@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from readaid.script import calendar, cycle, eras, solarterms
+from readaid.script import calendar, cycle, eras, solar_terms
 from readaid.script.datetext import END, Token, Wording
 
 #: Our own choice, in cost units: a month or day that the year does not have.
@@ -60,7 +60,7 @@ def _by_term(year: int, term: Token, month: Token | None, season: Token | None, 
     degrees, (cost, _) = next(iter(term.values.items()))
     first, last = _gregorian_year(year) if western else calendar.year_range(year)
     made = []
-    for day in solarterms.within(degrees, first, last):
+    for day in solar_terms.within(degrees, first, last):
         early, late = day.first, day.last
         old = calendar.from_jd(day.likeliest) if day.likeliest < calendar.GREGORIAN_DAY and not western else None
         number = old.month if old else int(calendar.iso(day.likeliest)[5:7])
@@ -69,9 +69,9 @@ def _by_term(year: int, term: Token, month: Token | None, season: Token | None, 
         made.append(DayFit(early, late, number, bool(old and old.leap), cost=cost, notes=(day.note,)))
     if made:
         return made
-    named = solarterms.name(degrees)
-    return [DayFit(first, last, cost=cost + LACKING, notes=(f"{named} does not fall in that year: the whole year is given",),
-                   lacking=True)]
+    named = solar_terms.name(degrees)
+    note = f"{named} does not fall in that year: the whole year is given"
+    return [DayFit(first, last, cost=cost + LACKING, notes=(note,), lacking=True)]
 
 
 def _gregorian_year(year: int) -> tuple[int, int]:

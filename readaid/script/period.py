@@ -49,7 +49,8 @@ def written(text: str) -> tuple[int, int]:
     """
     found = re.fullmatch(r"\s*(\d{3,4})\s*(?:-|–|to|\.\.)\s*(\d{3,4})\s*", text)
     if not found or int(found[1]) > int(found[2]):
-        raise OptionError(f"'{text}' is no period", cure="write it as two years, the earlier first: 1700-1868", given=text)
+        raise OptionError(f"'{text}' is no period", given=text,
+                          cure="write it as two years, the earlier first: 1700-1868")
     return int(found[1]), int(found[2])
 
 

@@ -49,7 +49,7 @@ class SignaturePanel(Panel):
     def refresh(self) -> None:
         """Show the inscription as it is now."""
         desk, c = self.desk, self.desk.contents
-        tagged = desk.piece.decipherment.written(desk.inscription).replace("\n", "") if desk.inscription else ""
+        tagged = desk.piece.decipherment.written(desk.inscription).replace("\n", " ") if desk.inscription else ""
         if (desk.inscription, tagged) != (self._of, self._tagged):
             self._of, self._tagged = desk.inscription, tagged
             self._parse(tagged)
@@ -65,7 +65,7 @@ class SignaturePanel(Panel):
             "signature_words": self.signature_words,
             "date_words": self.date_words,
             "parses": [parse_row(s, (s.text, s.parts) in kept, s.cost - self.parses[0].cost) for s in self.parses[:5]],
-            "datings": [dating_row(d) for d in self.datings[:12]],
+            "datings": [dating_row(d) for d in self.datings],
             "kept_dates": [{"text": d.text, "range": span(d.first, d.last)} for d in c.dates],
             "people": [self._person_row(p) for p in c.persons],
         }
@@ -136,14 +136,10 @@ class SignaturePanel(Panel):
         except ReadaidError as error:
             self.date_words = str(error)
             return
-        n = len(self.datings)
-        self.date_words = (
-            "No date fits. One sign may be misread, or the date is not a true one."
-            if not n
-            else "One date fits."
-            if n == 1
-            else f"{n} dates fit" + (", the first 12 shown." if n > 12 else ".")
-        )
+        n = sum(not d.folded for d in self.datings)
+        first, last = self.desk.piece.signers.period()
+        inside = f" from {first} to {last}" if n < len(self.datings) else ""
+        self.date_words = f"One date fits{inside}." if n == 1 else f"{n} dates fit{inside}."
 
     def do_keep_signature(self, index: int) -> None:
         """Write one way to take the signature apart down."""
@@ -261,4 +257,5 @@ def dating_row(dating: Dating) -> dict[str, Any]:
         "agrees": agrees,
         "range": span(dating.first, dating.last),
         "notes": "; ".join(dating.notes),
+        "folded": dating.folded,
     }

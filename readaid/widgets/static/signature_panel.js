@@ -22,9 +22,13 @@ function render(given) {
       : h("p", { class: "ra-hint", text: st.signature_words }));
   }
   function paintDates() {
-    refill(dates, st.datings.length ? [h("table", {}, h("thead", {}, h("tr", {}, ["Era and year", "Cycle", "Western days", ""].map((x) => h("th", { scope: "col", text: x })))), h("tbody", {}, st.datings.map((/** @type {any} */ d, /** @type {number} */ i) => h("tr", {},
+    const row = (/** @type {any} */ d, /** @type {number} */ i) => h("tr", {},
       h("td", { lang: "ja", text: d.era }), h("td", {}, ja(d.cycle), h("div", { class: d.agrees === "they do not agree" ? "sp-no" : "sp-yes", text: d.agrees })), h("td", {}, d.range, d.notes ? h("div", {}, h("small", { text: d.notes })) : null),
-      h("td", {}, button("Keep", () => ask("keep_date", { index: i }), { class: "ra-button ra-small", "data-key": `d-${i}`, "aria-label": `Keep ${d.era} ${d.range}` })))))), h("small", { text: st.date_words })] : h("p", { class: "ra-hint", text: st.date_words }),
+      h("td", {}, button("Keep", () => ask("keep_date", { index: i }), { class: "ra-button ra-small", "data-key": `d-${i}`, "aria-label": `Keep ${d.era} ${d.range}` })));
+    const table = (/** @type {boolean} */ folded) => h("table", {}, h("thead", {}, h("tr", {}, ["Era and year", "Cycle", "Western days", ""].map((x) => h("th", { scope: "col", text: x })))),
+      h("tbody", {}, st.datings.map((/** @type {any} */ d, /** @type {number} */ i) => d.folded === folded ? row(d, i) : null).filter(Boolean)));
+    const far = st.datings.filter((/** @type {any} */ d) => d.folded).length;
+    refill(dates, st.datings.length ? [table(false), h("small", { text: st.date_words }), far ? fold(`${far} more outside the working period`, [table(true)], Boolean(dates.querySelector("details")?.open)) : null] : h("p", { class: "ra-hint", text: st.date_words }),
       st.kept_dates.length ? h("p", {}, h("b", { text: "In the register: " }), st.kept_dates.map((/** @type {any} */ d) => h("span", { class: "sp-keptdate" }, ja(d.text), ` ${d.range} `))) : null);
   }
   let editing = "";

@@ -19,8 +19,9 @@ TRUE_FROM, MENDED_FROM = calendar.jd("1844-02-18"), calendar.jd("1685-02-04")
 #: Kyoto's mean time, 135.77 degrees east, in days; a Julian day number counts from noon.
 _KYOTO = 135.77 / 360
 _TROPICAL = 365.2422
-_NAMES = dict(zip(range(0, 360, 15), "春分 清明 穀雨 立夏 小満 芒種 夏至 小暑 大暑 立秋 処暑 白露 秋分 寒露 霜降 立冬 小雪 大雪 "
-                  "冬至 小寒 大寒 立春 雨水 啓蟄".split(), strict=True))
+_TERMS = ("春分", "清明", "穀雨", "立夏", "小満", "芒種", "夏至", "小暑", "大暑", "立秋", "処暑", "白露",
+          "秋分", "寒露", "霜降", "立冬", "小雪", "大雪", "冬至", "小寒", "大寒", "立春", "雨水", "啓蟄")
+_NAMES = dict(zip(range(0, 360, 15), _TERMS, strict=True))
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,8 +85,8 @@ def day(degrees: int, year: int) -> TermDay:
     lag = 2 if true < MENDED_FROM else 0
     first, last = min(true, even), max(true, even) + lag
     late = ", which ran up to two days late" if lag else ""
-    return TermDay(first, last, even, f"{name(degrees)}: by the even division of the year that calendars used until 1843"
-                                      f"{late}; the sun itself was there on {calendar.iso(true)}")
+    note = f"{name(degrees)}: by the even division of the year that calendars used until 1843{late}"
+    return TermDay(first, last, even, f"{note}; the sun itself was there on {calendar.iso(true)}")
 
 
 def within(degrees: int, first: int, last: int) -> list[TermDay]:

@@ -1,4 +1,4 @@
-"""Era names of China, Korea and Vietnam in a row of signs, so that 清乾隆五十年 is not read as a Japanese fiftieth year.
+"""Era names of China, Korea and Vietnam in a row of signs, so that 清乾隆五十年 is no Japanese fiftieth year.
 
 Conventions: a ``ForeignDate`` covers signs ``start`` to ``end``: dynasty, era, number, year word and cycle name as far
 as they stand. A name that was a Japanese era too (正徳, 元和) is foreign only behind a dynasty (大明正徳年製), another
@@ -17,8 +17,8 @@ from readaid.script import cycle, numerals
 from readaid.script.rows import load
 from readaid.script.signs import Signs, fold
 
-_DYNASTIES = ("大明", "皇明", "大清", "皇清", "大宋", "大唐", "大元", "大朝鮮", "朝鮮", "李朝", "高麗", "南宋", "北宋", "明", "清", "宋", "唐",
-              "元", "韓")
+_DYNASTIES = ("大明", "皇明", "大清", "皇清", "大宋", "大唐", "大元", "大朝鮮", "朝鮮", "李朝", "高麗", "南宋", "北宋",
+              "明", "清", "宋", "唐", "元", "韓")
 _YEAR = re.compile(r"(?P<number>[元〇一二三四五六七八九十廿卅卌百有又余0-9]*)(?P<word>[年歳載]?)")
 
 
