@@ -14,7 +14,8 @@ from pathlib import Path
 
 import fugashi
 
-from readaid.lexicon import dictionary, own_words, tables
+from readaid.core import tsv
+from readaid.lexicon import dictionary, own_words
 from readaid.script import kana, season_words, spelling
 from readaid.script.old_words import WORDS
 
@@ -28,7 +29,7 @@ PARTS = ("名詞", "代名詞", "副詞", "形状詞", "連体詞", "動詞", "�
 def listed() -> dict[tuple[str, str], str]:
     """Words as (kana, kanji), and where they are from."""
     found: dict[tuple[str, str], str] = {}
-    for row in tables.load(HERE / "vocabulary.tsv", ("kana", "kanji"), dict):
+    for row in tsv.load(HERE / "vocabulary.tsv", ("kana", "kanji"), dict):
         found.setdefault((row["kana"], row["kanji"]), "vocabulary, from memory")
     for word in season_words.WORDS:
         found.setdefault((word.kana, word.kanji), "season words")
@@ -93,7 +94,7 @@ def main(offset: int, short: int) -> None:
             part = ",".join(f for f in fields[:4] if f != "*")
             rows[key] = [spelled, str(key[1]), str(key[2]), str(cost), part, kana.to_katakana(spelled), modern,
                          modern, kanji or spelled, "", source]
-    for row in tables.load(HERE / "endings.tsv", ("kana", "like", "note"), dict):
+    for row in tsv.load(HERE / "endings.tsv", ("kana", "like", "note"), dict):
         alike = [t for t in book.tokens(row["like"]) if book.fields(t)[0] in ("助詞", "助動詞")]
         token = min(alike, key=lambda t: int(book.words.tokens["cost"][t]))
         entry, spoken = book.words.tokens[token], kana.to_katakana(row["kana"])
@@ -105,7 +106,7 @@ def main(offset: int, short: int) -> None:
             "# not this file. left, right: context ids of the dictionary (its left-id.def); cost: that of the\n"
             f"# kanji spelling {offset:+d} ({short:+d} for two kana); kana, modern, spoken: katakana.\n")
     lines = ["\t".join(r) for r in sorted(rows.values())]
-    own_words.TABLE.write_text(head + "\t".join(tables.OWN_WORDS) + "\n" + "\n".join(lines) + "\n", encoding="utf-8")
+    own_words.TABLE.write_text(head + "\t".join(own_words.COLUMNS) + "\n" + "\n".join(lines) + "\n", encoding="utf-8")
     print(len(lines), "words")
 
 

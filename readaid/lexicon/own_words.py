@@ -12,13 +12,14 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from readaid.lexicon import tables
+from readaid.core import tsv
 from readaid.lexicon.dictionary import Entry
 
 Ints = NDArray[np.int64]
 
 FIRST = 1 << 40
-TABLE = tables.FOLDER / "own_words.tsv"
+TABLE = Path(__file__).parent / "own_words.tsv"
+COLUMNS = ("surface", "left", "right", "cost", "part", "kana", "modern", "spoken", "lemma", "kind", "source")
 _CHARACTER = 1 << 21
 
 
@@ -74,7 +75,7 @@ class OwnWords:
 
 def load(path: Path = TABLE) -> OwnWords:
     """Read a table of own words; raises TableError naming every faulty row."""
-    return OwnWords(tables.load(path, tables.OWN_WORDS, _row))
+    return OwnWords(tsv.load(path, COLUMNS, _row))
 
 
 @lru_cache(maxsize=1)

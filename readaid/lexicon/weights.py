@@ -12,25 +12,25 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from readaid.lexicon import tables
+from readaid.core import tsv
 from readaid.lexicon.dictionary import Dictionary
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 
-PARTS = tables.FOLDER / "part_weights.tsv"
-WORDS = tables.FOLDER / "word_weights.tsv"
+PARTS = Path(__file__).parent / "part_weights.tsv"
+WORDS = Path(__file__).parent / "word_weights.tsv"
 
 
 class WordWeights:
     """Additions by left context id and by token."""
 
     def __init__(self, dictionary: Dictionary, parts: Path = PARTS, words: Path = WORDS) -> None:
-        self.by_left = _by_left(dictionary, tables.load(
-            parts, ("pattern", "cost", "note"), lambda r: (r["pattern"].split(","), tables.number(r["cost"]))))
+        self.by_left = _by_left(dictionary, tsv.load(
+            parts, ("pattern", "cost", "note"), lambda r: (r["pattern"].split(","), tsv.number(r["cost"]))))
         found: dict[int, float] = {}
-        rows = tables.load(words, ("surface", "part", "cost", "note"),
-                           lambda r: (r["surface"], r["part"], tables.number(r["cost"])))
+        rows = tsv.load(words, ("surface", "part", "cost", "note"),
+                           lambda r: (r["surface"], r["part"], tsv.number(r["cost"])))
         for surface, part, cost in rows:
             for token in dictionary.tokens(surface):
                 if ",".join(dictionary.fields(token)).startswith(part):

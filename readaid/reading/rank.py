@@ -26,8 +26,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from readaid.core import tsv
 from readaid.core.lattice import COST_FACTOR, Reason
-from readaid.lexicon import chain, tables, verse_model
+from readaid.lexicon import chain, verse_model
 from readaid.lexicon.chain import Chain
 from readaid.lexicon.kbest import Best, Search
 from readaid.lexicon.search import Found
@@ -61,8 +62,8 @@ class Ranked:
 def weights() -> dict[str, dict[str, float]]:
     """Weight of each model by form."""
     found: dict[str, dict[str, float]] = {}
-    for form, model, weight in tables.load(TABLE, ("form", "model", "weight", "note"),
-                                           lambda r: (r["form"], r["model"], tables.number(r["weight"]))):
+    for form, model, weight in tsv.load(TABLE, ("form", "model", "weight", "note"),
+                                           lambda r: (r["form"], r["model"], tsv.number(r["weight"]))):
         found.setdefault(form, {})[model] = weight
     return found
 

@@ -3,7 +3,7 @@
 import pytest
 
 from readaid.core.errors import TableError
-from readaid.lexicon import costs, own_words, tables
+from readaid.lexicon import costs, own_words
 from readaid.lexicon.builder import build
 from readaid.lexicon.graph import build as graph
 
@@ -78,7 +78,7 @@ def test_mark_copies_only_what_was_chosen():
 
 def test_tables_name_their_faulty_rows(tmp_path):
     bad = tmp_path / "own_words.tsv"
-    bad.write_text("\t".join(tables.OWN_WORDS) + "\nけり\t1\t1\tx\n\t1\t1\t5\n", encoding="utf-8")
+    bad.write_text("\t".join(own_words.COLUMNS) + "\nけり\t1\t1\tx\n\t1\t1\t5\n", encoding="utf-8")
     with pytest.raises(TableError, match=r"row 2.*row 3.*own_words\.tsv"):
         own_words.load(bad)
     weights = tmp_path / "weights.tsv"
@@ -92,7 +92,7 @@ def test_own_words_are_found_beside_the_dictionary(tmp_path, monkeypatch):
     from readaid.lexicon.kbest import Search
     table = tmp_path / "own.tsv"
     row = ("ふもやの", "5142", "5142", "-9000", "名詞", "フモヤノ", "", "", "ふもやの", "", "test")
-    table.write_text("\t".join(tables.OWN_WORDS) + "\n" + "\t".join(row) + "\n", encoding="utf-8")
+    table.write_text("\t".join(own_words.COLUMNS) + "\n" + "\t".join(row) + "\n", encoding="utf-8")
     monkeypatch.setattr(own_words, "shipped", lambda: own_words.load(table))
     search = Search(build("ふもやの"))
     best = search.best("prose", 1).strings[0]

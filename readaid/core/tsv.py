@@ -1,6 +1,7 @@
-"""Reading the tables of this room: TSV with a header row, every faulty row named at once.
+"""Reading the project's tables: TSV with a header row, checked, every faulty row named at once.
 
-Conventions: UTF-8; ``#`` begins a comment line; fields are separated by one tab.
+Conventions: UTF-8; ``#`` begins a comment line, at the top or between rows, where the source is named; the first
+other line holds the column names; fields are separated by one tab, empty at the end of a row where missing.
 """
 
 from __future__ import annotations
@@ -13,39 +14,45 @@ from typing import TypeVar
 from readaid.core.errors import TableError
 
 Row = TypeVar("Row")
-FOLDER = Path(__file__).resolve().parent
 
 
 def load(path: Path, columns: Sequence[str], make: Callable[[dict[str, str]], Row]) -> list[Row]:
-    """Rows of a table; ``make`` raises ValueError for a faulty one. Raises TableError naming file and rows.
+    """Rows of the table at ``path``; ``make`` turns a row (column -> text) into a value, ValueError for a faulty one.
 
-    >>> load(FOLDER / "own_words.tsv", OWN_WORDS, dict)[:0]
-    []
+    Raises
+    ------
+    TableError: other column names than ``columns``, or faulty rows, all of them named.
+
+    >>> from readaid.script.rows import TABLES
+    >>> load(TABLES / "cycle_signs.tsv", ("kind", "sign", "number", "sound", "meaning"), lambda r: r["sign"])[:2]
+    ['甲', '乙']
     """
     lines = [(n, line) for n, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1)
              if line.strip() and not line.startswith("#")]
     if not lines or tuple(lines[0][1].split("\t")) != tuple(columns):
         raise TableError("The column names are not the expected ones", path.name, f"expected {', '.join(columns)}")
-    made, faults = [], []
-    for number, line in lines[1:]:
+    made: list[Row] = []
+    faults: list[str] = []
+    for at, line in lines[1:]:
         fields = line.split("\t")
         try:
             if len(fields) > len(columns):
                 raise ValueError(f"{len(fields)} fields instead of {len(columns)}")
             made.append(make(dict(zip(columns, fields + [""] * (len(columns) - len(fields)), strict=True))))
         except (ValueError, KeyError) as error:
-            faults.append(f"row {number}: {error}")
+            faults.append(f"row {at}: {error}")
     if faults:
         raise TableError("The table has faulty rows: " + "; ".join(faults), path.name, "correct these rows",
                          faults=faults)
     return made
 
 
-OWN_WORDS = ("surface", "left", "right", "cost", "part", "kana", "modern", "spoken", "lemma", "kind", "source")
-
-
 def number(text: str) -> float:
-    """A finite number; ValueError otherwise."""
+    """A finite number; ValueError otherwise.
+
+    >>> number("0.5")
+    0.5
+    """
     value = float(text)
     if not math.isfinite(value):
         raise ValueError(f"{text!r} is no number")
