@@ -7,9 +7,8 @@ piece, verse, makers and monograms are invented.
     python data/demo/make.py                 # writes the photographs beside this script
     python data/demo/make.py --to DIR --pixels-per-mm 8
 
-Needs the public-domain brush fonts of Debian's package ``fonts-kouzan-mouhitsu`` (strokes only; the file holds no
-font data afterwards). Conventions: millimetres in the scene; the seed fixes every random choice; truth zones are
-written as full-size pixels (x, y, width, height).
+Draws with cuts of public-domain brush fonts (``tests/fonts``, so it runs in a checkout). Conventions: millimetres in
+the scene; the seed fixes every random choice; truth zones are written as full-size pixels (x, y, width, height).
 """
 
 from __future__ import annotations
@@ -25,9 +24,9 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
 HERE = Path(__file__).resolve().parent
-FONTS = Path("/usr/share/fonts/truetype/kouzan-mouhitsu")
-GRASS = FONTS / "KouzanBrushFontSousyo.ttf"
-RUNNING = FONTS / "kouzan-mouhitsu-gyosho.ttf"
+FONTS = HERE.parents[1] / "tests" / "fonts"
+GRASS = "KouzanBrushFontSousyo.ttf"
+RUNNING = "kouzan-mouhitsu-gyosho.ttf"
 Array = NDArray[np.float32]
 SEED = 20260
 PLATE = (62.0, 41.0)  # mm
@@ -40,7 +39,7 @@ class Sign:
 
     key: str
     glyph: str
-    font: Path
+    font: str
     x: float
     y: float
     size: float
@@ -116,7 +115,7 @@ def _smooth(values: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def glyph_mask(sign: Sign, shape: tuple[int, int], ppm: float) -> tuple[Array, tuple[float, float, float, float]]:
     """Mask (H, W) of one sign on the plate and its ink box in plate pixels."""
-    font = ImageFont.truetype(str(sign.font), max(8, int(sign.size * ppm)))
+    font = ImageFont.truetype(str(FONTS / sign.font), max(8, int(sign.size * ppm)))
     image = Image.new("L", (shape[1], shape[0]))
     draw = ImageDraw.Draw(image)
     left, top, right, bottom = draw.textbbox((0, 0), sign.glyph, font=font)

@@ -8,7 +8,7 @@ from readaid.core.errors import OptionError, PhotoError
 from readaid.photo import alignment as aligning
 from readaid.photo.alignment import align, overlay
 from tests.photo.bands import pair
-from tests.photo.rendered import FIT, render
+from tests.photo.rendered import render
 from tests.photo.test_relief import scene
 
 
@@ -79,10 +79,7 @@ def test_overlay_in_two_colours(plate):
     assert np.abs(shown[..., 0].astype(int) - shown[..., 2]).mean() < 3  # both agree: no colour left
 
 
-BRUSH = pytest.mark.skipif(not all(f.exists() for f in FIT), reason="needs the Debian brush fonts")
 
-
-@BRUSH
 @pytest.mark.parametrize(("kind", "seed", "hard", "most"), [
     ("infrared", 0, False, 1.0), ("infrared", 1, True, 2.5), ("ultraviolet", 1, False, 1.0),
     ("ultraviolet", 3, True, 5.0)])
@@ -94,13 +91,11 @@ def test_infrared_and_ultraviolet_over_visible(kind, seed, hard, most):
     assert found.quality > 0.35
 
 
-@BRUSH
 def test_infrared_of_another_piece_is_refused():
     with pytest.raises(PhotoError, match="cannot be laid over"):
         align(pair(4).visible, pair(104, hard=True).other)
 
 
-@BRUSH
 @pytest.mark.parametrize("seed", [9, 11])
 def test_one_stain_on_another_is_no_alignment(seed):
     """Two ultraviolet photos of different pieces, each with two oval retouches: ovals match, nothing else does."""

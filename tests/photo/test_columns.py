@@ -8,9 +8,6 @@ from readaid.core.errors import OptionError, PhotoError, ZoneError
 from readaid.photo.columns import propose
 from tests.photo.rendered import FIT, HELD, overlap, render, right
 
-fonts = pytest.mark.skipif(not all(f.exists() for f in (*FIT, *HELD)),
-                           reason="Debian's fonts-kouzan-mouhitsu and fonts-aoyagi-* are not installed")
-
 
 def boxes(columns):
     return [(*z.outline[0], z.outline[2][0] - z.outline[0][0], z.outline[2][1] - z.outline[0][1])
@@ -22,7 +19,6 @@ def test_overlap():
     assert right([(0, 0, 10, 10), (0, 0, 10, 9)], [(0, 0, 10, 10), (50, 50, 5, 5)]) == 1
 
 
-@fonts
 @pytest.mark.parametrize(("kind", "surface", "least"), [
     ("regular", "metal", 0.8), ("regular", "paper", 0.9), ("regular", "inlay", 0.85), ("scattered", "paper", 0.8)])
 def test_most_signs_of_unseen_fonts(kind, surface, least):
@@ -31,7 +27,6 @@ def test_most_signs_of_unseen_fonts(kind, surface, least):
     assert got >= least * sum(len(p.boxes) for p in pieces)
 
 
-@fonts
 def test_order_confidence_and_region():
     piece = render(31, "regular", FIT, size=44.0, surface="paper")
     columns = propose(piece.image)
@@ -48,7 +43,6 @@ def test_order_confidence_and_region():
     assert min(b[0] for b in boxes(part)) >= width / 2 - 1
 
 
-@fonts
 def test_frame_seal_and_scratch_are_left_out():
     piece = render(31, "regular", FIT, size=44.0, surface="paper")
     image = piece.image.copy()

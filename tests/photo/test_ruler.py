@@ -7,10 +7,8 @@ import pytest
 
 from readaid.core.errors import PhotoError
 from readaid.photo import ruler, scale
-from tests.photo.rendered import FIT, HELD, render
+from tests.photo.rendered import FIT, render
 from tests.photo.rulers import scene
-
-FONTS = pytest.mark.skipif(not all(f.exists() for f in FIT + HELD), reason="needs the Debian brush fonts")
 
 
 def off(found, truth) -> float:
@@ -18,7 +16,6 @@ def off(found, truth) -> float:
     return found.millimetres / truth.length(found.a, found.b) - 1
 
 
-@FONTS
 @pytest.mark.parametrize(("seed", "kind", "unit", "told"), [
     (1001, "paper", "mm", "mm"), (1002, "black", "mm", "mm"), (1001, "steel", "mm", "mm"), (1003, "worn", "mm", "mm"),
     (1002, "covered", "mm", "mm"), (1001, "paper", "half mm", "half mm"), (1000, "steel", "half mm", "half mm"),
@@ -41,7 +38,6 @@ def test_known_ruler(seed, kind, unit, told):
     assert (ends <= outline.max(axis=0) + 1).all()
 
 
-@FONTS
 @pytest.mark.parametrize("angle", [0, 17, 45, 90, 128])
 def test_turned(angle):
     truth = scene(31, "paper", "mm", per_mm=7.0, angle=angle, tilt=0.0)
@@ -50,7 +46,6 @@ def test_turned(angle):
     assert found.change < 0.01
 
 
-@FONTS
 def test_perspective_is_told_and_lies_within_the_error():
     truth = scene(32, "paper", "mm", per_mm=8.0, angle=4, tilt=0.12)
     found = scale.ruler(truth.image)
@@ -64,7 +59,6 @@ def test_perspective_is_told_and_lies_within_the_error():
     assert all(abs(p / found.px_per_mm - 1) < 3 * found.error for p in per_mm)
 
 
-@FONTS
 def test_spacing_equals_a_plain_fft():
     """Row of marks read straight from the picture, NumPy's FFT padded eight times."""
     truth = scene(33, "paper", "mm", per_mm=9.0, angle=0, tilt=0.0)
@@ -79,7 +73,6 @@ def test_spacing_equals_a_plain_fft():
     assert found.px_per_mm == pytest.approx(per_mark, rel=0.004)
 
 
-@FONTS
 @pytest.mark.parametrize(("seed", "kind", "surface"), [(1, "regular", "metal"), (2, "worn", "metal"),
                                                        (3, "scattered", "paper"), (4, "regular", "inlay")])
 def test_no_ruler_in_an_inscription(seed, kind, surface):

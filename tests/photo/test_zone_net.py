@@ -13,9 +13,6 @@ from readaid.photo.columns import propose
 from readaid.photo.zone_net import Spot
 from tests.photo.rendered import FIT, HELD, calibration_error, glyph, matched, render, right
 
-fonts = pytest.mark.skipif(not all(f.exists() for f in (*FIT, *HELD)),
-                           reason="Debian's fonts-kouzan-mouhitsu and fonts-aoyagi-* are not installed")
-
 
 def boxes(columns):
     return [(*z.outline[0], z.outline[2][0] - z.outline[0][0], z.outline[2][1] - z.outline[0][1])
@@ -81,7 +78,6 @@ def test_a_column_is_tied_from_top_to_bottom():
     assert [[(s.left, s.top) for s in c] for c in tied] == [[(0, 0), (0, 12), (0, 24)], [(40, 0), (40, 12), (40, 24)]]
 
 
-@fonts
 @pytest.mark.parametrize(("kind", "least"), [("regular", 0.98), ("scattered", 0.9), ("worn", 0.85)])
 def test_signs_of_unseen_fonts_reach_the_goals(kind, least):
     """The goals set for the finder, on other pieces than the bench's: half of them cut metal."""
@@ -94,7 +90,6 @@ def test_signs_of_unseen_fonts_reach_the_goals(kind, least):
     assert wrong <= 0.1 * true, (wrong, true)
 
 
-@fonts
 @pytest.mark.parametrize(("surface", "own"), [("paper", "dark"), ("inlay", "light"), ("metal", "cut")])
 def test_another_kind_of_writing_is_left_out(surface, own):
     for seed in (950, 951):
@@ -104,7 +99,6 @@ def test_another_kind_of_writing_is_left_out(surface, own):
             assert propose(p.image, asked) == []
 
 
-@fonts
 def test_ink_and_inlay_side_by_side_are_told_apart():
     dark, light = (render(s, "regular", FIT, size=50.0, surface=w) for s, w in ((31, "paper"), (33, "inlay")))
     height = min(dark.image.shape[0], light.image.shape[0])
@@ -116,7 +110,6 @@ def test_ink_and_inlay_side_by_side_are_told_apart():
         assert all(inside(b) for b in found)
 
 
-@fonts
 def test_the_same_at_every_call_and_depth(piece):
     first = propose(piece.image)
     assert first == propose(piece.image)
@@ -128,14 +121,12 @@ def test_the_same_at_every_call_and_depth(piece):
     assert right(boxes(turned), piece.boxes) >= 0.9 * len(piece.boxes)
 
 
-@fonts
 def test_a_large_photo_is_searched_smaller(piece):
     large = cv2.resize(piece.image, None, fx=5, fy=5, interpolation=cv2.INTER_CUBIC)
     found = [tuple(v / 5 for v in b) for b in boxes(propose(large))]
     assert right(found, piece.boxes) >= 0.9 * len(piece.boxes)
 
 
-@fonts
 def test_without_the_net_the_rules_look(piece, monkeypatch, tmp_path):
     monkeypatch.setattr(zone_net, "FILE", tmp_path / "none.onnx")
     monkeypatch.setattr(chains, "find", lambda *a: pytest.fail("the net was asked"))
@@ -154,7 +145,6 @@ def test_odd_shapes_and_empty_ground(shape):
             assert 0 <= zone.confidence <= 1
 
 
-@fonts
 def test_confidences_are_the_shares_that_are_right():
     sure, good = [], []
     for i in range(12):  # seeds that nothing was chosen or fitted on
@@ -193,7 +183,6 @@ def test_grain_is_no_writing(ground):
     assert propose(image) == []
 
 
-@fonts
 def test_one_sign_may_fill_the_picture_and_a_line_goes_from_the_right():
     mark = (255 * (1 - glyph("春", HELD[0], 330))).astype(np.uint8)
     single = cv2.copyMakeBorder(mark, 40, 40, 40, 40, cv2.BORDER_CONSTANT, value=255)

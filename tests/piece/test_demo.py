@@ -4,7 +4,6 @@ import csv
 import json
 import subprocess
 import sys
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,8 +16,6 @@ from readaid.core.errors import ReadaidError
 from readaid.core.places import share
 from readaid.piece import demo
 from readaid.script.hentaigana import letter
-
-KOUZAN = Path("/usr/share/fonts/truetype/kouzan-mouhitsu")
 
 
 @pytest.fixture(scope="module")
@@ -127,7 +124,6 @@ def test_demo_from_the_command_line_twice_and_never_over_another_piece(tmp_path)
     assert (tmp_path / "full" / "letter.txt").read_text() == "keep me"
 
 
-@pytest.mark.skipif(not KOUZAN.is_dir(), reason="Debian's fonts-kouzan-mouhitsu is not installed")
 def test_script_makes_the_demo_photographs(tmp_path):
     """At a small size: same files, zones inside the pictures, signs cut where the truth says."""
     script = share("data") / "demo" / "make.py"
