@@ -84,6 +84,7 @@ def grazed(sheet: Floats) -> Mask | None:
     smooth = cv2.GaussianBlur(sheet, (0, 0), 0.7)
     steep = cv2.GaussianBlur(cv2.Sobel(smooth, -1, 1, 0) ** 2 + cv2.Sobel(smooth, -1, 0, 1) ** 2, (0, 0), 0.9) ** 0.5
     ground, top = (float(v) for v in np.percentile(steep, (25, 98)))
+    # by steepness, not by darkness: a cut has a dark and a bright side, and both bound the space it closes
     where = steep > max(0.13 * top, 2.5 * ground)
     _, pieces = cv2.connectedComponents(where.astype(np.uint8), connectivity=8)
     kept = np.unique(pieces[steep > 0.3 * top])
@@ -109,6 +110,7 @@ def _dots(mask: Mask, lines: Mask, side: int, flake: float) -> tuple[list[Place]
     longest = stats[1:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(1)
     small = [i for i in range(1, n) if longest[i - 1] <= 0.16 * side]
     rows = _rows({i: np.argwhere(labels == i)[:, ::-1].astype(float) for i in small}, side)
+    # three pieces in a row are one line that the light catches here and there; the dots of 灬 stand farther apart
     dashes = {i for row in rows for i in row}
     depth = cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 3)
     large = lines & ~np.isin(labels, small)

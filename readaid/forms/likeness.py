@@ -28,6 +28,7 @@ def outline(a: Form, b: Form) -> float:
     """Agreement of two forms as log odds: 0 is the border between one sign and two, unrelated signs -3, one sign 3."""
     dense = (a.density + b.density) / 2
     total = 0.0
+    # dense figures are not followed line by line: their thinned lines fork by chance
     if dense < 0.98:
         total += (1 - dense) * _lines(a, b)
     if dense > 0.02:
@@ -69,6 +70,8 @@ def lay(a: Form, b: Form, limits: Limits = LIMITS) -> tuple[Matrix, float]:
     """The change that lays b on a (2 x 3, normal units), and the agreement of their lines 0..1."""
     start, _ = first_guess(a.prepared, b.prepared)
     best, most = start, agreement(a, b, start)
+    # for the overlay only: closest points before scoring made 18 % of drawn signs wrong instead of 16.5,
+    # since freedom to move helps the wrong pairs more
     finer = refine(some(a.middles, 150), some(b.middles, 150), start, limits=limits)
     if (found := agreement(a, b, finer)) > most:
         best, most = finer, found
@@ -87,6 +90,7 @@ def structure(a: FormCounts, b: FormCounts) -> float:
     1.0
     """
     pairs = ((a.strokes, b.strokes), (a.ends, b.ends), (a.crossings, b.crossings), (a.closed_spaces, b.closed_spaces))
+    # against the larger count: 1 and 2 crossings differ more than 11 and 12
     far = sum(abs(x - y) / (max(x, y) + 1) for x, y in pairs) / len(pairs)
     return round(1 - far, 4)
 

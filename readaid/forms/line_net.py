@@ -30,6 +30,7 @@ PEN = 0.075
 COST_OF_WAY = 0.0153
 #: Kept beside stored vectors, so that those of another net are never compared.
 KIND = "learned-lines-128-1"
+# read by OpenCV's own reader, so that onnxruntime keeps its one door in glyphs
 FILE = Path(__file__).parent / "form_model" / "forms.onnx"
 _LOCK = threading.Lock()
 

@@ -48,6 +48,7 @@ def plate(picture: Floats) -> Plate:
     layers[(first + 1) % TURNS, ys, xs] += size * rest
     rows = _rows()
     found = np.ascontiguousarray((rows @ layers @ rows.T).transpose(1, 2, 0))
+    # by its neighbourhood: a plain product of cells let dark ones attract everything
     around = np.sqrt(cv2.GaussianBlur((found**2).sum(-1), (0, 0), 1.0) + 1e-4)
     found = np.sqrt(np.minimum(found / around[..., None], 0.6))
     found /= np.sqrt((found**2).sum()) + 1e-9

@@ -70,6 +70,7 @@ def fine_map(points: Points) -> Floats:
     layers: Floats = found.reshape(TURNS, CELLS, CELLS).astype(np.float32)
     kernel = smoothing(CELLS, BLUR)
     layers = np.asarray(kernel @ layers @ kernel.T, np.float32)
+    # the root lets a faint hairline count beside a heavy stroke, as with histograms of gradients
     layers = np.asarray(np.sqrt(layers + 0.25 * (np.roll(layers, 1, 0) + np.roll(layers, -1, 0))), np.float32)
     size = float(np.sqrt((layers**2).sum())) + 1e-9
     return np.asarray(np.ascontiguousarray(layers.transpose(1, 2, 0)) / np.float32(size), np.float32)

@@ -118,6 +118,7 @@ def first_guess(a: Floats, b: Floats) -> tuple[Matrix, float]:
     """
     forth, back = b @ a[0], a @ b[0]
     i, j = int(forth.argmax()), int(back.argmax())
+    # both ways, because the grid of guesses is coarse: what it misses forth it may hit back
     if forth[i] >= back[j]:
         return GUESSES[i], float(forth[i])
     return inverse(GUESSES[j]), float(back[j])
@@ -139,6 +140,7 @@ def refine(a: Points, b: Points, start: Matrix, rounds: int = 6, limits: Limits 
         angle = 2 * np.arctan2(moved[:, 1], moved[:, 0])
         b_features = np.hstack([at, bend * np.stack([np.cos(angle), np.sin(angle)], 1)])
         far, near = tree.query(b_features)
+        # both ways: one way alone shrinks the form into a line of the other
         far_back, near_back = cKDTree(b_features).query(a_features)
         source = np.vstack([b.at, b.at[near_back]])
         target = np.vstack([a.at[near], a.at])

@@ -84,6 +84,7 @@ def align(a: Any, b: Any, method: str = "auto") -> Alignment:
         if by_points is not None:
             found.append(by_points)
     refined = [_refined(f, edges_a, edges_b) for f in found]
+    # only in doubt: turn and size are free there, and an oval stain then finds another oval stain
     if method == "spectrum" or (method == "auto" and max((f[0] for f in refined), default=0.0) < _DOUBT):
         by_spectrum = _refined(_by_spectrum(small_a, small_b, edges_a, edges_b), edges_a, edges_b)
         if _everywhere(edges_a, edges_b, by_spectrum[4]):
@@ -174,6 +175,7 @@ def _checked_shift(edges_a: Floats, edges_b: Floats) -> tuple[float, float, int,
 def _features(level_a: Floats, level_b: Floats, edges_a: Floats,
               edges_b: Floats) -> tuple[float, float, int, str, NDArray[np.float64]] | None:
     best = None
+    # grey values first, then edges: under opposite lamps every flank changes from bright to dark
     for pair in ((level_a, level_b), (edges_a / 4, edges_b / 4)):
         pictures = [np.clip(v * 255 / max(float(v.max()), 1e-6), 0, 255).astype(np.uint8) for v in pair]
         pictures = [cv2.createCLAHE(2.0, (8, 8)).apply(p) for p in pictures]
@@ -187,6 +189,7 @@ def _features(level_a: Floats, level_b: Floats, edges_a: Floats,
             continue
         source = np.array([kb[m.queryIdx].pt for m in pairs], np.float32)
         target = np.array([ka[m.trainIdx].pt for m in pairs], np.float32)
+        # the sampling of OpenCV is random: the same two photos must give the same alignment
         cv2.setRNGSeed(1)
         raw, inside = cv2.findHomography(source, target, cv2.RANSAC, 3.0)
         matrix = np.zeros((3, 3)) if raw is None else np.asarray(raw, np.float64)

@@ -57,6 +57,7 @@ def find(small: Image, kind: str | None, character: float | None, file: Path | N
     else:
         sizes = [character / LADDER**0.5, character * LADDER**0.5]
     looked = [at(small, size, file) for size in sizes]
+    # two neighbouring sizes must agree: with one alone scattered signs were right in 83.9 % with 43.6 % too many
     agreed = [[s for s in merged(pair) if s.sure > COUNTS] for pair in pairwise(looked)]
     best = max(range(len(agreed)), key=lambda i: score(agreed[i]))
     spots = agreed[best]
@@ -65,6 +66,7 @@ def find(small: Image, kind: str | None, character: float | None, file: Path | N
     character = _usual(spots)
     seen = Strokes(small, character, spots)
     if kind is not None:
+        # by column: the gaps between the dark strokes of a single sign look light
         spots = [s for c in chained(spots, character) if seen.may_be(c, kind) for s in c]
         if not spots:
             return Found(0.0, character, [], [])

@@ -145,6 +145,7 @@ def _best(small: Image, kinds: tuple[str, ...], character: float | None) -> _Fin
     coarse = {i: _at(small, sizes[i], kinds) for i in range(0, len(sizes), 2)}
     ranked = sorted(((f.score, i, f.kind) for i, found in coarse.items() for f in found), reverse=True)
     findings = [f for found in coarse.values() for f in found]
+    # every other size first: neighbours on the ladder see much the same
     for _, i, kind in ranked[:2]:
         for j in (i - 1, i + 1):
             if 0 <= j < len(sizes) and j not in coarse:
@@ -184,6 +185,7 @@ def _at(small: Image, character: float, kinds: tuple[str, ...]) -> list[_Finding
             signs = _trimmed(strips.signs(strip, labels, found))
             if signs:
                 columns.append((signs, _quality(signs)))
+        # weak columns go before the score: a hundred specks of grain would outvote one worn verse
         columns = _settled(columns)
         if columns:
             out.append(_Finding(_score(columns) * (character / CHARACTER) ** EXPONENT, character, kind, columns))

@@ -150,6 +150,7 @@ def opened(path: str | os.PathLike[str]) -> Image.Image:
     try:
         if os.path.getsize(path) == 0:
             raise PhotoError("The photo file is empty", _name(path), "copy it again from the camera")
+        # warning filters belong to the whole process: two threads that open photos would undo each other's
         with _OPENING, warnings.catch_warnings():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # MAX_PIXELS below takes its place
             picture = Image.open(path)
@@ -278,9 +279,11 @@ def _whole(picture: Image.Image, path: str | os.PathLike[str]) -> None:
             if not starts or any(int(a) + int(n) > length for a, n in zip(starts, sizes, strict=True)):
                 raise OSError("strips lie outside the file")
         elif picture.format == "PNG":
+            # verify() leaves a picture unusable, so a second one is opened for it
             with opened(path) as fresh:
                 fresh.verify()
         else:
+            # a JPEG that is cut off shows it at an eighth of its size too
             picture.draft("RGB", (picture.width // 8, picture.height // 8))
             picture.load()
     except (OSError, SyntaxError, ValueError, TypeError) as error:

@@ -45,6 +45,7 @@ class Pyramid:
             if picture.format in ("JPEG", "MPO") and self.bits == 8:
                 icc = picture.info.get("icc_profile")
                 try:
+                    # a JPEG can be decoded at a half, a quarter or an eighth without the whole ever being there
                     picture.draft("RGB", (OVERVIEW, OVERVIEW))
                     small = file.flat(picture)
                     small.thumbnail((OVERVIEW, OVERVIEW))
@@ -124,6 +125,7 @@ class Pyramid:
         CACHE.drop(*self._key)
 
     def _decoded(self) -> Image:
+        # before the decode, not after: for a moment it takes more than twice its pixels
         CACHE.room(self.width * self.height * 3 * (2 if self.bits > 8 else 1))
         return file.load(self.path)
 
@@ -150,6 +152,7 @@ class Pyramid:
         inner = slice(top - y0, top - y0 + height), slice(left - x0, left - x0 + width)
         if views.EVERY[name].mirrors:  # the part comes back mirrored itself
             inner = inner[0], slice(x1 - left - width, x1 - left)
+        # what a view must know of the whole photo comes from the overview: found tile by tile it shows as seams
         seen = views.apply(name, part, given, mm_here, scale, whole=self._whole(name, given),
                            frame=(x0 / columns, y0 / rows, x1 / columns, y1 / rows))
         return np.ascontiguousarray(seen[inner])

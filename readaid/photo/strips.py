@@ -174,6 +174,7 @@ def signs(strip: Strip, labels: np.ndarray, found: np.ndarray, pitch: float = C)
     places = _places(crossing + 0.2 * profile, empty)
     if len(places) < 2:
         places = [0, height]
+    # all cuts of a column are chosen together: greedy ones halve a tall sign to please a squat neighbour
     cost = np.full(len(places), np.inf)
     back = np.zeros(len(places), int)
     cost[0] = 0.0

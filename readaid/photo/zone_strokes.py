@@ -54,6 +54,7 @@ class Strokes:
 
         Against the ground outside the boxes, not stroke by stroke: the gaps between dark strokes look like light ones.
         """
+        # summed before they are compared: a sign of few strokes says little and should count little
         power = np.array([self._power(s) for s in spots]).reshape(-1, 2).sum(0)
         return float((power[0] - power[1]) / (power.sum() + 1e-9))
 
@@ -108,6 +109,7 @@ class Strokes:
         count, labels = cv2.connectedComponents(part, connectivity=8)
         whole = np.bincount(labels.ravel(), minlength=count)
         own = np.bincount(labels[inner > 0].ravel(), minlength=count)
+        # a stroke that lies mostly outside belongs to the neighbour: the tail of 紀 hangs into the sign below
         keep = own > 0.5 * whole
         keep[0] = False
         mine = keep[labels]

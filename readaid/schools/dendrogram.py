@@ -127,6 +127,7 @@ def _company(distances: Floats, members: list[frozenset[int]], rounds: int, seed
     rng = np.random.default_rng(seed)
     seen, asked = np.zeros(len(members)), np.zeros(len(members))
     for _ in range(rounds if n > 3 else 0):
+        # leaving out a third: with names drawn twice two copies of one form always join, and every support is high
         keep = np.sort(rng.choice(n, max(3, n - n // 3), replace=False))
         inside = set(keep.tolist())
         found = {

@@ -77,6 +77,7 @@ def follows_lineage(
         raise ShapeError(
             "A form belongs to nobody in the table of makers", missing, "add the maker, or leave the form out"
         )
+    # makers, not forms: ten forms of one hand are one witness, and counted singly they make any tree significant
     order, far = of_makers(distances, owner)
     if len(order) < 4:
         raise ShapeError(
@@ -91,6 +92,8 @@ def follows_lineage(
     if when is not None and np.ptp(when) > 0:
         apart = np.abs(np.subtract.outer(when, when))
         dates = mantel(far, apart, shuffles=shuffles, seed=seed)
+        # a partial test can raise false alarms where forms drift in order of time (Guillot and Rousset 2013),
+        # so the sentence says that it may be fashion
         partial = mantel(far, steps, apart, shuffles=shuffles, seed=seed)
     low, high = _interval(far, steps)
     follows = plain.p < LEVEL and (partial is None or partial.p < LEVEL)

@@ -117,6 +117,7 @@ class Population:
         for k in range(len(self.makers)):
             mine = [odds[i] for i in np.nonzero(self.owner == k)[0] if i != leave]
             if mine:
+                # the best two: the mean of all punishes a maker whose hand changed over a life
                 out[k] = float(np.mean(sorted(mine)[-2:]))
         return out
 
@@ -165,6 +166,7 @@ class Population:
             return None
 
         def curve(values: Floats) -> float:
+            # three forms may be alike by chance; without a floor their curve is a needle and the ratio absurd
             spread = max(float(values.std(ddof=1)), 0.2)
             return float(-0.5 * ((score - values.mean()) / spread) ** 2 - np.log(spread))
 

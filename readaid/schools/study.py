@@ -80,6 +80,7 @@ def worked_out(
         plane = map_of(far, labels, owners)
         charts.append(Chart(plane.text, plane.svg()))
     charts += _drifts(forms, far, names)
+    # what cannot be had is told with its reason and never stops the rest
     nearest, sentences = None, []
     try:
         nearest = _nearest(forms, made, names, labels, asked)

@@ -107,6 +107,7 @@ def left_out(char: str) -> tuple[Exchange, ...]:
     """
     if not kana.is_hiragana(char) or char in ("ん", "っ", "を"):
         return ()
+    # on the kana before it and not as an arc of its own: an arc without width could be taken for ever
     return (Exchange(char + "ん", "left out", "rare"), Exchange(char + "っ", "left out", "rare"))
 
 
@@ -141,6 +142,7 @@ def variants(word: str, changes: int = 2, most: int = 200) -> tuple[Exchange, ..
             at = here.find(rule.new)
             while at >= 0:
                 made = here[:at] + rule.old + here[at + len(rule.new):]
+                # breadth first, so what is there already was reached by fewer rules
                 if made not in best and rule.fits(at, len(made)):
                     best[made] = Exchange(made, rule.reason, _worse(best[here].grade, rule.grade))
                     queue.append((made, used + 1))

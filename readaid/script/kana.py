@@ -117,6 +117,7 @@ def clean(text: str) -> str:
             char = HALF_MARK
         elif char in UNREAD_SIGNS:
             char = UNREAD
+        # a variation selector chooses a drawing of one kanji (葛 with U+E0100); to the dictionary both are one sign
         elif 0xFE00 <= code <= 0xFE0F or 0xE0100 <= code <= 0xE01EF:
             continue
         if char in (VOICED_MARK, HALF_MARK) and out:
@@ -124,6 +125,7 @@ def clean(text: str) -> str:
             if last in ("〱", "〳") and char == VOICED_MARK:
                 out[-1] = "〲" if last == "〱" else "〴"  # no canonical composition, but one mark on the object
                 continue
+            # only a kana and its mark are composed, never the whole text: NFC turns the old form U+FA19 into 神
             composed = unicodedata.normalize("NFC", last + char)
             if len(composed) == 1:
                 out[-1] = composed
@@ -140,6 +142,7 @@ def signs(text: str) -> tuple[str, ...]:
     """
     out: list[str] = []
     for char in clean(text.replace("\r\n", "\n").replace("\r", "\n")):
+        # Unicode has no voiced hentaigana, and 〳〵 is one long mark of two code points: each is one sign on the object
         if out and ((char in (VOICED_MARK, HALF_MARK) and is_hentaigana(out[-1]) and len(out[-1]) == 1)
                     or (char == "〵" and out[-1] in ("〳", "〴"))):
             out[-1] += char

@@ -71,6 +71,7 @@ def at_head(text: str, side: Literal["historical", "modern"]) -> tuple[OldWord, 
     [('をとめ', '乙女')]
     """
     table = _by(side)
+    # the longest word alone: with をとめ the shorter をと would only bring wrong norms
     for length in range(min(len(text), 10), 0, -1):
         found = tuple(w for w in table.get(text[:length], ()) if _may_follow(w, text[length:]))
         if found:

@@ -112,6 +112,7 @@ def _word(word: str, style: _Style, where: str) -> str:
         if piece == "っ":
             double = True
             continue
+        # modified Hepburn writes n before b, m and p (shinbun); the apostrophe parts しんあん from しなん
         if piece == "ん":
             following = style.table.get(word[at:at + 1], "")
             out += "n'" if following[:1] in ("a", "i", "u", "e", "o", "y") and following else "n"
@@ -125,6 +126,7 @@ def _word(word: str, style: _Style, where: str) -> str:
             raise TextError(f"{piece!r} cannot be romanised", where if where != piece else "",
                             "give kana only; kanji and marks must be read first", sign=piece)
         if double:
+            # まっちゃ is matcha in Hepburn and mattya in ISO 3602; っ before a vowel has no letter to double
             out += "t" if style.tch and latin.startswith("ch") else latin[0] if latin[0] not in "aiueo" else "'"
             double = False
         # おう おお うう ああ are one long vowel; not where a verb ends in う (おもう omou), nor across a seam.

@@ -45,6 +45,7 @@ def _prepared(text: str) -> str:
 def _by_rules(word: str, start: int = 0) -> str:
     out, at = word[:start], start
     table = _applied()
+    # longest first: けふ is one rule (きょう), け and ふ by themselves would give けう
     while at < len(word):
         for length in range(min(LONGEST, len(word) - at), 0, -1):
             rule = next((r for r in table.get(word[at:at + length], ()) if r.fits(at, len(word))), None)
@@ -60,6 +61,7 @@ def _by_rules(word: str, start: int = 0) -> str:
 
 @functools.lru_cache(maxsize=65536)
 def _modern_word(word: str) -> str:
+    # as whole words は and へ are particles and stay; inside a word かは would become かわ
     if word in PARTICLES:
         return word
     known = old_words.at_head(word, "historical")
@@ -103,6 +105,7 @@ def norm(word: str, kanji: str = "") -> str | None:
         found = [w for s in spoken for w in old_words.at_head(s + rest, "modern") if w.modern == s]
         if not found:
             continue
+        # みず is 水 みづ or 見ず みず: only the kanji of the dictionary can tell
         same = [w for w in found if kanji and w.kanji[:1] == kanji[:1]]
         # すへ could be 吸へ, but on an object it is 末 すゑ misspelt: a bare -へ of a short verb
         # does not count as the norm.
