@@ -26,6 +26,8 @@ from readaid.photo import sixteen_bit
 from readaid.photo.raster import Image as Array
 from readaid.photo.raster import eight_bit, fitted, white_point
 
+#: What is tried on a file from anywhere. Without a list Pillow tries all it knows, and a PostScript file that calls
+#: itself photo.jpg starts Ghostscript.
 FORMATS = ("JPEG", "PNG", "TIFF", "WEBP")
 #: Most pixels we open: Pillow's own bomb limit, 13,377 x 13,377; a decoded photo then takes at most 0.54 GB at 8 bits.
 MAX_PIXELS = 178_956_970
@@ -153,19 +155,18 @@ def opened(path: str | os.PathLike[str]) -> Image.Image:
         # warning filters belong to the whole process: two threads that open photos would undo each other's
         with _OPENING, warnings.catch_warnings():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # MAX_PIXELS below takes its place
-            picture = Image.open(path)
+            picture = Image.open(path, formats=FORMATS)
     except Image.DecompressionBombError as error:
         raise _too_large(path) from error
     except UnidentifiedImageError as error:
+        if other := _other(path):
+            raise PhotoError(f"{other} files are not read", _name(path), "save it as JPEG, PNG, TIFF or WebP") from error
         raise PhotoError("This file is not a photo that can be opened", _name(path),
                          "choose a JPEG, PNG, TIFF or WebP; develop a raw or HEIC file first") from error
     except (SyntaxError, ValueError) as error:
         raise _damaged(path, error) from error
     except OSError as error:
         raise (_unreadable if error.errno else _damaged)(path, error) from error
-    if picture.format not in FORMATS and picture.format != "MPO":  # MPO: a JPEG with a second picture behind it
-        picture.close()
-        raise PhotoError(f"{picture.format} files are not read", _name(path), "save it as JPEG, PNG, TIFF or WebP")
     if picture.width * picture.height > MAX_PIXELS:
         picture.close()
         raise _too_large(path, picture.size)
@@ -333,6 +334,17 @@ def _ordinary(path: str | os.PathLike[str]) -> None:
 
 def _name(path: str | os.PathLike[str]) -> str:
     return Path(path).name or str(path)
+
+
+def _other(path: str | os.PathLike[str]) -> str:
+    """What the file is by its first bytes, where it is one of the usual things that are no photo for us; else ""."""
+    with open(path, "rb") as stream:
+        head = stream.read(8)
+    return next((name for start, name in _SIGNS if head.startswith(start)), "")
+
+
+#: First bytes of files that people take for photos (the formats' own specifications).
+_SIGNS = ((b"GIF8", "GIF"), (b"BM", "BMP"), (b"%!PS", "PostScript"), (b"\xc5\xd0\xd3\xc6", "PostScript"), (b"%PDF", "PDF"))
 
 
 def _unreadable(path: str | os.PathLike[str], error: OSError) -> PhotoError:

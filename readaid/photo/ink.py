@@ -21,6 +21,7 @@ import numpy.typing as npt
 from PIL import Image, UnidentifiedImageError
 
 from readaid.core.errors import ShapeError
+from readaid.photo.file import FORMATS
 
 Floats = npt.NDArray[np.float32]
 #: A crop as users hand it in.
@@ -58,7 +59,7 @@ def grey(image: Crop) -> Floats:
     """
     if isinstance(image, str | Path):
         try:
-            with Image.open(image) as opened:
+            with Image.open(image, formats=FORMATS) as opened:  # never PostScript, which starts a program
                 opened.load()
                 return grey(opened)
         except FileNotFoundError:
