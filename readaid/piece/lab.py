@@ -1,10 +1,11 @@
-"""Start JupyterLab on a piece folder's notebooks.
+"""Start JupyterLab on a piece.
 
-Conventions: the notebooks are copied into ``notebooks/`` of the piece folder
-once (a user's own changes are kept) and trusted there; the server listens on
-this machine only. The page extension (it starts a trusted page by itself) and
-the settings (no news, no questions) are lent to this one server and stay out
-of the user's own Jupyter.
+Conventions: the piece folder gives photographs and records and nothing else. The server and its kernels live in a
+folder of their own, made for this one start: it holds our notebooks as the package has them, the page extension (it
+starts a trusted page by itself) and quiet settings (no news, no questions). Trust is kept there, too: only these
+notebooks, by the hash of what they hold. Nothing is imported, configured or opened from the piece folder, which a
+colleague may have sent; nothing of the user's own Jupyter is touched. The server listens on this machine only and asks
+for its token.
 """
 
 from __future__ import annotations
@@ -20,9 +21,9 @@ from pathlib import Path
 
 from readaid.core.errors import ReadaidError
 from readaid.core.places import share
-from readaid.piece import folder as places
 from readaid.piece.open_piece import OpenPiece
 
+#: Folder of the lent place that the server shows and in which its kernels work.
 NOTEBOOKS = "notebooks"
 #: JupyterLab serves an extension from a folder of the extension's own name.
 EXTENSION = "readaid-page"
@@ -31,25 +32,31 @@ SETTINGS: dict[str, dict[str, object]] = {
 }
 
 
-def lay_out(folder: Path) -> list[Path]:
-    """Copy our notebooks into the piece folder where they are missing; returns their paths in order."""
-    target = folder / NOTEBOOKS
-    target.mkdir(exist_ok=True)
+def lay_out(place: Path) -> list[Path]:
+    """Write the package's notebooks into ``place``, for reading only; returns their paths in order."""
+    target = place / NOTEBOOKS
+    target.mkdir()
     laid = []
     for source in sorted(share("notebooks").glob("*.ipynb")):
         path = target / source.name
-        if not path.exists():
-            shutil.copyfile(source, path)
+        path.write_bytes(source.read_bytes())
+        path.chmod(0o444)  # what is changed here goes with the place: the page says so instead of losing it
         laid.append(path)
     if not laid:
         raise ReadaidError("The notebooks are missing", str(share("notebooks")), "install readaid again")
     return laid
 
 
-def command(folder: Path, notebook: Path, browser: bool, port: int | None) -> list[str]:
-    """The command line that starts the notebook server."""
-    args = [sys.executable, "-m", "jupyter", "lab", f"--ServerApp.root_dir={folder}", "--ServerApp.ip=127.0.0.1",
-            f"--LabApp.default_url=/doc/tree/{notebook.relative_to(folder).as_posix()}",
+def notary(place: Path) -> list[str]:
+    """Options that keep the trust in notebooks in ``place``, apart from what the user's own Jupyter trusts."""
+    return [f"--NotebookNotary.db_file={place / 'trust.db'}", f"--NotebookNotary.secret_file={place / 'secret'}"]
+
+
+def command(place: Path, notebook: Path, browser: bool, port: int | None) -> list[str]:
+    """The command line that starts the notebook server; ``-P``: nothing is imported from the working folder."""
+    args = [sys.executable, "-P", "-m", "jupyterlab", f"--ServerApp.root_dir={place / NOTEBOOKS}",
+            "--ServerApp.ip=127.0.0.1", "--ServerApp.allow_remote_access=False", *notary(place),
+            f"--LabApp.default_url=/doc/tree/{notebook.name}",
             "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate", "--LabApp.news_url=None",
             "--LabApp.extension_manager=readonly"]
     if not browser:
@@ -67,27 +74,37 @@ def lend(place: Path) -> dict[str, str]:
                     place / "labextensions" / EXTENSION)
     (place / "labconfig").mkdir()
     (place / "labconfig" / "default_setting_overrides.json").write_text(json.dumps(SETTINGS), encoding="utf-8")
-    return {name: os.pathsep.join([str(place), *filter(None, [os.environ.get(name)])])
+    return {name: os.pathsep.join([str(place), *_absolute(os.environ.get(name, ""))])
             for name in ("JUPYTER_PATH", "JUPYTER_CONFIG_PATH")}
+
+
+def surroundings(place: Path, folder: Path) -> dict[str, str]:
+    """The variables of server and kernels: the piece, what is lent, and a safe import path (``-P`` for all of them)."""
+    kept = {**os.environ, "PYTHONPATH": os.pathsep.join(_absolute(os.environ.get("PYTHONPATH", "")))}
+    return {**kept, **lend(place), "READAID_PIECE": str(folder), "PYTHONSAFEPATH": "1"}
+
+
+def _absolute(paths: str) -> list[str]:
+    """The entries that mean the same from any working folder: an empty or relative one would be the piece folder."""
+    return [p for p in paths.split(os.pathsep) if os.path.isabs(p)]
 
 
 def start(folder: Path, browser: bool = True, port: int | None = None) -> int:
     """Open the notebooks on ``folder``; returns the server's exit code when it ends."""
     folder = folder.expanduser().resolve()
-    places.require(folder)
-    try:
-        notebooks = lay_out(folder)
-    except PermissionError as error:
-        raise ReadaidError("The piece folder cannot be written", str(folder),
-                           "copy the folder to a disk on which you may write") from error
     with OpenPiece(folder) as piece:
         for notice in piece.notices:
             print(notice, file=sys.stderr)
-    subprocess.run([sys.executable, "-m", "jupyter", "trust", *map(str, notebooks)], check=False,
-                   stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    with tempfile.TemporaryDirectory(prefix="readaid-") as lent:
-        env = {**os.environ, **lend(Path(lent)), "READAID_PIECE": str(folder)}
-        server = subprocess.Popen(command(folder, notebooks[0], browser, port), env=env)
+    if any((folder / NOTEBOOKS).glob("*.ipynb")):
+        print(f"What lies in {folder / NOTEBOOKS} is not opened: the notebooks come with readaid.", file=sys.stderr)
+    with tempfile.TemporaryDirectory(prefix="readaid-") as lent:  # for this user's eyes only
+        place = Path(lent).resolve()
+        notebooks = lay_out(place)
+        around = surroundings(place, folder)
+        subprocess.run([sys.executable, "-P", "-m", "nbformat.sign", *notary(place), *map(str, notebooks)],
+                       check=False, cwd=place / NOTEBOOKS, env=around, stdout=subprocess.DEVNULL,
+                       stderr=subprocess.DEVNULL)
+        server = subprocess.Popen(command(place, notebooks[0], browser, port), cwd=place / NOTEBOOKS, env=around)
         signal.signal(signal.SIGTERM, lambda *_: server.terminate())  # else the server would outlive this command
         while True:
             try:

@@ -1,8 +1,8 @@
 """The pages: one call per notebook, which lays the right panels on one desk.
 
-Conventions: ``folder`` is a piece folder; without one the environment variable
-READAID_PIECE counts, then the folder the notebook lies in (or the one above),
-then the demo piece, made on demand.
+Conventions: ``folder`` is a piece folder, named in the notebook's first cell; without one the environment variable
+READAID_PIECE counts, then the demo piece in the user's home folder, made on demand. Where the notebook lies counts
+for nothing: a colleague may have sent that folder.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel
 
 VARIABLE = "READAID_PIECE"
-#: Folder of the demo piece, beside the notebook, where no other piece is meant.
+#: Folder of the demo piece, in the user's home folder, where no other piece is meant.
 DEMO = "readaid-demo"
 
 
@@ -32,11 +32,7 @@ def piece_folder(folder: str | os.PathLike[str] | None = None) -> Path:
     named = folder if folder is not None else os.environ.get(VARIABLE)
     if named:
         return Path(named).expanduser().resolve()
-    here = Path.cwd().resolve()
-    for place in (here, here.parent):
-        if is_piece(place):
-            return place
-    return here / DEMO
+    return Path.home().resolve() / DEMO
 
 
 def open_desk(folder: str | os.PathLike[str] | None = None) -> Desk:

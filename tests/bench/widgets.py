@@ -47,7 +47,8 @@ def measure(name: str, size: tuple[int, int], browser: Any) -> list[tuple[str, A
         source = (labs.PROJECT / "notebooks" / NOTEBOOK).read_text(encoding="utf-8")
         (place / "root" / NOTEBOOK).write_text(source, encoding="utf-8")
         (place / "home").mkdir()
-        with labs.serve(place / "root", place / "home", extension=False) as lab:
+        around = {"READAID_PIECE": str(place / "root")}
+        with labs.serve(place / "root", place / "home", extension=False, env=around) as lab:
             page = browser.new_page(viewport={"width": 1280, "height": 860})
             received = [0]
             page.on(

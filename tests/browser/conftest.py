@@ -58,12 +58,13 @@ def lab(home: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[labs.L
 
 @pytest.fixture
 def place(lab: labs.Lab, home: Path, demo_folder: Path, tmp_path: Path) -> Path:
-    """A copy of the demo piece with the notebooks inside it, trusted, as the launcher lays them out."""
+    """A copy of the demo piece, and notebooks whose first cell names it."""
     folder = lab.root / tmp_path.name
     shutil.copytree(demo_folder, folder)
     (folder / "notebooks").mkdir()
     for source in sorted((labs.PROJECT / "notebooks").glob("*.ipynb")):
-        shutil.copyfile(source, folder / "notebooks" / source.name)
+        text = source.read_text(encoding="utf-8").replace("_page()", f"_page('{folder}')")
+        (folder / "notebooks" / source.name).write_text(text, encoding="utf-8")
     return folder
 
 

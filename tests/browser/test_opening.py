@@ -49,7 +49,7 @@ def test_run_from_the_start_button_without_the_extension(tmp_path, demo_folder, 
     shutil.copytree(demo_folder, root)
     shutil.copyfile(labs.PROJECT / "notebooks" / "1_photograph_and_zones.ipynb", root / "1.ipynb")
     home.mkdir()
-    with labs.serve(root, home, extension=False) as bare:
+    with labs.serve(root, home, extension=False, env={"READAID_PIECE": str(root)}) as bare:
         labs.trust(home, root / "1.ipynb")
         labs.open_notebook(page, bare, "1.ipynb")
         page.get_by_role("button", name="Start this page").click()

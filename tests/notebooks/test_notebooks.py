@@ -116,10 +116,22 @@ def test_the_demo_piece_is_made_on_demand(tmp_path: Path, monkeypatch: pytest.Mo
     from readaid.widgets.page import photo_page, piece_folder
 
     monkeypatch.delenv("READAID_PIECE", raising=False)
-    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("HOME", str(tmp_path))
     monkeypatch.setattr(Layout, "propose", lambda self, photo, **options: [])
     assert piece_folder() == tmp_path / "readaid-demo"
     page = photo_page()
     assert "17" in str(len(page.panels[0].state["zones"]))
-    monkeypatch.chdir(tmp_path / "readaid-demo" / "photos")
-    assert piece_folder() == tmp_path / "readaid-demo", "a notebook inside a piece folder finds it"
+
+
+def test_a_notebook_never_takes_its_piece_from_where_it_lies(folder: Path, tmp_path: Path,
+                                                             monkeypatch: pytest.MonkeyPatch):
+    from readaid.widgets.page import piece_folder
+
+    monkeypatch.delenv("READAID_PIECE", raising=False)
+    monkeypatch.setenv("HOME", str(tmp_path))
+    for place in (folder, folder / "photos"):
+        monkeypatch.chdir(place)
+        assert piece_folder() == tmp_path / "readaid-demo"
+    assert piece_folder(folder) == folder.resolve(), "a folder named in the first cell"
+    monkeypatch.setenv("READAID_PIECE", str(folder))
+    assert piece_folder() == folder.resolve()

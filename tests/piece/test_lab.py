@@ -1,11 +1,23 @@
-"""What the notebook server is lent: our page extension and quiet settings, and nothing of the user's own is touched."""
+"""What the notebook server is lent, and that nothing in the piece folder runs when the piece is opened."""
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
 
-from readaid.piece.lab import EXTENSION, lend
+import pytest
+
+from readaid.core.places import share
+from readaid.piece.lab import EXTENSION, command, lay_out, lend, surroundings
+
+PROJECT = Path(__file__).resolve().parents[2]
 
 
 def test_the_server_sees_our_extension_and_the_users_own_paths(tmp_path, monkeypatch):
@@ -25,3 +37,125 @@ def test_the_extension_lies_where_jupyterlab_looks(tmp_path, monkeypatch):
     assert found[EXTENSION]["jupyterlab"]["extension"]
     settings = json.loads((tmp_path / "labconfig" / "default_setting_overrides.json").read_text())
     assert settings["@jupyterlab/apputils-extension:notification"]["fetchNews"] == "false"
+
+
+def test_the_notebooks_are_the_package_s_own(tmp_path):
+    """Never what lies in the piece folder: a colleague's copy once brought a notebook that was then declared trusted."""
+    laid = lay_out(tmp_path)
+    sources = sorted(share("notebooks").glob("*.ipynb"))
+    assert [p.name for p in laid] == [p.name for p in sources]
+    assert [p.read_bytes() for p in laid] == [p.read_bytes() for p in sources]
+    assert all(p.stat().st_mode & 0o222 == 0 for p in laid)
+
+
+def test_import_paths_that_mean_the_working_folder_are_not_handed_on(tmp_path, monkeypatch):
+    monkeypatch.setenv("PYTHONPATH", os.pathsep.join(["", ".", "lib", str(tmp_path)]))
+    monkeypatch.setenv("JUPYTER_CONFIG_PATH", os.pathsep.join(["config", str(tmp_path)]))
+    given = surroundings(tmp_path / "lent", tmp_path / "piece")
+    assert given["PYTHONPATH"] == str(tmp_path)
+    assert given["JUPYTER_CONFIG_PATH"].split(os.pathsep) == [str(tmp_path / "lent"), str(tmp_path)]
+    assert (given["PYTHONSAFEPATH"], given["READAID_PIECE"]) == ("1", str(tmp_path / "piece"))
+    assert command(tmp_path, tmp_path / "n.ipynb", True, None)[1:4] == ["-P", "-m", "jupyterlab"]
+
+
+#: Files that once ran, or that something in a notebook server looks for, and a line that tells when they do.
+TRAPS = ("jupyter.py", "readaid.py", "readaid/__init__.py", "jupyterlab.py", "nbformat.py", "click.py", "numpy.py", "PIL.py",
+         "json.py", "sitecustomize.py", "usercustomize.py", "jupyter_server_config.py", "jupyter_notebook_config.py",
+         "jupyter_lab_config.py", "jupyter_config.py", "ipython_config.py", "ipython_kernel_config.py",
+         ".jupyter/jupyter_server_config.py", ".ipython/profile_default/startup/00.py",
+         "profile_default/startup/00.py", "notebooks/readaid.py", "notebooks/numpy.py", "notebooks/sitecustomize.py",
+         "photos/readaid.py")
+
+
+def trapped(folder, marker):
+    """Lay a trap under every name, executable ones and a changed notebook too; each writes ``marker`` when it runs."""
+    line = f"open({str(marker)!r}, 'a').write(__file__ if '__file__' in globals() else 'notebook')\n"
+    for name in TRAPS:
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        if path.parent.name != "readaid" or name.endswith("__init__.py"):
+            path.write_text(line, encoding="utf-8")
+    for name in ("jupyter", "jupyter-lab", "jupyter-trust", "python", "python3"):
+        (folder / name).write_text(f"#!/bin/sh\necho {name} >> {marker}\n", encoding="utf-8")
+        (folder / name).chmod(0o755)
+    for source in share("notebooks").glob("*.ipynb"):
+        content = json.loads(source.read_text(encoding="utf-8"))
+        for cell in content["cells"]:
+            if cell["cell_type"] == "code":
+                cell["source"] = [line, *cell["source"]]
+        (folder / "notebooks" / source.name).write_text(json.dumps(content), encoding="utf-8")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("start", [["-m", "readaid"], ["-c", "from readaid.cli import main; main()"]],
+                         ids=["as a module", "as a command"])
+def test_nothing_in_the_piece_folder_runs_when_it_is_opened(piece, tmp_path, start):
+    """The real server and a real kernel, started from inside a folder full of traps; the page's own calls are made."""
+    from jupyter_client.blocking.client import BlockingKernelClient
+
+    marker, runtime = tmp_path / "it ran", tmp_path / "runtime"
+    piece.close()
+    trapped(piece.folder, marker)
+    around = {**os.environ, "JUPYTER_RUNTIME_DIR": str(runtime), "PYTHONPATH": str(PROJECT),
+              "HOME": str(tmp_path / "home"), "PATH": os.pathsep.join(["", ".", os.environ["PATH"]])}
+    (tmp_path / "home").mkdir()
+    if start[0] == "-c":
+        around["PYTHONSAFEPATH"] = "1"  # a console script has its own folder first in the path, not the working one
+    else:  # ``-m`` looks for the package itself in the working folder, before any line of ours: not to be helped
+        for name in ("readaid.py", "readaid/__init__.py"):
+            (piece.folder / name).unlink()
+        (piece.folder / "readaid").rmdir()
+    server = subprocess.Popen([sys.executable, *start, "open", ".", "--no-browser"], cwd=piece.folder, env=around,
+                              stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+    try:
+        known = _server(runtime, server)
+        base, token = known["url"], known["token"]
+        assert known["hostname"] == "127.0.0.1"
+        assert token
+        with pytest.raises(urllib.error.HTTPError, match="403"):
+            urllib.request.urlopen(base + "api/contents", timeout=20)
+        held = sorted(_ask(base, token, "api/contents")["content"], key=lambda h: h["name"])
+        assert [h["name"] for h in held] == sorted(p.name for p in share("notebooks").glob("*.ipynb"))
+        assert _ask(base, token, "api/contents/" + held[0]["name"])["content"]["cells"][-2]["metadata"]["trusted"]
+        kernel = _ask(base, token, "api/kernels", {"name": "python3", "path": held[0]["name"]})["id"]
+        client = BlockingKernelClient(connection_file=str(runtime / f"kernel-{kernel}.json"))
+        client.load_connection_file()
+        client.start_channels()
+        client.wait_for_ready(timeout=60)
+        said = []
+        client.execute_interactive(
+            "import os, sys, numpy, PIL, json, readaid, readaid.widgets.page as p\n"
+            "print(json.dumps([os.getcwd(), readaid.__file__, str(p.piece_folder()), sys.path]))",
+            timeout=60, output_hook=lambda m: said.append(m["content"].get("text", "")))
+        client.stop_channels()
+        place, package, opened, paths = json.loads("".join(said))
+        assert not Path(place).is_relative_to(piece.folder)
+        assert Path(package).is_relative_to(PROJECT)
+        assert opened == str(piece.folder)
+        assert not [p for p in paths if p == "" or Path(p).is_relative_to(piece.folder)]
+    finally:
+        server.terminate()
+        told = server.communicate(timeout=60)[1].decode()
+    assert not marker.exists(), marker.read_text(encoding="utf-8")
+    assert "is not opened: the notebooks come with readaid" in told
+
+
+def _server(runtime, process):
+    """What the running server says of itself in its runtime folder."""
+    for _ in range(600):
+        assert process.poll() is None, process.stderr.read().decode()[-2000:]
+        for path in runtime.glob("jpserver-*.json"):
+            with contextlib.suppress(ValueError):
+                known = json.loads(path.read_text(encoding="utf-8"))
+                with contextlib.suppress(OSError):
+                    _ask(known["url"], known["token"], "api/status")
+                    return known
+        time.sleep(0.1)
+    raise AssertionError("the server did not start")
+
+
+def _ask(base, token, path, body=None):
+    data = None if body is None else json.dumps(body).encode()
+    request = urllib.request.Request(base + path, data, {"Authorization": f"token {token}"})
+    with urllib.request.urlopen(request, timeout=30) as answer:
+        return json.loads(answer.read())
