@@ -160,7 +160,8 @@ def opened(path: str | os.PathLike[str]) -> Image.Image:
         raise _too_large(path) from error
     except UnidentifiedImageError as error:
         if other := _other(path):
-            raise PhotoError(f"{other} files are not read", _name(path), "save it as JPEG, PNG, TIFF or WebP") from error
+            raise PhotoError(f"{other} files are not read", _name(path),
+                             "save it as JPEG, PNG, TIFF or WebP") from error
         raise PhotoError("This file is not a photo that can be opened", _name(path),
                          "choose a JPEG, PNG, TIFF or WebP; develop a raw or HEIC file first") from error
     except (SyntaxError, ValueError) as error:
@@ -344,7 +345,8 @@ def _other(path: str | os.PathLike[str]) -> str:
 
 
 #: First bytes of files that people take for photos (the formats' own specifications).
-_SIGNS = ((b"GIF8", "GIF"), (b"BM", "BMP"), (b"%!PS", "PostScript"), (b"\xc5\xd0\xd3\xc6", "PostScript"), (b"%PDF", "PDF"))
+_SIGNS = ((b"GIF8", "GIF"), (b"BM", "BMP"), (b"%!PS", "PostScript"), (b"\xc5\xd0\xd3\xc6", "PostScript"),
+          (b"%PDF", "PDF"))
 
 
 def _unreadable(path: str | os.PathLike[str], error: OSError) -> PhotoError:

@@ -46,7 +46,7 @@ def test_a_disguised_postscript_file_starts_nothing(tmp_path, started, name):
 def test_other_formats_are_not_tried(tmp_path, format):
     path = tmp_path / "picture.jpg"
     Image.fromarray(np.zeros((64, 64, 3), np.uint8)).save(path, format)
-    with pytest.raises(PhotoError, match="not read|not a photo"):
+    with pytest.raises(PhotoError, match=r"not read|not a photo"):
         file.opened(path)
     with pytest.raises(ShapeError, match="no picture that can be opened"):
         readaid.suggest(path)

@@ -40,7 +40,7 @@ def test_the_extension_lies_where_jupyterlab_looks(tmp_path, monkeypatch):
 
 
 def test_the_notebooks_are_the_package_s_own(tmp_path):
-    """Never what lies in the piece folder: a colleague's copy once brought a notebook that was then declared trusted."""
+    """Never what lies in the piece folder: a colleague's copy once brought a notebook that was then trusted."""
     laid = lay_out(tmp_path)
     sources = sorted(share("notebooks").glob("*.ipynb"))
     assert [p.name for p in laid] == [p.name for p in sources]
@@ -59,8 +59,8 @@ def test_import_paths_that_mean_the_working_folder_are_not_handed_on(tmp_path, m
 
 
 #: Files that once ran, or that something in a notebook server looks for, and a line that tells when they do.
-TRAPS = ("jupyter.py", "readaid.py", "readaid/__init__.py", "jupyterlab.py", "nbformat.py", "click.py", "numpy.py", "PIL.py",
-         "json.py", "sitecustomize.py", "usercustomize.py", "jupyter_server_config.py", "jupyter_notebook_config.py",
+TRAPS = ("jupyter.py", "readaid.py", "readaid/__init__.py", "jupyterlab.py", "nbformat.py", "click.py", "numpy.py",
+         "PIL.py", "json.py", "sitecustomize.py", "usercustomize.py", "jupyter_server_config.py", "jupyter_notebook_config.py",
          "jupyter_lab_config.py", "jupyter_config.py", "ipython_config.py", "ipython_kernel_config.py",
          ".jupyter/jupyter_server_config.py", ".ipython/profile_default/startup/00.py",
          "profile_default/startup/00.py", "notebooks/readaid.py", "notebooks/numpy.py", "notebooks/sitecustomize.py",
