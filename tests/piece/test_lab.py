@@ -59,30 +59,12 @@ def test_import_paths_that_mean_the_working_folder_are_not_handed_on(tmp_path, m
 
 
 #: Files that once ran, or that something in a notebook server looks for, and a line that tells when they do.
-TRAPS = tuple("""jupyter.py
-readaid.py
-readaid/__init__.py
-jupyterlab.py
-nbformat.py
-click.py
-numpy.py
-PIL.py
-json.py
-sitecustomize.py
-usercustomize.py
-jupyter_server_config.py
-jupyter_notebook_config.py
-jupyter_lab_config.py
-jupyter_config.py
-ipython_config.py
-ipython_kernel_config.py
-.jupyter/jupyter_server_config.py
-.ipython/profile_default/startup/00.py
-profile_default/startup/00.py
-notebooks/readaid.py
-notebooks/numpy.py
-notebooks/sitecustomize.py
-photos/readaid.py""".split())
+TRAPS = ("jupyter.py", "readaid.py", "readaid/__init__.py", "jupyterlab.py", "nbformat.py", "click.py", "numpy.py",
+         "PIL.py", "json.py", "sitecustomize.py", "usercustomize.py", "jupyter_server_config.py",
+         "jupyter_notebook_config.py", "jupyter_lab_config.py", "jupyter_config.py", "ipython_config.py",
+         "ipython_kernel_config.py", ".jupyter/jupyter_server_config.py", ".ipython/profile_default/startup/00.py",
+         "profile_default/startup/00.py", "notebooks/readaid.py", "notebooks/numpy.py", "notebooks/sitecustomize.py",
+         "photos/readaid.py")
 
 
 def trapped(folder, marker):
