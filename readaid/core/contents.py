@@ -6,7 +6,8 @@ each inscription's columns.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from readaid.core.attempt import Attempt
 from readaid.core.character import Character, Inscription
@@ -49,6 +50,8 @@ class Contents:
     notes: tuple[Note, ...] = ()
     dates: tuple[DateRecord, ...] = ()
     revision: int = 0  # number of the last revision taken in
+    #: number of the revision each record stands at here: what a change made from these contents is checked against
+    numbers: Mapping[str, int] = field(default_factory=dict, compare=False, repr=False)
 
     def characters_of(self, inscription: Inscription) -> list[list[Character]]:
         """Characters in reading order, one list per column from the right; ids without a record are skipped."""

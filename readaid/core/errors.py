@@ -69,6 +69,10 @@ class ConflictError(RegisterError):
     """Two writers changed the same record; both versions are kept on the exception."""
 
 
+class OvertakenError(ConflictError):
+    """A record moved on between the look a change was made from and its save; made anew, the change may go through."""
+
+
 class NewerRegisterError(RegisterError):
     """The register was written by a newer version of the program."""
 

@@ -23,6 +23,7 @@ from readaid.core.errors import OptionError, ShapeError, unknown_option
 from readaid.core.reading import Reading, VerseMatch
 from readaid.core.specimen import Example
 from readaid.piece.crops import PLAIN, Crops, Look
+from readaid.piece.moment import gesture
 
 if TYPE_CHECKING:
     from readaid.core.reading import Verse
@@ -53,6 +54,7 @@ class Decipherment:
         return self._piece.contents
 
     # -- characters ---------------------------------------------------------------------------------
+    @gesture
     def tag(self, character: Character | str, candidate: str, confidence: float = 0.5, note: str = "",
             source: str = "reader", probability: float | None = None, seen: str = "") -> Character:
         """Add a candidate, or change the confidence of one that is there.
@@ -74,16 +76,19 @@ class Decipherment:
         reason = by.get(source, "candidate entered") + (f", seen on {seen}" if seen else "")
         return self._piece.change(record, reason=reason, candidates=(*others, new))
 
+    @gesture
     def clear(self, character: Character | str) -> Character:
         """Mark a sign as unread: all its candidates and what was held fast go (they stay in the history)."""
-        return self._piece.change(self._fresh(character), reason="marked as unread", candidates=(), fixed="")
+        return self._piece.change(self._given(character), reason="marked as unread", candidates=(), fixed="")
 
+    @gesture
     def untag(self, character: Character | str, candidate: str) -> Character:
         """Take a candidate away (it stays in the history)."""
         record = self._fresh(character)
         kept = tuple(c for c in record.candidates if c.character != candidate)
         return self._piece.change(record, reason="candidate taken away", candidates=kept)
 
+    @gesture
     def mark(self, character: Character | str, **fields: Any) -> Character:
         """Set damage, missing, note, fixed, word_ends or name_of of a character."""
         allowed = {"damage", "missing", "note", "fixed", "word_ends", "name_of"}
@@ -98,7 +103,7 @@ class Decipherment:
                 raise OptionError(f"Between {least} and {most} signs cannot be missing",
                                   cure="give the least and the most, 0 to 30")
             fields["missing"] = (int(least), int(most))
-        return self._piece.change(self._fresh(character), reason="character marked", **fields)
+        return self._piece.change(self._given(character), reason="character marked", **fields)
 
     def suggest(self, character: Character | str, k: int = 10, among: str = "all",
                 look: Look = PLAIN) -> list[Suggestion]:
@@ -119,6 +124,7 @@ class Decipherment:
 
         return closest_of(self._crop(character, look), signs)
 
+    @gesture
     def learn(self, character: Character | str, sign: str, look: Look = PLAIN) -> Example:
         """Keep the character's crop as an example of ``sign``; suggestions for like crops are drawn towards it."""
         from readaid.glyphs.candidates import embed
@@ -136,6 +142,7 @@ class Decipherment:
         self._piece.save(made, reason="example kept" + (f", taken from {seen}" if seen else ""))
         return made
 
+    @gesture
     def forget(self, example: Example | str) -> None:
         """Take an example back; it stays in the history and no longer draws anything towards it."""
         record = self._piece.find(Example, example if isinstance(example, str) else example.id)
@@ -204,6 +211,7 @@ class Decipherment:
         return "\n".join("".join(_shown(c) for c in column) for column in self.characters(inscription))
 
     # -- attempts -----------------------------------------------------------------------------------
+    @gesture
     def keep(self, inscription: Inscription | str, reading: Reading, confidence: float = 0.5, evidence: str = "",
              status: Status | str = Status.OPEN, note: str = "", alternatives: Iterable[Reading] = ()) -> Attempt:
         """Write a ranked reading down as an attempt; saved on disk when this returns."""
@@ -218,6 +226,7 @@ class Decipherment:
             chosen=chosen, alternatives=tuple(a.kana for a in alternatives if a.kana != reading.kana), note=note)
         return self._keep(attempt)
 
+    @gesture
     def write_down(self, inscription: Inscription | str, text: str, confidence: float = 0.5, evidence: str = "",
                    status: Status | str = Status.OPEN, note: str = "", counted: Verse | None = None) -> Attempt:
         """Keep the reader's own words as an attempt, with morae counted but nothing corrected.
@@ -236,6 +245,7 @@ class Decipherment:
                           status=Status(status), reader=self._piece.reader, evidence=evidence, note=note)
         return self._keep(attempt)
 
+    @gesture
     def set_status(self, attempt: Attempt | str, status: Status | str, reason: str = "",
                    confidence: float | None = None) -> Attempt:
         """Give an attempt another status; a reading preferred or settled sets the former one aside."""
@@ -244,11 +254,11 @@ class Decipherment:
         if confidence is not None:
             fields["confidence"] = confidence
         changed = dataclasses.replace(record, **fields)
-        self._piece.save(*self._set_aside(changed), changed, reason=reason or f"attempt {Status(status).value}")
-        return changed
+        return self._keep(changed, reason or f"attempt {Status(status).value}")
 
-    def _keep(self, attempt: Attempt) -> Attempt:
-        self._piece.save(*self._set_aside(attempt), attempt, reason="attempt kept")
+    def _keep(self, attempt: Attempt, reason: str = "attempt kept") -> Attempt:
+        one = attempt.status in (Status.PREFERRED, Status.SETTLED)  # of all attempts, so none may come between
+        self._piece.save(*self._set_aside(attempt), attempt, reason=reason, alone=one)
         return attempt
 
     def _set_aside(self, attempt: Attempt) -> list[Record]:
@@ -261,6 +271,10 @@ class Decipherment:
 
     def _fresh(self, character: Character | str) -> Character:
         return self._piece.find(Character, character if isinstance(character, str) else character.id)
+
+    def _given(self, character: Character | str) -> Character:
+        """The record as the caller saw it, so that what somebody else said meanwhile is told and not written over."""
+        return self._fresh(character) if isinstance(character, str) else character
 
     def _inscription(self, inscription: Inscription | str) -> Inscription:
         return self._piece.find(Inscription, inscription if isinstance(inscription, str) else inscription.id)

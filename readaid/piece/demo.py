@@ -110,12 +110,13 @@ def _zones(piece: OpenPiece, told: dict[str, Any], truth: dict[str, Any], photos
     say(f"  {key}: {len(found)} zones proposed, {right} of {total} signs found right without help; the rest mended")
     target = piece.layout.draw_columns(target, photo, mended)
     changed: list[Record] = []
+    before = piece.contents
     for column, entries in zip(piece.decipherment.characters(target), columns, strict=True):
         for character, facts in zip(column, entries, strict=True):
             candidates = tuple(Candidate(c, p, note) for c, p, note in facts["candidates"])
             changed.append(dataclasses.replace(character, candidates=candidates,
                                                damage=Damage(facts.get("damage", "intact"))))
-    piece.save(*changed, reason="candidates entered")
+    piece.save(*changed, reason="candidates entered", base=before)
     return piece.find(Inscription, target.id)
 
 

@@ -9,15 +9,23 @@ from __future__ import annotations
 
 import dataclasses
 import getpass
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 from readaid.core.contents import Contents, Record
-from readaid.core.errors import ConflictError, OptionError, PhotoError, ReadaidError, unknown_option
+from readaid.core.errors import (
+    ConflictError,
+    OptionError,
+    OvertakenError,
+    PhotoError,
+    ReadaidError,
+    unknown_option,
+)
 from readaid.core.photo import Photo, Zone
 from readaid.core.piece import Piece
 from readaid.piece import folder as places
+from readaid.piece.moment import Moment
 from readaid.register.book import Register
 from readaid.register.store import Change
 
@@ -28,6 +36,7 @@ if TYPE_CHECKING:
     from readaid.photo.pyramid import Pyramid
 
 R = TypeVar("R", bound=Record)
+T = TypeVar("T")
 
 
 class Holding:
@@ -53,7 +62,7 @@ class Holding:
         self._pyramids: dict[str, tuple[tuple[int, int], Pyramid]] = {}
         self._contents: Contents | None = None
         self._closed = False
-        self._seen = 0  # number of the newest revision this writer has looked at: what a conflict is measured from
+        self._moment = Moment(self._newest)
         self.reader = reader or self.piece.reader or account()
 
     @property
@@ -63,11 +72,25 @@ class Holding:
 
     @property
     def contents(self) -> Contents:
-        """All records of the piece as they stand now (read again only when a revision has come)."""
-        if self._contents is None or self._contents.revision != self.version:
-            self._contents = self.register.contents()
-        self._seen = max(self._seen, self._contents.revision)
-        return self._contents
+        """All records of the piece as they stand now, in a gesture as they stood when it began.
+
+        They are read again only when a revision has come.
+        """
+        return self._moment.contents or self._newest()
+
+    def _newest(self) -> Contents:
+        held = self._contents
+        if held is None or held.revision != self.version:
+            self._contents = held = self.register.contents()
+        return held
+
+    def once(self, work: Callable[[], T]) -> T:
+        """Do ``work`` as one gesture: what it reads comes from one moment, what it saves is checked against it.
+
+        If somebody else's change comes between, it is done anew from the next moment; so it must save once, and
+        change nothing else before.
+        """
+        return self._moment.once(work)
 
     @property
     def piece(self) -> Piece:
@@ -76,24 +99,36 @@ class Holding:
 
     def find(self, kind: type[R], record: str) -> R:
         """The record with this id, of this kind; raises OptionError if there is none."""
-        seen = self.version
-        found = self.register.get(record)
-        self._seen = max(self._seen, seen)
+        found = self._moment.record(record) or self.register.get(record)
         if not isinstance(found, kind):
             raise OptionError(f"There is no {kind.__name__.lower()} with this id", record,
                               "take the id from the register")
         return found
 
-    def save(self, *records: Record, reason: str = "", withdraw: Iterable[str] = ()) -> None:
+    def save(self, *records: Record, reason: str = "", withdraw: Iterable[str] = (), base: Contents | None = None,
+             alone: bool = False) -> None:
         """Write records as new revisions and withdraw others, all in one transaction (one gesture).
 
-        Raises ConflictError when one of them was changed by somebody else since this writer last looked.
+        ``base``: the contents that changed records were made from; in a gesture (:meth:`once`) those it began with. New
+        records need none. Raises ConflictError when one of them was changed by somebody else since then; with
+        ``alone``, when anything was.
         """
-        changes = [Change(r) for r in records]
-        changes += [Change(self.register.get(i), withdrawn=True) for i in withdraw]
-        written = self.register.write(changes, self.reader, reason, seen=self._seen)
-        if written and written[0].number == self._seen + 1:  # nothing of anybody else's lies between
-            self._seen = written[-1].number
+        made_from = base or self._moment.contents
+        known = made_from.numbers if made_from is not None else {}
+        changes = [Change(r, base=known.get(r.id, 0)) for r in records]
+        for id in withdraw:
+            gone = self.register.last(id)
+            changes.append(Change(self.register.get(id), withdrawn=True,
+                                  base=known.get(id, gone.number if gone else 0)))
+        try:
+            self.register.write(changes, self.reader, reason,
+                                after=made_from.revision if made_from is not None and alone else None)
+        except OvertakenError as error:
+            if made_from is not None:
+                raise
+            raise ConflictError("This record is in the register already, and the change does not say what it was made "
+                                "from", error.where, "use change(), or save(..., base=the contents it was made from)",
+                                **error.values) from error
 
     def undo(self) -> bool:
         """Take back this reader's last gesture (by a new revision); False if there is none left."""
@@ -113,6 +148,9 @@ class Holding:
         for name in fields:
             if name not in known:
                 raise unknown_option(f"{type(record).__name__.lower()} field", name, known - {"id"})
+        return self.once(lambda: self._changed(record, reason, fields))
+
+    def _changed(self, record: R, reason: str, fields: dict[str, Any]) -> R:
         now: R = self.find(type(record), record.id)
         for name, value in fields.items():
             theirs = getattr(now, name)

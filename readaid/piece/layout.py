@@ -16,8 +16,9 @@ import numpy as np
 
 from readaid.core.character import Character, Inscription, Text
 from readaid.core.contents import Record
-from readaid.core.errors import ZoneError
+from readaid.core.errors import ConflictError, ZoneError
 from readaid.core.photo import Photo, Point, Scale, Zone
+from readaid.piece.moment import gesture
 
 if TYPE_CHECKING:
     from readaid.photo.columns import ProposedZone
@@ -63,6 +64,7 @@ class Layout:
         self._piece.save(made, reason="inscription started")
         return made
 
+    @gesture
     def draw(self, inscription: Inscription | str, photo: Photo | str, outline: Sequence[Point],
              column: int | None = None, at: int | None = None) -> tuple[Zone, Character]:
         """Draw one zone with one character in it; placed by position unless ``column``/``at`` say where."""
@@ -81,6 +83,7 @@ class Layout:
         self._save(target, columns, [zone, character], "zone drawn")
         return zone, character
 
+    @gesture
     def draw_columns(self, inscription: Inscription | str, photo: Photo | str,
                      columns: Iterable[Iterable[Sequence[Point] | Zone]]) -> Inscription:
         """Take over whole columns of outlines at once (a proposal, an import) as one gesture.
@@ -107,20 +110,23 @@ class Layout:
         order = self._among(target, rows) if target.columns else [[c for _, c in row] for row in rows]
         return self._save(target, order, new, "columns taken over")
 
+    @gesture
     def move(self, zone: Zone | str, outline: Sequence[Point]) -> Zone:
         """Move or reshape a zone."""
-        record = self._piece.find(Zone, zone if isinstance(zone, str) else zone.id)
+        record = self._piece.find(Zone, zone) if isinstance(zone, str) else zone
         photo = self._photo(record.photo)
         note = "" if record.note == RUNNING else record.note
         return self._piece.change(record, reason="zone moved", outline=self._outline(photo, outline), confidence=None,
                                   note=note)
 
+    @gesture
     def approve(self, zone: Zone | str) -> Zone:
         """Say that a proposed zone is right as it is: it counts as the reader's own from now on."""
-        record = self._piece.find(Zone, zone if isinstance(zone, str) else zone.id)
+        record = self._piece.find(Zone, zone) if isinstance(zone, str) else zone
         return self._piece.change(record, reason="proposed zone found right", confidence=None,
                                   note="" if record.note == RUNNING else record.note)
 
+    @gesture
     def delete(self, zone: Zone | str) -> None:
         """Take a zone away, and the characters that lie in it alone (all kept in the history)."""
         record = self._piece.find(Zone, zone if isinstance(zone, str) else zone.id)
@@ -140,17 +146,25 @@ class Layout:
                 changed.append(dataclasses.replace(inscription, columns=tuple(c for c in columns if c)))
         self._piece.save(*changed, reason="zone deleted", withdraw=sorted(gone))
 
+    @gesture
     def reorder(self, inscription: Inscription | str, columns: Sequence[Sequence[str]], note: str = "") -> Inscription:
-        """Set the reading order by hand; the characters must be the same as before."""
+        """Set the reading order by hand; the characters must be the same as before.
+
+        Raises ConflictError where the order is no longer that of ``inscription`` as it was given.
+        """
         target = self._fresh(inscription)
-        if sorted(c for col in columns for c in col) != sorted(target.characters):
+        wanted = sorted(c for col in columns for c in col)
+        seen = target if isinstance(inscription, str) else inscription
+        if sorted(seen.characters) == wanted and seen.columns != target.columns:
+            raise ConflictError("Somebody else has changed the order in the meantime", target.title,
+                                "look at it again and make your change anew", mine=columns, theirs=target.columns)
+        if wanted != sorted(target.characters):
             raise ZoneError("The new order does not hold the same characters as before", target.title,
                             "move characters, do not drop or double them")
-        changed = dataclasses.replace(target, columns=tuple(tuple(c) for c in columns if c),
-                                      order_note=note or target.order_note)
-        self._piece.save(changed, reason="order changed")
-        return changed
+        return self._piece.change(target, reason="order changed", columns=tuple(tuple(c) for c in columns if c),
+                                  order_note=note or target.order_note)
 
+    @gesture
     def join(self, zone: Zone | str) -> Character:
         """Say that a zone holds one more joined character; it follows those already there."""
         record = self._piece.find(Zone, zone if isinstance(zone, str) else zone.id)
@@ -161,6 +175,7 @@ class Layout:
         self._save(target, columns, [character], "joined characters")
         return character
 
+    @gesture
     def spread(self, first: Zone | str, second: Zone | str) -> Character:
         """Say that one character lies across two zones: the second zone's own character goes."""
         a = self._piece.find(Zone, first if isinstance(first, str) else first.id)

@@ -201,7 +201,8 @@ class Pictures:
                       to_reference=made.to_source or None, reference=source.id, bend=made.bend,
                       bend_width=made.bend_width, mirrored=source.mirrored, swapped=source.swapped,
                       rights=source.rights, note=made.note)
-        self._piece.save(photo, *_unchanged(self._piece, made.aligned), reason=f"{made.name} computed")
+        self._piece.once(lambda: self._piece.save(photo, *_unchanged(self._piece, made.aligned),
+                                                  reason=f"{made.name} computed"))
         return photo
 
     def _pixels(self, photo: Photo) -> tuple[Any, float]:

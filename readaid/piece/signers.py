@@ -16,6 +16,7 @@ from readaid.core.person import Person, Role, Signature
 from readaid.core.photo import Zone
 from readaid.core.piece import DateRecord
 from readaid.core.specimen import ComparisonRecord, Specimen
+from readaid.piece.moment import gesture
 
 if TYPE_CHECKING:
     import numpy as np
@@ -42,6 +43,7 @@ class Signers:
         found = parse(text if text is not None else self._text(target))
         return [dataclasses.replace(s, inscription=target.id) for s in found]
 
+    @gesture
     def keep_signature(self, signature: Signature) -> Signature:
         """Write one parse of the signature down (it replaces the former one, which stays in the history)."""
         former = [s for s in self._piece.contents.signatures if s.inscription == signature.inscription]

@@ -5,8 +5,9 @@ Conventions
 * Nothing is overwritten: saving adds a revision, withdrawing adds one, undo adds one.
 * ``save_all`` is one transaction and one gesture: all of it or none of it.
 * When ``save`` returns, the change is on the disk.
-* ``base`` is the number of the revision the writer had before them; if the record
-  has moved on since, nothing is saved and ConflictError carries both versions.
+* ``base`` is the number of the revision the writer had before them (0: none, the record is new); if the record
+  has moved on since, nothing is saved and OvertakenError carries both versions. Each record has its own: one number
+  for all that a kernel has read let a gesture of one panel be undone by another that had looked earlier.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from typing import Any, NoReturn, Self
 from sqlalchemy import Connection, Engine, bindparam, func, select
 
 from readaid.core.contents import Record
-from readaid.core.errors import ConflictError, NewerRegisterError, RegisterError
+from readaid.core.errors import ConflictError, NewerRegisterError, OvertakenError, RegisterError
 from readaid.core.identity import new_id, now
 from readaid.register import backup, index
 from readaid.register.backup import Keeper
@@ -148,15 +149,14 @@ class Store(View):
         return self.write([Change(record, base=base, piece=piece)], reader, reason)[0]
 
     def save_all(self, records: Iterable[Record], *, reader: str, reason: str = "",
-                 bases: Mapping[str, int] | None = None, seen: int | None = None, piece: str | None = None
-                 ) -> list[Revision]:
+                 bases: Mapping[str, int] | None = None, piece: str | None = None) -> list[Revision]:
         """Save several records as one gesture: all of them or none.
 
-        ``bases`` maps ids to the revision numbers the changes started from; ``seen`` is the version of the whole
-        register they started from (``contents().revision``). A record that has moved on is a conflict.
+        ``bases`` maps ids to the revision numbers the changes started from (``contents().numbers``). A record that
+        has moved on is a conflict.
         """
         known = bases or {}
-        return self.write([Change(r, base=known.get(r.id), piece=piece) for r in records], reader, reason, seen=seen)
+        return self.write([Change(r, base=known.get(r.id), piece=piece) for r in records], reader, reason)
 
     def withdraw(self, id: str, *, reader: str, reason: str = "", base: int | None = None) -> Revision:
         """Withdraw a record: it is left out from now on, its history stays."""
@@ -216,10 +216,11 @@ class Store(View):
         return self.write(changes, reader, reason)
 
     def write(self, changes: Iterable[Change], reader: str, reason: str = "", gesture: str | None = None,
-              seen: int | None = None) -> list[Revision]:
+              after: int | None = None) -> list[Revision]:
         """Write changes as one transaction; the ground of every other way to save.
 
-        ``seen``: version of the register the changes started from; a record that changed after it is a conflict.
+        ``after``: number of the revision these must directly follow, for changes that rest on more than the records
+        they change (a reading preferred sets all others aside); else OvertakenError.
 
         Raises
         ------
@@ -244,7 +245,7 @@ class Store(View):
 
         def transaction() -> list[dict[str, Any]]:
             with self._writer.begin() as connection:
-                return self._insert(connection, prepared, reader, reason, stamp, gesture, seen)
+                return self._insert(connection, prepared, reader, reason, stamp, gesture, after)
 
         rows = patiently(transaction, self.where, self.patience)
         if self._keeper is not None:
@@ -255,9 +256,12 @@ class Store(View):
                 for r, (c, _, _) in zip(rows, prepared, strict=True)]
 
     def _insert(self, connection: Connection, prepared: list[tuple[Change, str, str]], reader: str, reason: str,
-                stamp: str, gesture: str, seen: int | None) -> list[dict[str, Any]]:
+                stamp: str, gesture: str, after: int | None) -> list[dict[str, Any]]:
         lock_writers(connection)
-        last = number = int(connection.scalar(_LAST) or 0)
+        number = int(connection.scalar(_LAST) or 0)
+        if after is not None and after != number:
+            raise OvertakenError("Something was changed in the meantime", self.where,
+                                 "look at it again and make your change anew", after=after, number=number)
         standing: dict[str, dict[str, Any]] = {}
         ids = list({c.record.id for c, _, _ in prepared})
         for start in range(0, len(ids), 500):
@@ -273,8 +277,6 @@ class Store(View):
                 raise RegisterError(f"The id belongs to a record of kind '{before['kind']}'", record.id,
                                     "give each record its own id")
             if change.base is not None and change.base != (before["number"] if before else 0):
-                self._conflict(connection, change, before)
-            if seen is not None and before is not None and seen < before["number"] <= last:
                 self._conflict(connection, change, before)
             row: dict[str, Any] = {
                 "number": number, "id": change.id or new_id(), "record": record.id, "kind": kind, "body": body,
@@ -320,10 +322,10 @@ class Store(View):
 
     def _conflict(self, connection: Connection, change: Change, before: dict[str, Any] | None) -> NoReturn:
         if before is None:
-            raise ConflictError("The record is not in this register", change.record.id, "save it as a new one",
+            raise OvertakenError("The record is not in this register", change.record.id, "save it as a new one",
                                 mine=change.record, theirs=None, base=change.base)
         row = connection.execute(select(revision).where(revision.c.number == before["number"])).mappings().one()
-        raise ConflictError(f"{row['reader']} changed the record meanwhile", change.record.id,
+        raise OvertakenError(f"{row['reader']} changed the record meanwhile", change.record.id,
                             "compare both versions and save the one you want", mine=change.record,
                             theirs=decode(row["kind"], row["body"]), base=change.base, number=row["number"],
                             theirs_reader=row["reader"], withdrawn=bool(row["withdrawn"]))

@@ -173,14 +173,21 @@ class View:
         """
         chosen = self._scope(piece)
 
-        def work(connection: Connection) -> tuple[int, list[tuple[str, str, str]]]:
+        def work(connection: Connection) -> tuple[int, list[tuple[str, str, str, int]]]:
             number = int(connection.scalar(self._until(select(func.max(revision.c.number)))) or 0)
             rows = connection.execute(self._last(None, None, False).with_only_columns(
-                revision.c.kind, revision.c.piece, revision.c.body)).all()
-            return number, [(r[0], r[1], r[2]) for r in rows]
+                revision.c.kind, revision.c.piece, revision.c.body, revision.c.number)).all()
+            return number, [(r[0], r[1], r[2], r[3]) for r in rows]
 
         number, rows = self._read(work)
-        pieces = [decode("piece", body) for kind, _, body in rows if kind == "piece"]
+        numbers: dict[str, int] = {}
+
+        def taken(kind: str, body: str, at: int) -> Any:
+            record = decode(kind, body)
+            numbers[record.id] = at
+            return record
+
+        pieces = [taken("piece", body, at) for kind, _, body, at in rows if kind == "piece"]
         if chosen is None and len(pieces) != 1:
             raise RegisterError("The register holds no piece yet" if not pieces else
                                 f"The register holds {len(pieces)} pieces", self.where,
@@ -191,17 +198,17 @@ class View:
             raise RegisterError("There is no such piece in the register", str(chosen), "choose one of its pieces")
         records: dict[str, list[Any]] = {kind: [] for kind in KINDS}
         people: list[Person] = []
-        for kind, scope, body in rows:
+        for kind, scope, body, at in rows:
             if kind == "piece":
                 continue
             if chosen is None or scope == chosen or len(pieces) == 1:
-                records[kind].append(decode(kind, body))
+                records[kind].append(taken(kind, body, at))
             elif kind == "person":
-                people.append(decode(kind, body))  # type: ignore[arg-type]
+                people.append(taken(kind, body, at))
         records["person"] += _named(people, records["role"], records["specimen"], records["person"])
         del records["piece"]
         assert isinstance(whole[0], Piece)
-        return Contents(piece=whole[0], revision=number,
+        return Contents(piece=whole[0], revision=number, numbers=numbers,
                         **{PLURALS[kind]: tuple(found) for kind, found in records.items()})
 
     def pieces_held(self) -> list[Piece]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import dataclasses
 
 from readaid.core.character import Inscription
+from readaid.core.contents import Record
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Photo
 from readaid.widgets.desk import Desk
@@ -115,8 +116,11 @@ def by_position(desk: Desk, columns: list[list[str]]) -> list[list[str]]:
 
 def unjoin(desk: Desk, zone: str) -> None:
     """One sign for one zone again: further signs of the zone go, a sign's further zones get a sign of their own."""
+    desk.piece.once(lambda: _unjoin(desk, zone))
+
+
+def _unjoin(desk: Desk, zone: str) -> None:
     from readaid.core.character import Character
-    from readaid.register.store import Change
 
     contents = desk.contents
     target = desk.find(Inscription, desk.inscription)
@@ -125,16 +129,16 @@ def unjoin(desk: Desk, zone: str) -> None:
         raise OptionError("This zone is in no column", zone, "choose a zone of this inscription")
     columns = [list(c) for c in target.columns]
     first, *others = held.values()
-    changes = [Change(k, withdrawn=True) for k in others]
+    changed: list[Record] = []
     gone = {k.id for k in others}
     columns = [[c for c in column if c not in gone] for column in columns]
     if len(first.zones) > 1:
-        changes.append(Change(dataclasses.replace(first, zones=first.zones[:1])))
+        changed.append(dataclasses.replace(first, zones=first.zones[:1]))
         i, j = _where(columns, first.id)
         known = {z.id for z in contents.zones}
         for extra in reversed([z for z in first.zones[1:] if z in known]):
             made = Character(zones=(extra,))
-            changes.append(Change(made))
+            changed.append(made)
             columns[i].insert(j + 1, made.id)
-    changes.append(Change(dataclasses.replace(target, columns=tuple(tuple(c) for c in columns if c))))
-    desk.piece.register.write(changes, desk.piece.reader, "joining undone")
+    changed.append(dataclasses.replace(target, columns=tuple(tuple(c) for c in columns if c)))
+    desk.piece.save(*changed, reason="joining undone", withdraw=[k.id for k in others])

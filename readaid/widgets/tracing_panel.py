@@ -181,15 +181,17 @@ class TracingPanel(Panel):
 
     def do_keep(self, strokes: list[list[list[float]]], mine: bool = True) -> None:
         """Keep the tracing; ``mine`` where the reader drew or mended it. An empty one takes what was kept away."""
+        before = self.desk.contents
         found = self._zone()
-        kept = [x for x in self.desk.contents.tracings if found and x.zone == found[0].id]
+        kept = [x for x in before.tracings if found and x.zone == found[0].id]
         strokes = [line for line in strokes if line]
         if found is None or not (strokes or kept):
             raise OptionError("There is nothing to keep", cure="draw a stroke first")
         if not strokes:
             self.desk.gesture(
                 "tracing taken away",
-                lambda: self.desk.piece.save(withdraw=[x.id for x in kept], reason="tracing taken away"),
+                lambda: self.desk.piece.save(
+                    withdraw=[x.id for x in kept], reason="tracing taken away", base=before),
             )
             self.say("The tracing is taken away; it stays in the history.")
             return
@@ -210,5 +212,5 @@ class TracingPanel(Panel):
         former = [x for x in kept if x.by == by]
         if former:
             made = dataclasses.replace(made, id=former[0].id)
-        self.desk.gesture("tracing kept", lambda: self.desk.piece.save(made, reason="tracing kept"))
+        self.desk.gesture("tracing kept", lambda: self.desk.piece.save(made, reason="tracing kept", base=before))
         self.say("The tracing is in the register.")

@@ -115,10 +115,11 @@ class Looking:
         if self.name == "plain":
             return
         made = record(desk.photo, self.name, self._values.get(self.name, {}))
-        former = [v for v in desk.contents.views if v.photo == desk.photo and v.view == self.name]
+        before = desk.contents
+        former = [v for v in before.views if v.photo == desk.photo and v.view == self.name]
         if former:
             made = dataclasses.replace(made, id=former[0].id, note=former[0].note)
             if made == former[0]:
                 return
-        desk.piece.save(made, reason="view used")
+        desk.piece.save(made, reason="view used", base=before)
         desk.seen = desk.piece.version

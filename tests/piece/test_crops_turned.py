@@ -45,7 +45,8 @@ def test_a_picture_of_normals_is_cropped_under_the_lamp_as_it_was_last_moved(rub
     look = Look(made.id)
     crops = piece.decipherment.crops
     for side, lighter in ((180.0, True), (0.0, False)):
-        piece.save(ViewSetting(made.id, "lamp moved", (("depth", 1.0), ("height", 30.0), ("side", side)), id="seen"))
+        piece.save(ViewSetting(made.id, "lamp moved", (("depth", 1.0), ("height", 30.0), ("side", side)), id="seen"),
+                   base=piece.contents)
         seen = crops.pixels(zone, look, 0.0)
         assert np.ptp(seen, axis=2).max() == 0  # no colour
         assert bool(seen[20, 5, 0] > seen[20, 50, 0]) is lighter

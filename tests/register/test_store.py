@@ -176,11 +176,11 @@ def test_a_conflict_carries_both_versions_and_saves_nothing(register):
 def test_what_was_seen_is_enough_to_find_a_conflict(register):
     notes = [Note("p1", "a"), Note("p1", "b")]
     register.save_all(notes, reader="Aki")
-    seen = register.contents().revision
+    seen = register.contents().numbers
     register.save(dataclasses.replace(notes[0], text="theirs"), reader="Bun")
-    register.save_all([dataclasses.replace(notes[1], text="mine"), Note("p1", "new")], reader="Aki", seen=seen)
+    register.save_all([dataclasses.replace(notes[1], text="mine"), Note("p1", "new")], reader="Aki", bases=seen)
     with pytest.raises(ConflictError, match="Bun changed the record") as caught:
-        register.save_all([dataclasses.replace(notes[0], text="mine")], reader="Aki", seen=seen)
+        register.save_all([dataclasses.replace(notes[0], text="mine")], reader="Aki", bases=seen)
     assert caught.value.values["theirs"].text == "theirs"
 
 

@@ -1,6 +1,5 @@
 """Tracings stand in the report beside the crop of their sign, in the same frame."""
 
-import dataclasses
 import io
 
 import numpy as np
@@ -57,7 +56,7 @@ def test_the_report_shows_it_beside_the_crop(traced):
     assert heads[1:3] == ["Crop", "Tracing"]
     assert len(heads) == len(cells)
     piece.report("docx")
-    piece.save(dataclasses.replace(tracing, by="skeleton"), reason="now the computer's")
+    piece.change(tracing, by="skeleton", reason="now the computer's")
     text = html.fromstring(piece.report().read_text(encoding="utf-8"))
     assert text.xpath("//img[@alt='Tracing proposed by the computer 1']/ancestor::td[contains(., 'by computer')]")
 
