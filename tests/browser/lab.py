@@ -49,7 +49,6 @@ def chromium() -> str | None:
     """Path of a Chromium to drive: READAID_CHROMIUM, else the usual names; None if there is none."""
     for path in (
         os.environ.get("READAID_CHROMIUM"),
-        "/usr/bin/chromium",
         shutil.which("chromium"),
         shutil.which("chromium-browser"),
         shutil.which("google-chrome"),
