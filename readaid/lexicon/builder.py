@@ -22,6 +22,7 @@ from readaid.core.errors import LatticeError, TextError
 from readaid.core.lattice import Arc, Constraint, Fixed, Gap, Lattice, Name, Reason, WordEnd, candidate_cost
 from readaid.lexicon import repeat_arcs, variants
 from readaid.lexicon import spelling_arcs as spelled
+from readaid.lexicon.budget import STANDARD, Budget
 from readaid.lexicon.costs import Costs, standard
 from readaid.lexicon.variants import Variant
 from readaid.script import kana, repetition
@@ -49,7 +50,8 @@ class Place:
     name_of: str = ""
 
 
-def build(characters: Characters, constraints: Sequence[Constraint] = (), costs: Costs | None = None) -> Lattice:
+def build(characters: Characters, constraints: Sequence[Constraint] = (), costs: Costs | None = None,
+          budget: Budget = STANDARD) -> Lattice:
     """Make the lattice of what was read.
 
     Raises
@@ -73,11 +75,12 @@ def build(characters: Characters, constraints: Sequence[Constraint] = (), costs:
     gaps: list[Gap] = []
     found: list[Constraint] = list(constraints)
     cut = _thin(places)
+    each = budget.copies // max(1, sum(any(_mark(s) for s, _, _ in p.candidates) for p in places))
     before: list[list[Arc]] = [[] for _ in range(len(places) + 1)]  # arcs by the node they end at
     for at, place in enumerate(places):
         if place.gap is not None:
             gaps.append(Gap(at, at + 1, *place.gap))
-        here, fewer = _arcs(at, place, costs, before)
+        here, fewer = _arcs(at, place, costs, before, each)
         cut |= fewer
         arcs += here
         before[at + 1] = here + _unread(at, place, costs)
@@ -187,18 +190,22 @@ def _thin(places: Sequence[Place]) -> bool:
     return fewer
 
 
-def _arcs(at: int, place: Place, costs: Costs, before: Sequence[Sequence[Arc]]) -> tuple[list[Arc], bool]:
+def _mark(signs: tuple[str, ...]) -> bool:
+    return len(signs) == 1 and signs[0] in repetition.MARKS
+
+
+def _arcs(at: int, place: Place, costs: Costs, before: Sequence[Sequence[Arc]], copies: int) -> tuple[list[Arc], bool]:
     best: dict[tuple[int, str, str, str, str], Arc] = {}
     cut = False
     for signs, cost, source in place.candidates:
         written = "".join(signs)
-        if len(signs) == 1 and signs[0] in repetition.MARKS:
-            copies, fewer = repeat_arcs.arcs(signs[0], cost, at, before, costs, source)
-            if not copies and len(place.candidates) == 1 and place.gap is None:
+        if _mark(signs):
+            copied, fewer = repeat_arcs.arcs(signs[0], cost, at, before, costs, source, copies)
+            if not copied and len(place.candidates) == 1 and place.gap is None:
                 raise TextError(f"The repetition mark {signs[0]} has nothing before it to repeat", f"sign {at + 1}",
                                 "write ? for it, or give another candidate")
             cut |= fewer
-            _keep(best, copies)
+            _keep(best, copied)
             continue
         choices = [[variants.placed(v, at) for v in variants.of_sign(s, costs)] for s in signs]
         for chosen in itertools.islice(itertools.product(*choices), 5_000):

@@ -14,7 +14,9 @@ Conventions
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +24,7 @@ from numpy.typing import NDArray
 from readaid.core.character import UNREAD
 from readaid.core.errors import LatticeError
 from readaid.core.lattice import Arc, Constraint, Fixed, Gap, Lattice, Name, Reason, WordEnd
+from readaid.lexicon.budget import STANDARD, Budget, cheapest_way, cheapest_ways, nearest
 from readaid.lexicon.costs import Costs
 
 Ints = NDArray[np.int64]
@@ -60,24 +63,43 @@ class Graph:
     cost: Floats
     starts: Ints  # edges of node v are starts[v]:starts[v + 1]
     solid: NDArray[np.bool_]  # nodes within an arc where no word begins or ends (けふ read きょう is one piece)
+    cut: bool = False  # arcs were left out for their number
 
     @property
     def last(self) -> int:
         """The last node."""
         return self.size - 1
 
+    @cached_property
+    def _ways(self) -> tuple[Floats, Floats]:
+        """Cost of the cheapest way from the first node to each, and from each to the last, words left aside."""
+        return cheapest_ways(self.size, list(zip(self.source.tolist(), self.target.tolist(), self.cost.tolist(),
+                                             strict=True)))
 
-def build(lattice: Lattice, costs: Costs) -> Graph:
-    """Make the graph; raises LatticeError where no path leads from the first node to the last."""
+    def detour(self, start: Ints, cost: Floats, end: Ints) -> Floats:
+        """What the cheapest way through a stretch of that cost costs more than the cheapest of all."""
+        ahead, back = self._ways
+        out: Floats = ahead[start] + cost + back[end] - back[0]
+        return out
+
+
+def build(lattice: Lattice, costs: Costs, budget: Budget = STANDARD) -> Graph:
+    """Make the graph; raises LatticeError where no path leads from the first node to the last, or it holds too much.
+
+    Of more arcs of several characters than the budget has inner nodes for, those on the cheapest ways stay.
+    """
     arcs = [a for a in lattice.arcs if a.text]
     arcs = _hold(arcs, lattice)
     n = lattice.last
     _check(lattice)
+    evidence = 1.0 if costs.plain else costs.weight("evidence")
+    arcs, cut = _few(arcs, lattice, costs, evidence, budget.inner)
+    gap_steps = [(g, _fillers(g, costs)) for g in lattice.gaps]
+    _fits(arcs, gap_steps, budget.edges)
     inner: list[list[tuple[int, int]]] = [[] for _ in range(n + 1)]  # inner nodes after main node i: (arc, place)
     for number, arc in enumerate(arcs):
         for place in range(1, len(arc.text)):
             inner[arc.start].append((number, place))
-    gap_steps = [(g, _fillers(g, costs)) for g in lattice.gaps]
     for number, (gap, _) in enumerate(gap_steps):
         for place in range(1, gap.most):
             inner[gap.start].append((-1 - number, place))
@@ -91,15 +113,13 @@ def build(lattice: Lattice, costs: Costs) -> Graph:
             index[key] = size
             size += 1
     edges: list[Edge] = []
-    # How sure the reader was of a sign counts more than the dictionary's costs, which claim too much (see weights.tsv).
-    evidence = 1.0 if costs.plain else costs.weight("evidence")
     solid = np.zeros(size, dtype=bool)
     for number, arc in enumerate(arcs):
         for place in range(1, len(arc.text)):
             solid[index[number, place]] = (bool(arc.kana) and len(arc.kana) != len(arc.text)) or "々" in arc.text
         shares = _shares(arc)
         here = main[arc.start]
-        price = arc.cost + (evidence - 1.0) * max(0.0, arc.cost - sum(r.cost for r in arc.reasons))
+        price = _price(arc, evidence)
         for place, char in enumerate(arc.text):
             there = main[arc.end] if place == len(arc.text) - 1 else index[number, place + 1]
             first, final = place == 0, place == len(arc.text) - 1
@@ -133,7 +153,38 @@ def build(lattice: Lattice, costs: Costs) -> Graph:
     return Graph(size, tuple(main), tuple(edges), tuple(all_arcs), ends, names, source,
                  np.array([e.target for e in edges], dtype=np.int64),
                  np.array([e.cost for e in edges], dtype=np.float64),
-                 np.searchsorted(source, np.arange(size + 1)), solid)
+                 np.searchsorted(source, np.arange(size + 1)), solid, cut)
+
+
+def _price(arc: Arc, evidence: float) -> float:
+    """How sure the reader was of a sign counts more than the dictionary's costs, which claim too much (weights.tsv)."""
+    return arc.cost + (evidence - 1.0) * max(0.0, arc.cost - sum(r.cost for r in arc.reasons))
+
+
+def _fits(arcs: Sequence[Arc], gaps: Sequence[tuple[Gap, Sequence[object]]], most: int) -> None:
+    read = sum(len(a.text) for a in arcs)
+    supplied = sum((2 * g.most - g.least) * len(fillers) for g, fillers in gaps)
+    if read + supplied > most:
+        raise LatticeError(
+            f"{read:,} ways to read the signs and {supplied:,} to supply unread ones are more than can be searched",
+            f"{most:,} together at most", "give fewer candidates, narrower numbers of lost signs, or a part of the text",
+            read=read, supplied=supplied, most=most)
+
+
+def _few(arcs: list[Arc], lattice: Lattice, costs: Costs, evidence: float, most: int) -> tuple[list[Arc], bool]:
+    """Arcs with at most ``most`` inner nodes, those on the cheapest ways and all of one character staying."""
+    weight = np.array([len(a.text) - 1 for a in arcs], dtype=np.int64)
+    if int(weight.sum()) <= most:
+        return arcs, False
+    steps = [(a.start, a.end, _price(a, evidence)) for a in arcs]
+    gaps = [(g.start, g.end, costs.gap_length(g) + g.least * min(p for _, p in _fillers(g, costs)))
+            for g in lattice.gaps]
+    ahead, back = cheapest_ways(lattice.last + 1, steps + gaps)
+    start, end, price = (np.array(x) for x in zip(*steps, strict=True))
+    with np.errstate(invalid="ignore"):  # no way through at all is told where the edges are joined
+        few = nearest(ahead[start] + price + back[end] - back[0], start, weight, most)
+    kept = set(few.tolist() if few is not None else ()) | set(cheapest_way(lattice.last, steps + gaps, ahead))
+    return [a for number, a in enumerate(arcs) if number in kept or len(a.text) == 1], True
 
 
 def _check(lattice: Lattice) -> None:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from readaid.core.lattice import Lattice
 from readaid.lexicon import dictionary, entries, graph, metre, posterior, readings, search, space, words
+from readaid.lexicon.budget import STANDARD, Budget
 from readaid.lexicon.costs import Costs, standard
 from readaid.script import verse_forms
 from readaid.script.verse_forms import Form
@@ -23,8 +24,6 @@ from readaid.script.verse_forms import Form
 KEPT_WHEN_LATE = 60
 #: Seconds a search may take when no limit is given.
 DEFAULT_LIMIT = 60.0
-#: Words that a slow machine can weigh in a second; more of them than fit the time are thinned out at once.
-WORDS_A_SECOND = 40_000
 
 
 @dataclass(frozen=True)
@@ -40,21 +39,24 @@ class Best:
 class Search:
     """One lattice made ready."""
 
-    def __init__(self, lattice: Lattice, costs: Costs | None = None, time_limit: float | None = None) -> None:
+    def __init__(self, lattice: Lattice, costs: Costs | None = None, time_limit: float | None = None,
+                 budget: Budget = STANDARD) -> None:
         self.lattice, self.costs = lattice, costs or standard()
         now = time.monotonic()
         limit = DEFAULT_LIMIT if time_limit is None else time_limit
         # The walk gets a third of the time, the bounds half of all; what is left goes to the search and the sums.
         self.deadline = now + limit
         self.dictionary = dictionary.opened()
-        self.graph = graph.build(lattice, self.costs)
-        self.words = words.find(self.graph, self.dictionary, self.costs, now + limit / 3, int(limit * WORDS_A_SECOND))
+        self.graph = graph.build(lattice, self.costs, budget)
+        self.words = words.find(self.graph, self.dictionary, self.costs, now + limit / 3, budget)
         self.space = space.Space(self.words, self.graph.size, self.dictionary)
         self.bounds = space.bounds(self.space, now + limit / 2)
         if self.bounds.late:
             self.words = self.words.cheapest(KEPT_WHEN_LATE)
             self.space = space.Space(self.words, self.graph.size, self.dictionary)
             self.bounds = space.bounds(self.space)
+        self.space, self.bounds = space.within(self.space, self.bounds, budget)
+        self.words = self.space.words
         self._readings: dict[bool, readings.Readings] = {}
         self.cut = self.words.cut or lattice.cut
         self._posterior: posterior.Posterior | None = None

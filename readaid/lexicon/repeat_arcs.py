@@ -3,6 +3,7 @@
 Conventions: a mark never copies a candidate that was not chosen, so its arc runs from before the
 signs copied to after the mark, one arc for each way these may be read. Group marks copy two to five signs (one to
 four kanji); where the ways to read them are too many, the cheapest are kept and the lattice is labelled as cut.
+Marks in a row copy each other's copies (か ゝ ゝ ゝ): their number trebles with each, so that they too are kept few.
 """
 
 from __future__ import annotations
@@ -13,28 +14,39 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from readaid.core.character import UNREAD
+from readaid.core.errors import LatticeError
 from readaid.core.lattice import Arc, Reason
 from readaid.lexicon.costs import Costs
 from readaid.script import kana, repetition, spelling
 
-#: Ways to read a group kept for each length and mark.
-MOST_GROUPS = 1500
+#: Ways to read what stands before kept for each mark: of one sign, and of a group of each length.
+MOST_SINGLE, MOST_GROUPS = 200, 1500
+#: Never fewer than this are kept, however many marks there are.
+FEWEST = 20
+#: Longest run of marks, in signs with what they copy.
+LONGEST = 24
 
 
 def arcs(mark: str, cost: float, at: int, before: Sequence[Sequence[Arc]], costs: Costs, source: str,
-         ) -> tuple[list[Arc], bool]:
+         most: int = MOST_SINGLE) -> tuple[list[Arc], bool]:
     """Arcs of a mark at position ``at`` with its own candidate cost; ``before[i]`` are the arcs that end at node i.
 
-    Returns the arcs and whether some ways of reading a group were left out.
+    ``most`` bounds the ways copied. Returns the arcs and whether some ways of reading what it copies were left out.
+    Raises LatticeError for a run of marks longer than ``LONGEST``.
     """
     unit = repetition.MARKS[mark].unit
     out: list[Arc] = []
-    cut = False
-    bare = [arc for arc in before[at] if not any(_copies(mark, cost, at, [arc], costs, source))]
-    if unit in ("kana", "kanji") or len(bare) == len(before[at]):
+    standing = [arc for arc in before[at] if at - arc.start < LONGEST]
+    if before[at] and not standing:
+        raise LatticeError(f"More than {LONGEST - 1} repetition marks stand in a row", f"sign {at + 1}",
+                           "write ? for some of them, or the kana that they stand for")
+    near = heapq.nsmallest(max(FEWEST, min(MOST_SINGLE, most)), standing, key=lambda a: a.cost)
+    cut = len(near) < len(before[at])
+    bare = [arc for arc in near if not any(_copies(mark, cost, at, [arc], costs, source))]
+    if unit in ("kana", "kanji") or len(bare) == len(near):
         out += _loosely(mark, cost, at, bare, costs, source)
     if unit in ("kana", "kanji"):
-        for arc in before[at]:
+        for arc in near:
             out += _copies(mark, cost, at, [arc], costs, source)
             if unit == "kanji" and _kanji(arc):
                 out.append(_made(mark, cost, at, [arc], "々", "", costs.weight("repetition"), "repetition", source))
@@ -42,13 +54,13 @@ def arcs(mark: str, cost: float, at: int, before: Sequence[Sequence[Arc]], costs
     longest = 2 if unit == "word" else max(repetition.GROUP)
     for length in range(1, min(longest, at) + 1):
         chains, fewer = _chains([[a for a in before[i] if a.start == i - 1 and _plain(a)]
-                                 for i in range(at - length + 1, at + 1)])
+                                 for i in range(at - length + 1, at + 1)], max(FEWEST, min(MOST_GROUPS, most // 4)))
         cut |= fewer
         for chain in chains:
             for arc in _copies(mark, cost, at, chain, costs, source):
                 out.append(arc)
                 out += _respelled(arc, costs)
-    return out or _loosely(mark, cost, at, before[at], costs, source), cut  # a second mark after a mark (之〱〱)
+    return out or _loosely(mark, cost, at, near, costs, source), cut  # a second mark after a mark (之〱〱)
 
 
 def _loosely(mark: str, cost: float, at: int, before: Sequence[Arc], costs: Costs, source: str) -> list[Arc]:
@@ -108,17 +120,17 @@ def _made(mark: str, cost: float, at: int, chain: Sequence[Arc], text: str, spel
                source)
 
 
-def _chains(choices: list[list[Arc]]) -> tuple[list[list[Arc]], bool]:
+def _chains(choices: list[list[Arc]], most: int) -> tuple[list[list[Arc]], bool]:
     """The cheapest chains of one arc each, and whether some were left out."""
     if not all(choices):
         return [], False
     ordered = [sorted(c, key=lambda a: a.cost) for c in choices]
-    fewer = math.prod(map(len, ordered)) > MOST_GROUPS
+    fewer = math.prod(map(len, ordered)) > most
     start = (0,) * len(ordered)
     heap = [(sum(c[0].cost for c in ordered), start)]
     seen = {start}
     out: list[list[Arc]] = []
-    while heap and len(out) < MOST_GROUPS:
+    while heap and len(out) < most:
         _, place = heapq.heappop(heap)
         out.append([c[i] for c, i in zip(ordered, place, strict=True)])
         for n, i in enumerate(place):

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from readaid.core.errors import LatticeError
+from readaid.lexicon.budget import Budget
 from readaid.lexicon.dictionary import Dictionary
 from readaid.lexicon.words import Words
 
@@ -72,6 +73,11 @@ class Space:
         """Rows of the words that begin at a node."""
         return slice(int(self.rows[node]), int(self.rows[node + 1]))
 
+    @property
+    def cells(self) -> int:
+        """Number of connection costs over all nodes."""
+        return int(np.diff(self.right.starts) @ np.diff(self.left.starts))
+
     def closing(self) -> Floats:
         """Cost of ending the text after each right slot of the last node."""
         ids = self.right.ids[self.rights(self.size - 1)]
@@ -125,3 +131,20 @@ def bounds(space: Space, deadline: float | None = None) -> Bounds:
         if r.start < r.stop:
             back[r] = (space.block(node) + leave[None, f]).min(axis=1)
     return Bounds(arrive[space.left.of] + words.cost + back[space.right.of], total)
+
+
+def within(space: Space, limits: Bounds, budget: Budget) -> tuple[Space, Bounds]:
+    """The space and its bounds with as many words as the budget keeps, those on the best paths without metre.
+
+    The words of the best path through a word lie on paths no worse, so the bounds of the words that stay hold as they
+    are. Halved until the connections fit too: thirty-one unread signs have 50 million.
+    """
+    most = budget.kept
+    while most and (len(space.words) > budget.kept or space.cells > budget.cells):
+        most = min(most, len(space.words))
+        edge = float(np.partition(limits.through, most - 1)[most - 1])
+        rows = np.flatnonzero(limits.through <= edge + 1e-6)
+        space = Space(space.words.take(rows, cut=True), space.size, space.dictionary)
+        limits = Bounds(limits.through[rows], limits.best)
+        most //= 2
+    return space, limits

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from readaid.lexicon.budget import STANDARD, nearest
 from readaid.lexicon.dictionary import Trie
 from readaid.lexicon.graph import Graph
 from readaid.lexicon.own_words import OwnWords
@@ -62,19 +63,12 @@ class Hits:
     walk: Walk
     cut: bool
 
-    def thinned(self, most: int) -> Hits:
-        """About ``most`` tokens at most: the cheapest spellings from each node, and all words of one character."""
-        tokens = self.leaf & 255
-        if int(tokens.sum()) <= most:
+    def thinned(self, graph: Graph, most: int) -> Hits:
+        """About ``most`` tokens at most: those on the cheapest ways, and all words of one character."""
+        few = nearest(graph.detour(self.start, self.cost, self.end), self.start, self.leaf & 255, most)
+        if few is None:
             return self
-        order = np.lexsort((self.cost, self.start))
-        start = self.start[order]
-        first = np.searchsorted(start, start)
-        each = max(1, most // int(np.sum(np.diff(start) > 0) + 1))
-        before = np.cumsum(tokens[order]) - tokens[order]
-        rank = before - before[first]  # tokens of the cheaper words from the same node
-        single = np.flatnonzero(self.walk.parent[self.path] < 0)  # so that a path remains
-        rows = np.union1d(order[rank < each], single)
+        rows = np.union1d(few, np.flatnonzero(self.walk.parent[self.path] < 0))  # so that a path remains
         return Hits(self.start[rows], self.end[rows], self.cost[rows], self.leaf[rows], self.path[rows], self.walk,
                     True)
 
@@ -136,11 +130,11 @@ class _Characters:
         return self._trie.leaves(state)
 
 
-def walk(graph: Graph, trie: Trie | OwnWords, deadline: float | None = None, frontier: int = 2_000_000) -> Hits:
+def walk(graph: Graph, trie: Trie | OwnWords, deadline: float | None = None, ways: int = STANDARD.ways) -> Hits:
     """All words of a trie along the graph.
 
-    ``frontier`` bounds the prefixes followed at once, ``deadline`` (``time.monotonic``) the time; a walk stopped by
-    either has ``cut`` set. Words of one character are always looked up.
+    ``ways`` bounds the edges tried in one step: beyond it only prefixes on the cheapest ways are followed.
+    ``deadline`` (``time.monotonic``) bounds the time. Either sets ``cut``. Words of one character are always looked up.
     """
     steps = _Bytes(graph, trie) if isinstance(trie, Trie) else _Characters(graph, trie)
     inside, begins, closes, not_alone = (np.array([getattr(e, name) for e in graph.edges], dtype=bool)
@@ -156,9 +150,14 @@ def walk(graph: Graph, trie: Trie | OwnWords, deadline: float | None = None, fro
     done, level, cut = 0, 0, False
     while len(at):
         level += 1
-        if level > 1 and (len(at) > frontier or (deadline is not None and time.monotonic() > deadline)):
-            cut = True
-            break
+        if level > 1:
+            if deadline is not None and time.monotonic() > deadline:
+                cut = True
+                break
+            few = nearest(graph.detour(begin, cost, at), begin, graph.starts[at + 1] - graph.starts[at], ways)
+            if few is not None:
+                cut = True
+                at, begin, cost, state, before = at[few], begin[few], cost[few], state[few], before[few]
         row, edge, state = steps.step(at, state)
         fits = np.flatnonzero(~(inside if level == 1 else begins)[edge])
         row, edge, state = row[fits], edge[fits], state[fits]

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from readaid.lexicon import own_words, unknown_words
+from readaid.lexicon.budget import STANDARD, Budget
 from readaid.lexicon.costs import Costs
 from readaid.lexicon.dictionary import Dictionary
 from readaid.lexicon.graph import Graph
@@ -25,9 +26,6 @@ from readaid.lexicon.weights import WordWeights, shipped
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
-
-#: More words than this are thinned out, the cheapest spellings staying; the result is labelled as cut.
-MOST_WORDS = 1_500_000
 
 
 @dataclass(frozen=True)
@@ -63,12 +61,12 @@ class Words:
 
 
 def find(graph: Graph, dictionary: Dictionary, costs: Costs, deadline: float | None = None,
-         most: int = MOST_WORDS) -> Words:
+         budget: Budget = STANDARD) -> Words:
     """All words along the graph, with the costs of our tables unless ``costs.plain``.
 
-    A walk stopped by ``deadline``, or more words than ``most``, leave the result labelled as cut.
+    A walk stopped by ``deadline`` or the ``budget``, or more words than that, leave the result labelled as cut.
     """
-    hits = walk(graph, dictionary.words, deadline).thinned(min(most, MOST_WORDS))
+    hits = walk(graph, dictionary.words, deadline, budget.ways).thinned(graph, budget.words)
     row, token = expand_leaves(hits.leaf)
     tokens = dictionary.words.tokens[token]
     left = tokens["left"].astype(np.int64)
@@ -77,11 +75,12 @@ def find(graph: Graph, dictionary: Dictionary, costs: Costs, deadline: float | N
         price += _weights(dictionary).of(token, left)
     parts = [(hits.start[row], hits.end[row], left, tokens["right"].astype(np.int64), hits.cost[row] + price, token,
               hits.path[row])]
-    met, cut = hits.walk, hits.cut
+    met, cut = hits.walk, hits.cut or graph.cut
     own = own_words.none() if costs.plain else own_words.shipped()
     if len(own):
-        part, added = _own(graph, own, len(met.parent), deadline)
+        part, added, fewer = _own(graph, own, len(met.parent), deadline, budget)
         parts.append(part)
+        cut |= fewer
         met = met.joined(added)
     firsts = np.unique(met.firsts(np.concatenate([p[6] for p in parts]))).tolist()
     known = {(graph.edges[e].source, graph.edges[e].text) for e in firsts}
@@ -101,12 +100,12 @@ def _weights(dictionary: Dictionary) -> WordWeights:
     return shipped(dictionary)
 
 
-def _own(graph: Graph, own: OwnWords, shift: int, deadline: float | None,
-         ) -> tuple[tuple[Ints, Ints, Ints, Ints, Floats, Ints, Ints], Walk]:
-    hits = walk(graph, own, deadline)
+def _own(graph: Graph, own: OwnWords, shift: int, deadline: float | None, budget: Budget,
+         ) -> tuple[tuple[Ints, Ints, Ints, Ints, Floats, Ints, Ints], Walk, bool]:
+    hits = walk(graph, own, deadline, budget.ways).thinned(graph, budget.words)
     row, number = expand_leaves(hits.leaf)
     return (hits.start[row], hits.end[row], own.left[number], own.right[number], hits.cost[row] + own.cost[number],
-            number + FIRST, hits.path[row] + shift), hits.walk
+            number + FIRST, hits.path[row] + shift), hits.walk, hits.cut
 
 
 def _not_names(graph: Graph, dictionary: Dictionary, costs: Costs, start: Ints, end: Ints, left: Ints) -> Floats:

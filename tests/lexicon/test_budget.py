@@ -1,0 +1,118 @@
+"""What is counted while a lattice is built and searched: small budgets, so that the same is cut on any machine."""
+
+import itertools
+
+import pytest
+
+from readaid.core.errors import LatticeError
+from readaid.core.lattice import Arc, Gap, Lattice
+from readaid.lexicon import builder, graph, repeat_arcs, words
+from readaid.lexicon.budget import STANDARD, Budget
+from readaid.lexicon.costs import standard
+from readaid.lexicon.dictionary import opened
+from readaid.lexicon.kbest import Search
+
+KANA = "いろはにほへとちりぬるをわかよたれそつねならむうゐのおくやまけふこえてあさきゆめみしゑひもせす"
+
+
+def open_signs(signs: int, candidates: int) -> list[list[tuple[str, float]]]:
+    """Signs of so many kana each, the first the likeliest."""
+    turning = itertools.cycle(KANA)
+    return [[(next(turning), 1 / (2 + n)) for n in range(candidates)] for _ in range(signs)]
+
+
+def fewer(**fields: int) -> Budget:
+    return Budget(**{**{f: getattr(STANDARD, f) for f in STANDARD.__dataclass_fields__}, **fields})
+
+
+def test_marks_in_a_row_do_not_treble():
+    """か and marks: each further one adds about as many arcs as the one before, not three times as many."""
+    count = [len(builder.build("か" + "ゝ" * n).arcs) for n in (8, 9, 10, 11, 12)]
+    assert all(b - a < 1.5 * repeat_arcs.MOST_SINGLE * 3 for a, b in itertools.pairwise(count))
+    assert builder.build("か" + "ゝ" * 12).cut
+    assert not builder.build("か" + "ゝ" * 4).cut
+
+
+def test_a_run_of_marks_without_end_is_refused_in_words():
+    with pytest.raises(LatticeError, match=r"More than 23 repetition marks stand in a row \(sign 25\): write \?"):
+        builder.build("か" + "ゝ" * 40)
+
+
+def test_all_marks_together_share_what_they_may_copy():
+    many = [[*signs, ("ゝ", 0.01)] for signs in open_signs(40, 6)]
+    small = fewer(copies=40 * repeat_arcs.FEWEST)
+    few, whole = builder.build(many, budget=small), builder.build(many, budget=STANDARD)
+    assert few.cut
+    marks = [a for a in few.arcs if any(r.kind == "repetition" for r in a.reasons)]
+    assert 0 < len(marks) <= 40 * repeat_arcs.FEWEST * 4
+    assert len(few.arcs) < len(whole.arcs)
+
+
+def test_longer_arcs_are_counted_and_those_on_the_cheapest_ways_stay():
+    lattice = builder.build(open_signs(12, 8))
+    costs = standard()
+    whole, few = graph.build(lattice, costs), graph.build(lattice, costs, fewer(inner=30))
+    assert whole.size > len(whole.main) + 100 and not whole.cut
+    assert few.size <= len(few.main) + 30 and few.cut
+    kept = {(a.start, a.end, a.text, a.kana) for a in few.arcs}
+    assert {(a.start, a.end, a.text, a.kana) for a in whole.arcs if len(a.text) == 1} <= kept  # no letter is lost
+
+
+def test_the_only_way_through_stays_however_long():
+    """より in one zone, a hundred times: these arcs are all there is."""
+    arcs = tuple(Arc(i, i + 1, "より", 0.0, "ゟ", "より") for i in range(100))
+    made = graph.build(Lattice(("",) * 100, arcs), standard(), fewer(inner=5))
+    assert len(made.edges) == 200
+
+
+def test_lost_passages_beyond_the_budget_are_refused_with_their_number():
+    places = Lattice(("",) * 50, (), tuple(Gap(i, i + 1, 1, 40) for i in range(50)))
+    with pytest.raises(LatticeError, match="to supply unread ones are more than can be searched") as caught:
+        graph.build(places, standard())
+    assert caught.value.values["supplied"] > STANDARD.edges
+    assert "narrower numbers" in caught.value.cure
+
+
+def test_a_walk_follows_the_cheapest_ways_and_says_so():
+    costs, dictionary = standard(), opened()
+    made = graph.build(builder.build(open_signs(12, 8)), costs)
+    whole = words.find(made, dictionary, costs)
+    few = words.find(made, dictionary, costs, budget=fewer(ways=400))
+    assert few.cut and not whole.cut
+    assert len(few.walk.parent) < len(whole.walk.parent) / 3
+    read = [[(sign, 0.99), *((c, 0.001) for c, _ in others[1:])]
+            for sign, others in zip("はるのうみひねもすのたり", open_signs(12, 8), strict=True)]
+    best = Search(builder.build(read), None, None, fewer(ways=400)).best("prose", 1)
+    assert best.cut and best.strings[0].kana == "はるのうみひねもすのたり"
+
+
+@pytest.mark.parametrize("budget", [fewer(words=5_000), fewer(kept=400), fewer(cells=3_000)],
+                         ids=["words", "kept", "cells"])
+def test_words_beyond_the_budget_are_left_out_and_the_best_reading_stays(budget):
+    characters = open_signs(12, 8)
+    whole = Search(builder.build(characters))
+    search = Search(builder.build(characters), None, None, budget)
+    assert len(search.words) <= budget.words + 2_000  # words of one character and unknown words come on top
+    assert len(search.words) <= budget.kept and search.space.cells <= budget.cells
+    assert search.cut and not whole.cut
+    best, same = whole.best("prose", 3).strings, search.best("prose", 3).strings
+    assert best[0].kana == same[0].kana and best[0].cost == pytest.approx(same[0].cost)
+
+
+@pytest.mark.parametrize("characters", [
+    "か" + "ゝ" * 12,
+    [*open_signs(17, 6), [("ゝ", 1.0)]],
+    [*open_signs(17, 6), [("〱", 1.0)]],
+    "?" * 31,
+    open_signs(31, 40),
+    open_signs(31, 45),
+    open_signs(200, 40),
+], ids=["か and twelve marks", "a mark after open signs", "a group mark after open signs", "31 unread",
+        "31 of 40", "31 of all", "200 of 40"])
+def test_inputs_that_ate_all_memory_stay_within_the_budget(characters):
+    search = Search(builder.build(characters))
+    assert search.graph.size - len(search.graph.main) <= STANDARD.inner
+    assert len(search.graph.edges) <= STANDARD.edges
+    assert len(search.words.walk.parent) <= 8 * STANDARD.ways
+    assert len(search.words) <= STANDARD.kept and search.space.cells <= STANDARD.cells
+    assert search.best("prose", 1).strings
