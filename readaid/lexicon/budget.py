@@ -24,9 +24,10 @@ Floats = NDArray[np.float64]
 class Budget:
     """Most of everything that a search holds; the standard keeps 200 signs of 40 candidates within 5 s and 1 GB.
 
-    ``copies`` ways that all repetition marks together may copy; ``inner`` nodes within arcs of several characters (けふ read きょう has two); ``edges`` of the graph in all;
-    ``ways`` edges tried in one step of a walk; ``words`` weighed without metre; ``kept`` words searched with metre, and
-    ``cells`` connections between them (right times left contexts, over all nodes).
+    ``copies`` ways that all repetition marks together may copy; ``inner`` nodes within arcs of several characters (けふ
+    read きょう has two); ``edges`` of the graph in all; ``ways`` edges tried in one step of a walk; ``words`` weighed
+    without metre; ``kept`` words searched with metre, and ``cells`` connections between them (right times left
+    contexts, over all nodes).
     """
 
     copies: int = 20_000

@@ -167,7 +167,7 @@ def _fits(arcs: Sequence[Arc], gaps: Sequence[tuple[Gap, Sequence[object]]], mos
     if read + supplied > most:
         raise LatticeError(
             f"{read:,} ways to read the signs and {supplied:,} to supply unread ones are more than can be searched",
-            f"{most:,} together at most", "give fewer candidates, narrower numbers of lost signs, or a part of the text",
+            f"{most:,} together at most", "give fewer candidates, narrower numbers of lost signs or a part of the text",
             read=read, supplied=supplied, most=most)
 
 
