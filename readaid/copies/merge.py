@@ -20,6 +20,7 @@ from readaid.core.character import Candidate, Character, Inscription
 from readaid.core.contents import Record
 from readaid.core.errors import RegisterError
 from readaid.core.identity import new_id
+from readaid.core.photo import Photo
 from readaid.register.book import Register
 from readaid.register.codec import decode
 from readaid.register.revision import Revision
@@ -77,6 +78,10 @@ def _shown(value: Any) -> str:
     return str(value)
 
 
+#: What a photo's record says of its file: what lies in our folder counts, never what a copy says of its own.
+_OF_THE_FILE = ("file", "sha256", "width", "height", "bits")
+
+
 @dataclass(frozen=True, slots=True)
 class _Theirs:
     base: Record | None
@@ -105,6 +110,10 @@ def merge_rows(register: Register, rows: list[dict[str, Any]], reader: str, reas
         if ours is not None and ours.kind != fresh[0]["kind"]:
             raise RegisterError("The copy gives an id of this register to another kind of record", id,
                                 "ask for a new copy")
+        if (ours.piece if ours else fresh[0]["piece"]) not in ("", piece) and fresh[0]["kind"] != "person":
+            raise RegisterError("The copy holds a record of another piece", id, "ask for a new copy")
+        if fresh[0]["kind"] == "piece" and id != piece:
+            raise RegisterError("The copy holds a second piece", id, "ask for a new copy")
         old = [r for r in theirs_rows if r["id"] in known]
         theirs = _Theirs(decode(old[-1]["kind"], old[-1]["body"]) if old else None,
                          known[old[-1]["id"]] if old else None, decode(fresh[-1]["kind"], fresh[-1]["body"]),
@@ -167,7 +176,7 @@ def _combine(ours: Revision, theirs: _Theirs) -> tuple[Record, bool, list[Confli
             values[item.name], found = _candidates(was or (), a, b)
             for sign, pair in found.items():
                 conflict(f"candidate {sign}", next((c for c in was or () if c.character == sign), None), *pair)
-        elif a == b or (base is not None and b == was):
+        elif a == b or (base is not None and b == was) or (isinstance(mine, Photo) and item.name in _OF_THE_FILE):
             values[item.name] = a
         elif base is not None and a == was:
             values[item.name] = b

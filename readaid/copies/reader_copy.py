@@ -15,15 +15,17 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import shutil
 import zipfile
-from collections.abc import Iterable
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import select
 
 from readaid._version import __version__
+from readaid.copies.enclosed import put_in_place, staged
 from readaid.copies.merge import Merged, merge_rows
 from readaid.copies.veil import veil
 from readaid.core.errors import ArchiveError, ReadaidError, RegisterError
@@ -43,6 +45,9 @@ from readaid.register.view import View
 FORMAT, VERSION = "readaid reader's copy", 1
 _COLUMNS = ("number", "id", "record", "kind", "piece", "body", "withdrawn", "reader", "reason", "made", "gesture",
             "base", "undoes", "digest")
+_TYPES: dict[str, Any] = dict.fromkeys(("id", "record", "kind", "piece", "body", "reader", "reason", "made", "gesture",
+                                        "digest"), str) | {"number": int, "withdrawn": bool, "base": int | None,
+                                                           "undoes": str | None}
 _MOST_TEXT = 400_000_000
 
 
@@ -205,8 +210,9 @@ def _checked(data: bytes) -> list[dict[str, Any]]:
             row = json.loads(line)
             if set(row) != set(_COLUMNS) or fingerprint(row) != row["digest"]:
                 raise ValueError("digest")
-            if not all(isinstance(row[n], str) for n in ("id", "record", "kind", "piece", "body", "reader", "made")):
+            if not all(isinstance(row[n], kinds) for n, kinds in _TYPES.items()) or isinstance(row["number"], bool):
                 raise ValueError("type")
+            datetime.fromisoformat(row["made"])
             record = decode(row["kind"], row["body"])
             if record.id != row["record"]:
                 raise ValueError("id")
@@ -232,10 +238,18 @@ def receive(path: str | Path, folder: str | Path) -> Path:
     folder = Path(folder)
     if folder.exists() and any(folder.iterdir()):
         raise ArchiveError("The folder is not empty", str(folder), "choose a new one")
+    there = folder.exists()
     folder.mkdir(parents=True, exist_ok=True)
-    _extract_photos(Path(path), manifest, rows, folder)
-    with Register.open(folder / FILE) as register:
-        register.write([_as_change(row) for row in rows], reader=rows[0]["reader"] if rows else "copy")
+    try:
+        with staged(Path(path), manifest["files"], rows, folder) as came:
+            put_in_place(came.pictures, folder)
+            with Register.open(folder / FILE) as register:
+                register.write([_as_change(row) for row in came.rows], reader=rows[0]["reader"] if rows else "copy")
+    except BaseException:  # half a piece would look like one
+        shutil.rmtree(folder, ignore_errors=True)
+        if there:
+            folder.mkdir(exist_ok=True)
+        raise
     return folder
 
 
@@ -243,26 +257,6 @@ def _as_change(row: dict[str, Any]) -> Change:
     return Change(decode(row["kind"], row["body"]), withdrawn=bool(row["withdrawn"]), piece=row["piece"], id=row["id"],
                   made=row["made"], reader=row["reader"], reason=row["reason"], gesture=row["gesture"],
                   undoes=row["undoes"])
-
-
-def _extract_photos(path: Path, manifest: dict[str, Any], rows: Iterable[dict[str, Any]], folder: Path) -> list[str]:
-    """Write the copy's photos where their records say; a file that is there already is never touched."""
-    told = []
-    photos = {row["record"]: decode("photo", row["body"]) for row in rows if row["kind"] == "photo"}
-    with safezip.open_checked(path) as archive:
-        for name, said in manifest["files"].items():
-            photo = photos.get(name.split("/")[1]) if name.startswith("photos/") and name.count("/") == 2 else None
-            if not isinstance(photo, Photo):
-                continue
-            target = folder / photo.file
-            if target.exists():
-                told.append(f"{photo.file} is there already and was left as it is.")
-                continue
-            target.parent.mkdir(parents=True, exist_ok=True)
-            if not target.parent.resolve().is_relative_to(folder.resolve()):
-                raise ArchiveError("A folder of the piece leads outside", str(target.parent), "remove the link")
-            safezip.extract(archive, name, target, said["sha256"])
-    return told
 
 
 def merge(register: Register, path: str | Path, reader: str, *, photos: str | Path | None = None) -> Merged:
@@ -278,9 +272,13 @@ def merge(register: Register, path: str | Path, reader: str, *, photos: str | Pa
     if manifest["piece"] not in {p.id for p in register.pieces_held()}:
         raise RegisterError("The copy is of another piece", str(manifest.get("title", "")),
                             "open the register of that piece", piece=manifest["piece"])
-    ours = {p.id for p in register.all("photo", piece="*", withdrawn=True)}
-    merged = merge_rows(register, rows, reader, f"merged from {Path(path).name}", manifest["piece"])
-    if photos is not None:
-        added = [row for row in rows if row["record"] not in ours]
-        merged = replace(merged, notices=tuple(_extract_photos(Path(path), manifest, added, Path(photos))))
-    return merged
+    ours = register.all("photo", piece="*", withdrawn=True)
+    folder = Path(photos) if photos is not None else None
+    with staged(Path(path), manifest["files"], rows, folder, ours) as came:
+        made = put_in_place(came.pictures, folder) if folder is not None else []
+        try:
+            return merge_rows(register, came.rows, reader, f"merged from {Path(path).name}", manifest["piece"])
+        except BaseException:  # pictures without records
+            for file in made:
+                file.unlink(missing_ok=True)
+            raise
