@@ -95,7 +95,7 @@ def restore(bag: Path, folder: Path) -> None:
     """Check a BAG and put its piece back into a new FOLDER."""
     from readaid.register.bag import restore as put_back
 
-    click.echo(str(put_back(bag, folder)))
+    click.echo(str(put_back(bag, folder, say=lambda left: click.echo(left, err=True))))
 
 
 @click.command(epilog=_example("readaid check water-dropper"))

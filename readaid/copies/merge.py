@@ -124,7 +124,7 @@ def merge_rows(register: Register, rows: list[dict[str, Any]], reader: str, reas
             changes.append(Change(
                 decode(row["kind"], row["body"]), bool(row["withdrawn"]), (ours.number if ours else 0) if at == 0 else
                 None, row["piece"] or piece, row["id"], row["made"], row["reader"], row["reason"],
-                row["gesture"], row["undoes"]))
+                row["gesture"], row["undoes"], row["body"]))
         if ours is not None:
             value, gone, found = _combine(ours, theirs)
             conflicts += found

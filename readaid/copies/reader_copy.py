@@ -15,6 +15,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import shutil
 import zipfile
 from dataclasses import replace
@@ -40,6 +41,7 @@ from readaid.register.revision import fingerprint
 from readaid.register.schema import current, revision
 from readaid.register.startup import FILE
 from readaid.register.store import Change
+from readaid.register.values import faults, together
 from readaid.register.view import View
 
 FORMAT, VERSION = "readaid reader's copy", 1
@@ -48,6 +50,9 @@ _COLUMNS = ("number", "id", "record", "kind", "piece", "body", "withdrawn", "rea
 _TYPES: dict[str, Any] = dict.fromkeys(("id", "record", "kind", "piece", "body", "reader", "reason", "made", "gesture",
                                         "digest"), str) | {"number": int, "withdrawn": bool, "base": int | None,
                                                            "undoes": str | None}
+#: Ids of revisions and gestures.
+_NAME = re.compile(r"[\w.:-]{1,200}")
+_CURE = "do not use it; ask for a new copy from someone you trust"
 _MOST_TEXT = 400_000_000
 
 
@@ -107,13 +112,14 @@ def _rows(view: View, piece: str, persons: list[str], last_only: bool) -> list[d
 
 
 def _veiled(row: dict[str, Any], blind: bool, private: bool) -> dict[str, Any] | None:
-    record = veil(decode(row["kind"], row["body"]), blind, private)
+    held = decode(row["kind"], row["body"])
+    record = veil(held, blind, private)
     if record is None:
         return None
-    body = encode(record)
-    if body == row["body"] and not blind:
+    if record == held and not blind:
         return row
-    row = row | {"body": body} | ({"reason": "", "base": None, "undoes": None} if blind else {})
+    row = row | {"body": row["body"] if record == held else encode(record)}
+    row |= {"reason": "", "base": None, "undoes": None} if blind else {}
     return row | {"digest": fingerprint(row)}
 
 
@@ -213,18 +219,39 @@ def _checked(data: bytes) -> list[dict[str, Any]]:
             if not all(isinstance(row[n], kinds) for n, kinds in _TYPES.items()) or isinstance(row["number"], bool):
                 raise ValueError("type")
             datetime.fromisoformat(row["made"])
+            if len(row["reader"]) > 500 or len(row["reason"]) > 50_000 or not all(
+                    _NAME.fullmatch(row[n]) for n in ("id", "gesture")):
+                raise ValueError("text")
             record = decode(row["kind"], row["body"])
             if record.id != row["record"]:
                 raise ValueError("id")
+            wrong = faults(record)
         except (ReadaidError, ValueError, KeyError, TypeError, RecursionError) as error:
             raise ArchiveError("A revision in the copy is not well formed", f"line {at}", "ask for the copy again"
                                ) from error
+        if wrong:
+            raise ArchiveError("A record in the copy has values that cannot be", f"line {at}: {'; '.join(wrong)}",
+                               _CURE)
         file = record.file if isinstance(record, Photo) else record.image if isinstance(record, Specimen) else ""
         if file and not safezip.safe_name(file):
-            raise ArchiveError("The copy names a file outside the piece folder", file[:80],
-                               "do not use it; ask for a new copy from someone you trust")
+            raise ArchiveError("The copy names a file outside the piece folder", file[:80], _CURE)
         rows.append(row)
     return rows
+
+
+def _stands(piece: str, rows: list[dict[str, Any]], register: View | None = None) -> None:
+    """Raise ArchiveError where the copy's records do not stand together, or name what is neither there nor here."""
+    if {r["record"] for r in rows if r["kind"] == "piece"} != {piece}:
+        raise ArchiveError("The copy is not of one piece", piece, _CURE)
+    if any(r["piece"] not in ("", piece) and r["kind"] != "person" for r in rows):
+        raise ArchiveError("The copy holds a record of another piece", piece, _CURE)
+    last = {row["record"]: row for row in rows}
+    known = {row["record"] for row in rows}
+    if register is not None:
+        known |= set(register._read(lambda c: c.execute(select(current.c.record)).scalars().all()))
+    wrong = together((decode(r["kind"], r["body"]) for r in last.values() if not r["withdrawn"]), known)
+    if wrong:
+        raise ArchiveError("The records in the copy do not stand together", "; ".join(wrong), _CURE)
 
 
 def receive(path: str | Path, folder: str | Path) -> Path:
@@ -238,6 +265,7 @@ def receive(path: str | Path, folder: str | Path) -> Path:
     folder = Path(folder)
     if folder.exists() and any(folder.iterdir()):
         raise ArchiveError("The folder is not empty", str(folder), "choose a new one")
+    _stands(manifest["piece"], rows)
     there = folder.exists()
     folder.mkdir(parents=True, exist_ok=True)
     try:
@@ -256,7 +284,7 @@ def receive(path: str | Path, folder: str | Path) -> Path:
 def _as_change(row: dict[str, Any]) -> Change:
     return Change(decode(row["kind"], row["body"]), withdrawn=bool(row["withdrawn"]), piece=row["piece"], id=row["id"],
                   made=row["made"], reader=row["reader"], reason=row["reason"], gesture=row["gesture"],
-                  undoes=row["undoes"])
+                  undoes=row["undoes"], body=row["body"])
 
 
 def merge(register: Register, path: str | Path, reader: str, *, photos: str | Path | None = None) -> Merged:
@@ -272,6 +300,7 @@ def merge(register: Register, path: str | Path, reader: str, *, photos: str | Pa
     if manifest["piece"] not in {p.id for p in register.pieces_held()}:
         raise RegisterError("The copy is of another piece", str(manifest.get("title", "")),
                             "open the register of that piece", piece=manifest["piece"])
+    _stands(manifest["piece"], rows, register)
     ours = register.all("photo", piece="*", withdrawn=True)
     folder = Path(photos) if photos is not None else None
     with staged(Path(path), manifest["files"], rows, folder, ours) as came:

@@ -18,7 +18,7 @@ import shutil
 import sqlite3
 import unicodedata
 import zipfile
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from urllib.parse import quote
@@ -26,6 +26,7 @@ from urllib.parse import quote
 from readaid._version import __version__
 from readaid.core.errors import ArchiveError
 from readaid.core.identity import sha256_of
+from readaid.register import admission
 from readaid.register.bagcheck import BagCheck, check, examine, opened
 from readaid.register.safezip import safe_name
 
@@ -144,8 +145,11 @@ def _zip(base: Path, work: Path, target: Path) -> None:
         work.unlink(missing_ok=True)
 
 
-def restore(bag: str | Path, folder: str | Path) -> Path:
+def restore(bag: str | Path, folder: str | Path, say: Callable[[str], object] = lambda _left: None) -> Path:
     """Check a bag and put its piece folder back in a new place; nothing is written if the bag is not valid.
+
+    Only what makes a piece comes back: the register, its backups, and pictures known by their content. A bag may come
+    from anybody, and a notebook or a program in it once ran. ``say`` is told of each file that is left in the bag.
 
     Raises
     ------
@@ -161,7 +165,15 @@ def restore(bag: str | Path, folder: str | Path) -> Path:
             raise ArchiveError("The bag is not as it was", "; ".join(found.problems[:20]), _CURE,
                                problems=found.problems)
         try:
-            shutil.copytree(base / "data", work)
+            for source in sorted(p for p in (base / "data").rglob("*") if p.is_file()):
+                name = source.relative_to(base / "data").as_posix()
+                if not _comes_back(source, name):
+                    say(f"{name} is left in the bag: it is neither the register nor a picture.")
+                    continue
+                (work / name).parent.mkdir(parents=True, exist_ok=True)
+                shutil.copyfile(source, work / name)  # not its rights: nothing comes back that may be run
+            if not work.exists():
+                raise ArchiveError("The bag holds nothing of a piece", str(bag), "choose the bag of a piece folder")
             if folder.exists():
                 folder.rmdir()
             work.rename(folder)
@@ -170,6 +182,16 @@ def restore(bag: str | Path, folder: str | Path) -> Path:
         finally:
             shutil.rmtree(work, ignore_errors=True)
     return folder
+
+
+def _comes_back(source: Path, name: str) -> bool:
+    folder, _, file = name.rpartition("/")
+    if folder in ("", "backups") and file.endswith((".sqlite", ".jsonl")):
+        return True  # the register, even a damaged one, its backups and journals: read, never run
+    try:
+        return admission.fits(name, admission.format_of(source))
+    except ArchiveError:
+        return False
 
 
 __all__ = ["BagCheck", "check", "make", "restore"]

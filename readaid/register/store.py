@@ -38,7 +38,11 @@ MERGE = "merge-"
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A change about to be written. ``made``, ``id`` and ``reader`` are given only for a colleague's revision."""
+    """A change about to be written. ``made``, ``id``, ``reader``, ``body`` are given only for a colleague's revision.
+
+    ``body``: the record as text as it came. Written anew it would gain the fields that a record has grown since, and
+    the revision would no longer bear the fingerprint that its maker gave it.
+    """
 
     record: Record
     withdrawn: bool = False
@@ -50,6 +54,7 @@ class Change:
     reason: str | None = None
     gesture: str | None = None
     undoes: str | None = None
+    body: str | None = None
 
 
 class Store(View):
@@ -234,7 +239,7 @@ class Store(View):
             raise RegisterError("Nobody is named as the reader", self.where, "give the reader's name or initials")
         if not changes:
             return []
-        prepared = [(change, kind_of(change.record), encode(change.record)) for change in changes]
+        prepared = [(change, kind_of(change.record), change.body or encode(change.record)) for change in changes]
         own = [c.record.id for c in changes if c.id is None]  # a colleague's revisions may be several of one record
         if len(set(own)) < len(own):
             raise RegisterError("One gesture names the same record twice", self.where, "save its last value only")

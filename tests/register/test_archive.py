@@ -6,6 +6,7 @@ import shutil
 import zipfile
 
 import pytest
+from PIL import Image
 
 from readaid.core.errors import ArchiveError, OptionError
 from readaid.core.identity import sha256_of
@@ -20,7 +21,7 @@ from readaid.schools import cluster
 def folder(tmp_path):
     folder = tmp_path / "piece"
     (folder / "photos").mkdir(parents=True)
-    (folder / "photos" / "菊.jpg").write_bytes(b"\xff\xd8 a picture \xff\xd9" * 100)
+    Image.effect_noise((64, 48), 40).save(folder / "photos" / "菊.jpg")
     (folder / "register.sqlite-journal").touch()
     with Register.open(folder) as register:
         register.save_all([Piece("tray", id="p"), Note("p", "worn")], reader="Aki")
@@ -44,12 +45,14 @@ def test_a_bag_is_valid_and_comes_back(folder, tmp_path, name):
     assert judge.version_info == (1, 0)
     assert judge.info["Payload-Oxum"] == f"{found.size}.{found.files}"
     assert (plain / "bagit.txt").read_bytes() == b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
-    back = bag.restore(made, tmp_path / "back")
+    told = []
+    back = bag.restore(made, tmp_path / "back", say=told.append)
     with Register.open(back) as register:
         assert register.all("note")[0].text == "worn"
         assert register.check().sound
     assert (back / "photos" / "菊.jpg").read_bytes() == (folder / "photos" / "菊.jpg").read_bytes()
-    assert (back / "empty.txt").exists()
+    assert told == ["empty.txt is left in the bag: it is neither the register nor a picture."]
+    assert not (back / "empty.txt").exists()
     assert not list(tmp_path.glob("*.part*"))
 
 
