@@ -20,11 +20,13 @@ if TYPE_CHECKING:
     from readaid.core.reading import Reading, Verse, VerseMatch
     from readaid.forms.comparison import Comparison
     from readaid.piece.open_piece import OpenPiece
+    from readaid.schools.album import School
 
     Characters = str | Sequence[Any]
     Image = Any
 
-__all__ = ["ReadaidError", "__version__", "compare", "date", "find_verse", "new", "open", "read", "suggest", "verse"]
+__all__ = ["ReadaidError", "__version__", "compare", "date", "find_verse", "new", "open", "read", "school", "suggest",
+           "verse"]
 
 
 def open(folder: str | Path, reader: str | None = None, read_only: bool = False) -> OpenPiece:
@@ -126,3 +128,19 @@ def find_verse(characters: Characters, collection: Any = None, k: int = 5) -> li
     from readaid.reading.known_verse import find_verse as run
 
     return list(run(characters, collection=collection, k=k))
+
+
+def school(place: str | Path, title: str | None = None, reader: str | None = None,
+           pictures: str | Path | None = None) -> School:
+    """Open a school: makers, specimens and kept studies, in a register of its own beside the pieces.
+
+    Parameters
+    ----------
+    place: a folder, or a ``postgresql://`` address (then ``pictures`` names the folder of pictures).
+    title: begins a new school where there is none yet. reader: name written beside every revision.
+
+    Raises ReadaidError where there is no school and no title is given.
+    """
+    from readaid.schools.album import School
+
+    return School(place, title=title, reader=reader, pictures=pictures)

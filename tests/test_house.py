@@ -19,7 +19,7 @@ DOORS = {
     "lexicon": {"fugashi", "unidic_lite", "numpy"},
     "glyphs": {"numpy", "cv2", "PIL", "onnxruntime"},
     "forms": {"numpy", "scipy", "cv2", "PIL"},
-    "schools": {"numpy", "scipy", "PIL", "dask", "distributed"},
+    "schools": {"numpy", "scipy", "PIL", "pandas", "dask", "distributed"},
     "copies": {"numpy", "pandas", "sqlalchemy"},
     "reading": {"numpy"},
     "register": {"pandas", "sqlalchemy", "cattrs", "openpyxl", "pyarrow", "numpy"},

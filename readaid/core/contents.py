@@ -14,18 +14,22 @@ from readaid.core.character import Character, Inscription
 from readaid.core.person import Person, Role, Signature
 from readaid.core.photo import Photo, Tracing, ViewSetting, Zone
 from readaid.core.piece import DateRecord, Note, Piece, Source
+from readaid.core.school import SchoolRecord, StudyRecord
 from readaid.core.specimen import ComparisonRecord, Example, Specimen
 
 Record = (Piece | Photo | Zone | ViewSetting | Tracing | Inscription | Character | Attempt | Person | Role
-          | Signature | Specimen | ComparisonRecord | Example | Source | Note | DateRecord)
+          | Signature | Specimen | ComparisonRecord | Example | Source | Note | DateRecord | SchoolRecord | StudyRecord)
 
 #: Name of each kind of record in the register, and its type. Names are part of the file format.
 KINDS: dict[str, type] = {
     "piece": Piece, "photo": Photo, "zone": Zone, "view": ViewSetting, "tracing": Tracing,
     "inscription": Inscription, "character": Character, "attempt": Attempt, "person": Person,
     "role": Role, "signature": Signature, "specimen": Specimen, "comparison": ComparisonRecord,
-    "example": Example, "source": Source, "note": Note, "date": DateRecord,
+    "example": Example, "source": Source, "note": Note, "date": DateRecord, "school": SchoolRecord,
+    "study": StudyRecord,
 }
+#: Kinds that stand in the register of a school only, never in that of a piece.
+SCHOOL_KINDS = ("school", "study")
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,15 @@ ROLES = ("author", "designer", "calligrapher", "carver", "maker", "pupil", "appr
 
 
 @dataclass(frozen=True, slots=True)
+class UsedName:
+    """A name that a person used for a time; years Western, None if unknown."""
+
+    name: str
+    first: int | None = None
+    last: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Person:
     """A maker, author or other person; ``teacher`` is the id of another Person."""
 
@@ -30,6 +39,8 @@ class Person:
     active_from: int | None = None
     active_to: int | None = None
     note: str = ""
+    names: tuple[UsedName, ...] = ()  # names by period, where the years of a name help to date
+    places: tuple[str, ...] = ()  # where they worked
 
 
 @dataclass(frozen=True, slots=True)

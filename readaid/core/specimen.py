@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from readaid.core.identity import new_id
+from readaid.core.school import Origin
 
 #: Ise Sadatake's old classification of monograms, and none of it.
 KAO_KINDS = ("二合体", "一字体", "草名体", "別用体", "明朝体", "unclassified")
@@ -48,6 +49,8 @@ class Specimen:
     note: str = ""
     descriptor: tuple[float, ...] = ()
     descriptor_kind: str = ""
+    sha256: str = ""  # of the picture in a school, so that one form met twice is one specimen
+    origins: tuple[Origin, ...] = ()  # every piece and publication it was met in
     id: str = field(default_factory=new_id)
 
 

@@ -128,6 +128,16 @@ class Questions(View):
         return self.frame("note")
 
     @property
+    def schools(self) -> pd.DataFrame:
+        """Titles of schools, one row each (in the register of a school)."""
+        return self.frame("school")
+
+    @property
+    def studies(self) -> pd.DataFrame:
+        """Kept studies, one row each (in the register of a school)."""
+        return self.frame("study")
+
+    @property
     def dates(self) -> pd.DataFrame:
         """Dates, one row each."""
         return self.frame("date")

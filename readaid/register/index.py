@@ -17,6 +17,7 @@ from readaid.core.contents import Record
 from readaid.core.person import Person, Role, Signature
 from readaid.core.photo import Photo, Tracing, ViewSetting, Zone
 from readaid.core.piece import DateRecord, Note, Piece, Source
+from readaid.core.school import SchoolRecord, StudyRecord
 from readaid.core.specimen import Example, Specimen
 from readaid.register.codec import decode
 from readaid.register.schema import current, revision
@@ -49,7 +50,8 @@ def _texts(record: Record) -> tuple[str, ...]:
         case Inscription():
             return (record.title, record.surface, record.place, record.technique, record.order_note, record.note)
         case Person():
-            return (record.name, *record.readings, *record.aliases, record.school, record.note)
+            return (record.name, *record.readings, *record.aliases, record.school, *(n.name for n in record.names),
+                    *record.places, record.note)
         case Role():
             return (record.role, record.note)
         case Signature():
@@ -62,6 +64,8 @@ def _texts(record: Record) -> tuple[str, ...]:
             return (record.kind, record.citation, record.note)
         case Note():
             return (record.text,)
+        case SchoolRecord() | StudyRecord():
+            return (record.title, record.note)
         case DateRecord():
             return (record.text, record.era, record.cycle, record.note)
         case _:

@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 
 from sqlalchemy import ColumnElement, Connection, Engine, Select, and_, func, select
 
-from readaid.core.contents import KINDS, Contents
+from readaid.core.contents import KINDS, SCHOOL_KINDS, Contents
 from readaid.core.errors import RegisterError
 from readaid.core.person import Person, Role
 from readaid.core.piece import Piece
@@ -30,7 +30,8 @@ PLURALS: dict[str, str] = {
     "piece": "pieces", "photo": "photos", "zone": "zones", "view": "views", "tracing": "tracings",
     "inscription": "inscriptions", "character": "characters", "attempt": "attempts", "person": "persons",
     "role": "roles", "signature": "signatures", "specimen": "specimens", "comparison": "comparisons",
-    "example": "examples", "source": "sources", "note": "notes", "date": "dates",
+    "example": "examples", "source": "sources", "note": "notes", "date": "dates", "school": "schools",
+    "study": "studies",
 }
 
 
@@ -206,7 +207,8 @@ class View:
             elif kind == "person":
                 people.append(taken(kind, body, at))
         records["person"] += _named(people, records["role"], records["specimen"], records["person"])
-        del records["piece"]
+        for kind in ("piece", *SCHOOL_KINDS):
+            del records[kind]
         assert isinstance(whole[0], Piece)
         return Contents(piece=whole[0], revision=number, numbers=numbers,
                         **{PLURALS[kind]: tuple(found) for kind, found in records.items()})

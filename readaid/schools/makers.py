@@ -129,6 +129,32 @@ def _line(maker: Person, people: dict[str, Person]) -> list[str]:
     return line
 
 
+def merged(found: Iterable[Person], known: Iterable[Person]) -> tuple[Person, ...]:
+    """Makers taken in beside those that are there: one known by name is changed and not doubled.
+
+    What a table leaves empty stays as it was; teachers named by an id of ``found`` are led to the id that stays.
+
+    >>> there = Person("Akihisa", id="a", born=1740)
+    >>> merged([Person("Akihisa", id="x", died=1801)], [there])[0]
+    Person(name='Akihisa', id='a', ..., born=1740, died=1801, ...)
+    """
+    new = tuple(found)
+    there = {p.name: p for p in known}
+    stays = {p.id: there[p.name].id if p.name in there else p.id for p in new}
+    out = []
+    for person in new:
+        former = there.get(person.name)
+        teacher = stays.get(person.teacher, person.teacher) if person.teacher else None
+        if former is None:
+            out.append(dataclasses.replace(person, teacher=teacher))
+            continue
+        empty = Person(person.name, id=person.id)
+        said = {f.name: getattr(person, f.name) for f in dataclasses.fields(person)
+                if f.name not in ("id", "teacher") and getattr(person, f.name) != getattr(empty, f.name)}
+        out.append(dataclasses.replace(former, **said, teacher=teacher or former.teacher))
+    return tuple(out)
+
+
 def lineage_distances(makers: Sequence[Person]) -> Floats:
     """Steps from maker to maker along the tree of teachers, (n, n); makers of different trees stand one step
     farther apart than any two of one tree.

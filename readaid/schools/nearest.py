@@ -96,6 +96,14 @@ class Population:
         self._set([Reference(ready(r.form), r.maker, r.label) for r in references])
         self._calibrate(self._compared(progress or (lambda done, of: None)))
 
+    @classmethod
+    def of_matrix(cls, references: Sequence[Reference], likenesses: Floats) -> Population:
+        """The population whose likenesses (n, n) are known already; nothing is compared anew."""
+        made = cls.__new__(cls)
+        made._set([Reference(ready(r.form), r.maker, r.label) for r in references])
+        made._calibrate(np.vectorize(log_odds, otypes=[float])(likenesses))
+        return made
+
     def _set(self, references: list[Reference]) -> None:
         self.references = references
         self.makers = list(dict.fromkeys(r.maker for r in references))

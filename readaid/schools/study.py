@@ -1,132 +1,229 @@
-"""What is worked out about a school once all its forms are compared: pictures, nearest makers, sentences.
+"""A study: chosen specimens of a school, all compared, and what can be said of them.
 
-Conventions: forms in the order of the matrix; pictures are SVG text. A sentence that cannot be had (too few makers,
-no dates) is told with its reason instead.
+Conventions: forms in the order chosen; likeness 0..1 and distance -ln(likeness) as in ``matrix``. Labels are for the
+eye; ids stand beside them in every frame. Whatever could have been chosen otherwise stands in ``settings``. Nothing
+here names the author of a form.
 """
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
+from functools import cached_property
+from html import escape
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import numpy.typing as npt
 
-from readaid.core.errors import ReadaidError
+from readaid._version import __version__
+from readaid.core.errors import OptionError, ReadaidError, ShapeError
 from readaid.core.person import Person
+from readaid.core.school import StudyRecord
 from readaid.core.specimen import Specimen
+from readaid.forms.comparison import Comparison, compare
+from readaid.forms.form import Form, form_of
+from readaid.forms.wording import CAUTION, number
+from readaid.photo.ink import Crop
+from readaid.schools.dendrogram import Dendrogram, dendrogram, resampled
+from readaid.schools.drift import Drift, over_time
+from readaid.schools.lineage import LineageTest, follows_lineage
+from readaid.schools.makers import checked
+from readaid.schools.matrix import Executor, Progress, distance, likeness_matrix, ready
+from readaid.schools.nearest import Nearest, Population, Reference
+from readaid.schools.plane import Map, map_of
 
-Progress = Callable[[int, int], None]
-#: A picture shown as an image knows nothing of the page's fonts, and a browser may then take a brush font for labels.
-FONTS = "'Noto Sans CJK JP','Noto Sans JP','Hiragino Sans','Yu Gothic UI',Meiryo,IPAexGothic,sans-serif"
+if TYPE_CHECKING:
+    import pandas as pd
 
-
-@dataclass(frozen=True)
-class Chart:
-    """A picture with its sentence."""
-
-    title: str
-    svg: str
-
-    def row(self) -> dict[str, str]:
-        """As the browser shows it: a picture cannot run anything, whatever a name holds."""
-        head, _, rest = self.svg.partition(">")
-        svg = f'{head} lang="ja"><style>text{{font-family:{FONTS}}}</style>{rest}'
-        return {"title": self.title, "svg": base64.b64encode(svg.encode("utf-8")).decode("ascii")}
-
-
-@dataclass(frozen=True)
-class School:
-    """A compared school: ``likeness`` (n, n), pictures, makers nearest to the form asked about, sentences."""
-
-    likeness: Any
-    charts: tuple[Chart, ...]
-    nearest: Any
-    sentences: tuple[str, ...]
+Floats = npt.NDArray[np.float64]
+#: Kept with every study: what the comparison was made by.
+METHOD = "lines and sheets, see forms.likeness"
 
 
-def form_name(specimen: Specimen, names: dict[str, str]) -> str:
-    """A form in a few words."""
-    owner = names.get(specimen.person or "", "") or ("this piece" if specimen.zone else "owner not known")
-    return owner + (f" {specimen.year}" if specimen.year else "")
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One specimen of a study with its maker (None: not known), its label and its pixels (H, W, 3) uint8."""
+
+    specimen: Specimen
+    maker: Person | None
+    label: str
+    pixels: Any
 
 
-def worked_out(
-    forms: Sequence[Specimen], pictures: Sequence[Any], people: Sequence[Person], asked: int, progress: Progress
-) -> School:
-    """Compare all forms and work the school out; ``asked`` is the place of the form whose neighbours are wanted."""
-    from readaid.forms.form import form_of
-    from readaid.schools.dendrogram import dendrogram
-    from readaid.schools.matrix import distance, likeness_matrix
-    from readaid.schools.plane import map_of
+class Study:
+    """Specimens compared with each other; made by ``School.study``.
 
-    made = [form_of(p) for p in pictures]
-    likeness = likeness_matrix(made, progress=progress)
-    far = distance(likeness)
-    names = {p.id: p.name for p in people}
-    labels = [form_name(f, names) for f in forms]
-    owners = [names.get(f.person or "", "not known") for f in forms]
-    charts = []
-    if len(forms) >= 3:
-        joined = dendrogram(far, labels)
-        charts.append(
-            Chart(
-                f"Which forms join first; the figures are the support of each group. How well the drawing "
-                f"shows the distances: {joined.cophenetic:.2f} of 1.",
-                joined.svg(),
-            )
-        )
-        plane = map_of(far, labels, owners)
-        charts.append(Chart(plane.text, plane.svg()))
-    charts += _drifts(forms, far, names)
-    # what cannot be had is told with its reason and never stops the rest
-    nearest, sentences = None, []
-    try:
-        nearest = _nearest(forms, made, names, labels, asked)
-    except ReadaidError as error:
-        sentences.append(str(error))
-    sentences.append(_lineage(forms, far, people))
-    return School(likeness, tuple(charts), nearest, tuple(sentences))
+    Parameters
+    ----------
+    entries: two or more. makers: everybody in the school, for tree and lineage. seed: for every resampling and shuffle.
+    likeness: a matrix (n, n) kept earlier; None compares now.
 
+    Raises ShapeError for fewer than two specimens.
+    """
 
-def _nearest(
-    forms: Sequence[Specimen], made: Sequence[Any], names: dict[str, str], labels: Sequence[str], asked: int
-) -> Any:
-    from readaid.schools.nearest import Population, Reference
+    def __init__(self, title: str, entries: Sequence[Entry], makers: Sequence[Person], seed: int = 0,
+                 likeness: Floats | None = None, progress: Progress | None = None, executor: Executor | None = None,
+                 record: StudyRecord | None = None) -> None:
+        if len(entries) < 2:
+            raise ShapeError("One specimen alone makes no study", number(len(entries), "specimen"),
+                             "choose at least two")
+        self.title, self.entries, self.seed = title, tuple(entries), seed
+        self.makers = tuple(makers)
+        self.record = record
+        self._likeness, self._progress, self._executor = likeness, progress, executor
 
-    others = [
-        Reference(made[k], names[f.person], labels[k])
-        for k, f in enumerate(forms)
-        if k != asked and f.person is not None and f.person in names
-    ]
-    return Population(others).nearest(made[asked])
+    # -- what was compared ---------------------------------------------------------------------------
+    @cached_property
+    def forms(self) -> list[Form]:
+        """Prepared forms in the order of the entries."""
+        return [ready(form_of(e.pixels)) for e in self.entries]
 
+    @cached_property
+    def likeness(self) -> Floats:
+        """Likeness of every two specimens, (n, n), 1 on the diagonal."""
+        if self._likeness is not None:
+            return self._likeness
+        return likeness_matrix(self.forms, progress=self._progress, executor=self._executor)
 
-def _lineage(forms: Sequence[Specimen], far: Any, people: Sequence[Person]) -> str:
-    from readaid.schools.lineage import follows_lineage
-    from readaid.schools.makers import checked
+    @property
+    def distances(self) -> Floats:
+        """Distances -ln(likeness), (n, n)."""
+        return distance(self.likeness.copy())
 
-    try:
-        makers = checked(people)
+    @property
+    def labels(self) -> list[str]:
+        """What each specimen is called."""
+        return [e.label for e in self.entries]
+
+    @property
+    def owners(self) -> list[str | None]:
+        """Id of each specimen's maker as claimed or accepted, None where not known."""
+        return [e.maker.id if e.maker else None for e in self.entries]
+
+    @property
+    def settings(self) -> tuple[tuple[str, str], ...]:
+        """Names and values of all that could have been chosen otherwise."""
+        known = [o for o in self.owners if o]
+        return (("method", METHOD), ("seed", str(self.seed)), ("specimens", str(len(self.entries))),
+                ("makers", str(len(set(known)))), ("makers not known", str(self.owners.count(None))))
+
+    # -- frames --------------------------------------------------------------------------------------
+    @property
+    def matrix(self) -> pd.DataFrame:
+        """Likeness of every two specimens as a frame; index and columns are specimen ids, ``attrs["labels"]`` names."""
+        import pandas as pd
+
+        ids = [e.specimen.id for e in self.entries]
+        frame = pd.DataFrame(self.likeness, index=pd.Index(ids, name="specimen"), columns=ids)
+        frame.attrs["labels"] = dict(zip(ids, self.labels, strict=True))
+        return frame
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row per pair of specimens: ids, labels, makers (id and name), likeness and distance."""
+        import pandas as pd
+
+        far, n = self.distances, len(self.entries)
+        pairs = [(i, j) for i in range(n) for j in range(i + 1, n)]
+
+        def side(which: int) -> dict[str, list[Any]]:
+            letter = "ab"[which]
+            chosen = [self.entries[p[which]] for p in pairs]
+            return {letter: [e.specimen.id for e in chosen], f"{letter}_label": [e.label for e in chosen],
+                    f"{letter}_maker": [e.maker.id if e.maker else None for e in chosen],
+                    f"{letter}_maker_name": [e.maker.name if e.maker else None for e in chosen]}
+
+        return pd.DataFrame({**side(0), **side(1), "likeness": [float(self.likeness[p]) for p in pairs],
+                             "distance": [float(far[p]) for p in pairs]})
+
+    # -- what can be said ----------------------------------------------------------------------------
+    @cached_property
+    def population(self) -> Population:
+        """The specimens whose maker is known, as a population that may be asked; raises ShapeError for one maker."""
+        known = [i for i, e in enumerate(self.entries) if e.maker is not None]
+        return Population.of_matrix(
+            [Reference(self.forms[i], self.entries[i].maker.name, self.entries[i].label)  # type: ignore[union-attr]
+             for i in known], self.likeness[np.ix_(known, known)])
+
+    def nearest(self, form: Form | Crop | str, k: int = 5) -> Nearest:
+        """The makers nearest to a new form, or to one of the study (by its id), which is then left out itself."""
+        if not isinstance(form, str) or not any(e.specimen.id == form for e in self.entries):
+            return self.population.nearest(form, k)
+        asked = self._at(form)
+        rest = [i for i, e in enumerate(self.entries) if e.maker is not None and i != asked]
+        references = [Reference(self.forms[i], self.entries[i].maker.name, self.entries[i].label)  # type: ignore[union-attr]
+                      for i in rest]
+        return Population.of_matrix(references, self.likeness[np.ix_(rest, rest)]).nearest(self.forms[asked], k)
+
+    def dendrogram(self, rounds: int = 100) -> Dendrogram:
+        """Forms joined step by step, with the support of each group over ``rounds`` resamplings."""
+        samples = resampled(self.likeness, self.forms, rounds=rounds, seed=self.seed)
+        return dendrogram(self.distances, self.labels, samples=samples)
+
+    def map(self) -> Map:
+        """The forms on a plane; raises ShapeError for fewer than three."""
+        return map_of(self.distances, self.labels, [e.maker.name if e.maker else "not known" for e in self.entries])
+
+    def drift(self, maker: str) -> Drift:
+        """How the dated forms of one maker (name or id) change with the years."""
+        dated = [(i, e.specimen.year) for i, e in enumerate(self.entries)
+                 if e.maker is not None and maker in (e.maker.id, e.maker.name) and e.specimen.year is not None]
+        if len(dated) < 2:
+            raise ShapeError("Change over time needs at least two dated forms", maker, "add dated forms of this maker")
+        places = [i for i, _ in dated]
+        return over_time(self.distances[np.ix_(places, places)], [float(y or 0) for _, y in dated],
+                         self.entries[places[0]].maker.name, seed=self.seed)  # type: ignore[union-attr]
+
+    def lineage(self) -> LineageTest:
+        """Whether likeness follows the line from teacher to pupil, with its assumptions told; see ``lineage``."""
+        makers = checked(self.makers)
         known = {m.id for m in makers}
-        owned = [k for k, f in enumerate(forms) if f.person in known]
-        found = follows_lineage(
-            far[np.ix_(owned, owned)], [str(forms[k].person) for k in owned], makers, [forms[k].year for k in owned]
-        )
-    except ReadaidError as error:
-        return str(error)
-    return found.text
+        owned = [i for i, o in enumerate(self.owners) if o in known]
+        return follows_lineage(self.distances[np.ix_(owned, owned)], [str(self.owners[i]) for i in owned], makers,
+                               [self.entries[i].specimen.year for i in owned], seed=self.seed)
+
+    def compare(self, a: str, b: str, turn: str = "as it stands") -> Comparison:
+        """Two specimens (by id) laid on each other, part by part."""
+        return compare(self.forms[self._at(a)], self.forms[self._at(b)], turn)
+
+    def sentences(self) -> tuple[str, ...]:
+        """What may be written of the study; what cannot be had is told with its reason instead."""
+        told = [f"{number(len(self.entries), 'form')} of {number(len({o for o in self.owners if o}), 'maker')} compared"
+                f" by readaid {__version__} ({METHOD})."]
+        words: tuple[Callable[[], str], ...] = (lambda: self.map().text, lambda: self.lineage().text)
+        for what in words:
+            try:
+                told.append(what())
+            except ReadaidError as error:
+                told.append(str(error))
+        return (*told, CAUTION)
+
+    def kept(self, note: str = "") -> StudyRecord:
+        """The record that this study is kept as."""
+        upper = np.triu_indices(len(self.entries), 1)
+        fresh = StudyRecord(self.title, tuple(e.specimen.id for e in self.entries),
+                            tuple(round(float(v), 6) for v in self.likeness[upper]), self.settings, self.sentences(),
+                            __version__, note)
+        return replace(fresh, id=self.record.id) if self.record is not None else fresh
+
+    def _at(self, specimen: str) -> int:
+        found = next((i for i, e in enumerate(self.entries) if specimen in (e.specimen.id, e.label)), None)
+        if found is None:
+            raise OptionError("There is no such specimen in the study", specimen, "take its id from study.matrix")
+        return found
+
+    def _repr_html_(self) -> str:
+        low = self.likeness[np.triu_indices(len(self.entries), 1)]
+        return (f"<p><b>{escape(self.title)}</b>: {number(len(self.entries), 'form')}, likeness {low.min():.2f} to "
+                f"{low.max():.2f}. {escape(CAUTION)}</p>")
 
 
-def _drifts(forms: Sequence[Specimen], far: Any, names: dict[str, str]) -> list[Chart]:
-    """How the forms of each maker with three or more dated ones change."""
-    from readaid.schools.drift import over_time
-
-    charts = []
-    for person in dict.fromkeys(f.person for f in forms if f.person in names):
-        dated = [k for k, f in enumerate(forms) if f.person == person and f.year is not None]
-        if len(dated) >= 3:
-            found = over_time(far[np.ix_(dated, dated)], [float(forms[k].year or 0) for k in dated], names[str(person)])
-            charts.append(Chart(found.text, found.svg()))
-    return charts
+def unfolded(record: StudyRecord) -> Floats:
+    """The matrix (n, n) of a kept study; raises ShapeError where its numbers do not fit its specimens."""
+    n = len(record.specimens)
+    if len(record.likeness) != n * (n - 1) // 2:
+        raise ShapeError("The kept study lacks some of its figures", record.title, "run it again")
+    out = np.eye(n)
+    upper = np.triu_indices(n, 1)
+    out[upper] = record.likeness
+    return np.asarray(np.triu(out) + np.triu(out, 1).T)

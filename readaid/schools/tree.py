@@ -37,6 +37,18 @@ class Tree:
     places: tuple[Place, ...]
     lines: tuple[tuple[int, int], ...]
 
+    def walk(self) -> list[Place]:
+        """Every maker with their pupils behind them, depth first, as the tree stands from left to right."""
+        pupils: dict[str | None, list[Place]] = {}
+        for place in sorted(self.places, key=lambda p: p.x):
+            pupils.setdefault(place.maker.teacher, []).append(place)
+        out: list[Place] = []
+        rest = pupils.get(None, [])[::-1]
+        while rest:
+            out.append(rest.pop())
+            rest += pupils.get(out[-1].maker.id, [])[::-1]
+        return out
+
     def svg(self, thumbnails: Mapping[str, Image.Image] | None = None) -> str:
         """The tree as SVG; ``thumbnails`` by the maker's id."""
         pictures = thumbnails or {}

@@ -13,7 +13,7 @@ from typing import Any
 from readaid.core.errors import ReadaidError
 from readaid.core.person import Person
 from readaid.core.specimen import Specimen
-from readaid.schools.study import School, form_name, worked_out
+from readaid.schools.overview import Overview, form_name, worked_out
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.signature_panel import life
@@ -32,7 +32,7 @@ class SchoolPanel(Panel):
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self.busy = False
-        self.school: School | None = None
+        self.school: Overview | None = None
         self.of: list[str] = []  # ids of the forms in the matrix, in its order
         self._stop = False
         super().__init__()
@@ -63,7 +63,7 @@ class SchoolPanel(Panel):
             "charts": [c.row() for c in self.school.charts] if self.school else [],
         }
 
-    def _matrix(self, known: dict[str, Specimen], school: School) -> dict[str, Any]:
+    def _matrix(self, known: dict[str, Specimen], school: Overview) -> dict[str, Any]:
         names = {p.id: p.name for p in self.desk.contents.persons}
         forms = [known[i] for i in self.of]
 

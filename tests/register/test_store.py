@@ -15,6 +15,7 @@ from readaid.core.errors import ConflictError, NewerRegisterError, OptionError, 
 from readaid.core.person import Person, Role, Signature, SignaturePart
 from readaid.core.photo import Photo, Scale, Tracing, ViewSetting, Zone, rectangle
 from readaid.core.piece import DateRecord, Note, Piece, Source
+from readaid.core.school import SchoolRecord, StudyRecord
 from readaid.core.specimen import ComparisonRecord, Example, FormCounts, Specimen
 from readaid.register.book import Register
 from readaid.register.codec import decode, encode
@@ -37,6 +38,8 @@ EVERY_KIND = [
     Source("box inscription", "lid, ink"),
     Note("z", "line one\nline two"),
     DateRecord("天保三年", "1832-02-02", "1833-02-19", "天保", 3),
+    SchoolRecord("Three hands", rights="the museum"),
+    StudyRecord("Nine forms", ("a", "b"), (0.75,), (("seed", "0"),), ("Two forms compared.",), "0.2.0"),
 ]
 
 

@@ -1,0 +1,370 @@
+"""A school opened: its makers, specimens, sources and kept studies, in a register of its own beside the pieces.
+
+Conventions
+-----------
+* Kept in a folder (``register.sqlite`` and ``pictures/``), or on a ``postgresql://`` server with a folder of pictures.
+* The same register as a piece's: every change a revision with its reader, nothing overwritten, undo a revision.
+* A maker is known by name: taken in again, the record is changed and not doubled. A specimen is known by the content
+  of its picture and, where it comes from a piece, by that piece's record: met twice, it is one with two origins.
+* Pieces stay whole without the school; a school without its pieces keeps their crops and a link back.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import getpass
+from collections.abc import Iterable, Sequence
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Protocol
+
+import numpy as np
+
+from readaid.core.contents import Contents
+from readaid.core.errors import OptionError, ReadaidError, unknown_option
+from readaid.core.person import Person
+from readaid.core.piece import Source
+from readaid.core.school import Origin, SchoolRecord, StudyRecord
+from readaid.core.specimen import Specimen
+from readaid.photo.ink import Crop
+from readaid.register.book import Register
+from readaid.register.engine import is_url
+from readaid.schools import specimen_table
+from readaid.schools.makers import merged, read_makers
+from readaid.schools.matrix import Executor, Progress
+from readaid.schools.specimen_pictures import Pictures
+from readaid.schools.study import Entry, Study, unfolded
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+FILE = "register.sqlite"
+
+
+class PieceLike(Protocol):
+    """What a school asks of an opened piece."""
+
+    folder: Path
+
+    @property
+    def contents(self) -> Contents: ...
+
+    @property
+    def signers(self) -> Any: ...
+
+
+class School:
+    """A school opened for work; use it as a context manager, or call ``close()``.
+
+    Parameters
+    ----------
+    place: a folder, or a ``postgresql://`` address. title: begins a new school where there is none yet.
+    reader: name written beside every revision. pictures: the folder of pictures (by default the school's own).
+
+    Raises ReadaidError where there is no school and no title is given.
+    """
+
+    def __init__(self, place: str | Path, title: str | None = None, reader: str | None = None,
+                 pictures: str | Path | None = None) -> None:
+        self.reader = reader or _account()
+        if is_url(place):
+            if pictures is None:
+                raise ReadaidError("A school on a server needs a folder of pictures", str(place).rpartition("@")[2],
+                                   "name it: readaid.school(address, pictures=FOLDER)")
+            self.folder = Path(pictures).expanduser().resolve()
+            where: str | Path = str(place)
+        else:
+            self.folder = Path(place).expanduser().resolve()
+            where = self.folder / FILE
+            if title is None and not where.is_file():
+                raise ReadaidError("No school is kept in this folder", str(self.folder),
+                                   f'begin one with: readaid school new "{self.folder}"')
+        self.folder.mkdir(parents=True, exist_ok=True)
+        self.register = Register.open(where)
+        self.images = Pictures(Path(pictures).expanduser().resolve() if pictures is not None else self.folder)
+        self._index: tuple[int, Any] | None = None
+        try:
+            self._begin(title)
+        except BaseException:
+            self.register.close()
+            raise
+
+    def _begin(self, title: str | None) -> None:
+        held: list[SchoolRecord] = self.register.all("school")
+        if not held:
+            if self.register.all("piece", piece="*"):
+                raise ReadaidError("This is the register of a piece, not of a school", self.register.where,
+                                   "choose another folder for the school")
+            if title is None:
+                raise ReadaidError("The register holds no school yet", self.register.where, "give it a title")
+            self.register.save(SchoolRecord(title, reader=self.reader), reader=self.reader, reason="school begun")
+
+    # -- what is there -------------------------------------------------------------------------------
+    @property
+    def record(self) -> SchoolRecord:
+        """The school's own record."""
+        found: SchoolRecord = self.register.all("school")[0]
+        return found
+
+    @property
+    def people(self) -> tuple[Person, ...]:
+        """Makers and other persons, as records."""
+        return tuple(self.register.all("person"))
+
+    @property
+    def makers(self) -> pd.DataFrame:
+        """Makers, one row each: name, readings, generation, teacher (id and name), years, places, number of forms."""
+        import pandas as pd
+
+        people = self.people
+        names = {p.id: p.name for p in people}
+        count = {p.id: 0 for p in people}
+        for s in self._specimens():
+            if s.person in count:
+                count[s.person] += 1
+        rows = [(p.id, p.name, "; ".join(p.readings), p.generation, p.teacher, names.get(p.teacher or ""), p.born,
+                 p.died, p.active_from, p.active_to, "; ".join(p.places), count[p.id]) for p in people]
+        frame = pd.DataFrame(rows, columns=["maker", "name", "readings", "generation", "teacher", "teacher_name",
+                                            "born", "died", "active_from", "active_to", "places", "forms"])
+        whole = dict.fromkeys(("generation", "born", "died", "active_from", "active_to", "forms"), "Int64")
+        return frame.astype(whole).set_index("maker")
+
+    @property
+    def specimens(self) -> pd.DataFrame:
+        """Specimens, one row each: maker (id and name), what, year, picture, where from, rights."""
+        import pandas as pd
+
+        names = {p.id: p.name for p in self.people}
+        rows = [(s.id, s.person, names.get(s.person or ""), s.what, s.kind, s.year, s.age, s.hand, s.image,
+                 "; ".join(dict.fromkeys(o.title or o.address for o in s.origins)), len(s.origins), s.rights, s.note)
+                for s in self._specimens()]
+        frame = pd.DataFrame(rows, columns=["specimen", "maker", "maker_name", "what", "kind", "year", "age", "hand",
+                                            "picture", "origin", "origins", "rights", "note"])
+        return frame.astype({"year": "Int64", "age": "Int64"}).set_index("specimen")
+
+    @property
+    def studies(self) -> pd.DataFrame:
+        """Kept studies, one row each."""
+        import pandas as pd
+
+        rows = [(s.id, s.title, len(s.specimens), s.version, s.note) for s in self.register.all("study")]
+        return pd.DataFrame(rows, columns=["study", "title", "forms", "version", "note"]).set_index("study")
+
+    def _specimens(self) -> list[Specimen]:
+        return self.register.all("specimen")
+
+    # -- taking in -----------------------------------------------------------------------------------
+    def add_makers(self, table: str | Path | Iterable[Person]) -> pd.DataFrame:
+        """Take makers from a CSV table (a path, or its text) or from records; returns all makers.
+
+        Raises TableError with every fault of the table.
+        """
+        found = read_makers(table) if isinstance(table, (str, Path)) else tuple(table)
+        self._save(merged(found, self.people), "makers taken in")
+        return self.makers
+
+    def add_maker(self, name: str, teacher: str | None = None, **fields: Any) -> Person:
+        """Enter one maker, or change the one of this name; ``teacher`` is a name or id of the school."""
+        known = {p.name: p for p in self.people}
+        if teacher is not None:
+            fields["teacher"] = self._maker(teacher).id
+        person = dataclasses.replace(known[name], **fields) if name in known else Person(name, **fields)
+        self._save([person], "maker entered")
+        return person
+
+    def add_picture(self, image: str | Path | Any, maker: str | None = None, origin: Origin | None = None,
+                    **fields: Any) -> Specimen:
+        """Take in one form from a picture file or an array (H, W[, 3]) uint8; ``fields`` are those of a specimen.
+
+        A picture that is there already becomes no second specimen: its origin is added to the first.
+        """
+        known = {f.name for f in dataclasses.fields(Specimen)}
+        for name in fields:
+            if name not in known:
+                raise unknown_option("specimen field", name, known - {"id", "image", "sha256", "origins"})
+        if isinstance(image, (str, Path)):
+            path = Path(image).expanduser()
+            kept, digest = self.images.take_in(path)
+            origin = origin or Origin("file", path.name, str(path))
+        else:
+            kept, digest = self.images.put(np.asarray(image, np.uint8))
+        if maker is not None:
+            fields["person"] = self._maker(maker).id
+        made = self._joined(Specimen(image=kept, sha256=digest, origins=(origin,) if origin else (), **fields))
+        self._save([made], "specimen taken in")
+        return made
+
+    def add_folder(self, folder: str | Path, table: str | Path | None = None) -> pd.DataFrame:
+        """Take in a folder of pictures, with a CSV table of what they are (see ``specimen_table``), as one gesture.
+
+        Without a table every picture counts, and a subfolder named like a maker gives the maker. Raises TableError
+        with every fault of the table.
+        """
+        place = Path(folder).expanduser()
+        names = [p.name for p in self.people]
+        rows = (specimen_table.read(Path(table).expanduser(), place, names) if table is not None
+                else specimen_table.of_folder(place, names))
+        sources = {s.citation: s for s in self.register.all("source")}
+        new: dict[str, Source] = {}
+        made: dict[str, Specimen] = {}
+        for row in rows:
+            source = None
+            if row.citation:
+                source = sources.get(row.citation) or new.setdefault(row.citation, Source("literature", row.citation))
+            kept, digest = self.images.take_in(row.file)
+            origin = (Origin("publication", row.citation, row.file.name, page=row.page) if row.citation
+                      else Origin("file", row.file.name, str(row.file)))
+            specimen = Specimen(
+                image=kept, sha256=digest, origins=(origin,), person=self._maker(row.maker).id if row.maker else None,
+                what=row.what, kind=row.kind, year=row.year, age=row.age, hand=row.hand, rights=row.rights,
+                note=row.note, source=source.id if source else None)
+            made[digest] = self._joined(specimen, made.get(digest))
+        self._save([*new.values(), *made.values()], "folder of pictures taken in")
+        return self.specimens
+
+    def add_piece(self, piece: PieceLike) -> list[Specimen]:
+        """Take over the specimens of an opened piece with their persons; the piece is not changed.
+
+        Each keeps a link back to its piece. Taken over again, what changed in the piece is changed here.
+        """
+        contents = piece.contents
+        people = {p.id: p for p in contents.persons}
+        named = {p.name: p for p in merged(tuple(people.values()), self.people)}
+        made = []
+        for specimen in contents.specimens:
+            kept, digest = self.images.put(piece.signers.pixels(specimen))
+            origin = Origin("piece", contents.piece.title, str(piece.folder), contents.piece.id, specimen.id)
+            owner = people.get(specimen.person or "")
+            made.append(self._joined(dataclasses.replace(
+                specimen, id=Specimen().id, zone=None, photo=None, inscription=None, image=kept, sha256=digest,
+                origins=(origin,), source=None, person=named[owner.name].id if owner else None,
+                rights=specimen.rights or contents.piece.rights)))
+        wanted = {s.person for s in made}
+        line = [p for p in named.values() if p.id in wanted or any(p.id == q.teacher for q in named.values())]
+        self._save([*line, *made], f"specimens of {contents.piece.title} taken over")
+        return made
+
+    def _joined(self, new: Specimen, also: Specimen | None = None) -> Specimen:
+        """The specimen as it stands in the school, if it is there already, with this origin and these fields."""
+        origins = {(o.piece, o.record) for o in new.origins if o.record}
+        former = also or next((s for s in self._specimens() if s.sha256 == new.sha256 or any(
+            (o.piece, o.record) in origins for o in s.origins if o.record)), None)
+        if former is None:
+            return new
+        empty = Specimen(id=new.id)
+        said = {f.name: getattr(new, f.name) for f in dataclasses.fields(new)
+                if f.name not in ("id", "origins") and getattr(new, f.name) != getattr(empty, f.name)}
+        return dataclasses.replace(former, **said, origins=tuple(dict.fromkeys((*former.origins, *new.origins))))
+
+    # -- working -------------------------------------------------------------------------------------
+    def study(self, specimens: Iterable[str] | None = None, title: str = "", seed: int = 0,
+              progress: Progress | None = None, executor: Executor | None = None) -> Study:
+        """A study of the specimens named by id (all of them if none are named); nothing is kept yet.
+
+        An id of a kept study alone opens that one again, with its figures as they were kept.
+        """
+        chosen = [specimens] if isinstance(specimens, str) else list(specimens) if specimens is not None else None
+        if chosen is not None and len(chosen) == 1:
+            kept = next((s for s in self.register.all("study") if chosen[0] in (s.id, s.title)), None)
+            if kept is not None:
+                return self._opened(kept)
+        held = {s.id: s for s in self._specimens()}
+        unknown = [i for i in chosen or () if i not in held]
+        if unknown:
+            raise OptionError("There is no such specimen in the school", ", ".join(unknown[:5]),
+                              "take ids from school.specimens")
+        entries = self._entries([held[i] for i in chosen] if chosen is not None else list(held.values()))
+        return Study(title or self.record.title, entries, self.people, seed, progress=progress, executor=executor)
+
+    def _opened(self, kept: StudyRecord) -> Study:
+        held = {s.id: s for s in self.register.all("specimen", withdrawn=True)}
+        seed = int(dict(kept.settings).get("seed", "0"))
+        return Study(kept.title, self._entries([held[i] for i in kept.specimens]), self.people, seed,
+                     unfolded(kept), record=kept)
+
+    def keep(self, study: Study, note: str = "") -> StudyRecord:
+        """Keep a study: its specimens, figures, settings and sentences. Kept again, it is a new revision."""
+        record = study.kept(note)
+        self._save([record], "study kept")
+        study.record = record
+        return record
+
+    def rerun(self, study: str) -> tuple[Study, float]:
+        """A kept study computed anew, and the largest difference of a likeness from what was kept."""
+        former = self.study([study])
+        if former.record is None:
+            raise OptionError("There is no such study", study, "take its id from school.studies")
+        anew = Study(former.title, former.entries, self.people, former.seed, record=former.record)
+        return anew, float(np.abs(anew.likeness - former.likeness).max())
+
+    def nearest(self, image: Crop, k: int = 10) -> pd.DataFrame:
+        """The ``k`` specimens whose lines are nearest to a new form, by their stored descriptors: a short list.
+
+        The cosine orders the list and is no likeness; ``study(...).nearest`` compares closely and may say "none".
+        """
+        import pandas as pd
+
+        from readaid.schools.form_index import FormIndex
+
+        if self._index is None or self._index[0] != self.register.version:
+            found = [s for s in self._specimens() if s.image]
+            index = FormIndex()
+            if found:
+                wanted = {s.sha256: s.image for s in found}
+                vectors = dict(zip(wanted, self.images.descriptors(wanted), strict=True))
+                index.add([s.id for s in found], np.stack([vectors[s.sha256] for s in found]))
+            self._index = (self.register.version, index)
+        near = self._index[1].nearest(image, k)
+        rows = self.specimens
+        frame = pd.DataFrame(near, columns=["specimen", "cosine"]).set_index("specimen")
+        return frame.join(rows[["maker", "maker_name", "what", "year", "picture"]])
+
+    def _entries(self, specimens: Sequence[Specimen]) -> list[Entry]:
+        people = {p.id: p for p in self.people}
+        seen: dict[str, int] = {}
+        entries = []
+        for s in specimens:
+            maker = people.get(s.person or "")
+            name = (maker.name if maker else "maker not known") + (f" {s.year}" if s.year else "")
+            seen[name] = seen.get(name, 0) + 1
+            label = name if seen[name] == 1 else f"{name} ({seen[name]})"
+            entries.append(Entry(s, maker, label, self.images.pixels(s.image)))
+        return entries
+
+    # -- inside --------------------------------------------------------------------------------------
+    def _maker(self, name: str) -> Person:
+        found = next((p for p in self.people if name in (p.id, p.name)), None)
+        if found is None:
+            raise unknown_option("maker", name, [p.name for p in self.people])
+        return found
+
+    def _save(self, records: Sequence[Any], reason: str) -> None:
+        held: dict[str, Any] = {r.id: r for r in self.people}
+        held |= {s.id: s for s in self._specimens()}
+        changed = [r for r in records if held.get(r.id) != r]
+        if changed:
+            self.register.save_all(changed, reader=self.reader, reason=reason)
+
+    def close(self) -> None:
+        """Close the register."""
+        self.register.close()
+
+    def __enter__(self) -> School:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def __repr__(self) -> str:
+        return (f"<school '{self.record.title}' in {self.folder}: {len(self.people)} makers, "
+                f"{len(self._specimens())} specimens, {len(self.register.all('study'))} studies>")
+
+    def _repr_html_(self) -> str:
+        return f"<p>{escape(repr(self)[1:-1])}</p>"
+
+
+def _account() -> str:
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):
+        return "reader"
