@@ -72,7 +72,9 @@ def romanise(words: tuple[Word, ...], breaks: frozenset[int] = frozenset()) -> s
         elif number and not joined:
             out += " "
         out += said
-    return "".join("".join(g) if raw else romaji.hepburn("".join(g)) for raw, g in itertools.groupby(out, key=_raw))
+    # particles are known here by their part of speech: to hepburn every lone は is one, also 葉 and 歯
+    return "".join("".join(g) if raw else romaji.hepburn("".join(g), particles=False)
+                   for raw, g in itertools.groupby(out, key=_raw))
 
 
 def _raw(char: str) -> bool:

@@ -28,6 +28,8 @@ def main(chosen: list[str]) -> int:
     for name in chosen or found:
         start = time.perf_counter()
         module = importlib.import_module(f"tests.bench.{name}")
+        if not hasattr(module, "bench"):  # a command of its own, such as ``mutants``
+            continue
         rows = []
         for what, value, unit, goal in module.bench():
             shown = f"{value:.4g}" if isinstance(value, float) else str(value)

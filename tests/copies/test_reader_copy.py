@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from readaid.copies import reader_copy, worksheet
+from readaid.copies.veil import veil
 from readaid.core.attempt import Attempt
 from readaid.core.character import Candidate, Character, Inscription
 from readaid.core.errors import ArchiveError, OptionError, RegisterError
@@ -150,6 +151,13 @@ def test_a_merge_loses_nothing_whatever_both_did(tmp_path_factory, start, mine, 
             w, x, y, n = was.get(sign), a.get(sign), b.get(sign), now.get(sign)
             assert n == (y if x == w else x)
             assert (f"candidate {sign}" in told) == (x != w and y != w and x != y)
+
+
+def test_a_veiled_character_says_nothing_that_was_thought_of_it():
+    sign = Character(("z",), (Candidate("か", 0.8),), id="c", damage="worn", note="like か", fixed="か", word_ends=True,
+                     name_of="place")
+    assert veil(sign, blind=True, private=False) == Character(("z",), id="c", damage="worn")
+    assert veil(sign, blind=False, private=False) == sign
 
 
 def test_a_blind_copy_hides_what_would_bias(ours, tmp_path):

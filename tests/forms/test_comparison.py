@@ -5,6 +5,8 @@ import pytest
 from PIL import Image, ImageDraw
 
 from readaid.core.errors import OptionError, ShapeError
+from readaid.core.specimen import FormCounts
+from readaid.forms import likeness as measures
 from readaid.forms.comparison import compare
 from readaid.forms.form import form_of_tracing
 
@@ -91,3 +93,13 @@ def test_bad_input():
         compare(sign(), sign(), turn="mirored")
     with pytest.raises(ShapeError, match="not found"):
         compare("no such file.png", sign())
+
+
+def test_structure_and_dots_weigh_in_the_likeness():
+    """The same outline with other counts is less alike; the dot counts less than what the strokes do."""
+    alike, other, undotted = (measures.whole(1.0, *parts) for parts in ((1.0, 1.0), (0.2, 1.0), (1.0, 0.0)))
+    assert other < undotted < alike
+    assert alike - other > 0.05
+    assert alike - undotted > 0.02
+    assert measures.dots(FormCounts(1.0, 3, 4, 1, 0, 2), FormCounts(1.0, 3, 4, 1, 0, 0)) == 0.0
+    assert measures.structure(FormCounts(1.0, 3, 4, 1, 0, 0), FormCounts(1.0, 3, 4, 3, 2, 0)) < 0.8

@@ -125,3 +125,11 @@ def test_a_surface_is_lit_by_lambert_s_cosine_law():
     above = views.apply("lamp moved", np.array([[[128, 200, 226]]], np.uint8), {"side": 270.0, "height": 30.0})
     below = views.apply("lamp moved", np.array([[[128, 200, 226]]], np.uint8), {"side": 90.0, "height": 30.0})
     assert above[0, 0, 0] > 127 > below[0, 0, 0]  # a slope that faces up the picture is lit from above
+
+
+def test_the_light_of_a_photo_is_that_of_its_ground_not_of_its_writing():
+    """Writing that covers two fifths leaves the light as it is: the field is the ground's brightness, 200 of 255."""
+    page = np.full((120, 160, 3), 200, np.uint8)
+    page[:, np.arange(160) % 10 < 4] = 40
+    field = operators.light_field(page, 0.3)
+    np.testing.assert_allclose(field, 200 / 255, atol=0.05)

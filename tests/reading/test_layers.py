@@ -2,7 +2,9 @@
 
 import pytest
 
+from readaid.core.reading import Word
 from readaid.reading.explanation import differences, explain, listing
+from readaid.reading.layers import romanise
 from readaid.reading.solve import solve
 
 
@@ -53,3 +55,12 @@ def test_explanation_tells_costs_by_cause():
     assert sum(d.cost for d in differences(readings[0], readings[1])) == pytest.approx(gap, abs=3)
     over = explain(solve("かれえだにからすのとまりけりあきのくれ", form="hokku", k=1).readings[0])
     assert "line 2 +2" in over[0]
+
+
+@pytest.mark.parametrize(("kana", "part", "said"), [("は", "助詞,係助詞", "wa"), ("へ", "助詞,格助詞", "e"),
+                                                    ("は", "名詞,普通名詞", "ha"), ("へ", "名詞,普通名詞", "he")])
+def test_particles_are_written_as_they_are_spoken(kana, part, said):
+    """Modified Hepburn writes the particles は and へ as wa and e, and other words as they are spelled."""
+    words = (Word(0, 2, "やま", "やま", "やま", "ヤマ", "名詞,普通名詞", True, 0.0),
+             Word(2, 3, kana, kana, kana, "", part, True, 0.0))
+    assert romanise(words) == f"yama {said}"

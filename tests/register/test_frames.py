@@ -86,7 +86,8 @@ def test_conflicts_are_shown_and_the_rest_is_saved(register):
     assert edited.conflicts.to_dict("records") == [
         {"id": notes[0].id, "field": "text", "was": "a", "mine": "mine", "theirs": "theirs", "theirs_by": "Chie"}]
     assert register.get(notes[0].id).text == "theirs"
-    assert "1 in conflict" not in edited._repr_html_() or "theirs" in edited._repr_html_()
+    assert "<p>1 saved, 0 unchanged, 1 in conflict</p>" in edited._repr_html_()
+    assert "<td>theirs</td>" in edited._repr_html_()
 
 
 def test_the_same_change_twice_is_no_conflict(register):

@@ -5,14 +5,16 @@ import io
 import re
 
 import pytest
+from lxml import etree
 from lxml import html as lxml_html
+from PIL import Image
 
 import readaid
 from readaid.core.attempt import Attempt
 from readaid.core.character import Candidate, Character
 from readaid.core.confidence import Damage
 from readaid.core.errors import OptionError, ReportError
-from readaid.core.photo import rectangle
+from readaid.core.photo import Evidence, rectangle
 from readaid.report.attempts_csv import DANGEROUS, safe
 from readaid.report.cautions import fitting
 from readaid.report.edition import DOT, EditionText, State, _sign, mark
@@ -22,7 +24,6 @@ EVIL = "<script>alert('x')</script>\"&"
 
 @pytest.fixture
 def piece(tmp_path):
-    from PIL import Image
     Image.new("RGB", (600, 400), (120, 90, 60)).save(tmp_path / "front.jpg")
     with readaid.new(tmp_path / "piece", reader=EVIL, title=EVIL, provenance="from Mr A.", place_kept="House of B.",
                      material="copper alloy") as opened:
@@ -46,7 +47,8 @@ def test_html_is_whole_and_carries_no_script(piece):
     assert not re.search(r"(?:src|href|url)\s*[=(]\s*[\"']?(?:https?:)?//", text), "nothing is fetched"
     assert "font/woff2" in text, "hentaigana occur, so their font is embedded"
     assert piece.contents.photos[0].sha256 in text
-    assert "Local" in text or "local rules" in text
+    assert "Leave rust and patina as they are." in text, "the caution that fits copper alloy"
+    assert "Read without touching" in text
 
 
 def test_owner_is_left_out_unless_asked(piece):
@@ -137,7 +139,6 @@ def test_catalogue_part_holds_signature_forms_and_cautions_alone(full):
 def test_scale_bar_has_the_length_it_says():
     """The bar's pixels times mm per pixel is the length written beside it (0.1 mm a pixel, 100 px wide: 5 mm)."""
     import numpy as np
-    from PIL import Image
 
     from readaid.report.form_figures import with_bar
     out = np.asarray(with_bar(Image.new("RGB", (100, 50), "white"), 0.1))
@@ -155,3 +156,59 @@ def test_figure_shows_the_writing_where_it_is_small_in_the_photo(piece):
     assert pictures._part(photo.id, small) == (0.0, 0.0, 280.0, 220.0)
     assert pictures._part(photo.id, {z.id: n for n, z in enumerate(piece.contents.zones)}) == (0.0, 0.0, 600.0, 400.0)
     assert pictures._part(photo.id, {}) == (0.0, 0.0, 600.0, 400.0)
+
+
+def test_the_table_of_signs_dots_what_is_unsure_and_nothing_else(piece):
+    """HTML sets the browser's own dot: the class "unclear" in the column of what was read."""
+    _, sign = piece.layout.draw(piece.contents.inscriptions[0], piece.contents.photos[0], rectangle(300, 20, 60, 80))
+    piece.decipherment.tag(sign, "や", 0.95)
+    cells = {}
+    tree = lxml_html.fromstring(piece.report().read_text(encoding="utf-8"))
+    for row in tree.xpath("//section[starts-with(@id,'signs-')]//tr"):
+        for cell in row.xpath("./td[@lang='ja'][1]"):
+            cells[cell.text_content()] = len(cell.xpath(".//span[@class='unclear']"))
+    assert cells == {"𛂥": 1, "や": 0}
+
+
+@pytest.mark.parametrize(("confidence", "state"), [(0.5, State.UNCLEAR), (0.9, State.UNCLEAR), (0.91, State.CLEAR)])
+def test_a_lone_candidate_is_dotted_until_the_reader_is_certain(confidence, state):
+    """"Certain" is the word for more than 0.9 (``core.confidence.WORDS``)."""
+    assert edited(Character(candidates=(Candidate("か", confidence),))).state is state
+
+
+def test_cautions_of_a_likeness_a_signature_and_of_ultraviolet(full, tmp_path):
+    told = " ".join(fitting(full.contents))
+    assert "evidence of form, never of authorship" in told
+    assert "A signature may be added later" in told
+    assert "Ultraviolet harms urushi and eyes" not in told
+    Image.new("RGB", (60, 40)).save(tmp_path / "uv.png")
+    full.add_photo(tmp_path / "uv.png", evidence=Evidence.ULTRAVIOLET)
+    assert "Ultraviolet harms urushi and eyes" in " ".join(fitting(full.contents))
+    with readaid.new(tmp_path / "bare", reader="x", title="Bare") as bare:
+        told = " ".join(fitting(bare.contents))
+        assert "authorship" not in told
+        assert "signature" not in told.lower()
+
+
+@pytest.mark.parametrize("format", ["html", "tei", "markdown"])
+def test_a_blind_report_shows_no_rival_either(full, format):
+    """The first sign has お as a second candidate; に and it stand nowhere else on the piece."""
+    assert "お" in full.report(format).read_text(encoding="utf-8")
+    assert "お" not in full.report(format, blind=True).read_text(encoding="utf-8")
+
+
+def test_lines_tell_what_they_have_too_much_or_too_little(full):
+    """Two lines of two morae against 5-7-5: three and five too few."""
+    tree = lxml_html.fromstring(full.report().read_text(encoding="utf-8"))
+    (verse,) = tree.xpath("//div[@class='verse']")
+    assert [e.text_content() for e in verse.xpath(".//span[@class='off']")] == ["-3", "-5"]
+    full.change(full.contents.attempts[0], lines=("はらはらはら", "すとすとすとす"), morae=(6, 7))
+    tree = lxml_html.fromstring(full.report().read_text(encoding="utf-8"))
+    assert [e.text_content() for e in tree.xpath("//div[@class='verse']//span[@class='off']")] == ["+1"]
+
+
+def test_tei_tells_the_metre(full):
+    tree = etree.fromstring(full.report("tei").read_bytes())
+    names = {"t": "http://www.tei-c.org/ns/1.0"}
+    assert tree.xpath("//t:lg/@met", namespaces=names) == ["2-2"]
+    assert tree.xpath("//t:lg/t:l/text()", namespaces=names) == ["はら", "すと"]

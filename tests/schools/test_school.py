@@ -15,6 +15,7 @@ from readaid.schools.lineage import follows_lineage
 from readaid.schools.makers import lineage_distances, read_makers
 from readaid.schools.mantel import mantel
 from readaid.schools.matrix import distance, likeness_matrix, of_makers
+from readaid.schools.nearest import Population, Reference
 from readaid.schools.plane import map_of
 from readaid.schools.tree import tree_of
 
@@ -205,3 +206,40 @@ def test_drift_over_time():
     assert "too few" in over_time(random_distances(3, 1), [1800, 1810, 1820]).text
     with pytest.raises(ReadaidError, match="two dated forms"):
         over_time(np.zeros((1, 1)), [1800])
+
+
+def test_a_makers_score_is_that_of_his_two_best_forms():
+    """Worked by hand: forms of A 3, 1 and -2, of B 0 alone, of C two equal ones."""
+    population = Population.__new__(Population)
+    population._set([Reference(None, maker) for maker in "AAABCC"])
+    assert population._scores(np.array([3.0, 1.0, -2.0, 0.0, -1.0, -1.0])).tolist() == [2.0, 0.0, -1.0]
+    assert population._scores(np.array([3.0, 1.0, -2.0, 0.0, -1.0, -1.0]), leave=3).tolist() == [2.0, -np.inf, -1.0]
+
+
+def test_the_border_keeps_strangers_out():
+    """Each form in turn is a stranger, its own maker left out: at most one in ten stands above the border."""
+    rng = np.random.default_rng(4)
+    population = Population.__new__(Population)
+    population._set([Reference(None, f"maker {i // 4}") for i in range(80)])
+    odds = rng.normal(-2, 1, (80, 80))
+    odds = (odds + odds.T) / 2
+    population._calibrate(odds)
+    assert population.calibrated
+    strangers = [max(np.delete(population._scores(odds[i], leave=i), i // 4)) for i in range(80)]
+    above = np.mean([s >= population.border for s in strangers])
+    assert 0 < above <= 0.1
+
+
+def test_fashion_that_looks_like_lineage_is_told():
+    """One pupil after another, every 20 years, and forms that drift with the years: lineage goes with likeness, but
+    nothing of it is left with dates held fast (the partial correlation is checked against residuals above)."""
+    names = [f"M{i}" for i in range(12)]
+    makers = read_makers("name,teacher\n" + "\n".join(f"{n},{names[i - 1] if i else ''}" for i, n in enumerate(names)))
+    years = 1700 + 20.0 * np.arange(12) + np.random.default_rng(3).normal(0, 14, 12)
+    apart = np.abs(np.subtract.outer(years, years))
+    found = follows_lineage(apart + 4 * random_distances(12, 2), [m.id for m in makers], makers, years.tolist())
+    assert found.plain.p < 0.01
+    assert found.dates.p < 0.01
+    assert found.partial.p > 0.05
+    assert not found.follows
+    assert "dates explain it as well" in found.text

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from readaid.core.character import Candidate, Character
 from readaid.core.confidence import Damage
 from readaid.core.errors import OptionError, TextError
-from readaid.lexicon import verse_model, verses
+from readaid.lexicon import builder, verse_model, verses
+from readaid.reading import known_verse
 from readaid.reading.known_verse import find_verse
 from readaid.script import voicing
 
@@ -155,3 +156,13 @@ def test_chance_is_honest_for_verses_that_are_not_there():
     chances = [best(text).chance for text in absent]
     assert sum(c < 0.05 for c in chances) <= 6  # expected 2, at most 6 with 99.5 per cent (binomial)
     assert sum(c < 0.01 for c in chances) <= 3
+
+
+@pytest.mark.parametrize(("chance", "verdict"), [(0.009, "the same"), (0.011, "near"), (0.1, "near"),
+                                                 (0.21, "nothing near")])
+def test_a_verse_is_called_the_same_only_where_chance_is_out_of_the_question(chance, verdict):
+    """The limits are our own choice: 1 in 100 to speak of the same verse, 1 in 5 to speak of nearness."""
+    known = known_verse.index(collection())
+    read = known_verse.profile(builder.build(voicing.plain(VERSES[4].replace(" ", ""))), known.background)
+    (hit, *_) = known_verse._again(read, known, known_verse.verse_alignment.score(read, known.rows, spans=False))
+    assert known_verse._match(known, read, hit, chance).verdict == verdict

@@ -261,3 +261,13 @@ def test_any_text_is_read_or_refused_in_words(text):
         assert d.first <= d.last
         assert dates.describe(d)
         assert dates.describe(d, "ja")
+
+
+def test_a_days_cycle_name_without_a_month_places_nothing():
+    """己丑 is the year's name; 庚子 after "the tenth day" is the day's and falls six times in a year."""
+    d = only("文政十二年己丑十日庚子")
+    assert (d.first, d.last, d.cycle) == ("1829-02-04", "1830-01-24", "己丑")
+    assert any("cannot be placed without a month" in n for n in d.notes)
+    placed = only("文政十二己丑年三月庚子")
+    assert (placed.first, placed.last) == ("1829-04-09", "1829-04-09")
+    assert cycle.of_day(calendar.jd("1829-04-09")) == "庚子"
