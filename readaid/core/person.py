@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 
 from readaid.core.identity import new_id
 
-ROLES = ("author", "designer", "calligrapher", "carver", "maker", "pupil", "appraiser", "owner", "recipient")
+ROLES = ("author", "designer", "calligrapher", "carver", "maker", "pupil", "appraiser", "owner", "recipient",
+         "teacher", "model")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,9 +1,10 @@
 """How the kanji of a name may be read: always alternatives, never one forced reading.
 
 Conventions: readings are in hiragana, the likelier first. Style "name" is a personal name (native readings and
-those used in names), "art" an art name (Sino-Japanese). Sources: our own small table (from memory) and, where one
-is installed, KANJIDIC2 (EDRDG, CC BY-SA), which is read from its file and not copied. A likelier reading is a
-guess from the kanji alone: a maker's own reading has to be found in the literature.
+those used in names), "art" an art name (Sino-Japanese). Sources: our own small table (from memory), what UniDic's
+given names and words teach (``tables/name_signs.tsv``) and, where one is installed, KANJIDIC2 (EDRDG, CC BY-SA), which
+is read from its file and not copied. A likelier reading is a guess from the kanji alone, whatever its source: a maker's
+own reading has to be found in the literature. A sign that no source knows stands as it is between the other sounds.
 """
 
 from __future__ import annotations
@@ -13,7 +14,9 @@ import heapq
 import os
 import re
 from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import cache, lru_cache
+from itertools import pairwise, zip_longest
 from pathlib import Path
 
 from readaid.core.errors import unknown_option
@@ -25,10 +28,55 @@ STYLES = ("name", "art")
 VARIABLE = "READAID_KANJIDIC"
 _PATHS = ("/usr/share/edict/kanjidic2.xml.gz", "/usr/share/edict/kanjidic2.xml")
 _PER_KANJI = 8
+OWN, UNIDIC, KANJIDIC = "own table", "UniDic", "KANJIDIC2"
 #: What follows a closed sound, and what it becomes.
 _CLOSING = {c: c for c in "かきくけこさしすせそたちつてと"} | dict(zip("はひふへほ", "ぱぴぷぺぽ", strict=True))
 _READING = re.compile(r'<reading r_type="(ja_on|ja_kun)"[^>]*>([^<]+)</reading>|<(nanori)>([^<]+)</nanori>')
 _LITERAL = re.compile(r"<literal>(.)</literal>")
+
+
+#: Given names of UniDic that hold every sign of a name, from which it is read as one first and as an art name second.
+_COMMON_IN_NAMES = 25
+
+
+@dataclass(frozen=True, slots=True)
+class NameReading:
+    """One possible reading and where its parts come from."""
+
+    text: str
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Learnt:
+    name: tuple[str, ...]
+    on: tuple[str, ...]
+    names: int
+    odd: float
+
+
+@cache
+def _learnt() -> dict[str, _Learnt]:
+    def make(row: dict[str, str]) -> tuple[str, _Learnt]:
+        return row["kanji"], _Learnt(tuple(row["name"].split()), tuple(row["on"].split()), int(row["names"]),
+                                     float(row["odd"]))
+
+    return dict(load("name_signs.tsv", ("kanji", "name", "on", "names", "odd"), make))
+
+
+def oddness(kanji: str) -> float:
+    """What it costs (-700 ln p) to meet a sign in a name: nothing for one that is no commoner elsewhere.
+
+    >>> oddness("光"), oddness("府") > 200
+    (0.0, True)
+    """
+    found = _learnt().get(kanji) or _learnt().get(fold(kanji))
+    return found.odd if found else 0.0
+
+
+def is_common(text: str) -> bool:
+    """Whether every sign is common in given names, so that native readings come first: 正光, not 蘆汀."""
+    return all((s := _learnt().get(fold(c))) is not None and s.names >= _COMMON_IN_NAMES for c in text)
 
 
 @cache
@@ -77,34 +125,75 @@ def of_kanji(kanji: str, style: str = "name") -> tuple[str, ...]:
     """
     if style not in STYLES:
         raise unknown_option("style of name", style, STYLES)
+    return tuple(dict.fromkeys(r for r, _ in _sourced(kanji, style)))
+
+
+def _sourced(kanji: str, style: str) -> list[tuple[str, str]]:
+    """Readings of a kanji, each with its source, the likelier first."""
     new = fold(kanji)
     names, ons = _own().get(kanji) or _own().get(new) or ((), ())
+    learnt = _learnt().get(kanji) or _learnt().get(new) or _Learnt((), (), 0, 0.0)
     table = _published(dictionary())
     published = table.get(kanji) or table.get(new) or {}
-    kun, nanori, chinese = published.get("ja_kun", ()), published.get("nanori", ()), published.get("ja_on", ())
+
+    def given(readings: tuple[str, ...], source: str) -> list[tuple[str, str]]:
+        return [(r, source) for r in readings]
+
+    own, own_on = given(names, OWN), given(ons, OWN)
+    taught, taught_on = given(learnt.name, UNIDIC), given(learnt.on, UNIDIC)
+    kun, nanori, chinese = (given(published.get(k, ()), KANJIDIC) for k in ("ja_kun", "nanori", "ja_on"))
     if style == "art":
-        return tuple(dict.fromkeys((*ons, *chinese, *names, *kun, *nanori)))
+        return [*own_on, *taught_on, *chinese, *own, *taught, *kun, *nanori]
     # One plain and one Sino-Japanese reading before the rare ones: of 2,500 names of ENAMDICT the stated reading was
     # among eight for 50 %, against 37 % with all native readings first.
-    lead = (*names, *ons[:1]) if names else (*kun[:1], *chinese[:1])
-    return tuple(dict.fromkeys((*lead, *nanori, *kun, *ons, *chinese)))
+    lead = [*own, *taught[:3], *(own_on or taught_on)[:1]] if own or taught else [*kun[:1], *chinese[:1]]
+    return [*lead, *taught, *nanori, *kun, *own_on, *taught_on, *chinese]
 
 
 @lru_cache(maxsize=4000)
 def readings(text: str, style: str = "name", most: int = 8) -> tuple[str, ...]:
-    """Ways to read a name, the likelier first, at most ``most``; empty if a sign has no known reading.
+    """Ways to read a name, the likelier first, at most ``most``; empty if a sign is unread or none is known.
+
+    No way reads two neighbours alike (利寿 is never としとし). A sign of no known reading stands as it is.
 
     >>> readings("正光")[0]
     'まさみつ'
     >>> readings("?光")
     ()
+    >>> "としとし" in readings("利寿", most=40)
+    False
     """
-    each = [of_kanji(c, style)[:_PER_KANJI] for c in text]
-    if not text or not all(each):
+    if not text or any(c in "?□■〇…" for c in text):
         return ()
-    made = (r for parts in _likeliest(each, most) for r in ((_joined(parts), "".join(parts)) if style == "art"
-                                                          else ("".join(parts),)))
+    known = [of_kanji(c, style)[:_PER_KANJI] for c in text]
+    if not any(known):
+        return ()
+    each = [k or (c,) for k, c in zip(known, text, strict=True)]
+    made = (r for parts in _likeliest(each, most) if not any(a == b for a, b in pairwise(parts))
+            for r in ((_joined(parts), "".join(parts)) if style == "art" else ("".join(parts),)))
     return tuple(dict.fromkeys(made))[:most]
+
+
+def possible(text: str, most: int = 8) -> tuple[NameReading, ...]:
+    """Native and Sino-Japanese readings by turns, with their sources; an art name's signs are read Sino-Japanese first.
+
+    >>> [r.text for r in possible("正光")][:2], possible("蘆汀")[0].text
+    (['まさみつ', 'しょうこう'], 'ろてい')
+    """
+    native, chinese = readings(text), readings(text, "art")
+    pairs = zip_longest(*((native, chinese) if is_common(text) else (chinese, native)))
+    made = list(dict.fromkeys(r for pair in pairs for r in pair if r))[:most]
+    return tuple(NameReading(r, sources(text)) for r in made)
+
+
+def sources(text: str) -> tuple[str, ...]:
+    """Where the readings of a name's signs come from, in the order they are asked.
+
+    >>> sources("正")[0]
+    'own table'
+    """
+    found = {source for c in text for _, source in _sourced(c, "name")}
+    return tuple(s for s in (OWN, UNIDIC, KANJIDIC) if s in found)
 
 
 def _joined(parts: tuple[str, ...]) -> str:

@@ -2,21 +2,24 @@
 
 Conventions: ``parse`` gives several ways, best first; ``cost`` is in -700 ln p, 0 where the usual formula fits
 without a leap. Positions count signs from 0; ``text[part.start:part.end]`` is the part as it stands, ``?`` where a
-sign is unread. Readings of names are alternatives. ``persons`` says who may have had which part in the piece, and why;
-nothing here tells who made it. Grammar and word lists: ``tables/signature_*.tsv``.
+sign is unread. The end of a column (a line break in the text) and white space are evidence: no name runs over them.
+Readings of names are alternatives. Signs that no rule explains are a part "not analysed". ``persons`` says who may
+have had which part in the piece, and why; nothing here tells who made it. Word lists: ``tables/signature_*.tsv``.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from itertools import islice, product, zip_longest
+from itertools import islice, product
 
 from readaid.core.dating import Dating
 from readaid.core.errors import OptionError, TextError
 from readaid.core.person import Signature, SignaturePart
-from readaid.script import dates, datetext, datings, grammar, names
+from readaid.script import address, dates, datetext, datings, foreign_eras, grammar, names, part_classes
 from readaid.script.grammar import Found
+from readaid.script.part_classes import Row
+from readaid.script.period import PERIOD
 from readaid.script.signerfit import ProposedPerson, proposed
 from readaid.script.signs import UNREAD_COST, Characters, Signs, fold, signs
 
@@ -24,13 +27,17 @@ from readaid.script.signs import UNREAD_COST, Characters, Signs, fold, signs
 _KEPT, _WHOLE = 6, 60
 #: Ties: fewer parts, then fewer free signs. Too small to outweigh any cost of the tables.
 _PER_PART, _PER_FREE = 0.02, 0.05
+#: Words that stand before a name begin a column or follow white space: 彫 in 友朧彫信楳 is the first one's verb.
+_LEADING, _NOT_LEADING = frozenset(("role word", "kin")), 220.0
+#: A family name set apart from the name (高岡 方豊: rather a place), a verb set apart from the name before, not after.
+_FAMILY_APART, _VERB_APART = 30.0, 200.0
 #: A date of which only the cycle name, or only a month or season with a cycle name, stands.
 _VAGUE_DATE = 150.0
 #: An unread sign inside a date costs this here: the words around it say well enough that it is a date.
 _UNREAD_IN_DATE = 120.0
 #: Parts by sign that differ from the best one in a candidate list; each place offers at most this many signs.
 _SIGNS_A_PLACE, _VARIANTS = 3, 12
-_LONGEST = 80
+LONGEST = 80
 _READINGS = 8
 
 
@@ -53,13 +60,15 @@ class _Dated:
     end: int
     cost: float
     datings: tuple[Dating, ...]
+    abroad: foreign_eras.ForeignDate | None = None
 
 
-def parse(characters: Characters, k: int = 5) -> list[Signature]:
+def parse(characters: Characters, k: int = 5, period: tuple[int, int] = PERIOD) -> list[Signature]:
     """Ways to take a signature apart, best first, at most ``k``.
 
-    ``characters`` is text (``?`` or □ for an unread sign, white space between columns) or one list of
-    (character, confidence) pairs per sign. Raises TextError for an empty or overlong text, OptionError for ``k`` < 1.
+    ``characters`` is text (``?`` or □ for an unread sign, line breaks or white space between columns) or one list of
+    (character, confidence) pairs per sign; ``period`` is the working period that ranks dates. Raises TextError for an
+    empty or overlong text, OptionError for ``k`` < 1.
 
     >>> [(p.kind, p.text) for p in parse("江戸住 一峯斎 正光作 花押")[0].parts]
     [('residence', '江戸住'), ('art name', '一峯斎'), ('name', '正光'), ('verb', '作'), ('kao', '花押')]
@@ -69,11 +78,11 @@ def parse(characters: Characters, k: int = 5) -> list[Signature]:
     if k < 1:
         raise OptionError(f"k is {k}", cure="ask for at least one way", k=k)
     row = signs(characters)
-    if len(row) > _LONGEST:
+    if len(row) > LONGEST:
         raise TextError(f"{len(row)} signs are too many for a signature",
-                        cure=f"give at most {_LONGEST}: the signature alone")
+                        cure=f"give at most {LONGEST}: the signature alone")
     made: dict[tuple[tuple[str, str], ...], Signature] = {}
-    for way in _ways(row):
+    for way in _ways(row, period):
         for signature in _signatures(row, way):
             key = tuple((p.kind, p.text) for p in signature.parts)
             if key not in made or signature.cost < made[key].cost:
@@ -92,25 +101,42 @@ def persons(signature: Signature) -> list[ProposedPerson]:
 
 
 def _kind(part: Found | _Dated) -> str:
-    return "date" if isinstance(part, _Dated) else part.rule.kind
+    if isinstance(part, _Dated):
+        return "reign mark" if part.abroad else "date"
+    return part.rule.kind
 
 
-def _ways(row: Signs) -> list[_Way]:
+def _ways(signs_: Signs, period: tuple[int, int]) -> list[_Way]:
+    row = Row(signs_, signs_.parted)
+    abroad = foreign_eras.dates(signs_)
     reached: dict[int, list[_Way]] = {0: [_Way(0.0, 0.0)]}
-    known: grammar.Known = {}
-    for place in range(len(row)):
+    for place in range(len(signs_)):
         if place not in reached:
             continue
-        following: list[Found | _Dated] = [*grammar.found(row, place, known), *_datings(row, place)]
+        following: list[Found | _Dated] = [*grammar.found(row, place)]
+        following += [_Dated(d.start, d.end, 0.0, (), d) for d in abroad if d.start == place]
+        if not any(d.start <= place < d.end for d in abroad):
+            following += _datings(signs_, place, period)
         for way in _best(reached[place], _KEPT):
             for part in following:
-                added = part.cost + grammar.order_cost(way.last, _kind(part))
+                kind = _kind(part)
+                added = part.cost + grammar.order_cost(way.last, kind) + _parting(way, kind, place, row.parted)
                 tie = _PER_PART + (_PER_FREE * part.free if isinstance(part, Found) else 0.0)
                 reached.setdefault(part.end, []).append(
                     _Way(way.cost + added, way.rank + added + tie, (*way.parts, part)))
-    ended = [replace(w, cost=w.cost + last, rank=w.rank + last) for w in _best(reached.get(len(row), []), _WHOLE)
+    ended = [replace(w, cost=w.cost + last, rank=w.rank + last) for w in _best(reached.get(len(signs_), []), _WHOLE)
              for last in (grammar.order_cost(w.last, "end"),)]
     return sorted(ended, key=lambda w: w.rank)[:_WHOLE]
+
+
+def _parting(way: _Way, kind: str, place: int, parted: frozenset[int]) -> float:
+    """What the ends of columns and white space say of a part after another."""
+    if kind in _LEADING and place and place not in parted:
+        return _NOT_LEADING
+    if place in parted:
+        return _FAMILY_APART if way.last in ("family", "school") else 0.0
+    led = way.last == "verb" and way.parts[-1].start in parted
+    return _VERB_APART if led and kind in ("name", "art name", "usual name", "family") else 0.0
 
 
 def _best(ways: list[_Way], most: int) -> list[_Way]:
@@ -120,7 +146,7 @@ def _best(ways: list[_Way], most: int) -> list[_Way]:
     return [w for group in groups.values() for w in group[:most]]
 
 
-def _datings(row: Signs, start: int) -> Iterator[_Dated]:
+def _datings(row: Signs, start: int, period: tuple[int, int]) -> Iterator[_Dated]:
     """Dates that begin here, the longest wording for each end."""
     seen: set[int] = set()
     for wording in datetext.wordings(row, start):
@@ -129,7 +155,7 @@ def _datings(row: Signs, start: int) -> Iterator[_Dated]:
         if wording.end in seen or not surely:
             continue
         seen.add(wording.end)
-        found = datings.fitting(row, [wording], dates.WITHIN)
+        found = datings.fitting(row, [wording], dates.WITHIN, (), period)
         vague = not wording.get("era") and not wording.get("western")
         unread = sum(min(u for _, u in t.values.values()) for t in wording.tokens)
         if 2 * unread > wording.end - start:
@@ -149,9 +175,14 @@ def _signatures(row: Signs, way: _Way) -> Iterator[Signature]:
 
 def _part(row: Signs, part: Found | _Dated) -> Iterator[tuple[SignaturePart, float]]:
     text = row.text[part.start:part.end]
+    if isinstance(part, _Dated) and part.abroad:
+        meaning = f"{part.abroad.words}; such marks were copied long after"
+        yield SignaturePart("reign mark", text, part.start, part.end, (), meaning), 0.0
+        return
     if isinstance(part, _Dated):
         first = part.datings[0] if part.datings else None
-        several = f" (first of {len(part.datings)} that fit)" if len(part.datings) > 1 else ""
+        near = sum(not d.folded for d in part.datings)
+        several = f" (first of {near} that fit)" if near > 1 else ""
         yield SignaturePart("date", text, part.start, part.end, (), dates.describe(first) + several if first else "",
                             f"{first.first}/{first.last}" if first else ""), 0.0
         return
@@ -162,7 +193,7 @@ def _part(row: Signs, part: Found | _Dated) -> Iterator[tuple[SignaturePart, flo
 def _writings(row: Signs, part: Found) -> Iterator[tuple[str, float]]:
     """What a part may be written as: literals with the sign that matched, names with each likely candidate."""
     choices: list[list[tuple[str, float]]] = []
-    free = {i for c, a, b, _ in part.inside if c in ("name", "art", "word") for i in range(a, b)}
+    free = {i for c, a, b, _ in part.inside if c in _NAMED_CLASSES for i in range(a, b)}
     for place in range(part.start, part.end):
         sign = row.places[place]
         if place in free and len(sign.options) > 1:
@@ -192,51 +223,67 @@ def _made(part: Found, text: str) -> SignaturePart:
     meaning, value = rule.meaning, ""
     for name, start, end, found in part.inside:
         inside = text[start - part.start:end - part.start]
-        if name == "name":
-            if fold(inside) in grammar.families():
-                readings, value = (grammar.families()[fold(inside)],), value + inside
-                continue
-            known = grammar.families()
-            head = next((inside[:n] for n in (4, 3, 2) if n < len(inside) and fold(inside[:n]) in known), "")
-            lead = readings[0] if readings else known.get(fold(head), "")  # 後藤光孝: the family's reading is known
-            readings, value = tuple(lead + r for r in _both_ways(inside[len(head):])), value + inside
+        today = fold(inside)
+        if name == "name" or (name == "someone" and part.rule.side == "="):
+            value = inside[:len(found)] if name == "someone" else inside
+            readings = name_readings(value)
+            if readings:
+                meaning += f"; readings possible, from {' and '.join(names.sources(value))}"
         elif name == "art":
-            tail = grammar.endings().get(fold(text[end - part.start:]), "")
+            tail = part_classes.endings().get(fold(text[end - part.start:]), "")
             readings, value = tuple(r + tail for r in names.readings(inside, "art")), inside
         elif name in ("number", "agename"):
             value = found
-        elif name == "family":
-            readings, value = (found,), value or inside
-        elif name in ("place", "province"):
-            kind, reading, where = grammar.places().get(fold(inside), ("", found, ""))
-            readings, value = (reading,), inside
-            meaning += f" {where}" if kind == "place" else f" {inside}{f' ({where})' if kind == 'short' else ''}"
-        elif name == "word":
-            value = (value + inside) if rule.kind == "residence" else inside
+            if name == "agename" and (since := part_classes.age_word_since(inside)):
+                meaning += f"; a word in use from about {since} only"
+        elif name in ("family", "surname"):
+            readings, value = (part_classes.surnames().get(today, ""),), value or inside
+        elif name == "usual":
+            readings, value = (found,) if found else names.readings(inside)[:_READINGS], inside
+        elif name in ("address", "place", "province"):
+            place = address.places().get(today)
+            reading = address.reading(today)
+            readings, value = (reading,) if reading else (), inside
+            meaning += f" {inside}" + (f" ({place.meaning})" if place and place.kind != "province" else "")
+        elif name in ("word", "slot", "object", "material", "title"):
+            value += inside
     if rule.kind == "seal":
         meaning += "; its script is not read here"
     if "?" in text or "□" in text:
         meaning += "; signs unread"
-    if rule.kind in ("generation",) and not value:
-        value = str(_GENERATIONS.get(fold(text), ""))
-    return SignaturePart(rule.kind, text, part.start, part.end, readings, meaning.strip(), value)
+    if rule.kind == "generation" and not value:
+        value = str(_GENERATIONS.get(fold(text).removesuffix("目").replace("世", "代"), ""))
+    return SignaturePart(rule.kind, text, part.start, part.end, tuple(r for r in readings if r), meaning.strip(), value)
 
 
-def _both_ways(name: str) -> tuple[str, ...]:
-    """Native and Sino-Japanese readings by turns: 一乗 かずのり, いちじょう, ..."""
-    pairs = zip_longest(names.readings(name), names.readings(name, "art"))
-    return tuple(dict.fromkeys(r for pair in pairs for r in pair if r))[:_READINGS]
+def name_readings(name: str) -> tuple[str, ...]:
+    """Possible readings of a person's names; a family name of the tables at their head keeps its own reading.
+
+    >>> name_readings("田中正光")[0]
+    'たなかまさみつ'
+    """
+    known = part_classes.surnames()
+    if fold(name) in known:
+        return (known[fold(name)],)
+    head = next((name[:n] for n in (4, 3, 2) if n < len(name) and fold(name[:n]) in known), "")
+    rest = tuple(r.text for r in names.possible(name[len(head):], _READINGS))
+    return tuple(known[fold(head)] + r for r in rest) if head else rest
 
 
-_GENERATIONS = {"初代": 1, "二代": 2, "三代": 3, "四代": 4, "五代": 5}
+_NAMED_CLASSES = ("name", "art", "word", "someone")
+_GENERATIONS = {"初代": 1, "元祖": 1, "二代": 2, "三代": 3, "四代": 4, "五代": 5}
+_NAMING = frozenset(("name", "art name", "usual name", "family", "school", "pupil", "kao", "rank", "office"))
 
 
 def _notes(parts: tuple[SignaturePart, ...]) -> list[str]:
     held = {p.kind for p in parts}
     notes = []
     judged = any(p.kind == "appraisal" and p.value for p in parts)
-    if not judged and not held & {"name", "art name", "school", "pupil", "kao", "rank", "office"}:
+    if not judged and not held & _NAMING:
         notes.append("no name stands there")
+    if "not analysed" in held:
+        rest = "、".join(p.text for p in parts if p.kind == "not analysed")
+        notes.append(f"not analysed: {rest}")
     for part in parts:
         if part.kind == "late signature":
             notes.append(f"{part.text}: {part.meaning}; the name need not be the hand's")

@@ -2,8 +2,10 @@
 
 Conventions: costs are in the dictionary's units, -700 ln p (a sign typed without doubt costs 0). ``?``, □ and ■
 are one unread sign; ``〇`` may be an unread sign or a zero; ``[...]``, ``［　　］`` and ``…`` a gap of unknown length.
-White space, line breaks, dots under signs and brackets of an edition are not signs. Positions count signs from 0;
-``text[start:end]`` cuts them out of ``Signs.text``. Matching is by today's form (``tables/sign_variants.tsv``).
+White space, line breaks, dots under signs and brackets of an edition are not signs, but where they stood is kept:
+``breaks`` holds the places before which a column ends, ``spaces`` those after white space. Brackets of every other kind
+are round ones here, as they stand about a monogram. Positions count signs from 0; ``text[start:end]`` cuts them out of
+``Signs.text``. Matching is by today's form (``tables/sign_variants.tsv``).
 """
 
 from __future__ import annotations
@@ -31,6 +33,7 @@ UNREAD_SIGNS = frozenset("?□■〓")
 UNREAD_COST = COST_FACTOR * math.log(50)
 _LEAST = 1e-4
 _GAP = re.compile(r"\[[\s.…・·]*\]|\.{3,}|…+|⋯+")
+_ROUND = str.maketrans("〔〕【】〈〉《》〘〙〖〗❨❩⦅⦆", "()" * 8)
 _DROPPED = frozenset("[]⟦⟧{}<>｢｣「」『』、。，,・·")
 
 
@@ -66,6 +69,13 @@ class Signs:
 
     places: tuple[Sign, ...]
     text: str
+    breaks: frozenset[int] = frozenset()  # places that begin a column
+    spaces: frozenset[int] = frozenset()  # places after white space inside a column
+
+    @property
+    def parted(self) -> frozenset[int]:
+        """Places that something sets apart from the sign before: evidence that no name runs over it."""
+        return self.breaks | self.spaces
 
     def __len__(self) -> int:
         return len(self.places)
@@ -155,20 +165,29 @@ def signs(characters: Characters) -> Signs:
     >>> signs("文化〇年").text, signs([[("文", 0.9)], [("化", 0.6), ("政", 0.4)]]).text
     ('文化〇年', '文化')
     """
-    if isinstance(characters, str):
-        made = [_typed(c) for c in _stripped(characters)]
-    else:
-        made = [_place(entry) for entry in characters]
+    entries = list(_stripped(characters)) if isinstance(characters, str) else list(characters)
+    made: list[tuple[Sign, str]] = []
+    breaks: set[int] = set()
+    spaces: set[int] = set()
+    for entry in entries:
+        if isinstance(entry, str) and entry.isspace():
+            (breaks if entry == "\n" else spaces).add(len(made))
+        else:
+            made.append(_typed(entry) if isinstance(characters, str) else _place(entry))  # type: ignore[arg-type]
     if not made:
         raise TextError("There is no sign to read", cure="give the text, or one candidate list per sign")
-    return Signs(tuple(sign for sign, _ in made), "".join(best for _, best in made))
+    inside = range(1, len(made))
+    return Signs(tuple(sign for sign, _ in made), "".join(best for _, best in made),
+                 frozenset(breaks) & frozenset(inside), (frozenset(spaces) - breaks) & frozenset(inside))
 
 
 def _stripped(text: str) -> str:
-    text = unicodedata.normalize("NFC", text.replace("［", "[").replace("］", "]").replace("？", "?"))
-    text = _GAP.sub(GAP, text)
-    return "".join(c for c in text if not c.isspace() and c not in _DROPPED
-                   and unicodedata.category(c) not in ("Mn", "Cf", "Cc"))
+    """Signs and breaks (a line break, a space) of a typed text."""
+    text = unicodedata.normalize("NFC", text.replace("［", "[").replace("］", "]").replace("？", "?")).translate(_ROUND)
+    text = _GAP.sub(GAP, text.replace("\r\n", "\n").replace("\r", "\n"))
+    text = "".join("\n" if c == "\n" else " " if c.isspace() else c for c in text)
+    return "".join(c for c in text if c == "\n" or (c not in _DROPPED
+                   and unicodedata.category(c) not in ("Mn", "Cf", "Cc")))
 
 
 def _typed(character: str) -> tuple[Sign, str]:

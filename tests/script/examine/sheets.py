@@ -17,6 +17,8 @@ from pathlib import Path
 
 from readaid.core.dating import Dating
 
+#: 露石翁 names 露石: an old man's or a master's word behind a name makes no other person of him.
+HONOURS = ("翁", "老人", "先生", "叟", "君", "氏", "公")
 HERE = Path(__file__).parent
 
 
@@ -28,9 +30,10 @@ class Expected:
     role: str
 
     def allows(self, name: str) -> bool:
-        """Whether a name is made of neighbouring names of this person, and nothing else."""
+        """Whether a name is made of neighbouring names of this person, and nothing else but an honorific behind."""
         runs = {"".join(self.names[i:j]) for i in range(len(self.names)) for j in range(i + 1, len(self.names) + 1)}
-        return name in runs or name == "".join(self.names[:1] + self.names[-1:])
+        runs.add("".join(self.names[:1] + self.names[-1:]))
+        return any(name in (run, *(run + word for word in HONOURS)) for run in runs)
 
 
 def rows(sheet: str) -> list[dict[str, str]]:

@@ -1,0 +1,22 @@
+"""Floors of the signature grammar on the invented sheets; figures are printed by ``python -m tests.bench lines``."""
+
+from tests.script.examine import marks, sheets
+
+
+def test_own_sheet_keeps_its_floor():
+    m = marks.marked("signatures.tsv")
+    assert m.lines >= 200
+    assert len(m.wrong_person) <= 4, m.wrong_person
+    assert len(m.wrong_role) <= 4, m.wrong_role
+    assert len(m.missing_part) <= 6, m.missing_part
+    assert not m.unread_name
+
+
+def test_marking_finds_faults():
+    """The marking itself: a wrong, a missing and a right answer."""
+    cell = "一峯斎+蘆香:maker;梅渓:designer"
+    assert not sheets.persons_wrong(cell, [("蘆香", "一峯斎"), ("梅渓翁",)])
+    assert "is no person" in sheets.persons_wrong(cell, [("蘆香",), ("梅渓",), ("江戸",)])
+    assert "梅渓 is not named" in sheets.persons_wrong(cell, [("一峯斎蘆香",)])
+    assert sheets.persons_wrong("-", [("於江",)])
+    assert sheets.roles_wrong(cell, [(("蘆香",), "maker"), (("梅渓",), "author")]) == "梅渓 is not designer"
