@@ -125,7 +125,7 @@ def check(what: Path, json_out: bool) -> None:
 def recover(folder: Path) -> None:
     """Bring a damaged register back from its backups, and say what is missing; a sound one is left alone."""
     import readaid
-    from readaid.core.errors import RegisterError
+    from readaid.core.errors import NewerRegisterError, ReadaidError
     from readaid.register.recovery import recover as bring_back
 
     try:
@@ -133,9 +133,10 @@ def recover(folder: Path) -> None:
             if not piece.custody.check(quick=True).register.problems:
                 click.echo("The register is sound; nothing was done.")
                 return
-    except RegisterError as error:
+    except NewerRegisterError:
+        raise
+    except ReadaidError as error:
         click.echo(str(error))
-
     click.echo(str(bring_back(folder)))
 
 

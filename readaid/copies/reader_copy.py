@@ -37,14 +37,14 @@ from readaid.photo.metadata import stripped
 from readaid.register import safezip
 from readaid.register.book import Register
 from readaid.register.codec import decode, encode
-from readaid.register.revision import fingerprint
+from readaid.register.revision import fingerprint, value_of
 from readaid.register.schema import current, revision
 from readaid.register.startup import FILE
 from readaid.register.store import Change
 from readaid.register.values import faults, together
 from readaid.register.view import View
 
-FORMAT, VERSION = "readaid reader's copy", 1
+FORMAT, VERSION = "readaid reader's copy", 2  # 2: records may have fields that readaid 0.1.0 does not know
 _COLUMNS = ("number", "id", "record", "kind", "piece", "body", "withdrawn", "reader", "reason", "made", "gesture",
             "base", "undoes", "digest")
 _TYPES: dict[str, Any] = dict.fromkeys(("id", "record", "kind", "piece", "body", "reader", "reason", "made", "gesture",
@@ -112,7 +112,7 @@ def _rows(view: View, piece: str, persons: list[str], last_only: bool) -> list[d
 
 
 def _veiled(row: dict[str, Any], blind: bool, private: bool) -> dict[str, Any] | None:
-    held = decode(row["kind"], row["body"])
+    held = value_of(row)
     record = veil(held, blind, private)
     if record is None:
         return None

@@ -53,6 +53,7 @@ class Contents:
     sources: tuple[Source, ...] = ()
     notes: tuple[Note, ...] = ()
     dates: tuple[DateRecord, ...] = ()
+    faults: tuple[str, ...] = ()  # what of the register cannot be shown, one sentence each
     revision: int = 0  # number of the last revision taken in
     #: number of the revision each record stands at here: what a change made from these contents is checked against
     numbers: Mapping[str, int] = field(default_factory=dict, compare=False, repr=False)

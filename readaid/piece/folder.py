@@ -18,6 +18,8 @@ from pathlib import Path
 
 from readaid.core.errors import PhotoError, ReadaidError
 from readaid.core.identity import sha256_of
+from readaid.register.engine import MisplacedRegisterError
+from readaid.register.whereabouts import gone, way_back
 
 REGISTER = "register.sqlite"
 PHOTOS = "photos"
@@ -31,6 +33,8 @@ def is_piece(folder: Path) -> bool:
 
 def prepare(folder: Path) -> None:
     """Create an empty piece folder; refuses one that already holds a piece or cannot be written."""
+    if told := gone(folder / REGISTER):
+        raise MisplacedRegisterError(told, str(folder), way_back(folder / REGISTER))
     if is_piece(folder):
         raise ReadaidError("A piece is already kept there", str(folder), f'open it with: readaid open "{folder}"')
     if folder.exists() and not folder.is_dir():
@@ -48,6 +52,8 @@ def require(folder: Path) -> None:
     if not folder.exists():
         raise ReadaidError("There is no such folder", str(folder), f'start a piece with: readaid new "{folder}"')
     if not is_piece(folder):
+        if told := gone(folder / REGISTER):
+            raise MisplacedRegisterError(told, str(folder), way_back(folder / REGISTER))
         raise ReadaidError("No piece is kept in this folder", str(folder),
                            f'start one with: readaid new "{folder}"')
 

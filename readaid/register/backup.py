@@ -6,9 +6,11 @@ Conventions
   ``NAME-v<revision>-<UTC time>.sqlite``, checked before it counts.
 * The journal, ``NAME-journal*.jsonl``, holds each revision once more as a line of JSON,
   written after the revision is durable in the register: with it, the revisions since the
-  last backup are not lost when the register's file is damaged.
-* A backup is made before the first change of a session and at closing, if the last one is
+  last backup are not lost when the register's file is damaged. Each line names the register.
+* A backup is made before the first change, from time to time while changes come, and at closing, if the last one is
   older than ``INTERVAL`` and there is something new. Trouble with a backup never stops a save.
+* Newest means the highest revision, not the latest clock: a clock that was wrong for a day had stopped the backups of
+  all days up to its own.
 """
 
 from __future__ import annotations
@@ -53,7 +55,7 @@ def backups(register: Path) -> list[Backup]:
         version, _, stamp = path.stem.removeprefix(f"{register.stem}-v").partition("-")
         with contextlib.suppress(ValueError):
             found.append(Backup(path, int(version), datetime.strptime(stamp, _STAMP).replace(tzinfo=UTC)))
-    return sorted(found, key=lambda b: (b.made, b.version), reverse=True)
+    return sorted(found, key=lambda b: (b.version, b.made), reverse=True)
 
 
 def journals(register: Path) -> list[Path]:
@@ -69,7 +71,7 @@ def kept(found: Iterable[Backup]) -> set[Path]:
     >>> sorted(int(str(p)) for p in kept(days))  # newest days and the Sundays
     [1, 8, 15, 22, 23, 24, 25, 26, 27, 28]
     """
-    ordered = sorted(found, key=lambda b: (b.made, b.version), reverse=True)
+    ordered = sorted(found, key=lambda b: (b.version, b.made), reverse=True)
     chosen = {b.path for b in ordered[:NEWEST]}
     for count, key in ((DAYS, "%Y%m%d"), (WEEKS, "%G%V"), (MONTHS, "%Y%m")):
         newest: dict[str, Path] = {}
@@ -136,19 +138,22 @@ def _rotate(register: Path) -> None:
 class Keeper:
     """Keeps the backups and the journal of one register file while it is open."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, register: str = "") -> None:
         self.path = path
+        self.register = register
         #: What went wrong with the last backup or journal line, in a sentence; "" if nothing.
         self.trouble = ""
         self._journal = folder_of(path) / f"{path.stem}-journal.jsonl"
         self._first = True
         self._changed = False
+        self._looked = time.monotonic()
 
     def _make_if_due(self) -> None:
         try:
             found = backups(self.path)
             age = time.time() - found[0].made.timestamp() if found else INTERVAL
-            if age >= INTERVAL:
+            self._looked = time.monotonic()
+            if not 0 <= age < INTERVAL:  # below 0: made on a day that has not come yet, so the clock was wrong
                 make(self.path)
         except (OSError, sqlite3.Error) as error:
             self.trouble = f"No backup could be made ({error}); the register itself is saved."
@@ -163,17 +168,19 @@ class Keeper:
         """After each durable write: the rows of the revision table once more, as lines of JSON."""
         self._changed = True
         # A line begins with a line break, so that a line cut off by a crash spoils none but itself.
-        text = "".join("\n" + json.dumps(row, ensure_ascii=False) for row in rows)
+        text = "".join("\n" + json.dumps({**row, "register": self.register}, ensure_ascii=False) for row in rows)
         try:
             if not self._journal.parent.is_dir():
                 self._journal.parent.mkdir(exist_ok=True)
-            file = os.open(self._journal, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o644)
+            file = os.open(self._journal, os.O_WRONLY | os.O_APPEND | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o644)
             try:
                 os.write(file, text.encode("utf-8"))
             finally:
                 os.close(file)
         except OSError as error:
             self.trouble = f"The journal beside the register could not be written ({error}); the register is saved."
+        if time.monotonic() - self._looked >= INTERVAL:  # a kernel may stay open for days
+            self._make_if_due()
 
     def closing(self) -> None:
         """At closing: a backup, if one is due."""

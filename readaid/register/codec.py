@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from functools import cache
 from typing import Any
 
@@ -88,8 +89,10 @@ def structure(kind: str, data: object) -> Record:
                             data=data) from error
 
 
-def decode(kind: str, body: str) -> Record:
+def decode(kind: str, body: str, shown: bool = False) -> Record:
     """A record from its JSON text.
+
+    ``shown``: control characters, which no XML and no Word file may hold, become their pictures (U+2400 and on).
 
     >>> decode("note", '{"about":"x","id":"n","text":"菊"}').text
     '菊'
@@ -98,7 +101,23 @@ def decode(kind: str, body: str) -> Record:
         data = json.loads(body)
     except ValueError as error:
         raise RegisterError(f"A record of kind '{kind}' is not JSON", cure="restore it from a backup") from error
+    if shown and _UNSHOWN.search(body):
+        data = _pictured(data)
     return structure(kind, data)
+
+
+#: What may be a control character or a noncharacter in JSON text; looked at first, since hardly any body has one.
+_UNSHOWN = re.compile(r"\\u00[01]|[\ufffe\uffff]")
+#: All that XML 1.0 forbids (section 2.2) but surrogates, which ``encode`` refuses.
+_PICTURES = {n: chr(0x2400 + n) for n in range(32) if chr(n) not in "\t\n\r"} | {0xFFFE: "\ufffd", 0xFFFF: "\ufffd"}
+
+
+def _pictured(data: Any) -> Any:
+    if isinstance(data, str):
+        return data.translate(_PICTURES)
+    if isinstance(data, list):
+        return [_pictured(item) for item in data]
+    return {name: _pictured(item) for name, item in data.items()} if isinstance(data, dict) else data
 
 
 def digest(*parts: object) -> str:

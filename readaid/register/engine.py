@@ -39,6 +39,11 @@ class DamagedRegisterError(RegisterError):
     """The register's file is damaged; ``readaid.register.recovery.recover`` brings back its last good state."""
 
 
+class MisplacedRegisterError(RegisterError):
+    """The register's file is gone, older, or another than its journal and backups know; the message says the way back.
+    """
+
+
 def is_url(path: object) -> bool:
     """Whether it is a server address rather than a file.
 
@@ -130,7 +135,7 @@ def plain_words(error: SQLAlchemyError, where: str) -> RegisterError:
     if "readonly" in low or "read-only" in low or "attempt to write" in low:
         return RegisterError("The register cannot be written here", where,
                              "copy the piece folder to a place where you may write")
-    if "malformed" in low or "not a database" in low or "corrupt" in low:
+    if any(word in low for word in ("malformed", "not a database", "corrupt", "could not decode", "codec can't")):
         return DamagedRegisterError("The register is damaged", where,
                                     "recover its last good state from the backups in the piece folder")
     if "unable to open" in low:

@@ -21,8 +21,8 @@ import pandas as pd
 from readaid.core.contents import KINDS, Record
 from readaid.core.errors import ReadaidError, RegisterError, unknown_option
 from readaid.register.cells import Field, fields, missing, read
-from readaid.register.codec import as_kind, decode
-from readaid.register.revision import Revision
+from readaid.register.codec import as_kind
+from readaid.register.revision import Revision, value_of
 from readaid.register.schema import revision
 from readaid.register.store import Change, Store
 from readaid.register.view import View
@@ -81,10 +81,9 @@ def build(kind: str, rows: list[tuple[Record, int, str, str, str]]) -> pd.DataFr
 def frame(view: View, kind: str | type, *, piece: str | None = None, withdrawn: bool = False) -> pd.DataFrame:
     """Every record of a kind as a DataFrame, in the order of entry; see the module's conventions."""
     kind = as_kind(kind)
-    query = view._last(kind, view._scope(piece), withdrawn).with_only_columns(
-        revision.c.body, revision.c.number, revision.c.made, revision.c.reader, revision.c.piece)
-    rows = view._read(lambda c: c.execute(query).all())
-    return build(kind, [(decode(kind, r[0]), r[1], r[2], r[3], r[4]) for r in rows])
+    query = view._last(kind, view._scope(piece), withdrawn)
+    rows = view._read(lambda c: c.execute(query).mappings().all())
+    return build(kind, [(value_of(r), r["number"], r["made"], r["reader"], r["piece"]) for r in rows])
 
 
 def candidates(view: View, *, piece: str | None = None) -> pd.DataFrame:

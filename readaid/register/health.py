@@ -6,7 +6,7 @@ everything (some 8 s of processor time for 100,000 revisions), changes nothing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 
 from sqlalchemy import Connection, func, select
@@ -48,7 +48,8 @@ def check(view: View) -> Health:
             return _check(connection)
 
     try:
-        return patiently(work, view.where)
+        found = patiently(work, view.where)
+        return replace(found, problems=(*getattr(view, "troubles", ()), *found.problems))
     except RegisterError as error:
         return Health((str(error),), 0)
 

@@ -19,7 +19,7 @@ from readaid.core.photo import Photo, Tracing, ViewSetting, Zone
 from readaid.core.piece import DateRecord, Note, Piece, Source
 from readaid.core.school import SchoolRecord, StudyRecord
 from readaid.core.specimen import Example, Specimen
-from readaid.register.codec import decode
+from readaid.register.revision import value_of
 from readaid.register.schema import current, revision
 
 # Katakana U+30A1..U+30F6 stand 0x60 above their hiragana (Unicode code charts); ヽヾ above ゝゞ likewise.
@@ -124,7 +124,7 @@ def derive(connection: Connection) -> list[dict[str, Any]]:
                               .order_by(revision.c.number)).mappings()
     return [{"record": r["record"], "number": r["number"], "kind": r["kind"], "piece": r["piece"],
              "withdrawn": bool(r["withdrawn"]), "first": r["first"],
-             **columns(decode(r["kind"], r["body"]), r["made"], r["reader"])} for r in rows]
+             **columns(value_of(r), r["made"], r["reader"])} for r in rows]
 
 
 def rebuild(connection: Connection) -> int:

@@ -24,6 +24,7 @@ from readaid.core.errors import RegisterError, unknown_option
 from readaid.core.person import Role
 from readaid.register.codec import as_kind, decode
 from readaid.register.index import fold
+from readaid.register.revision import sound, value_of
 from readaid.register.schema import current, revision
 from readaid.register.view import View
 
@@ -166,17 +167,17 @@ def _pieces_by(view: View, maker: str) -> list[str]:
     name = fold(maker)
     people = select(current.c.record).where(current.c.kind == "person", current.c.withdrawn.is_(False),
                                             _contains(current.c.text, name))
-    named = (select(revision.c.kind, revision.c.body, current.c.piece)
+    named = (select(revision, current.c.piece.label("of"))
              .join(current, current.c.number == revision.c.number)
              .where(current.c.kind.in_(["role", "specimen"]), current.c.withdrawn.is_(False),
                     current.c.link.in_(people)))
     signed = select(current.c.piece).where(current.c.kind == "signature", current.c.withdrawn.is_(False),
                                            _contains(current.c.text, name))
     found = {str(p) for p in view._read(lambda c: c.scalars(signed).all())}
-    for kind, body, piece in view._read(lambda c: c.execute(named).all()):
-        record = decode(kind, body)
+    for row in view._read(lambda c: c.execute(named).mappings().all()):
+        record = value_of(row)
         if not isinstance(record, Role) or record.role in MAKING:
-            found.add(str(piece))
+            found.add(str(row["of"]))
     return sorted(found)
 
 
@@ -188,21 +189,22 @@ def _page(view: View, where: ColumnElement[bool], offset: int, limit: int) -> Fo
     page = (select(current.c.record).where(where)  # all of it stands in one index, however far the page lies
             .order_by(current.c.made.desc(), current.c.number.desc())
             .offset(offset).limit(limit)).subquery()
-    rows = (select(revision.c.number, revision.c.record, revision.c.kind, revision.c.piece, revision.c.body,
-                   current.c.reader, current.c.made)
+    rows = (select(revision, current.c.reader.label("by"), current.c.made.label("when"))
             .select_from(page.join(current, current.c.record == page.c.record)
                          .join(revision, revision.c.number == current.c.number))
             .order_by(current.c.made.desc(), current.c.number.desc()))
-    count, found = view._read(lambda c: (c.scalar(total), c.execute(rows).all()))
-    titles = _titles(view, {r[3] for r in found})
-    hits = tuple(Hit(r[1], r[2], r[3], titles.get(r[3], ""), r[0], r[5], r[6], decode(r[2], r[4])) for r in found)
+    count, found = view._read(lambda c: (c.scalar(total), c.execute(rows).mappings().all()))
+    titles = _titles(view, {r["piece"] for r in found})
+    hits = tuple(Hit(r["record"], r["kind"], r["piece"], titles.get(r["piece"], ""), r["number"], r["by"], r["when"],
+                     value_of(r)) for r in found)
     return Found(hits, int(count or 0), offset)
 
 
 def _titles(view: View, pieces: set[str]) -> dict[str, str]:
-    query = (select(revision.c.record, revision.c.body).join(current, current.c.number == revision.c.number)
+    query = (select(revision).join(current, current.c.number == revision.c.number)
              .where(current.c.record.in_(pieces), current.c.kind == "piece"))
-    return {r[0]: json.loads(r[1])["title"] for r in view._read(lambda c: c.execute(query).all())}
+    return {r["record"]: json.loads(sound(r)["body"])["title"]
+            for r in view._read(lambda c: c.execute(query).mappings().all())}
 
 
 def near_candidates(character: Character) -> bool:
@@ -229,17 +231,18 @@ class _Standing:
     piece: str
     reader: str
     made: str
-    body: str
+    row: Any
     chosen: dict[str, str]
     written: str
 
     def hit(self, why: str) -> Hit:
-        return Hit(self.id, "attempt", self.piece, "", 0, self.reader, self.made, decode("attempt", self.body), why)
+        record = decode("attempt", self.row["body"])
+        return Hit(self.id, "attempt", self.piece, "", 0, self.reader, self.made, record, why)
 
 
 def _standing(view: View, about: str | None, piece: str | None) -> list[_Standing]:
     """Attempts that still stand: those that name an id, or all that chose signs."""
-    query = (select(revision.c.record, current.c.piece, current.c.reader, current.c.made, revision.c.body)
+    query = (select(revision, current.c.piece.label("of"), current.c.reader.label("by"), current.c.made.label("when"))
              .join(current, current.c.number == revision.c.number)
              .where(current.c.kind == "attempt", current.c.withdrawn.is_(False),
                     current.c.status.not_in([Status.SET_ASIDE, Status.WITHDRAWN])).order_by(current.c.number))
@@ -248,9 +251,10 @@ def _standing(view: View, about: str | None, piece: str | None) -> list[_Standin
     if piece is not None:
         query = query.where(current.c.piece == piece)
     found = []
-    for id, of, reader, made, body in view._read(lambda c: c.execute(query).all()):
-        data = json.loads(body)
-        found.append(_Standing(id, of, reader, made, body, dict(data["chosen"]), "".join(data["written"].split())))
+    for row in view._read(lambda c: c.execute(query).mappings().all()):
+        data = json.loads(sound(row)["body"])
+        found.append(_Standing(row["record"], row["of"], row["by"], row["when"], row, dict(data["chosen"]),
+                               "".join(data["written"].split())))
     return found
 
 

@@ -8,10 +8,13 @@ when it came into this register.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 from readaid.core.contents import Record
 from readaid.register.codec import decode, digest
+from readaid.register.engine import DamagedRegisterError
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +45,29 @@ def fingerprint(row: Any) -> str:
                   row["reader"], row["reason"], row["made"], row["gesture"], row["undoes"])
 
 
+def sound(row: T) -> T:
+    """The row of the revision table, if its digest fits it.
+
+    Raises
+    ------
+    DamagedRegisterError: if the row is not as it was written.
+    """
+    of: Any = row
+    if fingerprint(of) != of["digest"]:
+        raise DamagedRegisterError(f"Revision {of['number']} of the register is not as it was written",
+                                   cure="recover it from the backups in the piece folder (readaid recover)",
+                                   number=of["number"])
+    return row
+
+
+def value_of(row: Any) -> Record:
+    """The record that a row of the revision table gives; raises as ``sound``."""
+    return decode(row["kind"], sound(row)["body"])
+
+
 def from_row(row: Any) -> Revision:
-    """A Revision from a row of the revision table."""
-    return Revision(number=row["number"], id=row["id"], record=decode(row["kind"], row["body"]), kind=row["kind"],
+    """A Revision from a row of the revision table; raises as ``value_of``."""
+    return Revision(number=row["number"], id=row["id"], record=value_of(row), kind=row["kind"],
                     piece=row["piece"], withdrawn=bool(row["withdrawn"]), reader=row["reader"], reason=row["reason"],
                     made=row["made"], entered=row["entered"], gesture=row["gesture"], base=row["base"],
                     undoes=row["undoes"])

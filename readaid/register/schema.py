@@ -32,7 +32,7 @@ from sqlalchemy import (
 
 from readaid._version import __version__
 from readaid.core.errors import NewerRegisterError, RegisterError
-from readaid.core.identity import now
+from readaid.core.identity import new_id, now
 
 META = MetaData()
 _NUMBER = BigInteger().with_variant(Integer(), "sqlite")  # only INTEGER is SQLite's row id
@@ -70,6 +70,12 @@ lost = Table(
     Column("noticed", Text, nullable=False),
 )
 
+about = Table(
+    "about", META,  # what this register is: "identity", a UUID that its journal and backups carry too
+    Column("name", Text, primary_key=True),
+    Column("value", Text, nullable=False),
+)
+
 current = Table(
     "current", META,
     Column("record", Text, primary_key=True),
@@ -93,13 +99,33 @@ current = Table(
 
 
 def _first(connection: Connection) -> None:
-    META.create_all(connection)
+    META.create_all(connection, [migration, revision, lost, current])
+
+
+def _identity(connection: Connection) -> None:
+    about.create(connection)
+    connection.execute(about.insert().values(name="identity", value=new_id()))
 
 
 #: Every migration ever, in order. Only ever append.
 MIGRATIONS: tuple[tuple[str, Callable[[Connection], None]], ...] = (
     ("0001-revisions", _first),
+    ("0002-identity", _identity),
 )
+#: What a register must have been through to be read; the rest can wait until it lies where it can be written.
+NEEDED_TO_READ = ("0001-revisions",)
+
+
+def identity_of(connection: Connection) -> str:
+    """The register's identity, "" for one that has not been through its migration."""
+    if not inspect(connection).has_table("about"):
+        return ""
+    return str(connection.scalar(select(about.c.value).where(about.c.name == "identity")) or "")
+
+
+def name_register(connection: Connection, identity: str) -> None:
+    """Give a register that was made anew the identity of the one it replaces."""
+    connection.execute(about.update().where(about.c.name == "identity").values(value=identity))
 
 
 def applied(connection: Connection) -> list[str]:

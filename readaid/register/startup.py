@@ -12,7 +12,7 @@ import os
 import shutil
 import sqlite3
 import tempfile
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, func, select
@@ -20,10 +20,11 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from readaid.core.errors import ReadaidError, RegisterError
 from readaid.register import index
-from readaid.register.backup import backups, make
+from readaid.register.backup import backups, journals, make
 from readaid.register.engine import (
     APPLICATION_ID,
     DamagedRegisterError,
+    MisplacedRegisterError,
     is_url,
     lock_writers,
     patiently,
@@ -32,7 +33,8 @@ from readaid.register.engine import (
     writer_of,
 )
 from readaid.register.revision import fingerprint
-from readaid.register.schema import current, lost, migrate, pending, revision
+from readaid.register.schema import NEEDED_TO_READ, current, identity_of, lost, migrate, pending, revision
+from readaid.register.whereabouts import Known, gone, known, misplaced, way_back
 
 #: Name of the register in a piece folder.
 FILE = "register.sqlite"
@@ -50,33 +52,55 @@ class Opened:
     path: Path | None
     read_only: bool
     notices: tuple[str, ...] = ()
+    troubles: tuple[str, ...] = ()  # what a check must tell, for one open for reading only
+    identity: str = ""
 
 
 def open_engine(path_or_url: str | Path, read_only: bool, create: bool, patience: float) -> Opened:
     """Open what ``Register.open`` was given; see there."""
+    home: Path | None = None
+    beforehand: list[Known] = []
     if is_url(path_or_url):
         engine = server_engine(str(path_or_url))
         opened = Opened(engine, engine.url.render_as_string(hide_password=True), None, read_only)
     else:
-        opened = _open_file(Path(path_or_url).expanduser(), read_only, create, patience)
+        home = Path(path_or_url).expanduser()
+        home = home / FILE if home.is_dir() else home
+        opened = _open_file(home, read_only, create, patience)
+        beforehand = known(home)
     try:
         _prepare(opened, patience)
+        return _recognise(opened, home, beforehand, patience)
     except BaseException:
         opened.engine.dispose()
         raise
-    return opened
+
+
+def _recognise(opened: Opened, home: Path | None, beforehand: list[Known], patience: float) -> Opened:
+    """See whose register it is, and whether it is the one that its journal and backups know."""
+
+    def ask() -> tuple[str, tuple[str, str]]:
+        with opened.engine.begin() as connection:
+            told = misplaced(home, connection, beforehand) if home is not None and beforehand else ("", "")
+            return identity_of(connection), told
+
+    identity, (what, cure) = patiently(ask, opened.where, patience)
+    if what and not opened.read_only:
+        raise MisplacedRegisterError(what, opened.where, cure)
+    told = (f"{what}: {cure}.",) if what else ()
+    return replace(opened, identity=identity, notices=(*opened.notices, *told), troubles=told)
 
 
 def _open_file(path: Path, read_only: bool, create: bool, patience: float) -> Opened:
-    if path.is_dir():
-        path = path / FILE
     where, notices = str(path), []
     if not path.exists():
+        if told := gone(path):
+            raise MisplacedRegisterError(told, where, way_back(path))
         if read_only or not create:
             raise RegisterError("There is no register here", where, "check the path, or start a new piece")
         if not path.parent.is_dir():
             raise RegisterError("The folder of the register does not exist", str(path.parent), "make it first")
-    elif path.stat().st_size == 0 and backups(path):
+    elif path.stat().st_size == 0 and (backups(path) or journals(path)):
         raise DamagedRegisterError("The register is empty, but there are backups of it", where,
                                    "recover its last good state from the backups in the piece folder")
     else:
@@ -149,7 +173,10 @@ def _prepare(opened: Opened, patience: float) -> None:
             return check_cheaply(connection, where, opened.path)
 
     try:
-        if patiently(look, where, patience):
+        waiting = patiently(look, where, patience)
+        if opened.read_only:
+            waiting = [name for name in waiting if name in NEEDED_TO_READ]
+        if waiting:
             if opened.read_only:
                 raise RegisterError("The register is empty or of an older version", where,
                                     "open it once where it can be written")

@@ -27,7 +27,7 @@ from readaid.register import backup, index
 from readaid.register.backup import Keeper
 from readaid.register.codec import decode, encode, kind_of
 from readaid.register.engine import PATIENCE, DamagedRegisterError, is_url, lock_writers, patiently, writer_of
-from readaid.register.revision import Revision, fingerprint
+from readaid.register.revision import Revision, fingerprint, sound
 from readaid.register.schema import current, revision
 from readaid.register.startup import FILE, open_engine
 from readaid.register.view import View
@@ -61,14 +61,17 @@ class Store(View):
     """A register opened for writing: what ``book.Register`` is built on. A context manager."""
 
     def __init__(self, engine: Engine, where: str, piece: str | None, read_only: bool, path: Path | None,
-                 notices: tuple[str, ...] = (), patience: float = PATIENCE) -> None:
+                 notices: tuple[str, ...] = (), patience: float = PATIENCE, identity: str = "",
+                 troubles: tuple[str, ...] = ()) -> None:
         super().__init__(engine, where, piece)
+        self.identity = identity
+        self.troubles = troubles
         self.read_only = read_only
         self.path = path
         self._notices = notices
         self.patience = patience
         self._writer = writer_of(engine)
-        self._keeper = Keeper(path) if path is not None and not read_only else None
+        self._keeper = Keeper(path, identity) if path is not None and not read_only else None
 
     @classmethod
     def open(cls, path_or_url: str | Path, read_only: bool = False, *, piece: str | None = None, create: bool = True,
@@ -82,19 +85,34 @@ class Store(View):
         ------
         NewerRegisterError: if a newer readaid wrote it; it is not touched.
         DamagedRegisterError: if it is damaged; see ``readaid.register.recovery.recover``.
+        MisplacedRegisterError: if it is gone, older or another than its journal and backups know (open for reading
+            only, ``notices`` says so instead).
         RegisterError: if it cannot be opened, or is missing and ``create`` is False.
         """
         told: tuple[str, ...] = ()
-        try:
-            opened = open_engine(path_or_url, read_only, create, patience)
-        except DamagedRegisterError:
-            if not recover or is_url(path_or_url):
-                raise
-            from readaid.register.recovery import recover as bring_back
+        recover = recover and not is_url(path_or_url)
+        while True:
+            try:
+                opened = open_engine(path_or_url, read_only, create, patience)
+                made = cls(opened.engine, opened.where, piece, opened.read_only, opened.path, told + opened.notices,
+                           patience, opened.identity, opened.troubles)
+                if recover and not told:
+                    made.verify()
+                return made
+            except DamagedRegisterError:
+                if not recover or told:
+                    raise
+                from readaid.register.recovery import recover as bring_back
 
-            told = (str(bring_back(path_or_url)),)
-            opened = open_engine(path_or_url, read_only, create, patience)
-        return cls(opened.engine, opened.where, piece, opened.read_only, opened.path, told + opened.notices, patience)
+                told = (str(bring_back(path_or_url)),)
+
+    def verify(self) -> None:
+        """Read the last revision of every record; raises DamagedRegisterError if one is not as it was written."""
+        for row in self._read(lambda c: c.execute(self._everything(None)).mappings().all()):
+            if row["record"] != row["of"]:
+                raise DamagedRegisterError("The register's list of records is not as it was written", self.where,
+                                           "recover it from the backups in the piece folder (readaid recover)")
+            sound(row)
 
     @property
     def notices(self) -> tuple[str, ...]:

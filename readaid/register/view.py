@@ -7,11 +7,11 @@ unless asked for. A view of a past moment answers the same questions.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, date, datetime
 from typing import Any, TypeVar
 
-from sqlalchemy import ColumnElement, Connection, Engine, Select, and_, func, select
+from sqlalchemy import ColumnElement, Connection, Engine, RowMapping, Select, and_, func, or_, select
 
 from readaid.core.contents import KINDS, SCHOOL_KINDS, Contents
 from readaid.core.errors import RegisterError
@@ -19,8 +19,8 @@ from readaid.core.person import Person, Role
 from readaid.core.piece import Piece
 from readaid.core.specimen import Specimen
 from readaid.register.codec import as_kind, decode
-from readaid.register.engine import patiently
-from readaid.register.revision import Revision, from_row
+from readaid.register.engine import DamagedRegisterError, patiently
+from readaid.register.revision import Revision, from_row, sound, value_of
 from readaid.register.schema import current, revision
 
 T = TypeVar("T")
@@ -82,7 +82,9 @@ class View:
     def _last(self, kind: str | None, piece: str | None, withdrawn: bool) -> Select[Any]:
         """Rows of the last revision of each record, in the order of entry."""
         if self.cutoff is None:
-            query = select(revision).join(current, current.c.number == revision.c.number).order_by(current.c.first)
+            query = select(revision).join(current, and_(current.c.number == revision.c.number,
+                                                        current.c.record == revision.c.record)).order_by(
+                current.c.first)
             scope, gone, what = current.c.piece, current.c.withdrawn, current.c.kind
         else:
             last = (select(func.max(revision.c.number).label("number"), func.min(revision.c.number).label("first"))
@@ -95,6 +97,19 @@ class View:
             query = query.where(scope == piece)
         return query if withdrawn else query.where(gone.is_(False))
 
+    def _everything(self, piece: str | None) -> Select[Any]:
+        """The last row of each record, withdrawn ones too, straight from the revisions: the derived table may err.
+
+        ``of`` is the record whose last row it should be. With ``piece``, that piece's and all pieces and persons.
+        """
+        last = select(revision.c.record, func.max(revision.c.number).label("number"),
+                      func.min(revision.c.number).label("first")).group_by(revision.c.record)
+        of = self._until(last).subquery()
+        query = (select(revision, of.c.record.label("of")).select_from(
+            of.outerjoin(revision, revision.c.number == of.c.number)).order_by(of.c.first))
+        return query if piece is None else query.where(or_(
+            revision.c.piece == piece, revision.c.kind.in_(("piece", "person")), revision.c.number.is_(None)))
+
     def _scope(self, piece: str | None) -> str | None:
         return None if piece == "*" else (piece or self.piece)
 
@@ -106,8 +121,7 @@ class View:
         """
         kind = as_kind(kind)
         query = self._last(kind, self._scope(piece), withdrawn)
-        rows = self._read(lambda c: c.execute(query.with_only_columns(revision.c.body)).scalars().all())
-        return [decode(kind, body) for body in rows]
+        return [value_of(row) for row in self._read(lambda c: c.execute(query).mappings().all())]
 
     def get(self, id: str, *, withdrawn: bool = False) -> Any:
         """The record with this id as it stands.
@@ -174,21 +188,30 @@ class View:
         """
         chosen = self._scope(piece)
 
-        def work(connection: Connection) -> tuple[int, list[tuple[str, str, str, int]]]:
+        def work(connection: Connection) -> tuple[int, Sequence[RowMapping]]:
             number = int(connection.scalar(self._until(select(func.max(revision.c.number)))) or 0)
-            rows = connection.execute(self._last(None, None, False).with_only_columns(
-                revision.c.kind, revision.c.piece, revision.c.body, revision.c.number)).all()
-            return number, [(r[0], r[1], r[2], r[3]) for r in rows]
+            return number, connection.execute(self._everything(chosen)).mappings().all()
 
         number, rows = self._read(work)
         numbers: dict[str, int] = {}
+        faults: list[str] = []
 
-        def taken(kind: str, body: str, at: int) -> Any:
-            record = decode(kind, body)
-            numbers[record.id] = at
-            return record
+        def taken(row: RowMapping) -> list[Any]:
+            if row["record"] != row["of"]:
+                raise DamagedRegisterError("The register's list of records is not as it was written", self.where,
+                                           "recover it from the backups in the piece folder (readaid recover)")
+            body = sound(row)["body"]
+            if row["withdrawn"]:
+                return []
+            try:
+                record = decode(row["kind"], body, shown=True)
+            except RegisterError:
+                faults.append(f"Record {row['record']} ({row['kind']}) cannot be read and is left out.")
+                return []
+            numbers[record.id] = row["number"]
+            return [record]
 
-        pieces = [taken("piece", body, at) for kind, _, body, at in rows if kind == "piece"]
+        pieces = [record for row in rows if row["kind"] == "piece" for record in taken(row)]
         if chosen is None and len(pieces) != 1:
             raise RegisterError("The register holds no piece yet" if not pieces else
                                 f"The register holds {len(pieces)} pieces", self.where,
@@ -199,23 +222,37 @@ class View:
             raise RegisterError("There is no such piece in the register", str(chosen), "choose one of its pieces")
         records: dict[str, list[Any]] = {kind: [] for kind in KINDS}
         people: list[Person] = []
-        for kind, scope, body, at in rows:
+        for row in rows:
+            kind = row["kind"]
             if kind == "piece":
                 continue
-            if chosen is None or scope == chosen or len(pieces) == 1:
-                records[kind].append(taken(kind, body, at))
+            if chosen is None or row["piece"] == chosen or len(pieces) == 1:
+                records[kind] += taken(row)
             elif kind == "person":
-                people.append(taken(kind, body, at))
+                people += taken(row)
         records["person"] += _named(people, records["role"], records["specimen"], records["person"])
         for kind in ("piece", *SCHOOL_KINDS):
             del records[kind]
         assert isinstance(whole[0], Piece)
-        return Contents(piece=whole[0], revision=number, numbers=numbers,
+        records["zone"] = _lying(records["zone"], {p.id for p in records["photo"]}, faults)
+        return Contents(piece=whole[0], revision=number, numbers=numbers, faults=tuple(faults),
                         **{PLURALS[kind]: tuple(found) for kind, found in records.items()})
 
     def pieces_held(self) -> list[Piece]:
         """The pieces of this register."""
         return self.all("piece", piece="*")
+
+
+def _lying(zones: list[Any], photos: set[str], faults: list[str]) -> list[Any]:
+    """The zones that lie on a photo; the others are told, since one of them stopped every report."""
+    found = []
+    for zone in zones:
+        if zone.photo in photos and len(zone.outline) > 2:
+            found.append(zone)
+        else:
+            faults.append(f"Zone {zone.id} lies on no photo of the piece and is left out." if zone.photo not in photos
+                          else f"Zone {zone.id} has no outline and is left out.")
+    return found
 
 
 def _named(others: list[Person], roles: Iterable[Role], specimens: Iterable[Specimen],

@@ -379,7 +379,7 @@ def test_parts_that_do_not_fit(sent, tmp_path):
     with pytest.raises(ArchiveError, match="not as its sender wrote it"):
         reader_copy.receive(spoil("photos/ph/kiku.jpg", b"JFIF", b"JUNK"), tmp_path / "x")
     with pytest.raises(ArchiveError, match="newer readaid"):
-        reader_copy.read(spoil("manifest.json", b'"version": 1', b'"version": 2'))
+        reader_copy.read(spoil("manifest.json", b'"version": 2', b'"version": 3'))
     with pytest.raises(ArchiveError, match="list of contents does not fit"):
         reader_copy.read(spoil("manifest.json", b"photos/ph/", b"photos/pz/"))
     for format in ("no zip", "PK"):

@@ -22,7 +22,7 @@ from readaid.register.codec import decode, encode
 
 EVERY_KIND = [
     Piece("tray", sensitive=("lacquer",), width=12.5),
-    Photo("kiku.jpg", "0" * 64, 60, 40, scale=Scale((0, 0), (3, 4), 5.0), light_direction=(0.0, 0.6, 0.8)),
+    Photo("kiku.jpg", "0" * 64, 60, 40, scale=Scale((0, 0), (3, 4), 5.0), light_direction=(0.0, 0.6, 0.8), id="ph"),
     Zone("ph", rectangle(1, 2, 3, 4), confidence=0.4),
     ViewSetting("ph", "local contrast", (("radius", 12.0),)),
     Tracing("z", (((0.0, 1.0), (2.0, 3.5)),)),
@@ -273,12 +273,12 @@ def test_migrations_are_recorded_and_done_in_one_transaction(address, monkeypatc
 
     with Register.open(address) as register:
         register.save(Piece("x", id="p"), reader="Aki")
-    monkeypatch.setattr(schema, "MIGRATIONS", (*schema.MIGRATIONS, ("0002-half", half)))
+    monkeypatch.setattr(schema, "MIGRATIONS", (*schema.MIGRATIONS, ("9002-half", half)))
     with pytest.raises(ValueError, match="power"):
         Register.open(address)
     monkeypatch.undo()
     with Register.open(address) as register, register._engine.connect() as connection:
-        assert schema.applied(connection) == ["0001-revisions"]
+        assert schema.applied(connection) == [name for name, _ in schema.MIGRATIONS]
         assert not schema.inspect(connection).has_table("half")
         assert register.get("p").title == "x"
 
@@ -293,10 +293,10 @@ def test_an_older_register_is_brought_up_to_date(address, monkeypatch):
     with Register.open(address) as register:
         register.save(Piece("x", id="p"), reader="Aki")
     with monkeypatch.context() as patch:
-        patch.setattr(schema, "MIGRATIONS", (*schema.MIGRATIONS, ("0002-later", later)))
+        patch.setattr(schema, "MIGRATIONS", (*schema.MIGRATIONS, ("9002-later", later)))
         for _ in range(2):
             with Register.open(address) as register, register._engine.connect() as connection:
-                assert schema.applied(connection) == ["0001-revisions", "0002-later"]
+                assert schema.applied(connection) == [name for name, _ in schema.MIGRATIONS]
                 assert register.get("p").title == "x"
     with pytest.raises(NewerRegisterError):
         Register.open(address)
