@@ -156,7 +156,7 @@ def compare(a: Path, b: Path, picture: Path | None, json_out: bool) -> None:
         result.picture().save(picture)
     answer([result], json_out, lambda r: f"likeness {r.likeness:.2f}  " + "  ".join(
         f"{name} {value:.2f}" for name, value in dict(r.parts).items())
-        + "\nA likeness is evidence of form, not of authorship.")
+        + "".join(f"\n{note}" for note in r.notes) + "\nA likeness is evidence of form, not of authorship.")
 
 
 @main.command(epilog=example("readaid date '文政十二年己丑季冬'\nreadaid date '文化〇年壬申' --json"))

@@ -28,6 +28,8 @@ from readaid.photo.ink import Crop
 TURNS = ("as it stands", "mirrored", "upside down")
 #: From this overlap on, two inscriptions agree more closely than one hand repeats itself (common practice, no source).
 COPY = 0.93
+#: From this likeness on, a part below ``DISAGREES`` is told beside the headline: a close whole must not hide it.
+CLOSE, DISAGREES = 0.45, 0.55
 CAUTION = "A likeness is evidence of form, not of who made it; false signatures are common."
 
 
@@ -108,11 +110,17 @@ def compare(a: Crop | Form, b: Crop | Form, turn: str = "as it stands", limits: 
         parts_of(laid),
         round(common, 4),
         found,
-        tuple(_notes(first, second, whole, raw, common, turn, found)),
+        (*_notes(first, second, whole, raw, common, turn, found), *_disagreeing(whole, parts)),
         turn,
         (first, second),
         laid,
     )
+
+
+def _disagreeing(whole: float, parts: dict[str, float]) -> list[str]:
+    """A sentence for each part that disagrees while the whole looks close: two dots for one, a loop more."""
+    return [f"The {name} {'disagree' if name == 'dots' else 'disagrees'} ({value:.2f}), though the whole looks close."
+            for name, value in parts.items() if whole >= CLOSE and value < DISAGREES]
 
 
 def _notes(

@@ -49,8 +49,8 @@ def about_pair(found: Comparison, first: str = "the first form", second: str = "
     if found.differences:
         longest = found.differences[0]
         text += f" They differ in {number(len(found.differences), 'place')}, most where only {longest.only} has a line."
-    copy = next((note for note in found.notes if "copy" in note), "")
-    return " ".join(part for part in (text, copy, CAUTION) if part)
+    told = [note for note in found.notes if "copy" in note or "disagree" in note]
+    return " ".join(part for part in (text, *told, CAUTION) if part)
 
 
 def how_wide(low: float, high: float) -> str:

@@ -103,3 +103,35 @@ def test_structure_and_dots_weigh_in_the_likeness():
     assert alike - undotted > 0.02
     assert measures.dots(FormCounts(1.0, 3, 4, 1, 0, 2), FormCounts(1.0, 3, 4, 1, 0, 0)) == 0.0
     assert measures.structure(FormCounts(1.0, 3, 4, 1, 0, 0), FormCounts(1.0, 3, 4, 3, 2, 0)) < 0.8
+
+
+def test_a_disagreeing_part_stands_beside_a_close_whole(tmp_path):
+    """The hook, bar and loop are the same hand's; three dots stand where one stood."""
+    from click.testing import CliRunner
+
+    from readaid.cli import main
+    from readaid.forms.wording import about_pair
+
+    more = sign()
+    for x, y in ((150, 165), (170, 120)):
+        ImageDraw.Draw(more).ellipse([x, y, x + 8, y + 8], fill=0)
+    found = compare(sign(), more)
+    assert found.likeness > 0.45
+    assert found.parts["dots"] < 0.55
+    sentence = next(note for note in found.notes if "dots" in note)
+    assert "though the whole looks close" in sentence
+    assert sentence in about_pair(found)
+    sign().save(tmp_path / "a.png")
+    more.save(tmp_path / "b.png")
+    assert sentence in CliRunner().invoke(main, ["compare", str(tmp_path / "a.png"), str(tmp_path / "b.png")]).output
+    assert not [note for note in compare(sign(), sign(turn=5)).notes if "disagree" in note]
+
+
+def test_a_near_perfect_overlay_is_told_in_text_too(tmp_path):
+    from click.testing import CliRunner
+
+    from readaid.cli import main
+
+    sign().save(tmp_path / "a.png")
+    told = CliRunner().invoke(main, ["compare", str(tmp_path / "a.png"), str(tmp_path / "a.png")]).output
+    assert "may be a copy of the other" in told
