@@ -1,9 +1,9 @@
 """Makes the tables of names out of the installed UniDic: ``python data/make_tables/names.py``.
 
-``family_names.tsv`` and ``place_names.tsv``: names of the dictionary that its texts held, with their reading and its
-word cost; ``name_signs.tsv``: how each kanji is read in given names and in Sino-Japanese words, found by aligning
-signs and sounds (expectation maximisation), and what it costs to meet the sign in a name, from its share among given
-names and among common nouns. Needs unidic-lite (UniDic 2.1.2, BSD licence). Nothing here lists makers.
+``family_names.tsv`` and ``place_names.tsv``: the dictionary's family names, and the places that its texts held, with
+their reading and its word cost; ``name_signs.tsv``: how each kanji is read in given names and in Sino-Japanese words,
+found by aligning signs and sounds (expectation maximisation), and what it costs to meet the sign in a name, from its
+share among given names and among common nouns. Needs unidic-lite (UniDic 2.1.2, BSD licence). No makers are listed.
 """
 
 from __future__ import annotations
@@ -23,8 +23,8 @@ SOURCE = """# Source: UniDic 2.1.2 (unidic-lite), Copyright (c) 2011-2013, The U
 # UNIDIC_LICENSE beside this file. Made by data/make_tables/names.py.
 """
 KANJI = re.compile(r"[一-鿿々]+$")
-#: Word costs from which the dictionary had no example in its texts: the highest cost of each part of speech.
-UNSEEN = {"姓": 9770, "地名": 9195}
+#: The word cost from which the dictionary had no example of a place in its texts: the highest of that part of speech.
+UNSEEN = 9195
 
 
 def hiragana(text: str) -> str:
@@ -96,15 +96,15 @@ def main() -> None:
         elif f[2] == "人名" and f[3] == "名" and len(written) <= 3:
             given.append((written, reading))
             names.update(set(written))
-        elif f[2] == "人名" and f[3] == "姓" and cost < UNSEEN["姓"] and len(written) <= 4:
+        elif f[2] == "人名" and f[3] == "姓" and len(written) <= 4:
             families.setdefault(fold(written), (cost, reading))
             families[fold(written)] = min(families[fold(written)], (cost, reading))
-        elif f[2] == "地名" and f[3] == "一般" and cost < UNSEEN["地名"] and 2 <= len(written) <= 5:
+        elif f[2] == "地名" and f[3] == "一般" and cost < UNSEEN and 2 <= len(written) <= 5:
             places.setdefault(fold(written), (cost, reading))
             places[fold(written)] = min(places[fold(written)], (cost, reading))
     for name, table in (("family_names.tsv", families), ("place_names.tsv", places)):
         lines = "".join(f"{w}\t{r}\t{c}\n" for w, (c, r) in sorted(table.items()))
-        head = "# Names met in texts, their usual reading, and UniDic's word cost (-700 ln p).\n"
+        head = "# Names, their usual reading, and UniDic's word cost (-700 ln p).\n"
         (TABLES / name).write_text(f"{head}{SOURCE}name\treading\tcost\n{lines}", encoding="utf-8")
     native, chinese = align(given), align(words)
     rows = []

@@ -29,6 +29,10 @@ FREE: dict[str, dict[int, float]] = {
     "slot": {1: 250.0, 2: 150.0, 3: 160.0, 4: 180.0, 5: 210.0, 6: 240.0, 7: 300.0, 8: 360.0},
     "rest": {n: 300.0 + 60.0 * min(n, 8) + 30.0 * max(0, n - 8) for n in range(1, 61)},
 }
+#: UniDic's word cost of a family name that its texts did not hold, and what such a name costs here.
+_UNSEEN, _SELDOM = 9770, 50.0
+#: A family of one sign (林, 堀) may be the beginning of another name.
+_ONE_SIGN = 60.0
 #: How much of a sign's oddness in names (``names.oddness``) counts in each class.
 _ODD = {"name": 1.0, "art": 0.6, "word": 0.3, "title": 0.0, "slot": 0.0, "rest": 0.0}
 #: A sign that is itself a word of the formula inside a name (正作 may be a name, but seldom); kana, a number there.
@@ -81,9 +85,22 @@ def families() -> dict[str, str]:
 
 @cache
 def surnames() -> dict[str, str]:
-    """Family names of UniDic's list, of two signs and more, with their reading."""
-    rows = load("family_names.tsv", ("name", "reading", "cost"), lambda r: (fold(r["name"]), r["reading"]))
-    return {name: reading for name, reading in rows if len(name) > 1} | families()
+    """Family names of UniDic's list, of two signs and more, with their reading; those of our own table too."""
+    return {name: reading for name, (reading, _) in _surnames().items()}
+
+
+@cache
+def _surnames() -> dict[str, tuple[str, float]]:
+    """Reading and cost: nothing where the dictionary's texts held the name, a little where it only lists it."""
+    rows = load("family_names.tsv", ("name", "reading", "cost"),
+                lambda r: (fold(r["name"]), r["reading"], int(r["cost"])))
+    made = {name: (reading, 0.0 if cost < _UNSEEN else _SELDOM) for name, reading, cost in rows if len(name) > 1}
+    return made | {name: (reading, 0.0) for name, reading in families().items()}
+
+
+@cache
+def _surname_costs() -> dict[str, float]:
+    return {name: cost for name, (_, cost) in _surnames().items()}
 
 
 @cache
@@ -248,8 +265,19 @@ def _address(row: Row, start: int) -> Iterator[Stretch]:
 
 def _usual(row: Row, start: int) -> Iterator[Stretch]:
     for name in usual_names.found(row.text, start):
-        if not any(p in row.parted for p in range(start + 1, name.end)):
-            yield name.end, name.cost, name.reading
+        over = [p for p in range(start + 1, name.end) if p in row.parted]
+        if not over or (over == [name.end - 1] and row.text[name.end - 1] == "尉"):  # 右衛門, and 尉 in the next column
+            yield name.end, name.cost + 60.0 * len(over), name.reading
+
+
+def _prefixes(words: Callable[[], dict[str, float]]) -> Callable[[Row, int], Iterator[Stretch]]:
+    """A class of a long table, looked up by what stands there; candidates other than the best are not tried."""
+    def find(row: Row, start: int) -> Iterator[Stretch]:
+        for end in range(start + 1, min(start + 5, len(row.text)) + 1):
+            if (cost := words().get(row.text[start:end])) is not None:
+                yield end, cost, row.text[start:end]
+
+    return find
 
 
 def _someone(row: Row, start: int) -> Iterator[Stretch]:
@@ -303,8 +331,10 @@ _MAKERS: dict[str, Callable[[Row, int], Iterator[Stretch]]] = {
     **{name: _free(name) for name in FREE},
     "number": _number, "address": _address, "usual": _usual, "someone": _someone, "agename": _age_name,
     "place": _table(_places((*_PROVINCES, "short", "place"))), "province": _table(_places((*_PROVINCES, "short"))),
-    "family": _table(lambda: dict.fromkeys(families(), 0.0)), "surname": _table(lambda: dict.fromkeys(surnames(), 0.0)),
+    "family": _table(lambda: {name: _ONE_SIGN * (len(name) == 1) for name in families()}),
+    "surname": _prefixes(_surname_costs),
     "agehead": _table(_age("head", True)), "agetail": _table(_age("tail", True)),
     **{name: _table(lambda name=name: _words()[name])  # type: ignore[misc]
-       for name in ("material", "object", "how", "link", "want", "after", "manner", "old", "honour", "lodging")},
+       for name in ("material", "object", "genuine", "how", "link", "want", "after", "manner", "old", "honour",
+                    "lodging")},
 }

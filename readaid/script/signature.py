@@ -31,6 +31,8 @@ _PER_PART, _PER_FREE = 0.02, 0.05
 _LEADING, _NOT_LEADING = frozenset(("role word", "kin")), 220.0
 #: A family name set apart from the name (高岡 方豊: rather a place), a verb set apart from the name before, not after.
 _FAMILY_APART, _VERB_APART = 30.0, 200.0
+#: Four signs before 合作 are rather two makers than one.
+_JOINT_OF_FOUR = 150.0
 #: A date of which only the cycle name, or only a month or season with a cycle name, stands.
 _VAGUE_DATE = 150.0
 #: An unread sign inside a date costs this here: the words around it say well enough that it is a date.
@@ -135,6 +137,8 @@ def _parting(way: _Way, kind: str, place: int, parted: frozenset[int]) -> float:
         return _NOT_LEADING
     if place in parted:
         return _FAMILY_APART if way.last in ("family", "school") else 0.0
+    if kind == "joint" and way.last == "name" and way.parts[-1].end - way.parts[-1].start == 4:
+        return _JOINT_OF_FOUR
     led = way.last == "verb" and way.parts[-1].start in parted
     return _VERB_APART if led and kind in ("name", "art name", "usual name", "family") else 0.0
 

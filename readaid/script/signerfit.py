@@ -78,7 +78,8 @@ class _Reader:
             self._take(part, _rule(part))
         self._close("maker", _UNVERBED)
         for part in self.parts:
-            if part.kind == "late signature" and self.made and fold(part.text) != "代":
+            rule = _rule(part)
+            if part.kind == "late signature" and self.made and not (rule and rule.side == ">"):
                 self._late(part)
         return self.made
 
@@ -99,8 +100,6 @@ class _Reader:
                 self._close("maker", f"{_UNVERBED}; {part.text} stands after the name")
         elif part.kind == "appraisal":
             self._appraise(part, rule)
-        elif part.kind == "late signature" and fold(part.text) == "代":
-            self._close("maker", f"{part.text}: {part.meaning}")
         elif part.kind == "kao":
             self._monogram()
         elif rule is not None and rule.side == "<" and rule.role and part.kind not in ("late signature",):
@@ -202,7 +201,7 @@ def _rule(part: SignaturePart) -> Rule | None:
     for rule in grammar.rules():
         if rule.side and rule.kind == part.kind and part.meaning.startswith(rule.meaning):
             literal = "".join(sign for _, sign in rule.elements)
-            if rule.side != "<" or part.kind == "model" or fold(part.text).endswith(literal):
+            if rule.side == "=" or part.kind == "model" or fold(part.text).endswith(literal):
                 return rule
     return None
 

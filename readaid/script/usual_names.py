@@ -14,10 +14,12 @@ from readaid.script.signs import fold
 
 _KINDS = ("ending", "weak", "stem", "court")
 #: Signs that stand in no stem: 作之丞 may be one, 於之丞 is none.
-_NEVER = frozenset("於以応依為住門国州年月日歳()…?")
+_NEVER = frozenset("於以応依為住門国州年月日歳屋尉()…?")
 #: A stem that the table lacks, one or two signs long; the ending says enough to name it.
 _OTHER_STEM = {0: 150.0, 1: 30.0, 2: 90.0}
 _LONGEST = 7
+#: A weak ending; one that may be the verb (定作 may be 定, made).
+_WEAK, _VERB = 30.0, 150.0
 _GOING_ON = ("衛", "門", "エ", "之", "郎", "右", "左")
 
 
@@ -55,7 +57,16 @@ def _names() -> dict[str, tuple[float, str]]:
             made.setdefault(stem + ending, (0.0, sound + reading))
         for ending, reading in words("weak").items():
             if ending != stem[-1]:
-                made.setdefault(stem + ending, (30.0, sound + reading))
+                made.setdefault(stem + ending, (_VERB if ending in "作造" else _WEAK, sound + reading))
+    for name, (cost, sound) in list(made.items()):  # 五郎八, 次郎吉, 喜平次: a weak ending behind a whole name
+        if cost <= _WEAK and len(name) <= 3 and name[-1] in "郎平":
+            for ending, reading in words("weak").items():
+                if ending not in "郎平作造" and ending != name[-1]:
+                    made.setdefault(name + ending, (_WEAK, sound + reading))
+    for first in ("五郎", "次郎", "太郎", "三郎", "四郎"):
+        for ending, reading in words("weak").items():
+            if ending not in "郎平":
+                made.setdefault(first + ending, (_WEAK, words("ending")[first] + reading))
     return made
 
 

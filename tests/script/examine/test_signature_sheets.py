@@ -12,6 +12,13 @@ def test_own_sheet_keeps_its_floor():
     assert not m.unread_name
 
 
+def test_added_sheet_keeps_its_floor():
+    m = marks.marked("signatures_added.tsv")
+    assert m.lines >= 100
+    assert len(m.wrong_person) <= 3, m.wrong_person
+    assert not m.unread_name
+
+
 def test_marking_finds_faults():
     """The marking itself: a wrong, a missing and a right answer."""
     cell = "一峯斎+蘆香:maker;梅渓:designer"
