@@ -1,143 +1,201 @@
-"""Photos without position, owner and serial numbers, their pixels untouched.
+"""Photos without anything but the picture: no position, owner, serial number, second picture or tail.
 
 Conventions
 -----------
-* Bytes in, bytes out; JPEG, PNG, WebP and TIFF. Pixels are not decoded; orientation, size and
-  colour profile stay.
-* In an EXIF block (a TIFF structure: EXIF 2.32, section 4.6) personal tags are taken out and their
-  values overwritten with zeros; nothing else moves. XMP, IPTC, comments and text chunks are left out.
+* Bytes in, bytes out; JPEG, PNG, WebP and TIFF. Pixels are not decoded; size, orientation and colours stay.
+* Only what is known to be needed is taken over, never "all but what is known to be personal": each year's phones bring
+  new places for a position (gain maps, motion photos, makers' trailers).
+* Of the camera's words stay: orientation, resolution, exposure and when (``exif_block``). A colour profile stays with
+  its numbers; of its texts only the names of common working spaces (``profile_block``).
 * After that the file's hash is another one: a copy says so beside the photo.
 """
 
 from __future__ import annotations
 
+import io
 import struct
 import zlib
+from collections.abc import Iterator
+
+from PIL import Image
 
 from readaid.core.errors import ArchiveError
+from readaid.photo import exif_block, profile_block
+from readaid.photo.file import FORMATS, orientation
+from readaid.photo.tiff_rebuild import rebuilt
 
-#: Tags that can tell who, where or with which camera (EXIF 2.32, TIFF 6.0; XMP and IPTC are whole blocks).
-PERSONAL = {
-    270: "ImageDescription", 315: "Artist", 316: "HostComputer", 33432: "Copyright", 700: "XMP", 33723: "IPTC",
-    34377: "Photoshop", 34853: "GPS", 37500: "MakerNote", 37510: "UserComment", 42016: "ImageUniqueID",
-    42032: "CameraOwnerName", 42033: "BodySerialNumber", 42037: "LensSerialNumber", 40091: "XPTitle",
-    40092: "XPComment", 40093: "XPAuthor", 40094: "XPKeywords", 40095: "XPSubject", 50708: "UniqueCameraModel",
-    50735: "CameraSerialNumber",
-}
-_SIZES = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4}
-_SUB_IFDS = {34665, 330}  # EXIF, SubIFDs
-_GPS = 34853
+#: PNG chunks a picture needs, and the most bytes each may have (W3C PNG, third edition, chapter 11).
+_PNG = {b"IHDR": 13, b"PLTE": 768, b"tRNS": 256, b"gAMA": 4, b"cHRM": 32, b"sRGB": 1, b"sBIT": 4, b"bKGD": 6,
+        b"pHYs": 9, b"cICP": 4, b"IDAT": 1 << 31, b"IEND": 0}
+_EXIF = b"Exif\0\0"
 
 
 def stripped(data: bytes, name: str) -> bytes:
-    """The photo without what is personal.
+    """The picture and nothing else.
 
     Raises
     ------
     ArchiveError: if it is none of the formats, or its structure is not understood (then nothing is let out).
     """
+    work = next((w for starts, w in _KINDS if starts(data)), None)
+    if work is None:
+        raise ArchiveError("From this kind of file position and owner cannot be stripped", name,
+                           "convert it to JPEG, PNG, WebP or TIFF, or ask for a copy with private data")
     try:
-        if data.startswith(b"\xff\xd8"):
-            return _jpeg(data)
-        if data.startswith(b"\x89PNG\r\n\x1a\n"):
-            return _png(data)
-        if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
-            return _webp(data)
-        if data[:4] in (b"II*\0", b"MM\0*"):
-            return blank_tags(data)
-    except (struct.error, IndexError, ValueError) as error:
+        size, turned, icc = _shown(data)
+        made = work(data, turned, profile_block.anonymous(icc))
+        if _shown(made)[:2] != (size, turned):
+            raise ValueError("the picture would be shown otherwise")
+    except (struct.error, IndexError, ValueError, OSError, SyntaxError, zlib.error, OverflowError,
+            Image.DecompressionBombError) as error:
         raise ArchiveError("The photo's description cannot be read, so nothing can be stripped from it", name,
                            "save the photo again in an image program, or ask for a copy with private data") from error
-    raise ArchiveError("From this kind of file position and owner cannot be stripped", name,
-                       "convert it to JPEG, PNG, WebP or TIFF, or ask for a copy with private data")
+    return made
 
 
-def blank_tags(block: bytes) -> bytes:
-    """A TIFF structure without its personal tags: their values zeroed where they stand, their entries closed up."""
-    data = bytearray(block)
-    order = "<" if data[:2] == b"II" else ">"
-    waiting, seen = [(struct.unpack_from(order + "I", data, 4)[0], False)], set()
-    while waiting:
-        start, all_of_it = waiting.pop()
-        if start in seen or not start:
-            continue
-        seen.add(start)
-        count = struct.unpack_from(order + "H", data, start)[0]
-        after = start + 2 + 12 * count
-        following = struct.unpack_from(order + "I", data, after)[0]
-        kept = []
-        for at in range(start + 2, after, 12):
-            tag, kind, number = struct.unpack_from(order + "HHI", data, at)
-            size = _SIZES.get(kind, 1) * number
-            where = at + 8 if size <= 4 else struct.unpack_from(order + "I", data, at + 8)[0]
-            if where + size > len(data):
-                raise ValueError("a value lies outside the block")
-            if tag in _SUB_IFDS or (tag == _GPS and kind in (4, 13)):
-                waiting += [(p, tag == _GPS) for p in struct.unpack_from(f"{order}{number}I", data, where)]
-            if tag in PERSONAL or all_of_it:
-                data[where:where + size] = bytes(size)
-            else:
-                kept.append(bytes(data[at:at + 12]))
-        table = struct.pack(order + "H", len(kept)) + b"".join(kept) + struct.pack(order + "I", following)
-        data[start:after + 4] = table.ljust(after + 4 - start, b"\0")
-        waiting.append((following, all_of_it))
-    return bytes(data)
+def _shown(data: bytes) -> tuple[tuple[int, int], int, bytes | None]:
+    """Stored size, orientation (from wherever Pillow takes it: EXIF, XMP, a text) and colour profile."""
+    with Image.open(io.BytesIO(data), formats=FORMATS) as picture:
+        return picture.size, orientation(picture), picture.info.get("icc_profile")
 
 
-def _jpeg(data: bytes) -> bytes:
-    """Segments up to the scan (ITU-T T.81, annex B); APP1 Exif is blanked, XMP, APP13 and comments go."""
-    out, at = [data[:2]], 2
-    while True:
-        if data[at] != 0xFF:
-            raise ValueError("no marker")
+# -- JPEG -----------------------------------------------------------------------------------------------------------
+def _jpeg(data: bytes, turned: int, icc: bytes) -> bytes:
+    """The first picture of a JPEG (ITU-T T.81, annex B): tables, frames and scans up to its end of image."""
+    block = next((body[6:] for marker, body, _ in _segments(data) if marker == 0xE1 and body.startswith(_EXIF)), b"")
+    head = [b"\xff\xd8"]
+    words = exif_block.fresh(block, turned)
+    if words:
+        head.append(_segment(0xE1, _EXIF + words))
+    parts = [icc[at:at + 65_000] for at in range(0, len(icc), 65_000)]
+    head += [_segment(0xE2, b"ICC_PROFILE\0" + bytes((n, len(parts))) + part) for n, part in enumerate(parts, 1)]
+    return b"".join([*head, *bare_jpeg(data)])
+
+
+def bare_jpeg(data: bytes) -> Iterator[bytes]:
+    """What a decoder needs of a JPEG, without its first two bytes; also of the abbreviated ones inside a TIFF."""
+    for marker, body, scan in _segments(data):
+        if marker == 0xE0 and body.startswith(b"JFIF\0"):
+            yield _segment(marker, body[:12].ljust(12, b"\0") + b"\0\0")  # its small picture goes
+        elif marker == 0xEE and body.startswith(b"Adobe"):
+            yield _segment(marker, body[:12])  # says how the colours are mixed
+        elif marker in (0xDB, 0xDC, 0xDD) or 0xC0 <= marker <= 0xCF:
+            yield _segment(marker, body)
+        elif marker == 0xDA:
+            yield _segment(marker, body)
+            yield scan
+    yield b"\xff\xd9"
+
+
+def _segment(marker: int, body: bytes) -> bytes:
+    return struct.pack(">BBH", 0xFF, marker, len(body) + 2) + body
+
+
+def _segments(data: bytes) -> Iterator[tuple[int, bytes, bytes]]:
+    """Marker, body and, behind a start of scan, the coded picture; up to the end of the first image."""
+    at = 2
+    while at < len(data):
+        if data[at] != 0xFF or data[at + 1] == 0xD8:
+            raise ValueError("no marker, or a second picture within the first")
         marker = data[at + 1]
-        if marker == 0xFF:
+        if marker == 0xFF:  # a fill byte
             at += 1
             continue
+        if marker == 0xD9:
+            return
         length = struct.unpack_from(">H", data, at + 2)[0]
         body = data[at + 4:at + 2 + length]
-        if marker == 0xDA:  # start of scan: the rest is picture, and what may follow its end is dropped
-            end = data.rfind(b"\xff\xd9")
-            out.append(data[at:end + 2] if end > at else data[at:])
-            return b"".join(out)
-        if marker == 0xE1 and body.startswith(b"Exif\0\0"):
-            out.append(data[at:at + 4] + body[:6] + blank_tags(body[6:]))
-        elif marker in (0xC0, 0xC1, 0xC2, 0xC3, 0xC4, 0xDB, 0xDD, 0xE0, 0xEE) or (
-                marker == 0xE2 and body.startswith(b"ICC_PROFILE\0")) or 0xC5 <= marker <= 0xCF:
-            out.append(data[at:at + 2 + length])
+        if length < 2 or len(body) < length - 2:
+            raise ValueError("a segment is cut off")
         at += 2 + length
+        scan = b""
+        if marker == 0xDA:
+            end = at
+            while True:  # in a scan 0xFF is followed by 0 or a restart marker; anything else ends it
+                end = data.find(b"\xff", end)
+                if end < 0 or end + 1 >= len(data):
+                    end = len(data)
+                    break
+                if data[end + 1] == 0 or 0xD0 <= data[end + 1] <= 0xD7:
+                    end += 2
+                elif data[end + 1] == 0xFF:
+                    end += 1
+                else:
+                    break
+            scan, at = data[at:end], end
+        yield marker, body, scan
 
 
-def _png(data: bytes) -> bytes:
-    """Chunks (W3C PNG, third edition): text and time go, eXIf is blanked."""
-    out, at = [data[:8]], 8
+# -- PNG, WebP, TIFF ------------------------------------------------------------------------------------------------
+def _png(data: bytes, turned: int, icc: bytes) -> bytes:
+    """The still picture of a PNG: no text, no time, no animation, nothing of other programs, nothing behind it."""
+    kept: list[bytes] = []
+    block, at, coded = b"", 8, zlib.decompressobj()
     while at < len(data):
         length, kind = struct.unpack_from(">I4s", data, at)
         body = data[at + 8:at + 8 + length]
-        if kind == b"eXIf":
-            body = blank_tags(body)
-            out.append(struct.pack(">I4s", length, kind) + body + struct.pack(">I", zlib.crc32(kind + body)))
-        elif kind not in (b"tEXt", b"zTXt", b"iTXt", b"tIME"):
-            out.append(data[at:at + 12 + length])
+        whole = data[at:at + 12 + length] == _chunk(kind, body)
         at += 12 + length
+        if not whole and (kind == b"eXIf" or kind in _PNG):
+            raise ValueError("a chunk is not as it was written")
+        if kind == b"eXIf":
+            block = body
+        elif kind == b"IDAT":
+            body = b"" if coded.eof else _coded(coded, body)
+            kept += [_chunk(kind, body)] if body else []
+        elif kind in _PNG:
+            if length > _PNG[kind]:
+                raise ValueError("a chunk is too long")
+            kept.append(_chunk(kind, body))
+        if kind == b"IHDR":
+            place = len(kept)
         if kind == b"IEND":
             break
-    return b"".join(out)
+    words = exif_block.fresh(block.removeprefix(_EXIF), turned)
+    more = [_chunk(b"iCCP", b"icc\0\0" + zlib.compress(icc))] if icc else []
+    more += [_chunk(b"eXIf", words)] if words else []
+    return data[:8] + b"".join([*kept[:place], *more, *kept[place:]])
 
 
-def _webp(data: bytes) -> bytes:
-    """RIFF chunks (RFC 9649): XMP goes, EXIF is blanked."""
-    out, at = [], 12
-    while at + 8 <= len(data):
+def _chunk(kind: bytes, body: bytes) -> bytes:
+    return struct.pack(">I4s", len(body), kind) + body + struct.pack(">I", zlib.crc32(kind + body))
+
+
+def _coded(coded: zlib._Decompress, body: bytes) -> bytes:
+    """The part of an IDAT body that belongs to the coded picture: what lies behind its end is a hiding place."""
+    waiting = body
+    while waiting and not coded.eof:
+        coded.decompress(waiting, 1 << 20)
+        waiting = coded.unconsumed_tail
+    return body[:len(body) - len(coded.unused_data)] if coded.eof else body
+
+
+def _webp(data: bytes, turned: int, icc: bytes) -> bytes:
+    """The still picture of a WebP (RFC 9649)."""
+    held: dict[bytes, bytes] = {}
+    at, end = 12, min(len(data), 8 + struct.unpack_from("<I", data, 4)[0])
+    while at + 8 <= end:
         kind, length = struct.unpack_from("<4sI", data, at)
-        body = data[at + 8:at + 8 + length]
-        if kind == b"EXIF":
-            prefix = 6 if body.startswith(b"Exif\0\0") else 0
-            body = body[:prefix] + blank_tags(body[prefix:])
-        if kind == b"VP8X":
-            body = bytes([body[0] & ~0x04]) + body[1:]  # the flag that XMP follows
-        if kind != b"XMP ":
-            out.append(struct.pack("<4sI", kind, length) + body + b"\0" * (length % 2))
+        held.setdefault(kind, data[at + 8:at + 8 + length])
         at += 8 + length + length % 2
-    whole = b"WEBP" + b"".join(out)
+    block = held.get(b"EXIF", b"")
+    words = exif_block.fresh(block.removeprefix(_EXIF), turned)
+    wanted: tuple[bytes, ...] = (b"ALPH", b"VP8 ", b"VP8L")
+    picture = {k: held[k] for k in wanted if k in held}
+    if not picture.keys() & {b"VP8 ", b"VP8L"}:
+        raise ValueError("a moving picture")
+    chunks = picture
+    if b"VP8X" in held:
+        flags = (held[b"VP8X"][0] & 0x10) | (0x20 if icc else 0) | (0x08 if words else 0)
+        chunks = {b"VP8X": bytes((flags, 0, 0, 0)) + held[b"VP8X"][4:10]} | ({b"ICCP": icc} if icc else {}) | picture
+        chunks |= {b"EXIF": words} if words else {}
+    whole = b"WEBP" + b"".join(struct.pack("<4sI", k, len(b)) + b + b"\0" * (len(b) % 2) for k, b in chunks.items())
     return b"RIFF" + struct.pack("<I", len(whole)) + whole
+
+
+def _tiff(data: bytes, turned: int, icc: bytes) -> bytes:
+    return rebuilt(data, turned, icc, lambda part: b"\xff\xd8" + b"".join(bare_jpeg(part)))
+
+
+_KINDS = ((lambda d: d.startswith(b"\xff\xd8"), _jpeg), (lambda d: d.startswith(b"\x89PNG\r\n\x1a\n"), _png),
+          (lambda d: d[:4] == b"RIFF" and d[8:12] == b"WEBP", _webp), (lambda d: d[:4] in (b"II*\0", b"MM\0*"), _tiff))
