@@ -50,10 +50,10 @@ def exif(orientation=6):
     for tag in (0x9C9B, 0x9C9C, 0x9C9D, 0x9C9E, 0x9C9F):
         block[tag] = TELL.encode("utf-16-le")
     block[0x0132] = TELL
-    block[0x8769] = {0x9003: "2026:01:02 03:04:05", 0x9004: TELL, 0x9011: "+09:00", 0x9010: TELL,
-                     0x829A: TiffImagePlugin.IFDRational(1, 100), 0x8827: 200, 0x927C: TELL.encode(),
-                     0x9286: b"ASCII\0\0\0" + TELL.encode(), 0xA430: TELL, 0xA431: TELL, 0xA433: TELL, 0xA434: TELL, 0xA435: TELL, 0xA420: TELL, 0x9290: TELL, 0xA40B:
-                     TELL.encode(), 0xEA1C: TELL.encode()}
+    tags = (0x9004, 0x9010, 0xA430, 0xA431, 0xA433, 0xA434, 0xA435, 0xA420, 0x9290)
+    block[0x8769] = {0x9003: "2026:01:02 03:04:05", 0x9011: "+09:00", 0x829A: TiffImagePlugin.IFDRational(1, 100),
+                     0x8827: 200, 0x927C: TELL.encode(), 0x9286: b"ASCII\0\0\0" + TELL.encode(),
+                     0xA40B: TELL.encode(), 0xEA1C: TELL.encode(), **dict.fromkeys(tags, TELL)}
     block[0x8825] = {1: "N", 2: (35.0, 41.0, 22.0), 3: "E", 4: (139.0, 41.0, 30.0), 0x1B: TELL.encode(), 0x1D: TELL}
     block._ifds |= {tag: block[tag] for tag in (0x8825, 0x8769)}
     return block
@@ -242,7 +242,7 @@ def test_a_profile_loses_its_words_and_keeps_its_colours(name):
 
 def test_a_moving_or_broken_picture_is_not_let_out():
     stream = io.BytesIO()
-    noise().save(stream, "WEBP", save_all=True, append_images=[noise()], duration=100)
+    noise().save(stream, "WEBP", save_all=True, append_images=[noise().rotate(180)], duration=100)
     for data in (stream.getvalue(), jpeg()[:300], png()[:60], tiff()[:200], b"\xff\xd8\xff\xe1\xff"):
         with pytest.raises(ArchiveError, match="cannot be read"):
             metadata.stripped(data, "x")
