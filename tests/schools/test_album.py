@@ -193,3 +193,20 @@ def test_the_command_line_does_a_study(tmp_path, scans):
     missing = run(main, ["school", "tree", str(tmp_path / "none")])
     assert missing.exit_code == 2
     assert "readaid school new" in missing.output
+
+
+def test_a_school_on_a_server_with_a_folder_of_pictures(empty_server, tmp_path, scans):
+    with pytest.raises(ReadaidError, match="folder of pictures"):
+        readaid.school(empty_server, title="Three hands")
+    pictures = tmp_path / "pictures-of-the-department"
+    with readaid.school(empty_server, title="Three hands", reader="Mori", pictures=pictures) as mine:
+        mine.add_makers(MAKERS)
+        mine.add_folder(scans)
+        with readaid.school(empty_server, reader="Aki", pictures=pictures) as theirs:  # two at one school
+            theirs.add_maker("Kosetsu", teacher="Tansei")
+            assert len(theirs.specimens) == 9
+        assert "Kosetsu" in mine.makers["name"].tolist()
+        record = mine.keep(mine.study(title="All"))
+        assert mine.register.history(record.id)[0].reader == "Mori"
+    assert (pictures / "pictures").is_dir()
+    assert not (pictures / "register.sqlite").exists()
