@@ -28,11 +28,12 @@ from sqlalchemy import select
 from readaid._version import __version__
 from readaid.copies.enclosed import put_in_place, staged
 from readaid.copies.merge import Merged, merge_rows
-from readaid.copies.veil import veil
 from readaid.core.errors import ArchiveError, ReadaidError, RegisterError
 from readaid.core.identity import now
 from readaid.core.photo import Photo
+from readaid.core.piece import Piece
 from readaid.core.specimen import Specimen
+from readaid.core.veil import Veil
 from readaid.photo.metadata import stripped
 from readaid.register import safezip
 from readaid.register.book import Register
@@ -76,17 +77,20 @@ def write(register: View, path: str | Path, blind: bool = False, photos: str | P
     path = path if path.suffix else path.with_suffix(".zip")
     whole = register.contents(piece)
     held = _rows(register, whole.piece.id, [p.id for p in whole.persons], last_only=blind)
-    rows = [veiled for row in held if (veiled := _veiled(row, blind, private)) is not None]
+    over = Veil.over([value_of(row) for row in held], blind, private)
+    rows = _seen([veiled for row in held if (veiled := _veiled(row, over)) is not None], blind)
+    sources = {p.id: p.file for row in held if isinstance(p := value_of(row), Photo)}
     work = path.with_name(path.name + f".{os.getpid()}.part")
     files: dict[str, dict[str, Any]] = {}
     try:
         with zipfile.ZipFile(work, "w", zipfile.ZIP_DEFLATED) as archive:
             if photos is not None:
-                changed = _add_photos(archive, files, Path(photos), rows, private)
+                changed = _add_photos(archive, files, Path(photos), rows, sources, private)
                 rows = [_with_hash(row, changed) for row in rows]
             _add(archive, files, "revisions.jsonl", "".join(
                 json.dumps(row, ensure_ascii=False) + "\n" for row in rows).encode("utf-8"))
-            manifest = {"format": FORMAT, "version": VERSION, "piece": whole.piece.id, "title": whole.piece.title,
+            manifest = {"format": FORMAT, "version": VERSION, "piece": whole.piece.id,
+                        "title": over.record(whole.piece).title,
                         "made": now(), "program": f"readaid {__version__}", "blind": blind,
                         "revision": whole.revision, "files": files}
             archive.writestr("manifest.json", json.dumps(manifest, ensure_ascii=False, indent=1))
@@ -111,16 +115,25 @@ def _rows(view: View, piece: str, persons: list[str], last_only: bool) -> list[d
     return [{name: row[name] for name in _COLUMNS} | {"withdrawn": bool(row["withdrawn"])} for row in found]
 
 
-def _veiled(row: dict[str, Any], blind: bool, private: bool) -> dict[str, Any] | None:
+def _veiled(row: dict[str, Any], over: Veil) -> dict[str, Any] | None:
     held = value_of(row)
-    record = veil(held, blind, private)
+    record = over.record(held)
     if record is None:
         return None
-    if record == held and not blind:
+    if isinstance(record, Piece):
+        record = replace(record, reader="")  # the colleague's work must not go under our name
+    reason = "" if over.blind else over.text(row["reason"])
+    if record == held and reason == row["reason"] and not over.blind:
         return row
-    row = row | {"body": row["body"] if record == held else encode(record)}
-    row |= {"reason": "", "base": None, "undoes": None} if blind else {}
+    row = row | {"body": row["body"] if record == held else encode(record), "reason": reason}
+    row |= {"base": None, "undoes": None} if over.blind else {}
     return row | {"digest": fingerprint(row)}
+
+
+def _seen(rows: list[dict[str, Any]], blind: bool) -> list[dict[str, Any]]:
+    """The rows of a blind copy without those that name what stays here: a zone on a photo that was withdrawn."""
+    photos = {row["record"] for row in rows if row["kind"] == "photo"}
+    return [r for r in rows if r["kind"] != "zone" or getattr(value_of(r), "photo", "") in photos] if blind else rows
 
 
 def _add(archive: zipfile.ZipFile, files: dict[str, dict[str, Any]], name: str, data: bytes) -> None:
@@ -130,8 +143,9 @@ def _add(archive: zipfile.ZipFile, files: dict[str, dict[str, Any]], name: str, 
 
 
 def _add_photos(archive: zipfile.ZipFile, files: dict[str, dict[str, Any]], folder: Path,
-                rows: list[dict[str, Any]], private: bool) -> dict[str, str]:
-    """Put the photos in; returns the new hash of each that was stripped, by its old hash."""
+                rows: list[dict[str, Any]], sources: dict[str, str], private: bool) -> dict[str, str]:
+    """Put the photos in, from their ``sources`` in the piece folder; returns the new hash of each that was stripped, by
+    its old hash."""
     last: dict[str, Photo] = {}
     for row in rows:
         if row["kind"] == "photo":
@@ -140,16 +154,16 @@ def _add_photos(archive: zipfile.ZipFile, files: dict[str, dict[str, Any]], fold
                 last[row["record"]] = decode("photo", row["body"])  # type: ignore[assignment]
     changed = {}
     for photo in last.values():
-        source = folder / photo.file
-        if not safezip.safe_name(photo.file) or not source.resolve().is_relative_to(folder.resolve()):
-            raise ArchiveError("A photo lies outside the piece folder", photo.file, "move it into the folder")
+        source = folder / sources[photo.id]
+        if not safezip.safe_name(sources[photo.id]) or not source.resolve().is_relative_to(folder.resolve()):
+            raise ArchiveError("A photo lies outside the piece folder", sources[photo.id], "move it into the folder")
         try:
             data = source.read_bytes()
         except OSError as error:
             raise ArchiveError("A photo is missing", str(source), "put it back, or write the copy without photos"
                                ) from error
         if not private:
-            data = stripped(data, photo.file)
+            data = stripped(data, sources[photo.id])
             digest = hashlib.sha256(data).hexdigest()
             if digest != photo.sha256:
                 changed[photo.sha256] = digest

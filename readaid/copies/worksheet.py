@@ -15,21 +15,21 @@ from readaid.core.character import Character, Inscription
 from readaid.core.contents import Contents
 from readaid.core.errors import RegisterError, unknown_option
 from readaid.core.photo import Zone
+from readaid.core.veil import over
 
 _TYPES = ((b"\xff\xd8", "jpeg"), (b"\x89PNG", "png"), (b"RIFF", "webp"), (b"GIF8", "gif"))
 _WORDS = {
-    "en": {"title": "Worksheet", "piece": "Piece", "inventory": "Inventory number", "reader": "Reader", "date": "Date",
+    "en": {"title": "Worksheet", "inventory": "Inventory number", "reader": "Reader", "date": "Date",
            "how": "Write under each picture what you read, then how sure you are: guess, unsure, probable, certain. "
                   "If you cannot tell, leave it empty. Please do not clean, wet, rub or chalk the piece to see better.",
            "column": "Column", "reads": "reads", "sure": "how sure", "whole": "The whole as you read it",
-           "remarks": "Remarks", "none": "no picture", "damage": "damage",
-           "intact": "intact", "worn": "worn", "traces": "traces", "lost": "lost"},
-    "ja": {"title": "解読票", "piece": "作品", "inventory": "整理番号", "reader": "読み手", "date": "日付",
+           "remarks": "Remarks", "none": "no picture"},
+    "ja": {"title": "解読票", "inventory": "整理番号", "reader": "読み手", "date": "日付",
            "how": "各図の下に読みと確かさ（推測・不確か・おそらく・確実）をお書きください。"
                   "読めない字は空欄のままで結構です。"
                   "見やすくするために拭く、濡らす、こする、白墨を塗ることはお控えください。",
            "column": "行", "reads": "読み", "sure": "確かさ", "whole": "全体の読み", "remarks": "備考",
-           "none": "図なし", "damage": "状態", "intact": "良好", "worn": "摩滅", "traces": "痕跡のみ", "lost": "欠失"},
+           "none": "図なし"},
 }
 _STYLE = """
 @page { size: A4; margin: 14mm }
@@ -49,7 +49,7 @@ h1 { font-size: 15pt; margin: 0 0 3mm } h2 { font-size: 11pt; margin: 5mm 0 2mm 
 
 def write(contents: Contents, path: str | Path, crop: Callable[[Zone], bytes | None] | None = None, *,
           language: str = "en", inscriptions: tuple[str, ...] | None = None) -> Path:
-    """Write the worksheet of a piece; it never shows a candidate or reading.
+    """Write the worksheet of a piece; it shows what a blind copy shows (``core.veil``), and no more.
 
     Parameters
     ----------
@@ -62,6 +62,7 @@ def write(contents: Contents, path: str | Path, crop: Callable[[Zone], bytes | N
     """
     if language not in _WORDS:
         raise unknown_option("language", language, _WORDS)
+    contents = over(contents, blind=True).contents(contents)
     words, zones = _WORDS[language], {z.id: z for z in contents.zones}
     chosen = [i for i in contents.inscriptions if i.columns and (inscriptions is None or i.id in inscriptions)]
     if not chosen:
@@ -70,12 +71,13 @@ def write(contents: Contents, path: str | Path, crop: Callable[[Zone], bytes | N
     parts = [_inscription(i, contents, zones, crop, words) for i in chosen]
     path = Path(path)
     path.write_text(f"""<!DOCTYPE html>
-<html lang="{language}"><head><meta charset="utf-8"><title>{words['title']}: {escape(contents.piece.title)}</title>
+<html lang="{language}"><head><meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; img-src data:; style-src 'unsafe-inline'">
+<title>{words['title']}: {escape(contents.piece.title)}</title>
 <style>{_STYLE}</style></head><body>
 <h1>{words['title']}: {escape(contents.piece.title)}</h1>
 <div class="fields"><span>{words['inventory']}</span><span class="line">{escape(contents.piece.inventory)}</span>
-<span>{words['reader']}</span><span class="line"></span><span>{words['piece']}</span>
-<span class="line">{escape(contents.piece.kind)}</span><span>{words['date']}</span><span class="line"></span></div>
+<span>{words['reader']}</span><span class="line"></span><span>{words['date']}</span><span class="line"></span></div>
 <p>{words['how']}</p>
 {''.join(parts)}
 </body></html>
@@ -93,8 +95,7 @@ def _inscription(inscription: Inscription, contents: Contents, zones: dict[str, 
             signs.append(_sign(number, character, zones, crop, words))
         columns.append(f"<h2>{words['column']} {at}</h2><div class='column'>{''.join(signs)}</div>")
     lines = "<div class='line'></div>" * max(3, len(columns))
-    name = f" &middot; {escape(inscription.surface)}" if inscription.surface else ""
-    return (f"<section><h2>{escape(inscription.kind)}{name}</h2>{''.join(columns)}"
+    return (f"<section><h2>{escape(inscription.surface)}</h2>{''.join(columns)}"
             f"<div class='big'><h2>{words['whole']}</h2>{lines}<h2>{words['remarks']}</h2>"
             f"<div class='line'></div><div class='line'></div></div></section>")
 
@@ -108,8 +109,8 @@ def _sign(number: int, character: Character, zones: dict[str, Zone], crop: Calla
             pictures.append(f"<img alt='{number}' src='data:image/{_type(data, number)};base64,"
                             f"{base64.b64encode(data).decode('ascii')}'>")
     shown = "".join(pictures) or f"<div class='none'>{words['none']}</div>"
-    return (f"<div class='sign'><b>{number}</b> <small>{words['damage']}: {words[character.damage]}</small>{shown}"
-            f"<div class='line'>{words['reads']}</div><div class='line'>{words['sure']}</div></div>")
+    return (f"<div class='sign'><b>{number}</b>{shown}<div class='line'>{words['reads']}</div>"
+            f"<div class='line'>{words['sure']}</div></div>")
 
 
 def _type(data: bytes, number: int) -> str:

@@ -157,16 +157,25 @@ class Decipherment:
         return self.crops.pixels(self.crops.zone(self._fresh(character)), look)
 
     def _examples(self) -> Examples | None:
-        """The reader's own labelled crops, None if there are none that this model made."""
+        """This reader's own labelled crops, None if there are none that this model made.
+
+        Nobody else's: what a first reader confirmed would draw a second reader's proposals the same way.
+        """
         import numpy as np
 
         from readaid.glyphs.examples import Examples
 
-        kept = [e for e in self._piece.contents.examples if e.model == _model_name()]
+        kept = [e for e in self._piece.contents.examples
+                if e.model == _model_name() and self._maker(e.id) == self._piece.reader]
         if not kept:
             return None
         return Examples.from_arrays({"vectors": np.array([e.vector for e in kept], np.float32),
                                      "characters": np.array([e.character for e in kept])})
+
+    def _maker(self, example: str) -> str:
+        """Who labelled an example last."""
+        last = self._piece.register.last(example)
+        return last.reader if last else ""
 
     def characters(self, inscription: Inscription | str) -> list[list[Character]]:
         """Characters in reading order, one list per column from the right."""

@@ -172,21 +172,22 @@ class OpenPiece(Holding):
         :meth:`tables`). ``options`` are those of :func:`readaid.report.write`: edition, language, private, blind.
         """
         if format in TABLES:
-            return self.tables(format, Path(path) if path else None, private=bool(options.get("private")))
+            return self.tables(format, Path(path) if path else None, bool(options.get("private")),
+                               bool(options.get("blind")))
         from readaid.report import write
 
         return write(self.contents, self.folder, format=format, path=Path(path) if path else None, **options)
 
-    def tables(self, format: str = "xlsx", folder: Path | None = None, private: bool = False) -> Path:
+    def tables(self, format: str = "xlsx", folder: Path | None = None, private: bool = False,
+               blind: bool = False) -> Path:
         """Write the register's frames into ``exports/tables/``: one workbook (xlsx) or a file per kind.
 
-        Returns the workbook, or the folder of files. Where the piece is kept and its provenance stay out
-        unless ``private``.
+        Returns the workbook, or the folder of files. ``private`` and ``blind``: what may leave, see ``core.veil``.
         """
         from readaid.register.exports import export
 
         target = folder or self.folder / places.EXPORTS / "tables"
-        written = export(self.register, target, format, private=private)
+        written = export(self.register, target, format, private=private, blind=blind)
         return written[0] if format == "xlsx" else target
 
     def __repr__(self) -> str:

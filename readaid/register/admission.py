@@ -9,13 +9,12 @@ Conventions
 
 from __future__ import annotations
 
-import hashlib
-import re
 import unicodedata
 from pathlib import Path
 
 from readaid.core.errors import ArchiveError, PhotoError
 from readaid.core.photo import Photo
+from readaid.core.veil import neutral
 from readaid.register.safezip import safe_name
 
 FOLDER = "photos"
@@ -68,9 +67,7 @@ def made(photo: Photo, format: str) -> str:
     >>> made(Photo("jupyter.py", "", 1, 1, id="x"), "PNG")
     'photos/photo-2d711642b726.png'
     """
-    computed = re.match(r"(?:photos/)?(computed-(?:normals)?)", photo.file)  # a kept normals picture is known by name
-    head = computed[1].rstrip("-") if computed else "photo"
-    return f"{FOLDER}/{head}-{hashlib.sha256(photo.id.encode()).hexdigest()[:12]}{ENDINGS[format][0]}"
+    return neutral(photo, ENDINGS[format][0])
 
 
 def folded(file: str) -> str:

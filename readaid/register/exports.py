@@ -14,6 +14,7 @@ import pandas as pd
 
 from readaid.core.contents import KINDS
 from readaid.core.errors import ReadaidError, RegisterError, unknown_option
+from readaid.core.veil import Veil
 from readaid.register import csvfile, parquet, xlsx
 from readaid.register.book import Register
 from readaid.register.cells import Field, as_file, fields, missing
@@ -60,20 +61,22 @@ def save(kind: str | type, table: pd.DataFrame, path: str | Path) -> Path:
 
 
 def export(view: View, folder: str | Path, format: str = "csv", kinds: Iterable[str | type] | None = None,
-           private: bool = True) -> list[Path]:
+           private: bool = True, blind: bool = False) -> list[Path]:
     """Write frames into a folder: one file per kind, or for XLSX one workbook with a sheet per kind.
 
-    ``kinds``: all that hold records, if not given. ``private``: False blanks where a piece is kept and whose it was.
+    ``kinds``: all that hold records, if not given. ``private`` and ``blind``: what may leave, see ``core.veil``.
     """
     _format(format)
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     chosen = [as_kind(k) for k in kinds] if kinds is not None else list(KINDS)
-    tables = {k: frame(view, k) for k in chosen}
+    held = [r for k in KINDS for r in view.all(k, withdrawn=True)]
+    over = Veil.over(held, blind, private)
+    tables = {k: frame(view, k, veil=over) for k in chosen}
     if kinds is None:
+        for kind in (k for k, t in tables.items() if not len(t)):  # of an earlier export, perhaps with private things
+            (folder / f"{PLURALS[kind]}.{format}").unlink(missing_ok=True)
         tables = {k: t for k, t in tables.items() if len(t)}
-    if not private and "piece" in tables:
-        tables["piece"] = tables["piece"].assign(place_kept="", provenance="")
     if format != "xlsx":
         return [save(k, t, folder / f"{PLURALS[k]}.{format}") for k, t in tables.items()]
     sheets = {PLURALS[k]: (header, rows) for k, t in tables.items() for header, _, rows in [_rows(k, t)]}

@@ -20,6 +20,7 @@ import pandas as pd
 
 from readaid.core.contents import KINDS, Record
 from readaid.core.errors import ReadaidError, RegisterError, unknown_option
+from readaid.core.veil import Veil
 from readaid.register.cells import Field, fields, missing, read
 from readaid.register.codec import as_kind
 from readaid.register.revision import Revision, value_of
@@ -78,12 +79,19 @@ def build(kind: str, rows: list[tuple[Record, int, str, str, str]]) -> pd.DataFr
     return pd.DataFrame(columns, index=index)
 
 
-def frame(view: View, kind: str | type, *, piece: str | None = None, withdrawn: bool = False) -> pd.DataFrame:
-    """Every record of a kind as a DataFrame, in the order of entry; see the module's conventions."""
+def frame(view: View, kind: str | type, *, piece: str | None = None, withdrawn: bool = False,
+          veil: Veil | None = None) -> pd.DataFrame:
+    """Every record of a kind as a DataFrame, in the order of entry; see the module's conventions.
+
+    ``veil``: the records as they may leave; none where it is left out, for work in the house.
+    """
     kind = as_kind(kind)
     query = view._last(kind, view._scope(piece), withdrawn)
     rows = view._read(lambda c: c.execute(query).mappings().all())
-    return build(kind, [(value_of(r), r["number"], r["made"], r["reader"], r["piece"]) for r in rows])
+    held = [(value_of(r), r["number"], r["made"], r["reader"], r["piece"]) for r in rows]
+    if veil is not None:
+        held = [(shown, *about) for record, *about in held if (shown := veil.record(record)) is not None]
+    return build(kind, held)
 
 
 def candidates(view: View, *, piece: str | None = None) -> pd.DataFrame:

@@ -23,15 +23,14 @@ MEDIA = {"jpg": "image/jpeg", "jpeg": "image/jpeg", "png": "image/png", "tif": "
          "webp": "image/webp"}
 
 
-def render(contents: Contents, folder: Path, *, edition: str = "leiden", language: str = "en",
-           blind: bool = False) -> bytes:
+def render(contents: Contents, folder: Path, *, edition: str = "leiden", language: str = "en") -> bytes:
     """The annotation page as UTF-8 JSON-LD."""
     page = {"@context": CONTEXT, "id": f"urn:uuid:{contents.piece.id}", "type": "AnnotationPage",
-            "items": items(contents, blind)}
+            "items": items(contents)}
     return json.dumps(page, ensure_ascii=False, indent=1).encode()
 
 
-def items(contents: Contents, blind: bool = False) -> list[dict[str, Any]]:
+def items(contents: Contents) -> list[dict[str, Any]]:
     """One annotation per zone, in the order drawn."""
     photos = {p.id: p for p in contents.photos}
     out = []
@@ -41,7 +40,7 @@ def items(contents: Contents, blind: bool = False) -> list[dict[str, Any]]:
         annotation: dict[str, Any] = {
             "@context": CONTEXT, "id": f"urn:uuid:{zone.id}", "type": "Annotation", "motivation": "identifying",
             "generator": {"id": "urn:readaid", "type": "Software", "name": f"readaid {__version__}"},
-            "body": [] if blind else bodies(contents, zone),
+            "body": bodies(contents, zone),
             "target": {"type": "SpecificResource", "source": f"urn:uuid:{zone.photo}",
                        "selector": {"type": "SvgSelector", "value": polygon(zone, photos[zone.photo])}}}
         if not annotation["body"]:

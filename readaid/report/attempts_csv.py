@@ -18,14 +18,13 @@ COLUMNS = ("id", "inscription", "made", "reader", "written", "kana", "normal", "
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
-def render(contents: Contents, folder: Path, *, edition: str = "leiden", language: str = "en",
-           blind: bool = False) -> bytes:
-    """CSV bytes; a blind copy holds the headings only."""
+def render(contents: Contents, folder: Path, *, edition: str = "leiden", language: str = "en") -> bytes:
+    """CSV bytes."""
     stream = io.StringIO(newline="")
     writer = csv.writer(stream)
     writer.writerow(COLUMNS)
     titles = {i.id: i.title or i.kind.value for i in contents.inscriptions}
-    for a in () if blind else contents.attempts:
+    for a in contents.attempts:
         row = {**{name: getattr(a, name) for name in COLUMNS}, "inscription": titles.get(a.inscription, ""),
                "lines": " / ".join(a.lines), "morae": "-".join(map(str, a.morae)), "reasons": "; ".join(a.reasons)}
         writer.writerow([safe(row[name]) for name in COLUMNS])

@@ -9,7 +9,7 @@ seen and nothing that was guessed.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 from readaid._version import __version__
@@ -42,14 +42,16 @@ from readaid.script.hentaigana import letter
 
 
 def build(contents: Contents, folder: Path, edition: str = "leiden", language: str = "en",
-          blind: bool = False) -> Document:
-    """Make the document of a piece.
+          blind: bool = False, files: Mapping[str, str] | None = None) -> Document:
+    """Make the document of a piece from contents that have gone through the veil.
+
+    ``files``: where each photo lies in the folder, by its id, where the veil gave it another name.
 
     Raises OptionError for an unknown edition or language, PhotoError for a photo that has gone.
     """
     if edition not in EDITIONS:
         raise unknown_option("edition", edition, EDITIONS)
-    return _Builder(contents, folder, edition, language, blind).document()
+    return _Builder(contents, folder, edition, language, blind, files or {}).document()
 
 
 @dataclasses.dataclass
@@ -59,9 +61,10 @@ class _Builder:
     edition: str
     language: str
     blind: bool
+    files: Mapping[str, str]
 
     def __post_init__(self) -> None:
-        self.pictures = Pictures(self.contents, self.folder)
+        self.pictures = Pictures(self.contents, self.folder, self.files)
 
     def w(self, key: str) -> str:
         return word(key, self.language)
@@ -106,10 +109,8 @@ class _Builder:
     # -- an inscription ---------------------------------------------------------------------------------
     def inscription(self, target: Inscription) -> list[Section]:
         attempts = [a for a in self.contents.attempts if a.inscription == target.id]
-        best = None if self.blind else preferred(attempts)
+        best = preferred(attempts)
         text = edit(self.contents, target.id, best)
-        if self.blind:
-            text = dataclasses.replace(text, columns=tuple(tuple(hidden(s) for s in c) for c in text.columns))
         title = target.title or f"{self.w('inscription')}: {target.kind.value}"
         facts = [(self.w(k), v) for k, v in (("surface", target.surface), ("place", target.place),
                                             ("technique", target.technique), ("form", target.form or ""),
@@ -128,7 +129,7 @@ class _Builder:
         sections = [Section(f"inscription-{target.id}", title, tuple(head))]
         if text.signs:
             sections.append(Section(f"signs-{target.id}", self.w("signs"), (self.signs(text.signs, numbers),), 3))
-        if attempts and not self.blind:
+        if attempts:
             if target.kind in (Text.VERSE, Text.PROSE) or best:
                 sections.append(Section(f"reading-{target.id}", self.w("reading"), tuple(self.reading(best)), 3))
             sections.append(Section(f"attempts-{target.id}", self.w("attempts"), (self.attempts(attempts),), 3))
@@ -149,14 +150,15 @@ class _Builder:
             picture = Picture(data, "image/jpeg", f"{self.w('crop')} {number}", 18) if data else None
             parent = letter(sign.text) if sign.text else None
             sure = (f"{sign.confidence:.2f} {word(confidence_word(sign.confidence), self.language)}"
-                    if sign.confidence is not None and not self.blind else "")
-            seen = record.note if self.blind else "; ".join(filter(None, (
-                record.note, *(c.note for c in record.candidates if c.note))))
-            others = "" if self.blind else "、".join(sign.others)
+                    if sign.confidence is not None else "")
+            seen = "; ".join(filter(None, (record.note, *(c.note for c in record.candidates if c.note))))
+            others = "、".join(sign.others)
             rows.append((Cell(number), Cell("", picture), self.tracing(sign, number),
                          Cell(sign.text, japanese=True, dotted=sign.state is State.UNCLEAR),
                          Cell(parent.parent if parent else "", japanese=True), Cell(sure),
                          Cell(word(record.damage.value, self.language)), Cell(others, japanese=True), Cell(seen)))
+        if self.blind:  # what the others say is judgement, and "intact" would be one
+            return Table((self.w("number"), self.w("crop")), tuple(row[:2] for row in rows))
         heads = ["number", "crop", "tracing", "read_as", "parent", "confidence", "damage", "others", "note"]
         if not any(row[2].picture for row in rows):  # no column for nothing
             del heads[2]
@@ -164,8 +166,8 @@ class _Builder:
         return Table(tuple(self.w(h) for h in heads), tuple(rows))
 
     def tracing(self, sign: EditionSign, number: str) -> Cell:
-        """The tracing of a sign; none in a blind copy, since a tracing is an interpretation."""
-        found = None if self.blind else self.pictures.traced(sign.zones)
+        """The tracing of a sign (a blind copy has none: a tracing is an interpretation)."""
+        found = self.pictures.traced(sign.zones)
         if found is None:
             return Cell("")
         data, by_hand = found
@@ -205,8 +207,6 @@ class _Builder:
 
     # -- signature, forms, evidence ---------------------------------------------------------------------
     def signature(self) -> Section | None:
-        if self.blind:
-            return None
         blocks: list[Block] = []
         for signature in self.contents.signatures:
             rows = tuple((Cell(p.text, japanese=True), Cell(p.kind), Cell("、".join(p.readings), japanese=True),
@@ -227,7 +227,7 @@ class _Builder:
         return Section("signature", self.w("signature"), tuple(blocks))
 
     def specimens(self) -> Section | None:
-        return None if self.blind else form_figures.section(self.contents, self.pictures, self.language)
+        return form_figures.section(self.contents, self.pictures, self.language)
 
     def sources(self) -> Section:
         rows = tuple((Cell(s.kind), Cell(s.citation), Cell(s.weight), Cell(s.note)) for s in self.contents.sources)
@@ -236,8 +236,6 @@ class _Builder:
 
     def comment(self) -> Section | None:
         p = self.contents.piece
-        if self.blind:
-            return None
         rows = [("translation", p.translation), ("comment", p.commentary), ("not_read", p.not_read)]
         notes = tuple(n.text for n in self.contents.notes)
         blocks: list[Block] = [Facts(tuple((self.w(k), v) for k, v in rows if v))] if any(v for _, v in rows) else []
@@ -269,15 +267,6 @@ def preferred(attempts: Iterable[Attempt]) -> Attempt | None:
         if found:
             return max(found, key=lambda a: a.made)
     return None
-
-
-def hidden(sign: EditionSign) -> EditionSign:
-    """The sign with what was guessed taken out; what was seen (traces, loss) stays."""
-    if sign.state in (State.LOST, State.ILLEGIBLE, State.DESCRIBED):
-        return sign
-    if sign.state is State.RESTORED:
-        return dataclasses.replace(sign, text="", state=State.LOST, others=(), confidence=None)
-    return dataclasses.replace(sign, text="", state=State.ILLEGIBLE, others=(), confidence=None)
 
 
 def _share(probability: float | None) -> str:

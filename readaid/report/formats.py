@@ -1,7 +1,7 @@
 """The formats a report can be written in, and which renderer makes each.
 
 Conventions: a renderer takes the document (or the records, for data formats)
-and gives bytes; adding a format is one row here.
+and gives bytes; adding a format is one row here. What it gets has gone through the veil (``core.veil``).
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from importlib import import_module
 from pathlib import Path
 
 from readaid.core.contents import Contents
-from readaid.core.piece import Piece
+from readaid.core.veil import over
 
 Renderer = Callable[..., bytes]
 
@@ -46,18 +46,12 @@ def bytes_of(name: str, contents: Contents, folder: Path, *, edition: str, langu
              blind: bool) -> bytes:
     """The report in one format, as bytes."""
     chosen = FORMATS[name]
-    if not private:
-        contents = without_owner(contents)
+    files = {p.id: p.file for p in contents.photos}  # where the pictures lie, whatever name of them may be shown
+    contents = over(contents, blind, private).contents(contents)
     render: Renderer = import_module(chosen.module).render
     if chosen.takes == "contents":
-        return render(contents, folder, edition=edition, language=language, blind=blind)
+        return render(contents, folder, edition=edition, language=language)
     from readaid.report.composer import build, catalogue
 
-    document = build(contents, folder, edition=edition, language=language, blind=blind)
+    document = build(contents, folder, edition=edition, language=language, blind=blind, files=files)
     return render(catalogue(document) if name == "catalogue" else document)
-
-
-def without_owner(contents: Contents) -> Contents:
-    """The records without where the piece is kept and whose it was."""
-    piece: Piece = dataclasses.replace(contents.piece, place_kept="", provenance="")
-    return dataclasses.replace(contents, piece=piece)

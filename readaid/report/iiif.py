@@ -20,12 +20,12 @@ ADDRESS = "https://example.org/pieces"
 
 
 def render(contents: Contents, folder: Path, *, edition: str = "leiden", language: str = "en",
-           blind: bool = False, address: str = ADDRESS) -> bytes:
+           address: str = ADDRESS) -> bytes:
     """The manifest as UTF-8 JSON."""
-    return json.dumps(manifest(contents, language, blind, address), ensure_ascii=False, indent=1).encode()
+    return json.dumps(manifest(contents, language, address), ensure_ascii=False, indent=1).encode()
 
 
-def manifest(contents: Contents, language: str = "en", blind: bool = False, address: str = ADDRESS) -> dict[str, Any]:
+def manifest(contents: Contents, language: str = "en", address: str = ADDRESS) -> dict[str, Any]:
     """The manifest as a dictionary."""
     p = contents.piece
     base = f"{address.rstrip('/')}/{p.id}"
@@ -34,7 +34,7 @@ def manifest(contents: Contents, language: str = "en", blind: bool = False, addr
     made: dict[str, Any] = {
         "@context": "http://iiif.io/api/presentation/3/context.json", "id": f"{base}/manifest.json",
         "type": "Manifest", "label": {"none": [p.title]},
-        "items": [_canvas(contents, photo, base, blind) for photo in contents.photos]}
+        "items": [_canvas(contents, photo, base) for photo in contents.photos]}
     metadata = [{"label": {"en": [k]}, "value": {"none": [v]}} for k, v in pairs if v]
     if metadata:
         made["metadata"] = metadata
@@ -43,7 +43,7 @@ def manifest(contents: Contents, language: str = "en", blind: bool = False, addr
     return made
 
 
-def _canvas(contents: Contents, photo: Photo, base: str, blind: bool) -> dict[str, Any]:
+def _canvas(contents: Contents, photo: Photo, base: str) -> dict[str, Any]:
     canvas = f"{base}/canvas/{photo.id}"
     image = {"id": f"{base}/{photo.file}", "type": "Image", "format": media(photo),
              "width": photo.width, "height": photo.height}
@@ -54,7 +54,7 @@ def _canvas(contents: Contents, photo: Photo, base: str, blind: bool) -> dict[st
         "width": photo.width, "height": photo.height,
         "items": [{"id": f"{canvas}/page", "type": "AnnotationPage", "items": [painting]}]}
     zones = [{"id": f"{base}/zone/{z.id}", "type": "Annotation", "motivation": "tagging",
-              "body": _bodies(contents, z, blind),
+              "body": _bodies(contents, z),
               "target": {"type": "SpecificResource", "source": canvas,
                          "selector": {"type": "SvgSelector", "value": polygon(z, photo)}}}
              for z in contents.zones if z.photo == photo.id]
@@ -65,6 +65,6 @@ def _canvas(contents: Contents, photo: Photo, base: str, blind: bool) -> dict[st
     return made
 
 
-def _bodies(contents: Contents, zone: Any, blind: bool) -> list[dict[str, Any]]:
-    found = [] if blind else [{k: v for k, v in b.items() if k != "purpose"} for b in bodies(contents, zone)]
+def _bodies(contents: Contents, zone: Any) -> list[dict[str, Any]]:
+    found = [{k: v for k, v in b.items() if k != "purpose"} for b in bodies(contents, zone)]
     return found or [{"type": "TextualBody", "value": zone.note or "sign, not read", "format": "text/plain"}]

@@ -9,7 +9,8 @@ crop. Zones are in full-size pixels; widths on paper in mm.
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
@@ -31,6 +32,7 @@ class Pictures:
 
     contents: Contents
     folder: Path
+    files: Mapping[str, str] = field(default_factory=dict)  # where a photo lies, if not where its record says
 
     def __post_init__(self) -> None:
         self._pyramids: dict[str, Pyramid] = {}
@@ -47,7 +49,7 @@ class Pictures:
         """The photo's pyramid; raises PhotoError when the file has gone or lies outside the folder."""
         if photo not in self._pyramids:
             record = self._photos[photo]
-            path = (self.folder / record.file).resolve()
+            path = (self.folder / self.files.get(photo, record.file)).resolve()
             if not path.is_relative_to(self.folder.resolve()):
                 raise PhotoError("The register names a photo outside the piece folder", record.file)
             self._pyramids[photo] = Pyramid(path)

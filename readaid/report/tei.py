@@ -22,7 +22,7 @@ from readaid.core.character import Character, Inscription
 from readaid.core.contents import Contents
 from readaid.core.identity import now
 from readaid.core.photo import Photo, Zone
-from readaid.report.composer import hidden, preferred
+from readaid.report.composer import preferred
 from readaid.report.edition import EditionSign, State, edit
 
 TEI = "http://www.tei-c.org/ns/1.0"
@@ -32,10 +32,9 @@ MODEL = ('xml-model href="http://epidoc.stoa.org/schema/latest/tei-epidoc.rng" '
          'schematypens="http://relaxng.org/ns/structure/1.0"')
 
 
-def render(contents: Contents, folder: Path, *, edition: str = "leiden", language: str = "en",
-           blind: bool = False) -> bytes:
+def render(contents: Contents, folder: Path, *, edition: str = "leiden", language: str = "en") -> bytes:
     """TEI bytes. The edition's marks are elements here, so ``edition`` changes nothing."""
-    root = E.TEI(_header(contents), _facsimile(contents), _text(contents, blind))
+    root = E.TEI(_header(contents), _facsimile(contents), _text(contents))
     root.set(XML + "lang", language)
     body: bytes = etree.tostring(root, encoding="utf-8", pretty_print=True)
     return f'<?xml version="1.0" encoding="UTF-8"?>\n<?{MODEL}?>\n'.encode() + body
@@ -133,7 +132,7 @@ def _id(kind: str, record: Photo | Zone | Inscription | Character) -> str:
 
 
 # -- text -----------------------------------------------------------------------------------------------
-def _text(contents: Contents, blind: bool) -> Any:
+def _text(contents: Contents) -> Any:
     edition = E.div(type="edition")
     edition.set(XML + "lang", "ja")
     edition.set(XML + "space", "preserve")
@@ -141,17 +140,17 @@ def _text(contents: Contents, blind: bool) -> Any:
     readings = []
     for inscription in contents.inscriptions:
         attempts = [a for a in contents.attempts if a.inscription == inscription.id]
-        best = None if blind else preferred(attempts)
-        edition.append(_inscription(contents, inscription, best, blind))
+        best = preferred(attempts)
+        edition.append(_inscription(contents, inscription, best))
         if best is not None:
             readings.append(_reading(inscription, best))
     if not len(edition):
         edition.append(E.ab(E.gap(reason="lost", extent="unknown", unit="character")))
     if readings:
         body.append(E.div(*readings, type="commentary", subtype="readings"))
-    if contents.piece.translation and not blind:
+    if contents.piece.translation:
         body.append(E.div(*[_p(t) for t in contents.piece.translation.split("\n") if t.strip()], type="translation"))
-    if contents.piece.commentary and not blind:
+    if contents.piece.commentary:
         body.append(E.div(_p(contents.piece.commentary), type="commentary"))
     if contents.sources:
         items = [E.bibl(_plain(f"{s.kind}: {s.citation}")) for s in contents.sources]
@@ -159,7 +158,7 @@ def _text(contents: Contents, blind: bool) -> Any:
     return E.text(body)
 
 
-def _inscription(contents: Contents, inscription: Inscription, best: Attempt | None, blind: bool) -> Any:
+def _inscription(contents: Contents, inscription: Inscription, best: Attempt | None) -> Any:
     part = E.div(type="textpart", subtype=inscription.kind.value.replace(" ", "-"), n=inscription.title or "1")
     part.set(XML + "id", _id("inscription", inscription))
     part.set("n", _plain(inscription.title) or inscription.kind.value)
@@ -169,20 +168,19 @@ def _inscription(contents: Contents, inscription: Inscription, best: Attempt | N
     for n, column in enumerate(text.columns, start=1):
         block.append(E.lb(n=str(n)))
         for sign in column:
-            shown = hidden(sign) if blind else sign
-            block.append(_sign(shown, characters[sign.character], blind))
+            block.append(_sign(sign, characters[sign.character]))
     if not len(block):
         block.append(E.gap(reason="lost", extent="unknown", unit="character"))
     part.append(block)
     return part
 
 
-def _sign(sign: EditionSign, character: Character, blind: bool) -> Any:
+def _sign(sign: EditionSign, character: Character) -> Any:
     facs = " ".join(f"#zone-{z}" for z in sign.zones)
     match sign.state:
         case State.CLEAR | State.SUPERFLUOUS | State.OMITTED | State.ERASED:
             made = E.seg(_plain(sign.text))
-        case State.UNCLEAR if sign.others and not blind:
+        case State.UNCLEAR if sign.others:
             by = {c.character: c.confidence for c in character.candidates}
             made = E.seg(E.choice(E.unclear(_plain(sign.text), cert=certainty(sign.confidence)),
                                   *[E.unclear(_plain(o), cert=certainty(by.get(o))) for o in sign.others]))

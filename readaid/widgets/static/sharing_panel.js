@@ -13,7 +13,7 @@ function render(given) {
   const card = (/** @type {string} */ title, /** @type {any[]} */ ...kids) => h("div", { class: "hp-card", role: "group", "aria-label": title }, h("h3", { text: title }), ...kids);
   const backCard = card("Take a copy back in", choose, back);
   body.append(h("div", { class: "hp-cards" },
-    card("Give it to a second reader", h("p", { class: "ra-hint", text: "The blind copy hides your letters, readings and fillers, so that the second reader sees with their own eyes; the full copy shows them. The worksheet is for a reader without a computer. Place, owner and provenance are left out of all three." }), out, files.out),
+    card("Give it to a second reader", h("p", { class: "ra-hint", text: "The blind copy shows photographs, zones and their order and nothing that anybody wrote, so that the second reader sees with their own eyes; the full copy shows the rest, too. The worksheet is for a reader without a computer. Place, owner and provenance are left out of all three." }), out, files.out),
     backCard,
     card("How far readers agree", agree), card("Checks and archive", check, files.check)));
   signal.addEventListener("abort", () => urls.forEach((u) => URL.revokeObjectURL(u)));
