@@ -251,7 +251,8 @@ def _show_verse(v: Any) -> str:
     for text, morae, surplus in zip(v.lines, v.morae, v.surplus or [0] * len(v.lines), strict=False):
         note = f"  {surplus:+d}" if surplus else ""
         rows.append(f"{morae:3d}{note}  {text}")
-    return "\n".join([*rows, f"form: {v.form or 'none fits'}"])
+    cut = ["(the search was cut short: this may not be the best break)"] if v.cut else []
+    return "\n".join([*rows, f"form: {v.form or 'none fits'}", *cut])
 
 
 def _show_dating(d: Any) -> str:

@@ -80,6 +80,7 @@ class Verse:
     morae: tuple[int, ...]
     form: str | None
     surplus: tuple[int, ...]  # per line, negative where too short
+    cut: bool = False  # the search was cut short: the break into lines may not be the best
 
     def _repr_html_(self) -> str:
         rows = "".join(f"<tr><td lang='ja'>{escape(t)}</td><td>{m}</td><td>{s:+d}</td></tr>"

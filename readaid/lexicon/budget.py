@@ -10,14 +10,17 @@ Conventions
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
+#: Seconds that a search within the whole budget may take on a slow machine.
+FULL = 5.0
 
 
 @dataclass(frozen=True)
@@ -36,7 +39,19 @@ class Budget:
     ways: int = 400_000
     words: int = 400_000
     kept: int = 100_000
-    cells: int = 8_000_000
+    cells: int = 4_000_000
+
+    def within(self, seconds: float | None) -> Budget:
+        """The same, smaller where less than ``FULL`` seconds are given.
+
+        >>> Budget().within(1.0).kept, Budget().within(None).kept
+        (20000, 100000)
+        """
+        if seconds is None or seconds >= FULL:
+            return self
+        share = max(seconds / FULL, 0.02)
+        return Budget(**{f.name: math.ceil(getattr(self, f.name) * (1.0 if f.name == "edges" else share))
+                         for f in fields(self)})
 
 
 STANDARD = Budget()

@@ -12,7 +12,7 @@ Conventions
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set, Sized
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -35,7 +35,9 @@ Characters = str | Sequence[Entry] | Sequence[Sequence[Character]]
 MOST_POSITIONS = 5_000
 MOST_CANDIDATES = 2_000
 #: More candidates than this in all are thinned out, the likeliest of each position staying; the result counts as cut.
-MOST_TOGETHER = 20_000
+MOST_TOGETHER = 8_000
+#: Signs joined in one candidate (ligatures have two or three); ways to read them together.
+MOST_JOINED, MOST_READ = 12, 500
 
 
 @dataclass
@@ -66,11 +68,11 @@ def build(characters: Characters, constraints: Sequence[Constraint] = (), costs:
     costs = costs or standard()
     if isinstance(characters, Lattice):
         return characters
-    places, column_ends = _text(characters) if isinstance(characters, str) else _list(characters)
+    places, column_ends = _text(characters) if isinstance(characters, str) else _list(_entries(characters))
     if not places:
         raise TextError("There is nothing to read", cure="give at least one sign, ? for an unread one")
     if len(places) > MOST_POSITIONS:
-        raise LatticeError(f"{len(places)} signs are more than can be searched", cure=f"give up to {MOST_POSITIONS}")
+        raise LatticeError(f"{len(places):,} signs are more than can be searched", cure=f"give up to {MOST_POSITIONS}")
     arcs: list[Arc] = []
     gaps: list[Gap] = []
     found: list[Constraint] = list(constraints)
@@ -95,9 +97,28 @@ def build(characters: Characters, constraints: Sequence[Constraint] = (), costs:
                    tuple(_label(p) for p in places), cut)
 
 
+def _entries(given: Any, number: int = 0) -> list[Any]:
+    """What was given as a list, if it is one: of signs, or of the candidates of sign ``number``."""
+    if isinstance(given, Iterable) and not isinstance(given, str | bytes | bytearray | Mapping | Set):
+        most = MOST_CANDIDATES if number else MOST_POSITIONS
+        entries = list(itertools.islice(given, most + 1))  # an endless one too
+        if len(entries) > most:
+            raise LatticeError(f"More than {most:,} {'candidates' if number else 'signs'} cannot be searched",
+                               f"sign {number}" if number else "", f"give up to {most:,}")
+        return entries
+    told = f"A {type(given).__name__}" if given is not None else "None"
+    if number:
+        raise TextError(f"{told} is no list of candidates", f"sign {number}",
+                        "give pairs of a character and a confidence from 0 to 1, or ? for an unread sign")
+    raise TextError(f"{told} is no text and no list of signs",
+                    cure="give text, or for each sign a list of pairs of a character and a confidence from 0 to 1")
+
+
 def _text(text: str) -> tuple[list[Place], list[int]]:
     places: list[Place] = []
     ends: list[int] = []
+    if len(text) > 20 * MOST_POSITIONS:  # looking through ten million signs takes longer than any search
+        raise LatticeError(f"{len(text):,} signs are more than can be searched", cure=f"give up to {MOST_POSITIONS:,}")
     for sign in kana.checked(text):
         if kana.kind(sign) is kana.Kind.BREAK:
             if places and (not ends or ends[-1] != len(places)):
@@ -111,11 +132,13 @@ def _text(text: str) -> tuple[list[Place], list[int]]:
     return places, [e for e in ends if e < len(places)]
 
 
-def _list(entries: Sequence[Any]) -> tuple[list[Place], list[int]]:
+def _list(entries: list[Any]) -> tuple[list[Place], list[int]]:
     """Places of a list of entries, or of columns of ``Character`` (from the right)."""
+    _refuse_masses(entries)
     if any(isinstance(e, Sequence) and not isinstance(e, str) and e and isinstance(e[0], Character) for e in entries):
-        ends = list(itertools.accumulate(len(column) for column in entries))
-        places, _ = _list([c for column in entries for c in column])
+        columns = [_entries(column, n) for n, column in enumerate(entries, 1)]
+        ends = list(itertools.accumulate(map(len, columns)))
+        places, _ = _list([c for column in columns for c in column])
         return places, [e for e in dict.fromkeys(ends) if 0 < e < len(places)]
     places = []
     for number, entry in enumerate(entries, 1):
@@ -125,24 +148,31 @@ def _list(entries: Sequence[Any]) -> tuple[list[Place], list[int]]:
             signs = _signs(entry, number)
             places.append(Place(gap=(1, 1)) if signs == (UNREAD,) else Place([(signs, 0.0, "typed")]))
         else:
-            places.append(_pairs(entry, number))
+            places.append(_pairs(_entries(entry, number), number))
     return places, []
+
+
+def _refuse_masses(entries: list[Any]) -> None:
+    """Refuse what takes long only to look through: more candidates in all than are kept ten times over."""
+    many = sum(len(e) for e in entries if isinstance(e, Sized) and not isinstance(e, str))
+    if many > 10 * MOST_TOGETHER:
+        raise LatticeError(f"{many:,} candidates are more than can be searched", f"{len(entries)} signs",
+                           f"give the likeliest, up to {MOST_TOGETHER:,} in all")
 
 
 def _pairs(pairs: Pairs, number: int, source: str = "reader") -> Place:
     place = Place()
-    if len(pairs) > MOST_CANDIDATES:
-        raise LatticeError(f"{len(pairs)} candidates are more than can be searched", f"sign {number}",
-                           f"give up to {MOST_CANDIDATES}")
     for pair in pairs:
         try:
             character, confidence = pair
+            if not isinstance(character, str):
+                raise TypeError(character)
             confidence = float(confidence)
-        except (TypeError, ValueError):
-            raise TextError(f"{pair!r} is no candidate", f"sign {number}",
+        except (TypeError, ValueError, OverflowError):
+            raise TextError(f"{repr(pair)[:60]} is no candidate", f"sign {number}",
                             "give pairs of a character and a confidence from 0 to 1") from None
         checked(confidence, f"sign {number}")
-        signs = _signs(str(character), number)
+        signs = _signs(character, number)
         if signs == (UNREAD,):
             place.gap = (1, 1)
         else:
@@ -153,6 +183,14 @@ def _pairs(pairs: Pairs, number: int, source: str = "reader") -> Place:
 
 
 def _record(record: Character, number: int) -> Place:
+    try:
+        return _recorded(record, number)
+    except (TypeError, AttributeError, ValueError):
+        raise TextError("The record of a sign does not hold what it should", f"sign {number}",
+                        "give candidates as Candidate records, missing as two numbers, texts as text") from None
+
+
+def _recorded(record: Character, number: int) -> Place:
     place = Place()
     if record.damage is not Damage.LOST or record.candidates:
         place = _pairs([(c.character, c.confidence) for c in record.candidates], number)
@@ -171,9 +209,12 @@ def _record(record: Character, number: int) -> Place:
 
 
 def _signs(text: str, number: int) -> tuple[str, ...]:
-    signs = tuple(s for s in kana.checked(text, f"sign {number}") if not s.isspace())
+    signs = tuple(s for s in kana.checked(text[:10 * MOST_JOINED], f"sign {number}") if not s.isspace())
     if not signs:
         raise TextError("A candidate is empty", f"sign {number}", "give a character, or ? for an unread one")
+    if len(signs) > MOST_JOINED:
+        raise TextError(f"A candidate has more than {MOST_JOINED} signs", f"sign {number}",
+                        "give each sign a place of its own")
     return signs
 
 
@@ -208,7 +249,7 @@ def _arcs(at: int, place: Place, costs: Costs, before: Sequence[Sequence[Arc]], 
             _keep(best, copied)
             continue
         choices = [[variants.placed(v, at) for v in variants.of_sign(s, costs)] for s in signs]
-        for chosen in itertools.islice(itertools.product(*choices), 5_000):
+        for chosen in itertools.islice(itertools.product(*choices), MOST_READ):
             _keep(best, [_arc(at, at + 1, written, cost, chosen, source)])
     return list(best.values()), cut
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +23,7 @@ from readaid.script.verse_forms import Form
 #: Words kept from each node when time has run out before the bounds are known; the result is labelled as cut.
 KEPT_WHEN_LATE = 60
 #: Seconds a search may take when no limit is given.
-DEFAULT_LIMIT = 60.0
+DEFAULT_LIMIT = 30.0
 
 
 @dataclass(frozen=True)
@@ -86,6 +86,8 @@ class Search:
             prior = priors[candidate.name]
             if self.bounds.best + prior + self.metre(candidate).least(fewest, most) > known:
                 continue
+            if tried and self.late():
+                break
             found = self._of(candidate, 1, prior)
             if found.strings:
                 tried.append((found.strings[0].cost + prior, found))
@@ -94,7 +96,15 @@ class Search:
         if not tried:
             return Best(verse_forms.form("prose"), (), 0.0, self.cut)
         chosen = tried[0][1]
+        if self.late():
+            return replace(chosen, cut=True)
         return chosen if k == 1 else self._of(chosen.form, k, chosen.prior)
+
+    def late(self) -> bool:
+        """Is the time over? If so the result counts as cut."""
+        over = time.monotonic() > self.deadline
+        self.cut = self.cut or over
+        return over
 
     def follow(self, form: Form, strings: Sequence[str]) -> list[search.Found]:
         """Given strings of kana with their cheapest paths under a form; what the lattice does not hold is left out."""

@@ -48,7 +48,11 @@ class Posterior:
         self._codes = np.ascontiguousarray(readings.kana).view(np.uint32).reshape(len(readings.kana), width)
         self._word = words.cost / self.unit
         size, count = space.size, len(metre)
-        self._cells = [_cells(space, readings, self._word, node) for node in range(size)]
+        self._cells: list[_Cells | None] = []
+        for node in range(size):
+            self._cells.append(_cells(space, readings, self._word, node))
+            if self._is_late(node):
+                return
         self._ahead = np.zeros((len(space.right.ids), count))
         self._scale = np.full(size, -np.inf)  # logarithm taken out of the forward sums of each node
         self._ahead[0, 0], self._scale[0] = 1.0, 0.0

@@ -14,6 +14,7 @@ Conventions
 from __future__ import annotations
 
 import csv
+import itertools
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -160,7 +161,10 @@ def collection(given: Any) -> tuple[KnownVerse, ...]:
         return load(given)
     if not isinstance(given, Iterable):
         raise CollectionError(f"{given!r} is no verse collection", cure="give a path or a list of verses")
-    return tuple(_one(v, n) for n, v in enumerate(given, 1))
+    found = tuple(_one(v, n) for n, v in enumerate(itertools.islice(given, MOST_VERSES + 1), 1))
+    if len(found) > MOST_VERSES:
+        raise CollectionError(f"The collection holds more than {MOST_VERSES} verses", cure="give it in parts")
+    return found
 
 
 def _one(verse: Any, number: int) -> KnownVerse:

@@ -23,7 +23,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from readaid.core.errors import OptionError
+from readaid.core import options
+from readaid.core.errors import LatticeError
 from readaid.core.lattice import Lattice
 from readaid.core.reading import VerseMatch
 from readaid.lexicon import builder, verses
@@ -36,6 +37,8 @@ from readaid.script import spelling
 Floats = NDArray[np.float64]
 
 SURE, LIKELY = 0.01, 0.2
+#: Most verses asked for at once; most signs compared (the longest verse of a collection has 400 kana).
+MOST, MOST_SIGNS = 100, 500
 #: Verses aligned again with rules over several signs, and with the columns in other orders.
 AGAIN = 400
 #: Other orders of columns are tried up to this many columns.
@@ -103,18 +106,20 @@ def find_verse(characters: builder.Characters | Lattice | Sequence[Any], collect
     Raises
     ------
     TextError: signs that cannot stand in an inscription. CollectionError, TableError: a collection that cannot be read.
-    OptionError: k below 1.
+    OptionError: a k outside 1..``MOST``. LatticeError: more signs than a verse can have.
 
     >>> found = find_verse("はるの?みひね?す", ["はるのうみ ひねもすのたり のたりかな", "なつくさや つはものどもが"])
     >>> found[0].verse, found[0].distance < found[1].distance
     ('はるのうみ ひねもすのたり のたりかな', True)
     """
-    if k < 1:
-        raise OptionError(f"k = {k} asks for no verse", cure="ask for 1 or more")
+    k = options.whole(k, "k", "verses", MOST)
     known = index(verses.collection(collection))
     lattice = characters if isinstance(characters, Lattice) else builder.build(characters)
     if not known.verses:
         return []
+    if lattice.last > MOST_SIGNS:
+        raise LatticeError(f"{lattice.last:,} signs are more than one verse has", f"{MOST_SIGNS} are compared at most",
+                           "give the part that may be a verse")
     read = profile(lattice, known.background)
     quick = verse_alignment.score(read, known.rows, spans=False)
     hits = _again(read, known, quick)

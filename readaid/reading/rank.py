@@ -84,9 +84,9 @@ def rank(search: Search, best: Best) -> Ranked:
     chosen = weights().get(best.form.name)
     if not chosen or arcs is None or old.sum() <= 0.0:
         return Ranked(best.strings, tuple(old.tolist()), arcs)
-    found, letters = best.strings, _chain(search, best, arcs, chosen)
+    found, letters = best.strings, None if search.late() else _chain(search, best, arcs, chosen)
     verses = [lines(search, best, f) for f in found]
-    if letters is not None:
+    if letters is not None and not search.late():
         more = proposed(search, best, letters)
         kana, own = list(more), np.array([search.share(k) for k in more])
         weight = _weigh(own, list(more.values()), chosen)[0] if kana else own
@@ -99,7 +99,7 @@ def rank(search: Search, best: Best) -> Ranked:
     new, factor = _weigh(old, verses, chosen)
     new *= _listed(old, factor) / new.sum()
     ranked = sorted(range(len(new)), key=lambda i: (-new[i], found[i].cost))
-    if letters is not None:
+    if letters is not None and not search.late():
         new *= min(1.0, _known(search, letters, [found[i] for i in ranked], new[ranked]))
     shares = _arcs(search, found, arcs, old, new)
     return Ranked(tuple(found[i] for i in ranked), tuple(float(new[i]) for i in ranked),

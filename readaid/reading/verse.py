@@ -34,12 +34,15 @@ def verse(text: str, form: str | None = None) -> Verse:
     text: kana and kanji as they stand, running or in lines.
     form: name of a verse form; None finds the best-fitting one (None in the result if there is none).
 
-    Raises TextError for signs that cannot stand in an inscription, OptionError for an unknown form.
+    Raises TextError for signs that cannot stand in an inscription, OptionError for an unknown form, LatticeError for
+    more than can be counted at once. ``cut`` tells of a break that may not be the best for the number of possibilities.
 
     >>> counted = verse("ふるいけやかはづとびこむみづのおと")
     >>> counted.lines, counted.morae, counted.form
     (('ふるいけや', 'かはづとびこむ', 'みづのおと'), (5, 7, 5), 'hokku')
     """
+    if not isinstance(text, str):
+        raise TextError(f"A {type(text).__name__} is no text to count", cure="give the text as it stands")
     parts = [p for p in _SEPARATOR.split(text) if p]
     if not parts:
         raise TextError("There is no text to count", cure="give at least one sign")
@@ -100,6 +103,7 @@ def _running(text: str, wanted: Form | None) -> Verse:
     lines, morae = assembly.lines_as_written(search, best, best.strings[0])
     metre = search.metre(best.form)
     if not metre.lines:
-        return Verse(lines, morae, None, ())
+        return Verse(lines, morae, None, (), best.cut)
     lengths = metre.lines * len(morae) if metre.repeats else metre.lines
-    return Verse(lines, morae, best.form.name, tuple(m - n for m, n in zip(morae, lengths, strict=False)))
+    surplus = tuple(m - n for m, n in zip(morae, lengths, strict=False))
+    return Verse(lines, morae, best.form.name, surplus, best.cut)

@@ -10,6 +10,7 @@ Conventions
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,6 +26,8 @@ MISSING, EXTRA = 4.0, 4.0
 #: The verse goes on before or after what is there: once, and for each kana.
 OUTSIDE, OUTSIDE_EACH = 2.5, 0.15
 _LONGEST_COPY = 5
+#: Scores held at once: 80 MB.
+MOST_CELLS = 20_000_000
 
 
 @dataclass(frozen=True)
@@ -53,16 +56,27 @@ def rows(texts: list[str], numbers: list[int]) -> Rows:
 
 def score(profile: Profile, verses: Rows, spans: bool = True) -> Scores:
     """Score of the best alignment with each row."""
-    table = _fill(profile, verses, spans)
-    return _ended(table[-1], verses)
+    return _by_parts(verses, lambda part: _ended(_fill(profile, part, spans)[-1], part), profile.size)
 
 
 def inside(profile: Profile, verses: Rows) -> Scores:
     """Score of the best place for a part (a column) anywhere in each row; what is around it costs nothing."""
-    start = np.zeros(verses.codes.shape, dtype=np.float32)
-    start[_past(verses)] = -np.inf
-    best: Scores = _fill(profile, verses, False, start)[-1].max(axis=1)
-    return best
+    def scores(part: Rows) -> Scores:
+        start = np.zeros(part.codes.shape, dtype=np.float32)
+        start[_past(part)] = -np.inf
+        best: Scores = _fill(profile, part, False, start)[-1].max(axis=1)
+        return best
+
+    return _by_parts(verses, scores, profile.size)
+
+
+def _by_parts(verses: Rows, scores: Callable[[Rows], Scores], signs: int) -> Scores:
+    """Scores of all rows, so many at once as their scores after each sign (rows, width, signs) take little room."""
+    some = max(1, MOST_CELLS // (max(1, signs) * verses.codes.shape[1]))
+    if len(verses.length) <= some:
+        return scores(verses)
+    rows = np.arange(len(verses.length))
+    return np.concatenate([scores(verses.take(rows[at:at + some])) for at in range(0, len(rows), some)])
 
 
 def _ended(last: Scores, verses: Rows) -> Scores:

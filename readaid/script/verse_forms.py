@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
-from readaid.core.errors import unknown_option
+from readaid.core.errors import OptionError, unknown_option
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +70,8 @@ def form(name: str) -> Form:
     Traceback (most recent call last):
     readaid.core.errors.OptionError: Unknown form 'tonka': did you mean 'tanka'? Known: ...
     """
+    if not isinstance(name, str):
+        raise OptionError(f"A verse form is a name, not {name!r}", cure=f"give one of {', '.join(BY_NAME)}")
     known = ALIASES.get(name, name)
     if known not in BY_NAME:
         raise unknown_option("form", name, [*BY_NAME, *(a for a in ALIASES if a.isascii())])

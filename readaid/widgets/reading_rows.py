@@ -48,7 +48,9 @@ def form_words(best: Reading | None, cut: bool, said: bool = True) -> str:
         return "No reading was found. Enter more candidates, or mark unread signs as lost."
     words = f"Read as {best.form}. " if best.form else ""
     return words + (
-        "The search was cut short by time; a better reading may exist." if cut else "All possibilities were searched."
+        "The search was cut short, by time or by the number of possibilities; a better reading may exist."
+        if cut
+        else "All possibilities were searched."
     )
 
 

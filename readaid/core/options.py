@@ -1,0 +1,58 @@
+"""Checks of what a caller gives beside the text: numbers and seconds. Wrong types are told in words.
+
+Conventions: a check returns the value in its own type or raises ``OptionError`` with the cure; ``where`` names the
+option's owner. A bool is no number.
+"""
+
+from __future__ import annotations
+
+import math
+import operator
+from typing import Any
+
+from readaid.core.errors import OptionError
+
+
+def whole(value: Any, name: str, what: str, most: int, least: int = 1) -> int:
+    """A whole number from ``least`` to ``most``: how many of ``what`` are asked for.
+
+    >>> whole(5, "k", "readings", 200)
+    5
+    >>> whole("x", "k", "readings", 200)
+    Traceback (most recent call last):
+    readaid.core.errors.OptionError: k = 'x' is no whole number (readings): give a number from 1 to 200.
+    """
+    cure = f"give a number from {least} to {most}"
+    if isinstance(value, bool):
+        raise OptionError(f"{name} = {value!r} is no whole number", what, cure)
+    try:
+        number = operator.index(value)
+    except TypeError:
+        raise OptionError(f"{name} = {_short(value)} is no whole number", what, cure) from None
+    if number < least:
+        raise OptionError(f"{name} = {number} asks for none", what, cure)
+    if number > most:
+        raise OptionError(f"{name} = {number} is more than can be given", what, cure)
+    return number
+
+
+def seconds(value: Any, name: str = "time_limit") -> float | None:
+    """A span of time in seconds, 0 or more; None where no limit is given.
+
+    >>> seconds(None) is None, seconds(2)
+    (True, 2.0)
+    """
+    if value is None:
+        return None
+    try:
+        number = math.nan if isinstance(value, bool | str | bytes) else float(value)
+    except (TypeError, ValueError, OverflowError):
+        number = math.nan
+    if not number >= 0.0:
+        raise OptionError(f"{name} = {_short(value)} is no span of time", "seconds", "give 0 or more, or None")
+    return number
+
+
+def _short(value: Any) -> str:
+    told = repr(value)
+    return told if len(told) <= 60 else told[:57] + "..."
