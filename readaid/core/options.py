@@ -30,9 +30,9 @@ def whole(value: Any, name: str, what: str, most: int, least: int = 1) -> int:
     except TypeError:
         raise OptionError(f"{name} = {_short(value)} is no whole number", what, cure) from None
     if number < least:
-        raise OptionError(f"{name} = {number} asks for none", what, cure)
+        raise OptionError(f"{name} = {number} asks for no {what}", cure=cure)
     if number > most:
-        raise OptionError(f"{name} = {number} is more than can be given", what, cure)
+        raise OptionError(f"{name} = {number} asks for more {what} than are given", cure=cure)
     return number
 
 
