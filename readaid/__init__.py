@@ -20,13 +20,15 @@ if TYPE_CHECKING:
     from readaid.core.reading import Reading, Verse, VerseMatch
     from readaid.forms.comparison import Comparison
     from readaid.piece.open_piece import OpenPiece
+    from readaid.reading.line_reading import Line
     from readaid.schools.album import School
+    from readaid.script.signature_reading import SignatureReading
 
     Characters = str | Sequence[Any]
     Image = Any
 
-__all__ = ["ReadaidError", "__version__", "compare", "date", "find_verse", "new", "open", "read", "school", "suggest",
-           "verse"]
+__all__ = ["ReadaidError", "__version__", "compare", "date", "find_verse", "line", "new", "open", "read", "school",
+           "signature", "suggest", "verse"]
 
 
 def open(folder: str | Path, reader: str | None = None, read_only: bool = False) -> OpenPiece:
@@ -68,6 +70,36 @@ def read(characters: Characters, form: str | None = None, k: int = 5) -> list[Re
     from readaid.reading.solve import read as run
 
     return list(run(characters, form=form, k=k))
+
+
+def line(characters: Characters, kind: str | None = None, k: int = 5, period: tuple[int, int] | None = None) -> Line:
+    """Recognise what a line is (verse, signature, date, title, Chinese line, seal text, prose) and read it as that.
+
+    ``characters`` as for ``read``; ``kind`` reads it as that kind instead of the likeliest; ``period`` is the working
+    period of dates (1600 to 1912 if None).
+
+    >>> found = line("於江都蘆香鐫之")
+    >>> found.kind, found.signatures[0].persons[0].name
+    ('signature', '蘆香')
+    """
+    from readaid.reading.line_reading import line as run
+    from readaid.script.period import PERIOD
+
+    return run(characters, kind=kind, k=k, period=period or PERIOD)
+
+
+def signature(characters: Characters, k: int = 5, period: tuple[int, int] | None = None) -> list[SignatureReading]:
+    """Ways to take a signature apart, best first: parts, persons with roles, date, checks, what was not analysed.
+
+    ``characters`` as for ``read``, line breaks or spaces between columns. A name on a piece is a claim, not a proof.
+
+    >>> [(p.kind, p.text) for p in signature("江戸住 蘆香作")[0].parts]
+    [('residence', '江戸住'), ('name', '蘆香'), ('verb', '作')]
+    """
+    from readaid.script.period import PERIOD
+    from readaid.script.signature_reading import read as run
+
+    return run(characters, k=k, period=period or PERIOD)
 
 
 def verse(text: str, form: str | None = None) -> Verse:

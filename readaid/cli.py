@@ -17,7 +17,7 @@ from typing import Any
 
 import click
 
-from readaid import cli_custody, cli_school
+from readaid import cli_custody, cli_lines, cli_school
 from readaid._version import __version__
 from readaid.core.errors import ReadaidError
 
@@ -209,7 +209,7 @@ def report(folder: Path, formats: Iterable[str], edition: str, language: str, js
             click.echo(json.dumps({"format": name, "path": str(path)}, ensure_ascii=False) if json_out else str(path))
 
 
-for _command in (*cli_custody.COMMANDS, *cli_school.COMMANDS):
+for _command in (*cli_custody.COMMANDS, *cli_lines.COMMANDS, *cli_school.COMMANDS):
     main.add_command(_command)
 
 

@@ -4,8 +4,8 @@ import inspect
 
 import readaid
 
-NAMES = {"ReadaidError", "__version__", "compare", "date", "find_verse", "new", "open", "read", "school", "suggest",
-         "verse"}
+NAMES = {"ReadaidError", "__version__", "compare", "date", "find_verse", "line", "new", "open", "read", "school",
+         "signature", "suggest", "verse"}
 
 
 def test_public_names_are_pinned():

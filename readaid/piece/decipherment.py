@@ -26,12 +26,14 @@ from readaid.piece.crops import PLAIN, Crops, Look
 from readaid.piece.moment import gesture
 
 if TYPE_CHECKING:
+    from readaid.core.line import LineKind
     from readaid.core.reading import Verse
     from readaid.glyphs.candidates import Weighed
     from readaid.glyphs.examples import Examples
     from readaid.glyphs.references import Reference
     from readaid.piece.holding import Holding
     from readaid.piece.surfaces import Surfaces
+    from readaid.reading.line_reading import Line
     from readaid.reading.solve import Solution
 
 
@@ -214,6 +216,21 @@ class Decipherment:
 
         signs = [c for column in self.characters(inscription) for c in column]
         return list(find_verse(signs, collection=collection, k=k))
+
+    def line_kinds(self, inscription: Inscription | str) -> list[LineKind]:
+        """What kind of line an inscription is by its signs and the ends of its columns, likeliest first."""
+        from readaid.reading import line_kind
+
+        written = self.written(inscription)
+        return line_kind.kinds(written, self._piece.contents.piece.period) if written.strip("?\n ") else []
+
+    def line(self, inscription: Inscription | str, kind: str | None = None, k: int = 5) -> Line:
+        """An inscription recognised and read as its kind (or as ``kind``): zones are read as typed text is."""
+        from readaid.reading.line_reading import line
+
+        contents = self._piece.contents
+        columns = [list(column) for column in self.characters(inscription)]
+        return line(columns, kind=kind, k=k, period=contents.piece.period, people=contents.persons)
 
     def written(self, inscription: Inscription | str) -> str:
         """The best candidate of each sign, columns by line breaks, ``?`` where unread."""

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from readaid.piece.decipherment import Decipherment
     from readaid.piece.holding import Holding
     from readaid.script.period import Evidence
+    from readaid.script.signature_checks import Check
 
 
 class Signers:
@@ -40,8 +41,14 @@ class Signers:
         from readaid.script.signature import parse
 
         target = self._inscription(inscription)
-        found = parse(text if text is not None else self._text(target))
+        found = parse(text if text is not None else self._text(target), period=self.period())
         return [dataclasses.replace(s, inscription=target.id) for s in found]
+
+    def checks(self, signature: Signature) -> list[Check]:
+        """What of a parse can be held against its date and against the dates of the piece's persons."""
+        from readaid.script.signature_checks import checks
+
+        return checks(signature, self._piece.contents.persons)
 
     @gesture
     def keep_signature(self, signature: Signature) -> Signature:

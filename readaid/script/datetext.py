@@ -242,7 +242,17 @@ def _unread(word: Token) -> int:
     return min(u for _, u in word.values.values())
 
 
+@cache
+def _cycle_signs() -> frozenset[str]:
+    """Signs that a cycle name may begin with, look-alikes among them."""
+    plain = [s for kind in ("stem", "branch", "stem-name") for s in cycle.signs(kind)]
+    return frozenset(s[0] for s in plain) | frozenset("".join(_MISTAKEN.get(s, "") for s in plain))
+
+
 def _cycle(signs: Signs, start: int, got: _Gatherer) -> None:
+    firsts = signs.firsts(start)
+    if firsts is not None and not _cycle_signs() & set(firsts):
+        return
     stems, branches = cycle.signs("stem"), cycle.signs("branch")
     first = [(i, _cost(signs, start, s)) for i, s in enumerate(stems)]
     second = [(i, _cost(signs, start + 1, s)) for i, s in enumerate(branches)]

@@ -125,15 +125,16 @@ def of_kanji(kanji: str, style: str = "name") -> tuple[str, ...]:
     """
     if style not in STYLES:
         raise unknown_option("style of name", style, STYLES)
-    return tuple(dict.fromkeys(r for r, _ in _sourced(kanji, style)))
+    return tuple(dict.fromkeys(r for r, _ in _sourced(kanji, style, dictionary())))
 
 
-def _sourced(kanji: str, style: str) -> list[tuple[str, str]]:
-    """Readings of a kanji, each with its source, the likelier first."""
+@lru_cache(maxsize=4000)
+def _sourced(kanji: str, style: str, path: Path | None) -> list[tuple[str, str]]:
+    """Readings of a kanji, each with its source, the likelier first; ``path`` is KANJIDIC2's."""
     new = fold(kanji)
     names, ons = _own().get(kanji) or _own().get(new) or ((), ())
     learnt = _learnt().get(kanji) or _learnt().get(new) or _Learnt((), (), 0, 0.0)
-    table = _published(dictionary())
+    table = _published(path)
     published = table.get(kanji) or table.get(new) or {}
 
     def given(readings: tuple[str, ...], source: str) -> list[tuple[str, str]]:
@@ -192,7 +193,8 @@ def sources(text: str) -> tuple[str, ...]:
     >>> sources("正")[0]
     'own table'
     """
-    found = {source for c in text for _, source in _sourced(c, "name")}
+    path = dictionary()
+    found = {source for c in text for _, source in _sourced(c, "name", path)}
     return tuple(s for s in (OWN, UNIDIC, KANJIDIC) if s in found)
 
 

@@ -10,10 +10,10 @@ have had which part in the piece, and why; nothing here tells who made it. Word 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from itertools import islice, product
+from typing import TypeAlias
 
-from readaid.core.dating import Dating
 from readaid.core.errors import OptionError, TextError
 from readaid.core.person import Signature, SignaturePart
 from readaid.script import address, dates, datetext, datings, foreign_eras, grammar, names, part_classes
@@ -23,8 +23,9 @@ from readaid.script.period import PERIOD
 from readaid.script.signerfit import ProposedPerson, proposed
 from readaid.script.signs import UNREAD_COST, Characters, Signs, fold, signs
 
-#: Ways kept at one place for the same last part, and for a whole signature before sorting.
-_KEPT, _WHOLE = 6, 60
+#: Ways kept at one place for the same last part, and for a whole signature before sorting; those written out.
+_KEPT, _WHOLE = 4, 60
+_LEAST_WAYS, _WAYS_A_RESULT = 12, 4
 #: Ties: fewer parts, then fewer free signs. Too small to outweigh any cost of the tables.
 _PER_PART, _PER_FREE = 0.02, 0.05
 #: Words that stand before a name begin a column or follow white space: 彫 in 友朧彫信楳 is the first one's verb.
@@ -49,11 +50,8 @@ class _Way:
 
     cost: float
     rank: float
-    parts: tuple[Found | _Dated, ...] = field(default=())
-
-    @property
-    def last(self) -> str:
-        return _kind(self.parts[-1]) if self.parts else "start"
+    parts: tuple[Found | _Dated, ...] = ()
+    last: str = "start"  # kind of the last part
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +59,15 @@ class _Dated:
     start: int
     end: int
     cost: float
-    datings: tuple[Dating, ...]
+    wording: datetext.Wording | None
     abroad: foreign_eras.ForeignDate | None = None
 
 
-def parse(characters: Characters, k: int = 5, period: tuple[int, int] = PERIOD) -> list[Signature]:
+#: Each part of the ways as it is written out, by its identity: many ways share most of their parts.
+_Made: TypeAlias = dict[int, list[tuple[SignaturePart, float]]]
+
+
+def parse(characters: Characters | Signs, k: int = 5, period: tuple[int, int] = PERIOD) -> list[Signature]:
     """Ways to take a signature apart, best first, at most ``k``.
 
     ``characters`` is text (``?`` or □ for an unread sign, line breaks or white space between columns) or one list of
@@ -79,13 +81,14 @@ def parse(characters: Characters, k: int = 5, period: tuple[int, int] = PERIOD) 
     """
     if k < 1:
         raise OptionError(f"k is {k}", cure="ask for at least one way", k=k)
-    row = signs(characters)
+    row = characters if isinstance(characters, Signs) else signs(characters)
     if len(row) > LONGEST:
         raise TextError(f"{len(row)} signs are too many for a signature",
                         cure=f"give at most {LONGEST}: the signature alone")
     made: dict[tuple[tuple[str, str], ...], Signature] = {}
-    for way in _ways(row, period):
-        for signature in _signatures(row, way):
+    made_parts: _Made = {}
+    for way in _ways(row, period)[:max(_LEAST_WAYS, _WAYS_A_RESULT * k)]:
+        for signature in _signatures(row, way, period, made_parts):
             key = tuple((p.kind, p.text) for p in signature.parts)
             if key not in made or signature.cost < made[key].cost:
                 made[key] = signature
@@ -116,16 +119,16 @@ def _ways(signs_: Signs, period: tuple[int, int]) -> list[_Way]:
         if place not in reached:
             continue
         following: list[Found | _Dated] = [*grammar.found(row, place)]
-        following += [_Dated(d.start, d.end, 0.0, (), d) for d in abroad if d.start == place]
+        following += [_Dated(d.start, d.end, 0.0, None, d) for d in abroad if d.start == place]
         if not any(d.start <= place < d.end for d in abroad):
-            following += _datings(signs_, place, period)
+            following += _datings(signs_, place)
         for way in _best(reached[place], _KEPT):
             for part in following:
                 kind = _kind(part)
                 added = part.cost + grammar.order_cost(way.last, kind) + _parting(way, kind, place, row.parted)
                 tie = _PER_PART + (_PER_FREE * part.free if isinstance(part, Found) else 0.0)
                 reached.setdefault(part.end, []).append(
-                    _Way(way.cost + added, way.rank + added + tie, (*way.parts, part)))
+                    _Way(way.cost + added, way.rank + added + tie, (*way.parts, part), kind))
     ended = [replace(w, cost=w.cost + last, rank=w.rank + last) for w in _best(reached.get(len(signs_), []), _WHOLE)
              for last in (grammar.order_cost(w.last, "end"),)]
     return sorted(ended, key=lambda w: w.rank)[:_WHOLE]
@@ -150,7 +153,7 @@ def _best(ways: list[_Way], most: int) -> list[_Way]:
     return [w for group in groups.values() for w in group[:most]]
 
 
-def _datings(row: Signs, start: int, period: tuple[int, int]) -> Iterator[_Dated]:
+def _datings(row: Signs, start: int) -> Iterator[_Dated]:
     """Dates that begin here, the longest wording for each end."""
     seen: set[int] = set()
     for wording in datetext.wordings(row, start):
@@ -159,37 +162,41 @@ def _datings(row: Signs, start: int, period: tuple[int, int]) -> Iterator[_Dated
         if wording.end in seen or not surely:
             continue
         seen.add(wording.end)
-        found = datings.fitting(row, [wording], dates.WITHIN, (), period)
         vague = not wording.get("era") and not wording.get("western")
         unread = sum(min(u for _, u in t.values.values()) for t in wording.tokens)
         if 2 * unread > wording.end - start:
             continue
         cost = max(0.0, wording.cost - unread * (UNREAD_COST - _UNREAD_IN_DATE)) + (_VAGUE_DATE if vague else 0.0)
-        yield _Dated(start, wording.end, cost, tuple(found))
+        yield _Dated(start, wording.end, cost, wording)
 
 
-def _signatures(row: Signs, way: _Way) -> Iterator[Signature]:
+def _signatures(row: Signs, way: _Way, period: tuple[int, int], made: _Made) -> Iterator[Signature]:
     """The signature of a way, and, where signs have several candidates, those with other signs in the names."""
-    each = [list(_part(row, part)) for part in way.parts]
+    for part in way.parts:
+        if id(part) not in made:
+            made[id(part)] = list(_part(row, part, period))
+    each = [made[id(part)] for part in way.parts]
     for combined in islice(product(*each), _VARIANTS):
         parts = tuple(p for p, _ in combined)
         cost = max(0.0, way.cost + sum(c for _, c in combined))
         yield Signature("".join(p.text for p in parts), parts, round(cost, 3), note="; ".join(_notes(parts)))
 
 
-def _part(row: Signs, part: Found | _Dated) -> Iterator[tuple[SignaturePart, float]]:
+def _part(row: Signs, part: Found | _Dated, period: tuple[int, int]) -> Iterator[tuple[SignaturePart, float]]:
     text = row.text[part.start:part.end]
     if isinstance(part, _Dated) and part.abroad:
         meaning = f"{part.abroad.words}; such marks were copied long after"
         yield SignaturePart("reign mark", text, part.start, part.end, (), meaning), 0.0
         return
-    if isinstance(part, _Dated):
-        first = part.datings[0] if part.datings else None
-        near = sum(not d.folded for d in part.datings)
+    if isinstance(part, _Dated) and part.wording:
+        found = datings.fitting(row, [part.wording], dates.WITHIN, (), period)
+        first = found[0] if found else None
+        near = sum(not d.folded for d in found)
         several = f" (first of {near} that fit)" if near > 1 else ""
         yield SignaturePart("date", text, part.start, part.end, (), dates.describe(first) + several if first else "",
                             f"{first.first}/{first.last}" if first else ""), 0.0
         return
+    assert isinstance(part, Found)
     for written, added in _writings(row, part):
         yield _made(part, written), added
 

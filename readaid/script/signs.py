@@ -172,6 +172,8 @@ def signs(characters: Characters) -> Signs:
     for entry in entries:
         if isinstance(entry, str) and entry.isspace():
             (breaks if entry == "\n" else spaces).add(len(made))
+        elif isinstance(entry, Character) and len(together := _together(entry)) > 1:
+            made += [_typed(c) for c in together]  # 花押 is one described sign of a zone and two of the grammar
         else:
             made.append(_typed(entry) if isinstance(characters, str) else _place(entry))  # type: ignore[arg-type]
     if not made:
@@ -188,6 +190,12 @@ def _stripped(text: str) -> str:
     text = "".join("\n" if c == "\n" else " " if c.isspace() else c for c in text)
     return "".join(c for c in text if c == "\n" or (c not in _DROPPED
                    and unicodedata.category(c) not in ("Mn", "Cf", "Cc")))
+
+
+def _together(entry: Character) -> str:
+    """What a character is read as, where that is several signs; empty otherwise."""
+    text = entry.fixed or (entry.best.character if entry.best else "")
+    return text if len(text) > 1 and all(unicodedata.category(c) == "Lo" for c in text) else ""
 
 
 def _typed(character: str) -> tuple[Sign, str]:

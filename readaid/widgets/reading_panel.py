@@ -18,12 +18,14 @@ from typing import Any
 from readaid.core.character import Inscription, Text
 from readaid.core.confidence import Status
 from readaid.core.errors import OptionError, ReadaidError, unknown_option
+from readaid.core.line import LineKind
 from readaid.core.reading import Reading, Verse
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
 from readaid.widgets.reading_rows import (
     attempt_row,
     form_words,
+    kind_words,
     known_row,
     known_words,
     reading_row,
@@ -59,6 +61,7 @@ class ReadingPanel(Panel):
         self.words = ""
         self.readings: list[Reading] = []
         self.shares: dict[int, list[Any]] = {}
+        self._kinds: list[LineKind] = []
         self.by_shape = False
         self.shape_words = ""
         self.unread: frozenset[int] = frozenset()  # places that shape spoke for in the readings shown
@@ -174,6 +177,7 @@ class ReadingPanel(Panel):
 
         def work() -> Any:
             try:
+                self._kinds = self.desk.piece.decipherment.line_kinds(target) if target else []
                 return self.desk.piece.decipherment.solve(target, k=SHOWN, time_limit=10.0, by_shape=kind)
             except ReadaidError as error:
                 return error
@@ -212,7 +216,7 @@ class ReadingPanel(Panel):
                 shares.sort(key=lambda s: -s.probability)
             best = self.readings[0] if self.readings else None
             said = bool(kind) or any(c.candidates for c in self.desk.ordered())
-            self.words = form_words(best, bool(result.cut), said)
+            self.words = " ".join(w for w in (form_words(best, bool(result.cut), said), kind_words(self._kinds)) if w)
             if kind:
                 self.shape_words = shape_words(best, unread)
         self._tell_desk()

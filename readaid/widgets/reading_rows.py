@@ -6,12 +6,13 @@ apart from what was seen, and from those that were read by their shape alone (se
 
 from __future__ import annotations
 
-from collections.abc import Set
+from collections.abc import Sequence, Set
 from typing import Any
 
 from readaid.core.attempt import Attempt
 from readaid.core.character import Character
 from readaid.core.confidence import word
+from readaid.core.line import LineKind
 from readaid.core.reading import Reading, VerseMatch
 from readaid.widgets.shape_signs import shape_lines, shape_note, written_parts
 from readaid.widgets.verse_lines import letters, percent
@@ -38,6 +39,23 @@ def known_words(found: list[VerseMatch]) -> str:
     if not found or found[0].verdict == "nothing near":
         return "Nothing near among the verses that are known here: it may be an amateur's own."
     return f"The nearest is {found[0].verdict}. The chance is that of a match this near among verses taken at random."
+
+
+def kind_words(kinds: Sequence[LineKind]) -> str:
+    """What kind of line the signs make, and where such a line is read, if it is no verse.
+
+    >>> kind_words([LineKind("signature", 0.93), LineKind("verse", 0.05)])
+    'By its signs a signature (93 %): the page Signature and school takes it apart.'
+    """
+    if not kinds:
+        return ""
+    best = kinds[0]
+    article = "" if best.kind in ("verse", "prose", "seal text") else "a "
+    shares = ", ".join(f"{k.kind} {k.probability:.0%}" for k in kinds[1:3] if k.probability >= 0.1)
+    told = f"{best.probability:.0%}{f'; {shares}' if shares else ''}".replace("%", " %")
+    words = f"By its signs {article}{best.kind} ({told})"
+    apart = best.kind in ("signature", "signature with date", "date", "seal text")
+    return words + (": the page Signature and school takes it apart." if apart else ".")
 
 
 def form_words(best: Reading | None, cut: bool, said: bool = True) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from readaid.core.character import Text
@@ -15,6 +16,7 @@ from readaid.core.dating import Dating
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.lattice import COST_FACTOR
 from readaid.core.person import ROLES, Person, Role, Signature
+from readaid.script.signature_checks import Check
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.zone_rows import inscription_title
@@ -64,7 +66,10 @@ class SignaturePanel(Panel):
             "roles": list(ROLES),
             "signature_words": self.signature_words,
             "date_words": self.date_words,
-            "parses": [parse_row(s, (s.text, s.parts) in kept, s.cost - self.parses[0].cost) for s in self.parses[:5]],
+            "parses": [
+                parse_row(s, (s.text, s.parts) in kept, s.cost - self.parses[0].cost, desk.piece.signers.checks(s))
+                for s in self.parses[:5]
+            ],
             "datings": [dating_row(d) for d in self.datings],
             "kept_dates": [{"text": d.text, "range": span(d.first, d.last)} for d in c.dates],
             "people": [self._person_row(p) for p in c.persons],
@@ -157,7 +162,8 @@ class SignaturePanel(Panel):
 
     def do_person(self, id: str, fields: dict[str, str], role: str = "") -> None:
         """Enter a person, or change one; with a role in the chosen inscription if one is given."""
-        known = {p.id: p for p in self.desk.contents.persons}
+        before = self.desk.contents
+        known = {p.id: p for p in before.persons}
         values: dict[str, Any] = {}
         for name, text in fields.items():
             if name in _NUMBERS:
@@ -176,7 +182,8 @@ class SignaturePanel(Panel):
         records: list[Any] = [person]
         if role:
             records.append(Role(person=person.id, role=role, inscription=self.desk.inscription or None))
-        self.desk.gesture("person entered", lambda: self.desk.piece.save(*records, reason="person entered"))
+        self.desk.gesture("person entered", lambda: self.desk.piece.save(
+            *records, reason="person entered", base=before))
         self.say(f"{person.name} is in the register.")
 
 
@@ -223,7 +230,7 @@ def span(first: str, last: str) -> str:
     return first if first == last else f"{first} to {last}"
 
 
-def parse_row(signature: Signature, kept: bool, behind: float) -> dict[str, Any]:
+def parse_row(signature: Signature, kept: bool, behind: float, checks: Sequence[Check] = ()) -> dict[str, Any]:
     """One way to take a signature apart; ``behind`` is its cost above the likeliest way's."""
     times = math.exp(min(behind / COST_FACTOR, 50))
     words = (
@@ -234,6 +241,7 @@ def parse_row(signature: Signature, kept: bool, behind: float) -> dict[str, Any]
     return {
         "kept": kept,
         "words": words,
+        "checks": [f"{c.part} {c.verdict}: {c.words}" for c in checks],
         "parts": [
             {
                 "text": p.text,

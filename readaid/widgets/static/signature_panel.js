@@ -16,7 +16,7 @@ function render(given) {
   function paintParses() {
     const way = (/** @type {any} */ p, /** @type {number} */ i) => h("div", { class: `sp-parse ${i ? "" : "sp-first"}` },
       h("div", { class: "sp-parts" }, p.parts.map((/** @type {any} */ x) => h("div", { class: "sp-part" }, ja(x.text, "ra-ja sp-big"), h("b", { text: x.kind }), x.readings ? h("small", { lang: "ja", text: x.readings }) : null, x.meaning ? h("small", { text: x.meaning }) : null))),
-      h("div", { class: "ra-group" }, p.kept ? h("span", { class: "sp-kept", text: "✓ in the register" }) : button("Write this way down", () => ask("keep_signature", { index: i }), { class: "ra-button ra-small", "data-key": `p-${i}` }), h("small", { text: p.words })));
+      h("div", { class: "ra-group" }, p.kept ? h("span", { class: "sp-kept", text: "✓ in the register" }) : button("Write this way down", () => ask("keep_signature", { index: i }), { class: "ra-button ra-small", "data-key": `p-${i}` }), h("small", { text: p.words })), (p.checks ?? []).map((/** @type {string} */ c) => h("div", {}, h("small", { class: "sp-check", text: c }))));
     const others = st.parses.slice(1).map((/** @type {any} */ p, /** @type {number} */ i) => way(p, i + 1));
     refill(parses, st.parses.length ? [way(st.parses[0], 0), others.length ? fold(`${others.length} other way${others.length > 1 ? "s" : ""}`, others, Boolean(parses.querySelector("details")?.open)) : null]
       : h("p", { class: "ra-hint", text: st.signature_words }));

@@ -1,0 +1,78 @@
+"""Commands for a line of any kind and for signatures; part of the thin command line.
+
+Conventions: as in ``cli``: every answer also as JSON, one object each, with the field names of the Python results.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from readaid.core.line import LINE_KINDS
+
+_KIND_HELP = f"Read it as this kind: {', '.join(LINE_KINDS)}. [the likeliest]"
+_json = click.option("--json", "json_out", is_flag=True, help="Answer as JSON, one object per answer.")
+_period = click.option("--period", metavar="FROM-TO", default=None, help="Working period in Western years. [1600-1912]")
+
+
+@click.command(epilog="\b\nExample:\n  readaid line '月落烏啼霜滿天'\n  readaid line '於江都蘆香鐫之' --json")
+@click.argument("text")
+@click.option("--kind", type=click.Choice(LINE_KINDS), default=None, metavar="KIND", help=_KIND_HELP)
+@click.option("-k", default=3, show_default=True, type=click.IntRange(1, 200), help="How many readings at most.")
+@_period
+@_json
+def line(text: str, kind: str | None, k: int, period: str | None, json_out: bool) -> None:
+    """Say what TEXT is (verse, signature, date, title ...) and read it as that; line breaks mean columns."""
+    import readaid
+    from readaid.cli import answer
+    from readaid.script.period import written
+
+    found = readaid.line(text.replace("\\n", "\n"), kind=kind, k=k, period=written(period) if period else None)
+    answer([found], json_out, _show_line)
+
+
+@click.command(epilog="\b\nExample:\n  readaid signature '武州住 蘆香作 花押'\n  readaid signature '應需霞汀刻' --json")
+@click.argument("text")
+@click.option("-k", default=3, show_default=True, type=click.IntRange(1, 50), help="How many ways at most.")
+@_period
+@_json
+def signature(text: str, k: int, period: str | None, json_out: bool) -> None:
+    """Take a signature apart; a space or line break is the end of a column, `?` an unread sign."""
+    import readaid
+    from readaid.cli import answer
+    from readaid.script.period import written
+
+    found = readaid.signature(text.replace("\\n", "\n"), k=k, period=written(period) if period else None)
+    answer(found, json_out, _show_signature)
+    if not json_out:
+        click.echo("A name on a piece is a claim, not a proof: signatures were added later, written by pupils, forged.")
+
+
+def _show_line(found: Any) -> str:
+    from readaid.cli import _show_dating, _show_reading
+
+    shares = "  ".join(f"{m.kind} {m.probability:.0%}" for m in found.kinds if m.probability >= 0.01)
+    why = next((m.why for m in found.kinds if m.kind == found.kind), "")
+    rows = [f"{found.kind}{f' ({found.form})' if found.form else ''}   [{shares}]", *([f"  {why}"] if why else [])]
+    rows += [_show_reading(r) for r in found.readings]
+    rows += [_show_signature(s) for s in found.signatures]
+    rows += [_show_dating(d) for d in found.datings if not d.folded]
+    rows += [" ".join(found.sounds)] if found.sounds else []
+    return "\n".join([*rows, *([found.note] if found.note else [])])
+
+
+def _show_signature(way: Any) -> str:
+    rows = [f"{way.probability:6.1%}  " + "  ".join(f"{p.text} [{p.kind}]" for p in way.parts)]
+    for p in way.parts:
+        if p.readings or p.value:
+            readings = "、".join(p.readings[:3])
+            number = f"({p.value})" if p.value.isdigit() else ""
+            rows.append(f"        {p.text}: " + "  ".join(x for x in (readings, p.meaning, number) if x))
+    rows += [f"        {p.name or 'not named'}: {p.role} ({p.why})" for p in way.persons]
+    rows += [f"        {c.part} {c.verdict}: {c.words}" for c in way.checks]
+    rows += [f"        not analysed: {'、'.join(way.not_analysed)}"] if way.not_analysed else []
+    return "\n".join(rows)
+
+
+COMMANDS = (line, signature)
