@@ -7,11 +7,9 @@ with the field names of the Python results.
 
 from __future__ import annotations
 
-import dataclasses
 import json
-import os
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +17,7 @@ import click
 
 from readaid import cli_custody, cli_lines, cli_school
 from readaid._version import __version__
+from readaid.cli_answers import answer, dating_words, reading_words, verse_words
 from readaid.core.errors import ReadaidError
 
 SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
@@ -112,7 +111,7 @@ def read(text: str, form: str | None, k: int, json_out: bool) -> None:
     import readaid
 
     readings = readaid.read(text.replace("\\n", "\n"), form=form, k=k)
-    answer(readings, json_out, _show_reading)
+    answer(readings, json_out, reading_words)
 
 
 @main.command(epilog=example("readaid verse 'ふるいけやかはづとびこむみづのおと'"))
@@ -123,7 +122,7 @@ def verse(text: str, form: str | None, json_out: bool) -> None:
     """Count the morae of TEXT line by line; nothing is corrected."""
     import readaid
 
-    answer([readaid.verse(text.replace("\\n", "\n"), form=form)], json_out, _show_verse)
+    answer([readaid.verse(text.replace("\\n", "\n"), form=form)], json_out, verse_words)
 
 
 @main.command(epilog=example("readaid suggest crop.png --among kana"))
@@ -171,7 +170,7 @@ def date(text: str, period: str | None, signer: str | None, everything: bool, js
     from readaid.script.period import written
 
     found = readaid.date(text, period=written(period) if period else None, signer=written(signer) if signer else None)
-    answer(found if json_out or everything else [d for d in found if not d.folded], json_out, _show_dating)
+    answer(found if json_out or everything else [d for d in found if not d.folded], json_out, dating_words)
     if (folded := sum(d.folded for d in found)) and not (json_out or everything):
         click.echo(f"{folded} more outside the working period: add --all, or set --period.")
 
@@ -211,52 +210,3 @@ def report(folder: Path, formats: Iterable[str], edition: str, language: str, js
 
 for _command in (*cli_custody.COMMANDS, *cli_lines.COMMANDS, *cli_school.COMMANDS):
     main.add_command(_command)
-
-
-# -- showing answers ---------------------------------------------------------------------------------
-def answer(results: Iterable[Any], json_out: bool, show: Callable[[Any], str]) -> None:
-    """Print results, as JSON objects (one a line) or as ``show`` words them."""
-    for result in results:
-        click.echo(json.dumps(plain(result), ensure_ascii=False) if json_out else show(result))
-
-
-def plain(value: Any) -> Any:
-    """A JSON-able copy of a result; dataclasses become objects with the same field names."""
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        shown = {f.name: getattr(value, f.name) for f in dataclasses.fields(value) if f.repr}
-        return {name: plain(v) for name, v in shown.items()}
-    if isinstance(value, dict):
-        return {str(k): plain(v) for k, v in value.items()}
-    if isinstance(value, tuple | list):
-        return [plain(v) for v in value]
-    if hasattr(value, "tolist"):
-        return value.tolist()
-    if isinstance(value, os.PathLike):
-        return os.fspath(value)
-    return value
-
-
-def _show_reading(r: Any) -> str:
-    lines = "  ".join(f"{text} ({m})" for text, m in zip(r.lines, r.morae, strict=False))
-    out = [f"{r.probability:6.1%}  {lines}   {r.form or ''}", f"        {r.modern}   {r.romaji}"]
-    if r.reasons:
-        out.append("        " + "; ".join(str(reason) for reason in r.reasons))
-    if r.cut:
-        out.append("        (the search was cut short: this may not be the best)")
-    return "\n".join(out)
-
-
-def _show_verse(v: Any) -> str:
-    rows = []
-    for text, morae, surplus in zip(v.lines, v.morae, v.surplus or [0] * len(v.lines), strict=False):
-        note = f"  {surplus:+d}" if surplus else ""
-        rows.append(f"{morae:3d}{note}  {text}")
-    cut = ["(the search was cut short: this may not be the best break)"] if v.cut else []
-    return "\n".join([*rows, f"form: {v.form or 'none fits'}", *cut])
-
-
-def _show_dating(d: Any) -> str:
-    agrees = {True: "  year and cycle agree", False: "  year and cycle do NOT agree", None: ""}[d.agrees]
-    year = f"{d.year}" if d.year is not None else "?"
-    notes = "".join(f"\n  {n}" for n in d.notes)
-    return f"{d.first} to {d.last}  {d.era} {year} {d.cycle}{agrees}{notes}"

@@ -9,6 +9,7 @@ from typing import Any
 
 import click
 
+from readaid.cli_answers import answer, dating_words, reading_words
 from readaid.core.line import LINE_KINDS
 
 _KIND_HELP = f"Read it as this kind: {', '.join(LINE_KINDS)}. [the likeliest]"
@@ -25,11 +26,10 @@ _period = click.option("--period", metavar="FROM-TO", default=None, help="Workin
 def line(text: str, kind: str | None, k: int, period: str | None, json_out: bool) -> None:
     """Say what TEXT is (verse, signature, date, title ...) and read it as that; line breaks mean columns."""
     import readaid
-    from readaid.cli import answer
     from readaid.script.period import written
 
     found = readaid.line(text.replace("\\n", "\n"), kind=kind, k=k, period=written(period) if period else None)
-    answer([found], json_out, _show_line)
+    answer([found], json_out, line_words)
 
 
 @click.command(epilog="\b\nExample:\n  readaid signature '武州住 蘆香作 花押'\n  readaid signature '應需霞汀刻' --json")
@@ -40,29 +40,26 @@ def line(text: str, kind: str | None, k: int, period: str | None, json_out: bool
 def signature(text: str, k: int, period: str | None, json_out: bool) -> None:
     """Take a signature apart; a space or line break is the end of a column, `?` an unread sign."""
     import readaid
-    from readaid.cli import answer
     from readaid.script.period import written
 
     found = readaid.signature(text.replace("\\n", "\n"), k=k, period=written(period) if period else None)
-    answer(found, json_out, _show_signature)
+    answer(found, json_out, signature_words)
     if not json_out:
         click.echo("A name on a piece is a claim, not a proof: signatures were added later, written by pupils, forged.")
 
 
-def _show_line(found: Any) -> str:
-    from readaid.cli import _show_dating, _show_reading
-
+def line_words(found: Any) -> str:
     shares = "  ".join(f"{m.kind} {m.probability:.0%}" for m in found.kinds if m.probability >= 0.01)
     why = next((m.why for m in found.kinds if m.kind == found.kind), "")
     rows = [f"{found.kind}{f' ({found.form})' if found.form else ''}   [{shares}]", *([f"  {why}"] if why else [])]
-    rows += [_show_reading(r) for r in found.readings]
-    rows += [_show_signature(s) for s in found.signatures]
-    rows += [_show_dating(d) for d in found.datings if not d.folded]
+    rows += [reading_words(r) for r in found.readings]
+    rows += [signature_words(s) for s in found.signatures]
+    rows += [dating_words(d) for d in found.datings if not d.folded]
     rows += [" ".join(found.sounds)] if found.sounds else []
     return "\n".join([*rows, *([found.note] if found.note else [])])
 
 
-def _show_signature(way: Any) -> str:
+def signature_words(way: Any) -> str:
     rows = [f"{way.probability:6.1%}  " + "  ".join(f"{p.text} [{p.kind}]" for p in way.parts)]
     for p in way.parts:
         if p.readings or p.value:

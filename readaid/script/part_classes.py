@@ -25,7 +25,7 @@ FREE: dict[str, dict[int, float]] = {
     "name": {1: 350.0, 2: 0.0, 3: 150.0, 4: 250.0, 5: 500.0},
     "art": {1: 150.0, 2: 0.0, 3: 120.0},
     "word": {1: 100.0, 2: 0.0, 3: 100.0},
-    "title": {2: 60.0, 3: 40.0, 4: 40.0, 5: 60.0, 6: 80.0, 7: 110.0, 8: 140.0},
+    "title": {2: 40.0, 3: 20.0, 4: 20.0, 5: 60.0, 6: 80.0, 7: 110.0, 8: 140.0},
     "slot": {1: 250.0, 2: 150.0, 3: 160.0, 4: 180.0, 5: 210.0, 6: 240.0, 7: 300.0, 8: 360.0},
     "rest": {n: 300.0 + 60.0 * min(n, 8) + 30.0 * max(0, n - 8) for n in range(1, 61)},
 }
@@ -49,7 +49,7 @@ _WORDS = frozenset("作造製鐫彫刻鋳画書写図印住門需歳年押応為
 _NEVER_IN_SLOT = frozenset("作造製鐫彫刻鋳画書写図住謹応依以年")
 OLDEST = 110
 #: An open place costs less if it ends in a word for a house, a street, a shore (tables/signature_words.tsv).
-_NO_LODGING, _A_LODGING = 150.0, 10.0
+_NO_LODGING, _A_LODGING, _TO_THE_END = 150.0, 10.0, 50.0
 
 
 @dataclass
@@ -192,7 +192,10 @@ def _free(name: str) -> Callable[[Row, int], Iterator[Stretch]]:
             if name == "slot":
                 house = min((c for w, c in _words()["lodging"].items() if row.text.endswith(w, start, end)),
                             default=None)
-                whole = base + _NO_LODGING if house is None or length == 1 else house + _A_LODGING * length
+                if house is not None and length > 1:
+                    whole = house + _A_LODGING * length
+                else:  # 於洛西嵯峨野, and the end of the column: the place ends with it
+                    whole = _TO_THE_END + _A_LODGING * length if end in row.parted else base + _NO_LODGING
             else:
                 whole = base + (_unlikely(row.text[start:end]) if name == "name" else 0.0)
             yield end, whole + cost, row.signs.text[start:end]
@@ -335,6 +338,6 @@ _MAKERS: dict[str, Callable[[Row, int], Iterator[Stretch]]] = {
     "surname": _prefixes(_surname_costs),
     "agehead": _table(_age("head", True)), "agetail": _table(_age("tail", True)),
     **{name: _table(lambda name=name: _words()[name])  # type: ignore[misc]
-       for name in ("material", "object", "genuine", "how", "link", "want", "after", "manner", "old", "honour",
-                    "lodging")},
+       for name in ("material", "technique", "object", "genuine", "how", "link", "want", "after", "manner", "old",
+                    "honour", "lodging")},
 }

@@ -158,6 +158,8 @@ class _Reader:
             self.pending = _Pending("appraiser", why)
         elif rule is not None and rule.role == "appraiser" and self._named():
             self._close("appraiser", self.pending.why or f"{part.text} stands after the name: {part.meaning}")
+        elif rule is not None and rule.role == "maker" and not self.group:  # 正作 義光: the word stands first
+            self.pending = _Pending("maker", why, attributes=True)
         elif rule is not None and rule.role:
             self.group = [] if rule.role == "maker" or not self.group else self.group
             self.pending = _Pending("appraiser", why)

@@ -1,0 +1,65 @@
+"""Answers of the command line: as JSON objects or in words.
+
+Conventions: JSON is UTF-8, one object per answer, with the field names of the Python results.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import os
+from collections.abc import Callable, Iterable
+from typing import Any
+
+import click
+
+
+def answer(results: Iterable[Any], json_out: bool, show: Callable[[Any], str]) -> None:
+    """Print results, as JSON objects (one a line) or as ``show`` words them."""
+    for result in results:
+        click.echo(json.dumps(plain(result), ensure_ascii=False) if json_out else show(result))
+
+
+def plain(value: Any) -> Any:
+    """A JSON-able copy of a result; dataclasses become objects with the same field names."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        shown = {f.name: getattr(value, f.name) for f in dataclasses.fields(value) if f.repr}
+        return {name: plain(v) for name, v in shown.items()}
+    if isinstance(value, dict):
+        return {str(k): plain(v) for k, v in value.items()}
+    if isinstance(value, tuple | list):
+        return [plain(v) for v in value]
+    if hasattr(value, "tolist"):
+        return value.tolist()
+    if isinstance(value, os.PathLike):
+        return os.fspath(value)
+    return value
+
+
+def reading_words(r: Any) -> str:
+    """A reading with its share, lines, morae and reasons."""
+    lines = "  ".join(f"{text} ({m})" for text, m in zip(r.lines, r.morae, strict=False))
+    out = [f"{r.probability:6.1%}  {lines}   {r.form or ''}", f"        {r.modern}   {r.romaji}"]
+    if r.reasons:
+        out.append("        " + "; ".join(str(reason) for reason in r.reasons))
+    if r.cut:
+        out.append("        (the search was cut short: this may not be the best)")
+    return "\n".join(out)
+
+
+def verse_words(v: Any) -> str:
+    """A verse line by line with what is too much or too little."""
+    rows = []
+    for text, morae, surplus in zip(v.lines, v.morae, v.surplus or [0] * len(v.lines), strict=False):
+        note = f"  {surplus:+d}" if surplus else ""
+        rows.append(f"{morae:3d}{note}  {text}")
+    cut = ["(the search was cut short: this may not be the best break)"] if v.cut else []
+    return "\n".join([*rows, f"form: {v.form or 'none fits'}", *cut])
+
+
+def dating_words(d: Any) -> str:
+    """A dating: days, era, cycle name, whether they agree, notes."""
+    agrees = {True: "  year and cycle agree", False: "  year and cycle do NOT agree", None: ""}[d.agrees]
+    year = f"{d.year}" if d.year is not None else "?"
+    notes = "".join(f"\n  {n}" for n in d.notes)
+    return f"{d.first} to {d.last}  {d.era} {year} {d.cycle}{agrees}{notes}"
