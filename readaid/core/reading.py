@@ -28,7 +28,9 @@ class Word:
     known: bool
     cost: float
     lemma: str = ""
-    source: str = "dictionary"  # or "own list"; kanji readings of the dictionary are modern
+    source: str = "dictionary"  # or "kanji": written so on the piece and read by the dictionary
+    written: str = ""  # as it stands on the piece
+    normal: str = ""  # historical norm
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +64,9 @@ class Reading:
     season: tuple[str, ...] = ()  # season words found, "word (season)"
     cutting: tuple[str, ...] = ()  # cutting words found
     cut: bool = False  # the search was cut short: the list may not be the best
-    costs: tuple[tuple[str, float], ...] = ()  # by cause: "signs", "rules", "restored", "words", "metre", "form"
+    #: By cause: "signs", "rules", "kanji", "restored", "verse", "words", "metre", "form"; they add up to ``cost``.
+    costs: tuple[tuple[str, float], ...] = ()
+    text: str = ""  # kanji and kana as an edition would print it, historical spelling
 
     def _repr_html_(self) -> str:
         lines = "<br>".join(f"{escape(t)} <small>({m})</small>"
@@ -70,6 +74,21 @@ class Reading:
         why = "; ".join(escape(str(r)) for r in self.reasons)
         return (f"<div lang='ja'>{lines}<div lang='en'><small>{escape(self.romaji)}"
                 f" &middot; share {self.probability:.0%} &middot; {why}</small></div></div>")
+
+
+class Readings(list[Reading]):
+    """Readings, best first, that show as a short table in a notebook and as one line each in a console."""
+
+    def __repr__(self) -> str:
+        return "\n".join(f"{r.probability:4.0%}  {' / '.join(r.lines)}  {r.text}" for r in self) or "no reading"
+
+    def _repr_html_(self) -> str:
+        rows = "".join(
+            f"<tr><td>{r.probability:.0%}</td><td lang='ja'>{'<br>'.join(escape(t) for t in r.lines)}</td>"
+            f"<td lang='ja'>{escape(r.text)}</td><td>{escape(r.romaji)}</td>"
+            f"<td>{escape('; '.join(str(x) for x in r.reasons[:4]))}</td></tr>" for r in self)
+        heads = "".join(f"<th>{h}</th>" for h in ("share", "kana", "text", "romanised", "read otherwise"))
+        return f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>"
 
 
 @dataclass(frozen=True, slots=True)

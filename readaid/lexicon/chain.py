@@ -1,261 +1,369 @@
-"""Letters weighed as a chain of kana: how likely each letter is among its neighbours in old verse, words left aside.
+"""Every way through a lattice weighed as verse: kana after kana, kanji by their readings, the metre beside them.
 
 Conventions
 -----------
-* Nodes are the lattice's. Kana are compared without voicing marks and full size; arcs that agree in ends, kana and
-  morae are one *group*. Which of a group's arcs is meant (voiced or not) the chain does not ask. An arc over several
-  signs that spells what they spell one by one (けふ read きょう) counts for their groups and is none itself.
-* A state is what was read last (four signs, line ends among them), the verse line and the morae used in it. Sums run
-  forward and backward; at each node the ``BEAM`` likeliest states stay, so shares are close, not exact
-  (100, 300 and 800 states gave the same letters on fitting verses).
-* A group's evidence is that of its candidates times a part of what the words of the dictionary say for it
-  (``words``: 0 nothing, 1 all). Logarithms are natural; costs of the metre count as the search's do.
-* A verse with signs whose kana are not known from the lattice (kanji), or a gap of several signs, has no chain.
+* Nodes are the lattice's, with inner nodes where a gap may hold several kana. Arcs that agree in ends, kana and
+  morae are one *group*;
+  an arc over several signs that spells what they spell one by one, morae and all, adds nothing and is in none.
+* A *state* is what of the kana read so far the ear still hears (``Ear.shortened``: up to five symbols), the verse
+  line and the morae
+  used in it. Ways with one state go on alike, so sums over states are sums over all ways, exact.
+* Where a node has more than ``BEAM`` states the likeliest stay; ``lost`` is the share of the sums that went, added over
+  the nodes: an estimate, no bound, since what was dropped might have gone on better or worse than what stayed.
+* Logarithms are natural; evidence is that of the signs and of the writing rules. ``best`` lists strings by their
+  likeliest way, ``probability``
+  is the sum over all ways of a string.
 """
 
 from __future__ import annotations
 
+import heapq
+import itertools
+import math
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from readaid.core.lattice import Arc
-from readaid.lexicon import verse_model
-from readaid.lexicon.graph import Graph
+from readaid.lexicon import ear
+from readaid.lexicon.ear import BASE, END, Ear
 from readaid.lexicon.metre import Metre
-from readaid.script import kana as letters
-from readaid.script import voicing
 
 Ints = NDArray[np.int64]
+Keys = NDArray[np.uint64]
 Floats = NDArray[np.float64]
-Codes = NDArray[np.uint32]
 
 BEAM = 300
-#: A share of a letter below this counts as this, so that no other evidence has to lift it from nothing.
-LEAST = 1e-6
-_SMALL = frozenset("ぁぃぅぇぉゃゅょゎゕゖ")
-_HISTORY = verse_model.ORDER - 1
-_POWERS = np.array([verse_model.BASE**i for i in range(_HISTORY)], dtype=np.int64)
-_PLACE = verse_model.BASE**_HISTORY
+#: States kept once time has run out.
+FEW = 12
+#: Morae that a line within the verse may have too many or too few.
+OVER, UNDER = 3, 2
 #: Morae counted within a line.
 _MOST = 64
-#: Morae that a line within the verse may have too many or too few.
-OVER, UNDER = 2, 1
+_B = np.uint64(BASE)
+_PLACE = np.uint64(BASE**5)
 
 
 @dataclass(frozen=True)
 class Group:
-    """Arcs that the chain does not tell apart; ``spans`` are those over several signs that count for it too."""
+    """Arcs that the chain does not tell apart: numbers into the lattice's arcs, and what they say (a logarithm)."""
 
     start: int
     end: int
-    codes: tuple[int, ...]
+    kana: str
     units: int
-    share: float  # by the words
-    evidence: float  # logarithm
-    arcs: tuple[int, ...]
-    spans: tuple[int, ...]
+    evidence: float
+    arcs: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
-class _Step:
-    """Moves into node ``to``: from which states of which node, to which states, along which groups, at what score."""
+class Step:
+    """Moves into a node: from states of ``source`` along groups to states, each with its score."""
 
-    node: int
-    to: int
-    source: Ints
+    source: int
     state: Ints
+    to: Ints
     group: Ints
     score: Floats
 
 
+@dataclass(frozen=True)
+class Way:
+    """One string: kana, groups of its likeliest way, the lines that breaks it into, their morae, its logarithm."""
+
+    kana: str
+    groups: tuple[int, ...]
+    lines: tuple[str, ...]
+    morae: tuple[int, ...]
+    score: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Path:
+    """A move of a way and those before it."""
+
+    end: int
+    to: int
+    group: int
+    before: _Path | None
+
+
 class Chain:
-    """Forward and backward sums over the groups of a graph, under one form."""
+    """Forward and backward sums over groups under one ear and one metre; ``unit`` is what a nat costs."""
 
-    def __init__(self, graph: Graph, metre: Metre, shares: Floats, unit: float, words: float, power: float) -> None:
-        self.size, self.metre, self.unit, self.power = len(graph.main), metre, unit, power
-        self.groups = _groups(graph, shares, unit, words)
-        self.of: dict[int, list[int]] = {}  # groups that each arc counts for
+    def __init__(self, size: int, groups: Sequence[Group], heard: Ear, metre: Metre, unit: float = 700.0,
+                 beam: int = BEAM, deadline: float | None = None) -> None:
+        self.size, self.groups, self.ear, self.metre, self.unit = size, tuple(groups), heard, metre, unit
+        self.lost, self.late = 0.0, False
+        self._leaves: _Leaving | None = None
+        self._codes = [ear.codes(g.kana) for g in self.groups]
+        self._evidence = np.array([g.evidence for g in self.groups])
+        self._units = np.array([g.units for g in self.groups], dtype=np.int64)
+        self._leaving: list[dict[tuple[int, int], list[int]]] = [{} for _ in range(size)]
         for number, group in enumerate(self.groups):
-            for arc in (*group.arcs, *group.spans):
-                self.of.setdefault(arc, []).append(number)
-        #: Logarithm of the whole, and the share of each group.
-        self.log_total, self.posterior = self._sums(range(len(self.groups)))
-
-    def arcs(self, shares: Floats) -> Floats:
-        """Shares of the graph's arcs: each group's, parted among its arcs as ``shares`` part it."""
-        out = np.zeros(len(shares))
-        lifted = self.posterior / np.maximum([g.share for g in self.groups], LEAST)
-        for arc, numbers in self.of.items():
-            if arc not in self.groups[numbers[0]].arcs:
-                out[arc] = shares[arc] * min(float(lifted[n]) for n in numbers)
-        for group, share in zip(self.groups, self.posterior, strict=True):
-            if group.arcs:
-                own = list(group.arcs)
-                parts = np.maximum(shares[own], 1e-12)
-                out[own] = max(0.0, share - float(out[list(group.spans)].sum())) * parts / parts.sum()
-        return out
-
-    def probability(self, arcs: Sequence[int]) -> float:
-        """Share of the letters of one way through, voiced or not, 0..1."""
-        held = sorted({n for arc in arcs for n in self.of[arc]})
-        return float(min(1.0, np.exp(self._sums(held)[0] - self.log_total)))
-
-    def message(self, arc: int) -> float:
-        """What the chain adds to an arc's own evidence (logarithm)."""
-        return sum(float(np.log(max(self.posterior[n], LEAST))) - self.groups[n].evidence for n in self.of[arc])
-
-    def _sums(self, held: Sequence[int]) -> tuple[float, Floats]:
-        """Logarithm of the whole, and the share of each group, over the groups held."""
-        start = np.zeros((1, _HISTORY), dtype=np.uint32)
-        start[0, 0] = 1
-        states = {0: (start, np.zeros(1, dtype=np.int64), np.zeros(1, dtype=np.int64))}
-        sums = {0: np.zeros(1)}
-        moves: dict[tuple[int, int, int], list[int]] = {}  # groups by start, end and number of kana
-        for n in held:
-            moves.setdefault((self.groups[n].start, self.groups[n].end, len(self.groups[n].codes)), []).append(n)
-        coming: list[list[_Step]] = [[] for _ in range(self.size)]
-        steps: list[_Step] = []
-        for node in range(self.size):
+            self._leaving[group.start].setdefault((group.end, len(self._codes[number])), []).append(number)
+        self.keys: list[Keys] = [np.zeros(0, dtype=np.uint64) for _ in range(size)]
+        self.ahead: list[Floats] = [np.zeros(0) for _ in range(size)]
+        self.keys[0], self.ahead[0] = np.array([ear.BEGIN], dtype=np.uint64), np.zeros(1)
+        self.steps: list[list[Step]] = [[] for _ in range(size)]
+        coming: list[list[tuple[Keys, Step]]] = [[] for _ in range(size)]
+        for node in range(size):
+            if not self.late and deadline is not None and time.monotonic() > deadline:
+                self.late = True
             if coming[node]:
-                steps += _merge(coming[node], states, sums)
-            if node in states:
-                for (begin, end, many), chosen in moves.items():
-                    if begin == node:
-                        coming[end] += self._moves(node, end, many, np.array(chosen), states[node], sums[node])
-        if self.size - 1 not in states:
-            return -np.inf, np.zeros(len(self.groups))
-        return self._backward(steps, sums)
+                self._merge(node, coming[node], FEW if self.late else beam)
+                coming[node] = []
+            for (end, many), chosen in self._leaving[node].items() if len(self.keys[node]) else ():
+                coming[end] += self._moves(node, end, many, np.array(chosen))
+        #: Logarithm of the whole: -inf where nothing leads through.
+        self.log_total = _summed(self.ahead[-1])
+        self.back: list[Floats] = [np.full(len(a), -np.inf) for a in self.ahead]
+        #: Share of each group.
+        self.shares = np.zeros(len(self.groups))
+        if np.isfinite(self.log_total):
+            self._backward()
 
-    def _moves(self, node: int, to: int, many: int, chosen: Ints, states: tuple[Codes, Ints, Ints], sums: Floats,
-               ) -> list[_Step]:
-        """All states of a node along groups of ``many`` kana each: within the line, and ending it."""
-        history, line, used = states
-        count, wide = len(history), len(chosen)
-        after = np.broadcast_to(history[:, None, :], (count, wide, _HISTORY))
-        score = sums[:, None] + np.array([self.groups[n].evidence for n in chosen])
+    def _moves(self, node: int, to: int, many: int, chosen: Ints) -> list[tuple[Keys, Step]]:
+        """All states of a node along groups of ``many`` kana: within the line, and ending it."""
+        here, final = self.keys[node], to == self.size - 1
+        count, wide = len(here), len(chosen)
+        history = np.repeat(here % _PLACE, wide)
+        score = np.tile(self._evidence[chosen], count)
+        symbols = np.array([self._codes[n] for n in chosen.tolist()], dtype=np.uint64)
         for i in range(many):
-            code = np.broadcast_to(np.array([self.groups[n].codes[i] for n in chosen], dtype=np.uint32), (count, wide))
-            score = score + self.power * np.log(verse_model.letters_after(after, code))
-            after = np.concatenate([code[:, :, None], after[:, :, :-1]], axis=2)
-        after, score = after.reshape(-1, _HISTORY), score.ravel()
+            symbol = np.tile(symbols[:, i], count)
+            score += self.ear.after(history, symbol)
+            history = (history * _B + symbol) % _PLACE
         state, group = np.repeat(np.arange(count), wide), np.tile(chosen, count)
-        line = np.repeat(line, wide)
-        used = (used[:, None] + np.array([self.groups[n].units for n in chosen])).ravel()
-        length, final = np.array(self.metre.lines)[line], to == self.size - 1
-        last = np.zeros(len(line), dtype=bool) if self.metre.repeats else line == len(self.metre.lines) - 1
+        place = np.repeat((here // _PLACE).astype(np.int64), wide)
+        line, used = place // _MOST, np.minimum(place % _MOST + self._units[group], _MOST - 1)
+        lines = self.metre.lines
+        if not lines:
+            if final:
+                score += self.ear.after(history, np.full(len(history), END, dtype=np.uint64))
+            return [(self.ear.shortened(history), Step(node, state, state, group, score))]
+        length = np.array(lines)[line]
+        last = np.zeros(len(line), dtype=bool) if self.metre.repeats else line == len(lines) - 1
         out = []
         if not final:
             on = np.flatnonzero(last | (used <= length + OVER))
-            out.append(_Step(node, to, state[on], _keys(after[on], line[on], used[on]), group[on], score[on]))
-        ends = np.flatnonzero((used > 0) & (final | (~last & (used >= length - UNDER) & (used <= length + OVER))))
+            keys = self.ear.shortened(history[on]) + (line[on] * _MOST + used[on]).astype(np.uint64) * _PLACE
+            out.append((keys, Step(node, state[on], state[on], group[on], score[on])))
+        fits = (used > 0) & (used >= length - UNDER) & (used <= length + OVER)
+        ends = np.flatnonzero(np.ones(len(used), dtype=bool) if final else ~last & fits)
         if len(ends):
-            closing = np.log(verse_model.letters_after(after[ends, None, :], np.full((len(ends), 1), 2, np.uint32)))
-            places, of = np.unique(line[ends] * _MOST + np.minimum(used[ends], _MOST - 1), return_inverse=True)
-            cost = self.metre.closing if final else self._ended
-            price = np.array([cost(p // _MOST, p % _MOST) for p in places.tolist()])[of.ravel()]
-            fresh = np.zeros((len(ends), _HISTORY), dtype=np.uint32)
-            fresh[:, 0] = 1
+            places, of = np.unique(line[ends] * _MOST + used[ends], return_inverse=True)
+            price = np.array([self._price(p // _MOST, p % _MOST, final) for p in places.tolist()])[of.ravel()]
+            closing = self.ear.after(history[ends], np.full(len(ends), END, dtype=np.uint64))
+            after = (history[ends] * _B + np.uint64(END)) % _PLACE
             following = line[ends] + (0 if final or self.metre.repeats else 1)
-            out.append(_Step(node, to, state[ends], _keys(fresh, following, np.zeros_like(following)), group[ends],
-                             score[ends] + self.power * closing[:, 0] - price / self.unit))
+            keys = self.ear.shortened(after) + (following * _MOST).astype(np.uint64) * _PLACE
+            told = score[ends] + closing - price / self.unit
+            out.append((keys, Step(node, state[ends], state[ends], group[ends], told)))
         return out
 
-    def _ended(self, line: int, used: int) -> float:
-        return self.metre.line_cost(line, used, False)
+    def metre_cost(self, morae: Sequence[int]) -> float:
+        """What the metre charges for lines of so many morae."""
+        if not self.metre.lines:
+            return 0.0
+        last = len(morae) - 1
+        return sum(self._price(0 if self.metre.repeats else min(n, len(self.metre.lines) - 1), many, n == last)
+                   for n, many in enumerate(morae))
 
-    def _backward(self, steps: list[_Step], sums: dict[int, Floats]) -> tuple[float, Floats]:
-        whole = float(np.logaddexp.reduce(sums[self.size - 1]))
-        back = {node: np.full(len(at), -np.inf) for node, at in sums.items()}
-        back[self.size - 1][:] = 0.0
-        out = np.zeros(len(self.groups))
-        for step in reversed(steps):
-            later = step.score + back[step.to][step.state]
-            np.add.at(out, step.group, np.exp(later - whole))
-            np.logaddexp.at(back[step.node], step.source, later - sums[step.node][step.source])
-        return whole, out
+    def _price(self, line: int, used: int, final: bool) -> float:
+        # A line of waka that is too long mostly holds a bare vowel; which kana it held the chain no longer knows.
+        vowel = bool(self.metre.form and self.metre.form.bare_vowel)
+        return self.metre.closing(line, used, vowel) if final else self.metre.line_cost(line, used, vowel)
 
+    def _merge(self, node: int, coming: list[tuple[Keys, Step]], beam: int) -> None:
+        """States of a node from all moves into it; the likeliest stay."""
+        keys = np.concatenate([k for k, _ in coming])
+        if not len(keys):
+            return
+        score = np.concatenate([self.ahead[s.source][s.state] + s.score for _, s in coming])
+        distinct, of = np.unique(keys, return_inverse=True)
+        of = of.ravel()
+        top = np.full(len(distinct), -np.inf)
+        np.maximum.at(top, of, score)
+        total = top + np.log(np.bincount(of, np.exp(score - top[of]), len(distinct)))
+        kept = np.arange(len(distinct))
+        if len(distinct) > beam:
+            kept = np.sort(np.argpartition(-total, beam)[:beam])
+            share = np.exp(total - total.max())
+            self.lost += 1.0 - float(share[kept].sum() / share.sum())
+        number = np.full(len(distinct), -1)
+        number[kept] = np.arange(len(kept))
+        self.keys[node], self.ahead[node] = distinct[kept], total[kept]
+        begun = 0
+        for k, s in coming:
+            to = number[of[begun:begun + len(k)]]
+            begun += len(k)
+            on = np.flatnonzero(to >= 0)
+            self.steps[node].append(Step(s.source, s.state[on], to[on], s.group[on], s.score[on]))
 
-def made(graph: Graph, metre: Metre, shares: Floats, unit: float, words: float, power: float) -> Chain | None:
-    """The chain of a graph, or None where it has kanji or long gaps, or no way through within the form.
+    def _backward(self) -> None:
+        self.back[-1][:] = 0.0
+        for node in range(self.size - 1, 0, -1):
+            for step in self.steps[node]:
+                later = step.score + self.back[node][step.to]
+                share = np.exp(self.ahead[step.source][step.state] + later - self.log_total)
+                self.shares += np.bincount(step.group, share, len(self.groups))
+                # Steps of one source come from all its states in order: sums by state without a slow scatter.
+                _add_logs(self.back[step.source], step.state, later)
 
-    Parameters
-    ----------
-    shares: share of each of the graph's arcs by the words (``Search.arc_shares``).
-    unit: what one nat costs (700 times the temperature).
-    words, power: how much the words and the kana models count, 0..1.
-    """
-    inner = {e.arc for e in graph.edges if graph.arcs[e.arc].source == "filler" and
-             (e.source not in graph.main or e.target not in graph.main) and len(graph.arcs[e.arc].text) == 1}
-    if not metre.lines or inner or any(not arc.kana for arc in graph.arcs):
-        return None
-    chain = Chain(graph, metre, shares, unit, words, power)
-    return chain if np.isfinite(chain.log_total) else None
-
-
-def _codes(kana: str) -> tuple[int, ...]:
-    return tuple(verse_model.code(c) for c in voicing.plain(letters.full(letters.to_hiragana(kana))))
-
-
-def _groups(graph: Graph, shares: Floats, unit: float, words: float) -> list[Group]:
-    price = {e.arc: e.cost for e in graph.edges if e.first}
-    single: dict[tuple[int, int, tuple[int, ...], int], list[int]] = {}
-    wide: list[int] = []
-    for number, arc in enumerate(graph.arcs):
-        if number in price:
-            if arc.end - arc.start > 1 and len(_codes(arc.kana)) == arc.end - arc.start:
-                wide.append(number)
+    def best(self, k: int) -> list[Way]:
+        """The ``k`` strings with the likeliest ways (paths of groups and line ends), likeliest first."""
+        leave = self._leave()
+        counter = itertools.count()
+        found: dict[str, Way] = {}
+        # (cost, order, node, state, place among its moves, sum so far, what came before: (move, before))
+        heap: list[tuple[float, int, int, int, int, float, _Path | None]] = []
+        if np.isfinite(leave.top[0][0]):
+            heap.append((-float(leave.top[0][0]), next(counter), 0, 0, 0, 0.0, None))
+        tried = 0
+        while heap and len(found) < k and tried < 60 * k:
+            _, _, node, state, place, spent, before = heapq.heappop(heap)
+            moves = leave.of(node, state)
+            end, to, group, score, _ = moves[place]
+            if place + 1 < len(moves):
+                further = -(spent + sum(moves[place + 1][3:]))
+                heapq.heappush(heap, (further, next(counter), node, state, place + 1, spent, before))
+            path = _Path(end, to, group, before)
+            if end == self.size - 1:
+                tried += 1
+                way = self._way(path, spent + score)
+                found.setdefault(way.kana, way)
             else:
-                single.setdefault(_key(arc), []).append(number)
-    spans: dict[tuple[int, int, tuple[int, ...], int], list[int]] = {}
-    for number in wide:
-        arc = graph.arcs[number]
-        parts = [(arc.start + i, arc.start + i + 1, (code,), 1) for i, code in enumerate(_codes(arc.kana))]
-        if all(p in single for p in parts):
-            for part in parts:
-                spans.setdefault(part, []).append(number)
-        else:
-            single.setdefault(_key(arc), []).append(number)
-    out = []
-    for key, arcs in single.items():
-        own = float(np.logaddexp.reduce([-price[a] / unit for a in arcs]))
-        share = float(shares[arcs].sum() + shares[spans.get(key, [])].sum())
-        out.append(Group(*key, share, own + words * (float(np.log(max(share, LEAST))) - own), tuple(arcs),
-                         tuple(spans.get(key, ()))))
-    return out
+                onward = leave.of(end, to)[0]
+                spent += score
+                heapq.heappush(heap, (-(spent + onward[3] + onward[4]), next(counter), end, to, 0, spent, path))
+        return list(found.values())
+
+    def _leave(self) -> _Leaving:
+        if self._leaves is not None:
+            return self._leaves
+        top = [np.full(len(a), -np.inf) for a in self.ahead]
+        top[-1][:] = 0.0
+        for node in range(self.size - 1, 0, -1):
+            for step in self.steps[node]:
+                np.maximum.at(top[step.source], step.state, step.score + top[node][step.to])
+        self._leaves = _Leaving(self, top)
+        return self._leaves
+
+    def _way(self, path: _Path | None, score: float) -> Way:
+        moves = []
+        while path is not None:
+            moves.append((path.end, path.to, path.group))
+            path = path.before
+        lines, morae = [""], [0]
+        for end, to, group in reversed(moves):
+            lines[-1] += self.groups[group].kana
+            morae[-1] += self.groups[group].units
+            if end < self.size - 1 and self.metre.lines and int(self.keys[end][to]) % BASE == END:
+                lines.append("")
+                morae.append(0)
+        return Way("".join(lines), tuple(g for _, _, g in reversed(moves)), tuple(lines), tuple(morae), score)
+
+    def string(self, kana: str) -> tuple[float, Floats]:
+        """Share of a string among all, summed over its ways, and the share of each group in it (0..1 each)."""
+        leave = self._leave()
+        ahead: list[dict[tuple[int, int], float]] = [{} for _ in range(self.size)]  # by kana read and state
+        ahead[0][0, 0] = 0.0
+        moves: list[tuple[int, int, int, int, int, int, int, float]] = []
+        for node in range(self.size - 1):
+            for (read, state), sums in ahead[node].items():
+                onward = leave.by_kana(node, state)
+                for said in (s for s in onward if kana.startswith(s, read)):
+                    after = read + len(said)
+                    for end, to, group, score in onward[said]:
+                        there = ahead[end]
+                        there[after, to] = _plus(there.get((after, to), -math.inf), sums + score)
+                        moves.append((node, read, state, end, after, to, group, score))
+        whole = -math.inf
+        for sums in (s for (read, _), s in ahead[-1].items() if read == len(kana)):
+            whole = _plus(whole, sums)
+        groups = np.zeros(len(self.groups))
+        if whole == -math.inf:
+            return 0.0, groups
+        back: dict[tuple[int, int, int], float] = {(self.size - 1, len(kana), to): 0.0 for read, to in ahead[-1]
+                                                   if read == len(kana)}
+        for node, read, state, end, after, to, group, score in reversed(moves):
+            later = back.get((end, after, to))
+            if later is not None:
+                groups[group] += math.exp(ahead[node][read, state] + score + later - whole)
+                back[node, read, state] = _plus(back.get((node, read, state), -math.inf), score + later)
+        return math.exp(min(0.0, whole - self.log_total)), groups
+
+    def strings(self, many: Sequence[str]) -> list[tuple[float, Floats]]:
+        """``string`` of each."""
+        return [self.string(kana) for kana in many]
 
 
-def _key(arc: Arc) -> tuple[int, int, tuple[int, ...], int]:
-    return arc.start, arc.end, _codes(arc.kana), sum(c not in _SMALL for c in arc.text)
+class _Leaving:
+    """Moves out of each state, the most promising first: (end, state, group, score, best completion)."""
+
+    def __init__(self, chain: Chain, top: list[Floats]) -> None:
+        self.top = top
+        self._kana = [g.kana for g in chain.groups]
+        self._sorted: dict[tuple[int, int], list[tuple[int, int, int, float, float]]] = {}
+        self._said: dict[tuple[int, int], dict[str, list[tuple[int, int, int, float]]]] = {}
+        by_source: list[list[tuple[int, Step]]] = [[] for _ in range(chain.size)]
+        for node in range(1, chain.size):
+            for step in chain.steps[node]:
+                by_source[step.source].append((node, step))
+        self._steps = by_source
+        self._ready: dict[int, tuple[Ints, Ints, Ints, Ints, Floats, Floats]] = {}
+
+    def of(self, node: int, state: int) -> list[tuple[int, int, int, float, float]]:
+        key = node, state
+        if key not in self._sorted:
+            if node not in self._ready:
+                self._ready[node] = self._table(node)
+            starts, end, to, group, score, rest = self._ready[node]
+            rows = slice(int(starts[state]), int(starts[state + 1]))  # none where nothing leads on
+            self._sorted[key] = list(zip(end[rows].tolist(), to[rows].tolist(), group[rows].tolist(),
+                                         score[rows].tolist(), rest[rows].tolist(), strict=True))
+        return self._sorted[key]
+
+    def by_kana(self, node: int, state: int) -> dict[str, list[tuple[int, int, int, float]]]:
+        """Moves out of a state by what they read."""
+        key = node, state
+        if key not in self._said:
+            found: dict[str, list[tuple[int, int, int, float]]] = {}
+            for end, to, group, score, _ in self.of(node, state):
+                found.setdefault(self._kana[group], []).append((end, to, group, score))
+            self._said[key] = found
+        return self._said[key]
+
+    def _table(self, node: int) -> tuple[Ints, Ints, Ints, Ints, Floats, Floats]:
+        steps = self._steps[node]
+        state = np.concatenate([s.state for _, s in steps])
+        end = np.concatenate([np.full(len(s.state), n) for n, s in steps])
+        to, group = np.concatenate([s.to for _, s in steps]), np.concatenate([s.group for _, s in steps])
+        score = np.concatenate([s.score for _, s in steps])
+        rest = np.concatenate([self.top[n][s.to] for n, s in steps])
+        order = np.lexsort((-(score + rest), state))
+        order = order[np.isfinite(rest[order])]
+        starts = np.searchsorted(state[order], np.arange(len(self.top[node]) + 1))
+        return starts, end[order], to[order], group[order], score[order], rest[order]
 
 
-def _keys(history: Codes, line: Ints, used: Ints) -> Ints:
-    out: Ints = history.astype(np.int64) @ _POWERS + (line * _MOST + np.minimum(used, _MOST - 1)) * _PLACE
-    return out
+def _summed(logs: Floats) -> float:
+    return float(np.logaddexp.reduce(logs)) if len(logs) else -np.inf
 
 
-def _merge(parts: list[_Step], states: dict[int, tuple[Codes, Ints, Ints]], sums: dict[int, Floats]) -> list[_Step]:
-    """States of a node from all moves into it (their ``state`` a key); the likeliest stay."""
-    score = np.concatenate([p.score for p in parts])
-    if not len(score):
-        return []
-    distinct, to = np.unique(np.concatenate([p.state for p in parts]), return_inverse=True)
-    to = to.ravel()
-    total = np.full(len(distinct), -np.inf)
-    np.logaddexp.at(total, to, score)
-    kept = np.arange(len(distinct)) if len(distinct) <= BEAM else np.sort(np.argpartition(-total, BEAM)[:BEAM])
-    number = np.full(len(distinct), -1)
-    number[kept] = np.arange(len(kept))
-    key = distinct[kept]
-    history = np.stack([key // p % verse_model.BASE for p in _POWERS.tolist()], axis=1).astype(np.uint32)
-    states[parts[0].to] = history, key // _PLACE // _MOST, key // _PLACE % _MOST
-    sums[parts[0].to] = total[kept]
-    out, begun = [], 0
-    for p in parts:
-        state = number[to[begun:begun + len(p.state)]]
-        begun += len(p.state)
-        on = np.flatnonzero(state >= 0)
-        out.append(_Step(p.node, p.to, p.source[on], state[on], p.group[on], p.score[on]))
-    return out
+def _plus(one: float, two: float) -> float:
+    """Sum of two logarithms."""
+    high, low = (one, two) if one > two else (two, one)
+    return high + math.log1p(math.exp(low - high)) if low > -math.inf else high
+
+
+def _add_logs(into: Floats, state: Ints, logs: Floats) -> None:
+    """Add sums in logarithms by state, in place."""
+    top = into.copy()
+    np.maximum.at(top, state, logs)
+    safe = np.where(np.isfinite(top), top, 0.0)
+    total = np.bincount(state, np.exp(logs - safe[state]), len(into)) + np.exp(into - safe)
+    into[:] = np.where(total > 0.0, safe + np.log(np.maximum(total, 1e-300)), -np.inf)

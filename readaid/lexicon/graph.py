@@ -89,7 +89,7 @@ def build(lattice: Lattice, costs: Costs, budget: Budget = STANDARD) -> Graph:
     Of more arcs of several characters than the budget has inner nodes for, those on the cheapest ways stay.
     """
     arcs = [a for a in lattice.arcs if a.text]
-    arcs = _hold(arcs, lattice)
+    arcs = held(lattice, arcs)
     n = lattice.last
     _check(lattice)
     evidence = 1.0 if costs.plain else costs.weight("evidence")
@@ -212,8 +212,9 @@ def _fillers(gap: Gap, costs: Costs) -> list[tuple[str, float]]:
     return costs.fillers(gap.among)
 
 
-def _hold(arcs: list[Arc], lattice: Lattice) -> list[Arc]:
-    """Keep only arcs that agree with what the reader fixed."""
+def held(lattice: Lattice, arcs: list[Arc] | None = None) -> list[Arc]:
+    """Arcs that agree with what the reader fixed (of the lattice, if none are given)."""
+    arcs = list(lattice.arcs) if arcs is None else arcs
     for fixed in (c for c in lattice.constraints if isinstance(c, Fixed)):
         def agrees(arc: Arc, fixed: Fixed = fixed) -> bool:
             if arc.end <= fixed.start or arc.start >= fixed.end:

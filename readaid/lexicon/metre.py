@@ -91,9 +91,9 @@ class Metre:
         missing = 0 if self.repeats else sum(self.lines[state.line + 1:])
         return self.line_cost(state.line, state.used, state.vowel) + missing * self._costs.weights["metre.missing line"]
 
-    def closing(self, line: int, used: int) -> float:
+    def closing(self, line: int, used: int, vowel: bool = False) -> float:
         """Cost of a text that ends in this line after ``used`` units of it."""
-        return self._final(State(line, used, False))
+        return self._final(State(line, used, vowel))
 
     def least(self, fewest: int, most: int) -> float:
         """A lower bound of the metre's cost for any text of ``fewest`` to ``most`` units in all."""

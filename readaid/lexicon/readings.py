@@ -18,7 +18,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from readaid.lexicon import entries
+from readaid.lexicon import entries, kanji_runs
 from readaid.lexicon.dictionary import Dictionary
 from readaid.lexicon.graph import Graph
 from readaid.lexicon.metre import Sound
@@ -142,18 +142,19 @@ def aligned(parts: tuple[tuple[str, str], ...], reading: str) -> str:
     """
     if not reading:
         return "".join(k or t for t, k in parts)
-    pattern, own = "", []
+    pattern = ""
+    runs: list[tuple[str, str]] = []  # neighbouring kanji together: nobody knows where 五月雨 parts
     for text, kana in parts:
-        if kana:
-            pattern += f"({re.escape(letters.to_hiragana(text))})"
-            own.append(kana)
+        if not kana and runs and not runs[-1][1]:
+            runs[-1] = runs[-1][0] + text, ""
         else:
-            pattern += "(.+?)"
-            own.append("")
+            runs.append((text, kana))
+            pattern += f"({re.escape(letters.to_hiragana(text))})" if kana else "(.+?)"
     found = re.fullmatch(pattern, reading)
     if found is None:
         return reading
-    return "".join(kana or group for kana, group in zip(own, found.groups(), strict=True))
+    return "".join(kana or kanji_runs.historical(text, group)
+                   for (text, kana), group in zip(runs, found.groups(), strict=True))
 
 
 @lru_cache(maxsize=1)

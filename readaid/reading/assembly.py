@@ -7,15 +7,20 @@ the carver's kana. Costs in the dictionary's units.
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from readaid.core.lattice import Arc, Reason
 from readaid.core.reading import Reading, Restored, Word
+from readaid.lexicon.chain import Way
 from readaid.lexicon.kbest import Best, Search
 from readaid.lexicon.metre import Metre
 from readaid.lexicon.search import Found
 from readaid.reading import layers, seasons
+from readaid.reading.hearing import Heard
+from readaid.reading.rank import Ranked
 from readaid.script import kana as letters
+from readaid.script.verse_forms import Form
 
 
 @dataclass(frozen=True)
@@ -30,29 +35,72 @@ class Line:
     bare_vowel: bool = False
 
 
-def reading(search: Search, best: Best, found: Found, probability: float) -> Reading:
-    """The reading of one string of the search."""
-    metre = search.metre(best.form)
+def heard(told: Heard, search: Search, ranked: Ranked, number: int, cut: bool) -> Reading:
+    """One string of a ranked list as a reading: its words by the dictionary, its costs by ear and words together."""
+    found, way = ranked.strings[number], ranked.ways[number]
     words = tuple(_word(search, row, before) for row, before in zip(found.rows, (None, *found.rows), strict=False))
-    arcs = _arcs(search, found)
-    lines = _lines(search, metre, best, found, words)
+    made = _made(search, told.form, found.rows, words, _parted(way, words), ranked.probabilities[number], cut)
+    arcs = [told.arc(g) for g in way.groups]
+    own = {"signs": sum(told.signs(a) for a in arcs), "rules": told.rules(arcs),
+           "kanji": sum(r.cost for a in arcs for r in a.reasons if r.kind == "kanji reading"),
+           "restored": sum(r.cost for a in arcs for r in a.reasons if r.kind == "restored"),
+           "metre": told.chain.metre_cost(way.morae)}
+    verse = -told.chain.unit * way.score - sum(own.values())
+    costs = (("signs", own["signs"]), ("rules", own["rules"]), ("kanji", own["kanji"]), ("restored", own["restored"]),
+             ("verse", verse), ("words", ranked.power * found.cost), ("metre", own["metre"]), ("form", told.prior))
+    shares = {(s.at, s.kana): s.probability for s in ranked.shares if s.restored}
+    restored = tuple(Restored(a.start, a.kana, min((shares.get((a.start, c), 0.0) for c in a.kana), default=0.0))
+                     for a in _arcs(search, found.rows) if a.source == "filler")
+    return replace(made, costs=costs, cost=sum(c for _, c in costs), restored=restored)
+
+
+def _parted(way: Way, words: Sequence[Word]) -> list[Line]:
+    """The lines of a string with the words that begin them; a word may run across a line's end."""
+    lines: list[Line] = []
+    number = place = 0  # the word, and how much of the text lies before it
+    begins = 0
+    for kana, morae in zip(way.lines, way.morae, strict=True):
+        while number < len(words) and place + len(words[number].kana) <= begins:
+            place += len(words[number].kana)
+            number += 1
+        head = begins - place
+        if head and lines:
+            lines[-1] = replace(lines[-1], runs_on=True)
+        lines.append(Line(kana, morae, number, runs_on=head > 0, cut=head))
+        begins += len(kana)
+    return lines
+
+
+def reading(search: Search, best: Best, found: Found, probability: float) -> Reading:
+    """The reading of one string of the search by words alone."""
+    words = tuple(_word(search, row, before) for row, before in zip(found.rows, (None, *found.rows), strict=False))
+    lines = _lines(search, search.metre(best.form), best, found, words)
+    arcs = _arcs(search, found.rows)
+    made = _made(search, best.form, found.rows, words, lines, probability, best.cut)
+    return replace(made, cost=found.cost + best.prior, restored=_restored(search, arcs),
+                   costs=_costs(search, best, found, words, arcs))
+
+
+def _made(search: Search, form: Form, rows: Sequence[int], words: tuple[Word, ...], lines: list[Line],
+          probability: float, cut: bool) -> Reading:
+    metre = search.metre(form)
+    arcs = _arcs(search, rows)
     surplus = tuple(line.units - n for line, n in zip(lines, _lengths(metre, len(lines)), strict=False))
-    reasons = [r for arc in arcs for r in arc.reasons]
+    reasons = list(dict.fromkeys(r for arc in arcs for r in arc.reasons))
     reasons += _metre_reasons(metre, lines, surplus)
     reasons += [Reason("unknown word", w.text, w.kana, w.start, 0.0, f"{w.text} is not in the dictionary")
                 for w in words if not w.known and letters.kind(w.text[0]) is not letters.Kind.PUNCTUATION]
     chosen = _chosen(search, arcs)
     starts = [line.first_word for line in lines] + [len(words)]
-    costs = _costs(search, best, found, words, arcs)
     return Reading(
-        written="".join(c or "?" for c in chosen), kana=found.kana,
-        normal="".join(layers.normal(w) for w in words), modern="".join(layers.modern(w) for w in words),
+        written="".join(c or "?" for c in chosen), kana="".join(w.kana for w in words),
+        normal="".join(w.normal for w in words), modern="".join(layers.modern(w) for w in words),
         romaji=layers.romanise(words, frozenset(line.first_word for line in lines if not line.runs_on)),
         lines=tuple(line.kana for line in lines), morae=tuple(line.units for line in lines), probability=probability,
-        reasons=tuple(reasons), form=best.form.name, surplus=surplus if metre.lines else (), words=words,
-        cost=found.cost + best.prior, restored=_restored(search, arcs), chosen=chosen, cut=best.cut,
+        reasons=tuple(reasons), form=form.name, surplus=surplus if metre.lines else (), words=words, chosen=chosen,
+        cut=cut,
         season=seasons.seasons(words), cutting=seasons.cuts([words[a:b] for a, b in itertools.pairwise(starts)]),
-        costs=costs)
+        text="".join(layers.text(w) for w in words))
 
 
 def _costs(search: Search, best: Best, found: Found, words: tuple[Word, ...], arcs: list[Arc],
@@ -86,13 +134,15 @@ def _word(search: Search, row: int, before: int | None) -> Word:
     modern = letters.to_hiragana(entry.modern) or kana
     source = "kanji" if any(not e.kana and letters.kind(e.text) is letters.Kind.KANJI for e in edges) else "dictionary"
     first, last = graph.arcs[edges[0].arc], graph.arcs[edges[-1].arc]
-    return Word(first.start, last.end, text, kana, modern, entry.spoken or letters.to_katakana(modern), entry.part,
-                token >= 0, cost, entry.lemma, source)
+    written = "".join(a.written for a in dict.fromkeys(graph.arcs[e.arc] for e in edges))
+    made = Word(first.start, last.end, text, kana, modern, entry.spoken or letters.to_katakana(modern), entry.part,
+                token >= 0, cost, entry.lemma, source, written)
+    return replace(made, normal=layers.normal(made))
 
 
-def _arcs(search: Search, found: Found) -> list[Arc]:
+def _arcs(search: Search, rows: Sequence[int]) -> list[Arc]:
     graph = search.graph
-    return [graph.arcs[graph.edges[e].arc] for row in found.rows for e in _edges(search, row) if graph.edges[e].first]
+    return [graph.arcs[graph.edges[e].arc] for row in rows for e in _edges(search, row) if graph.edges[e].first]
 
 
 def _chosen(search: Search, arcs: list[Arc]) -> tuple[str, ...]:
@@ -152,7 +202,7 @@ def lines_as_written(search: Search, best: Best, found: Found) -> tuple[tuple[st
     """The verse lines in the signs as they stand, and their morae (or characters)."""
     words = tuple(_word(search, row, None) for row in found.rows)
     lines = _lines(search, search.metre(best.form), best, found, words)
-    chosen = _chosen(search, _arcs(search, found))
+    chosen = _chosen(search, _arcs(search, found.rows))
     starts = []
     for line in lines:
         word = words[line.first_word]

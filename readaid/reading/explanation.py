@@ -17,7 +17,9 @@ from readaid.core.reading import Reading
 CAUSES = {
     "signs": "how sure you were of the signs",
     "rules": "writing rules",
+    "kanji": "how the kanji are read",
     "restored": "signs supplied",
+    "verse": "how old verse sounds",
     "words": "words and how they follow each other",
     "metre": "metre",
     "form": "how common the verse form is",
@@ -57,7 +59,7 @@ def explain(reading: Reading, following: Reading | None = None) -> list[str]:
     if unknown:
         out.append(f"Not in the dictionary: {', '.join(unknown)}.")
     if any(w.source == "kanji" for w in reading.words):
-        out.append("Readings of kanji are the dictionary's modern ones.")
+        out.append("Readings of kanji are those of old texts where these have them, else the dictionary's.")
     if reading.restored:
         out.append("Supplied, not seen: " + ", ".join(
             f"{r.kana} at sign {r.at + 1} ({r.probability:.0%})" for r in reading.restored) + ".")
@@ -75,10 +77,26 @@ def differences(first: Reading, second: Reading) -> list[Difference]:
     return sorted((d for d in found if abs(d.cost) >= 0.5), key=lambda d: -abs(d.cost))
 
 
+def beside(first: Reading, second: Reading) -> list[tuple[str, float, float, float]]:
+    """Two readings laid side by side: what each rests on, cost of the first, of the second, and the difference.
+
+    All in the same units (points); a positive difference speaks for the first. The differences add up to that of the
+    costs.
+
+    >>> from readaid.reading.solve import read
+    >>> one, two = read("はるのうみ", k=2)
+    >>> abs(sum(row[3] for row in beside(one, two)) - (two.cost - one.cost)) < 1e-6
+    True
+    """
+    one, two = dict(first.costs), dict(second.costs)
+    return [(told, one.get(name, 0.0), two.get(name, 0.0), two.get(name, 0.0) - one.get(name, 0.0))
+            for name, told in CAUSES.items() if one.get(name) or two.get(name)]
+
+
 def compare(first: Reading, second: Reading) -> list[str]:
     """Why ``first`` stands before ``second``."""
     gap = second.cost - first.cost
-    out = [f"It is {math.exp(min(gap, 30 * COST_FACTOR) / COST_FACTOR):,.1f} times likelier by its best words than "
+    out = [f"It is {math.exp(min(gap, 30 * COST_FACTOR) / COST_FACTOR):,.1f} times likelier by its best way than "
            f"{second.kana}."]
     found = differences(first, second)
     speaks = [f"{CAUSES[d.cause]} ({d.cost:,.0f})" for d in found if d.cost > 0]

@@ -17,12 +17,12 @@ from numpy.typing import NDArray
 from readaid.core import options
 from readaid.core.errors import LatticeError, OptionError
 from readaid.core.lattice import Constraint, Lattice
-from readaid.core.reading import CandidateShare, Reading
+from readaid.core.reading import CandidateShare, Reading, Readings
 from readaid.lexicon import builder
 from readaid.lexicon.budget import STANDARD
-from readaid.lexicon.costs import Costs
-from readaid.lexicon.kbest import Search
-from readaid.reading import assembly, rank
+from readaid.lexicon.costs import Costs, standard
+from readaid.lexicon.kbest import DEFAULT_LIMIT, Search
+from readaid.reading import assembly, hearing, rank
 from readaid.script import kana as letters
 from readaid.script import verse_forms
 
@@ -68,24 +68,52 @@ def solve(characters: builder.Characters | Lattice | Sequence[Any], form: str | 
     """
     began = time.monotonic()
     k, time_limit = options.whole(k, "k", "readings", MOST), options.seconds(time_limit)
-    if form is not None:
-        verse_forms.form(form)
     _known(constraints)
     budget = STANDARD.within(time_limit)
+    wanted = None if form is None else verse_forms.form(form)
+    chosen = costs or standard()
     lattice = characters if isinstance(characters, Lattice) else builder.build(characters, constraints, costs, budget)
-    left = None if time_limit is None else max(0.0, time_limit - (time.monotonic() - began))
-    search = Search(lattice, costs, left, budget)
-    best = search.best(form, rank.width(form, k))
+    limit = DEFAULT_LIMIT if time_limit is None else time_limit
+
+    def left() -> float:
+        return max(0.0, began + limit - time.monotonic())
+
+    if wanted is None and _may_be_chinese(lattice):
+        first = Search(lattice, chosen, left() / 2, budget).best(None, 1)
+        wanted = first.form if first.strings and first.form.unit == "character" else None
+    if chosen.plain or (wanted is not None and wanted.unit == "character"):
+        return _by_words(wanted, k, Search(lattice, chosen, left(), budget), began)
+    # Hearing gets two thirds of the time; the words of a few dozen strings are soon found.
+    heard = hearing.heard(lattice, wanted, chosen, time.monotonic() + left() * 2 / 3)
+    ways = rank.strings(heard, k)
+    search = Search(heard.narrowed(ways), chosen, left(), budget)
+    ranked = rank.rank(heard, search, ways, LEAST_SHARE)
+    if not ranked.strings and search.cut:  # too few words were kept to spell what was heard
+        return _by_words(heard.form, k, search, began)
+    if not ranked.strings:
+        raise LatticeError("No reading leads from the first sign to the last",
+                           cure="take back what was fixed, or give more candidates")
+    cut = search.late() or heard.cut or search.cut
+    readings = tuple(assembly.heard(heard, search, ranked, n, cut) for n in range(min(k, len(ranked.strings))))
+    return Solution(readings, ranked.shares, heard.form.name, cut, time.monotonic() - began)
+
+
+def _may_be_chinese(lattice: Lattice) -> bool:
+    """May every sign be a kanji, in a number that Chinese lines make?"""
+    kanji = {arc.start for arc in lattice.arcs if not arc.kana}
+    return len(kanji) == lattice.last and not lattice.gaps and (lattice.last % 5 == 0 or lattice.last % 7 == 0)
+
+
+def _by_words(form: verse_forms.Form | None, k: int, search: Search, began: float) -> Solution:
+    """Readings by the dictionary alone: Chinese lines, and whatever is asked with our own lexicon off."""
+    best = search.best(form.name if form else None, k)
     if not best.strings:
         raise LatticeError("No reading leads from the first sign to the last",
                            cure="take back what was fixed, or give more candidates")
     search.weigh(best.form)
-    ranked = rank.rank(search, best)
     best = replace(best, cut=best.cut or search.cut)
-    readings = tuple(assembly.reading(search, best, found, share)
-                     for found, share in zip(ranked.strings[:k], ranked.probabilities, strict=False))
-    return Solution(readings, _shares(search, ranked.arcs), best.form.name, best.cut,
-                    time.monotonic() - began)
+    readings = tuple(assembly.reading(search, best, found, search.share(found.kana)) for found in best.strings[:k])
+    return Solution(readings, _shares(search, search.arc_shares()), best.form.name, best.cut, time.monotonic() - began)
 
 
 def _known(constraints: Sequence[Constraint]) -> None:
@@ -100,13 +128,13 @@ _FIELDS: dict[str, type] = {"start": int, "end": int, "node": int, "text": str, 
 
 
 def read(characters: builder.Characters | Sequence[Any], form: str | None = None, k: int = 5,
-         time_limit: float | None = None) -> list[Reading]:
+         time_limit: float | None = None) -> Readings:
     """Readings only, best first; see ``solve``.
 
     >>> read("けふのやま")[0].modern
     'きょうのやま'
     """
-    return list(solve(characters, form, k, time_limit).readings)
+    return Readings(solve(characters, form, k, time_limit).readings)
 
 
 def _shares(search: Search, shares: NDArray[np.float64] | None) -> tuple[CandidateShare, ...]:

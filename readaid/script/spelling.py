@@ -107,6 +107,8 @@ def norm(word: str, kanji: str = "") -> str | None:
             continue
         # みず is 水 みづ or 見ず みず: only the kanji of the dictionary can tell
         same = [w for w in found if kanji and w.kanji[:1] == kanji[:1]]
+        if kanji and not same:
+            return None  # another word of this sound: 酒の燗 is not くわん 館
         # すへ could be 吸へ, but on an object it is 末 すゑ misspelt: a bare -へ of a short verb
         # does not count as the norm.
         own = [w for w in found if w.historical == head and not (w.kind == "v4" and head[1:] == "へ")]

@@ -31,10 +31,10 @@ def test_norm_mends_a_free_spelling():
     assert (found.kana, found.normal, found.modern) == ("おとめのすがた", "をとめのすがた", "おとめのすがた")
 
 
-def test_kanji_readings_are_marked_as_modern():
+def test_kanji_readings_are_told():
     found = solve("古池", form="prose", k=1).readings[0]
     assert {w.source for w in found.words} == {"kanji"}
-    assert "Readings of kanji are the dictionary's modern ones." in explain(found)
+    assert "Readings of kanji are those of old texts where these have them, else the dictionary's." in explain(found)
 
 
 def test_season_and_cutting_word():

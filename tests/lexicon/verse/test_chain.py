@@ -1,138 +1,139 @@
-"""The chain of letters against every way through a small lattice, written down by plain recursion."""
+"""The chain of kana against every way through a small lattice, written down by plain recursion."""
 
 import itertools
 import math
-from functools import cache
+import time
 
 import numpy as np
 import pytest
 
-from readaid.core.character import Candidate, Character
 from readaid.core.lattice import COST_FACTOR
-from readaid.lexicon import chain, verse_model
+from readaid.lexicon import chain, ear
 from readaid.lexicon.builder import build
-from readaid.lexicon.kbest import Search
-from readaid.script import verse_forms, voicing
-
-UNIT = 2 * COST_FACTOR
-
-
-def weighed(given, form="linked"):
-    search = Search(build(given))
-    search.weigh(verse_forms.form(form))
-    return search, search.metre(verse_forms.form(form))
+from readaid.lexicon.chain import Chain, Group
+from readaid.lexicon.costs import standard
+from readaid.reading import hearing
+from readaid.script import verse_forms
 
 
-def ways(made, metre, at=0, line=0, used=0, texts=("",), score=0.0):
+def drawn(places):
+    """Groups of one kana each: (kana, evidence) lists by place."""
+    return [Group(n, n + 1, kana, 1, evidence) for n, place in enumerate(places) for kana, evidence in place]
+
+
+def ways(made, at=0, line=0, used=0, texts=("",), score=0.0):
     """Every way through the groups and every way to part it into lines: groups, lines, evidence less metre."""
-    final = made.size - 1
     for number, group in enumerate(made.groups):
         if group.start != at:
             continue
-        kana = "".join(verse_model.SYMBOLS[c - 1] for c in group.codes)
         here, told = used + group.units, score + group.evidence
-        so_far = (*texts[:-1], texts[-1] + kana)
-        if group.end == final:
-            if here > 0:
-                yield (number,), so_far, told - metre.closing(line, here) / UNIT
+        so_far = (*texts[:-1], texts[-1] + group.kana)
+        if group.end == made.size - 1:
+            yield (number,), so_far, told - made._price(line, here, True) / made.unit
             continue
-        last = line == len(metre.lines) - 1
-        following = []
-        if last or here <= metre.lines[line] + chain.OVER:
-            following.append((line, here, so_far, told))
-        if not last and here > 0 and metre.lines[line] - chain.UNDER <= here <= metre.lines[line] + chain.OVER:
-            following.append((line + 1, 0, (*so_far, ""), told - metre.line_cost(line, here, False) / UNIT))
-        for n, u, t, p in following:
-            for rest, whole, price in ways(made, metre, group.end, n, u, t, p):
+        lines = made.metre.lines
+        if line == len(lines) - 1 or here <= lines[line] + chain.OVER:
+            for rest, whole, price in ways(made, group.end, line, here, so_far, told):
                 yield (number, *rest), whole, price
+        if line < len(lines) - 1 and here > 0 and lines[line] - chain.UNDER <= here <= lines[line] + chain.OVER:
+            price = told - made._price(line, here, False) / made.unit
+            for rest, whole, cost in ways(made, group.end, line + 1, 0, (*so_far, ""), price):
+                yield (number, *rest), whole, cost
 
 
-@cache
-def logs(line, power):
-    """Logarithm of a line and its end under the letters' models, to the power."""
-    codes = [1, *(verse_model.code(c) for c in line), 2]
-    total = 0.0
-    for i in range(1, len(codes)):
-        before = np.zeros((1, 1, verse_model.ORDER - 1), dtype=np.uint32)
-        told = codes[max(0, i - verse_model.ORDER + 1):i][::-1]
-        before[0, 0, :len(told)] = told
-        total += power * math.log(verse_model.letters_after(before, np.array([[codes[i]]], dtype=np.uint32))[0, 0])
-    return total
+def small(form="linked", many=3, length=9):
+    random = np.random.default_rng(5)
+    places = [[(k, float(-random.random() * 3)) for k in random.permutation(list("はるのかぜやまみづ"))[:many]]
+              for _ in range(length)]
+    places[3].append(("ひと", -1.0))
+    groups = [*drawn(places[:3]), Group(3, 4, "ひと", 2, -1.0), Group(3, 5, "きやう", 2, -0.5)]
+    groups += [Group(n, n + 1, k, 1, e) for n in range(3, length) for k, e in places[n] if len(k) == 1]
+    metre = hearing.metre.machine(verse_forms.form(form), standard())
+    return Chain(length + 1, groups, ear.ears()["waka"], metre, COST_FACTOR, beam=100_000)
 
 
-def test_sums_equal_enumeration(monkeypatch):
-    """Six zones of two letters: every way through their groups, and every way to part it into lines."""
-    monkeypatch.setattr(chain, "BEAM", 10**6)
-    pairs = ["なれ", "のも", "まむ", "みら", "ぬね", "もの"]
-    search, metre = weighed([[(c, 0.7 - 0.2 * i) for i, c in enumerate(p)] for p in pairs], "hokku")
-    made = chain.made(search.graph, metre, search.arc_shares(), UNIT, 0.5, 0.7)
-    whole, mass = 0.0, np.zeros(len(made.groups))
-    for numbers, lines, score in ways(made, metre):
-        weight = math.exp(score + sum(logs(line, 0.7) for line in lines))
-        whole += weight
-        mass[list(numbers)] += weight
-    assert made.log_total == pytest.approx(math.log(whole))
-    assert made.posterior == pytest.approx(mass / whole)
+def test_sums_shares_and_best_strings_equal_all_ways():
+    made = small()
+    assert made.lost == 0.0
+    told = [(g, "".join(t), t, s + made.ear.log(t)) for g, t, s in ways(made)]
+    assert len(told) > 20_000
+    logs = np.array([t[3] for t in told])
+    total = np.logaddexp.reduce(logs)
+    assert made.log_total == pytest.approx(total)
+    share = np.exp(logs - total)
+    wanted = np.zeros(len(made.groups))
+    for (groups, *_), p in zip(told, share, strict=True):
+        wanted[list(groups)] += p
+    assert made.shares == pytest.approx(wanted, abs=1e-9)
+    best: dict[str, float] = {}
+    sums: dict[str, float] = {}
+    for (_, kana, _, log), p in zip(told, share, strict=True):
+        best[kana] = max(best.get(kana, -math.inf), log)
+        sums[kana] = sums.get(kana, 0.0) + p
+    found = made.best(12)
+    assert [w.kana for w in found] == sorted(best, key=lambda k: -best[k])[:12]
+    for way in found:
+        assert way.score == pytest.approx(best[way.kana])
+        probability, groups = made.string(way.kana)
+        assert probability == pytest.approx(sums[way.kana])
+        own = np.zeros(len(made.groups))
+        for (used, kana, *_), p in zip(told, share, strict=True):
+            if kana == way.kana:
+                own[list(used)] += p / sums[kana]
+        assert groups == pytest.approx(own, abs=1e-9)
+        assert "".join(way.lines) == way.kana
+        assert sum(way.morae) == sum(made.groups[g].units for g in way.groups)
+    assert made.string("ぬぬぬ") == (0.0, pytest.approx(np.zeros(len(made.groups))))
 
 
-def test_a_narrow_beam_changes_little(monkeypatch):
-    pairs = ["なれ", "のもや", "まむ", "みら", "ぬね", "ものか", "さき", "ちさ", "ける", "はに", "なた", "やか"]
-    search, metre = weighed([[(c, 0.5) for c in p] for p in pairs], "hokku")
-    wide = chain.made(search.graph, metre, search.arc_shares(), UNIT, 0.5, 0.7).posterior
-    monkeypatch.setattr(chain, "BEAM", 100)
-    narrow = chain.made(search.graph, metre, search.arc_shares(), UNIT, 0.5, 0.7).posterior
-    assert narrow == pytest.approx(wide, abs=0.03)
+def test_a_narrow_beam_says_that_it_lost_and_keeps_the_best():
+    whole = small()
+    cut = Chain(whole.size, whole.groups, whole.ear, whole.metre, whole.unit, beam=40)
+    assert 0.0 < cut.lost < 1.0
+    assert cut.log_total <= whole.log_total + 1e-9
+    assert cut.best(1)[0].kana == whole.best(1)[0].kana
 
 
-def test_shares_of_arcs_sum_to_one_and_keep_the_words_parting():
-    search, metre = weighed([[("け", 0.5), ("は", 0.5)], [("ふ", 0.6), ("か", 0.4)], [("の", 1.0)]], "hokku")
-    shares = search.arc_shares()
-    made = chain.made(search.graph, metre, shares, UNIT, 0.5, 0.7)
-    out = made.arcs(shares)
-    for at in range(3):
-        here = [p for p, a in zip(out, search.graph.arcs, strict=True) if a.start <= at < a.end]
-        assert sum(here) == pytest.approx(1.0)
-    written = [n for n, a in enumerate(search.graph.arcs) if a.start == 1 and a.end == 2 and a.text in ("か", "が")]
-    assert len(written) == 2
-    assert out[written[0]] / out[written[1]] == pytest.approx(shares[written[0]] / shares[written[1]])
+def test_time_that_has_run_out_leaves_a_reading_and_says_so():
+    whole = small()
+    late = Chain(whole.size, whole.groups, whole.ear, whole.metre, whole.unit, deadline=time.monotonic() - 1.0)
+    assert late.late
+    assert late.best(3)
+    assert all(len(k) <= chain.FEW for k in late.keys)
 
 
-def test_one_way_holds_its_share():
-    search, metre = weighed([[(c, 0.5) for c in p] for p in ("はほ", "るろ", "のも", "やむ", "まよ")], "hokku")
-    made = chain.made(search.graph, metre, search.arc_shares(), UNIT, 0.5, 0.7)
-    total = 0.0
-    for letters in itertools.product("はほ", "るろ", "のも", "やむ", "まよ"):
-        total += made.probability([next(n for n, a in enumerate(search.graph.arcs) if a.start == i and a.end == i + 1
-                                        and a.text == c) for i, c in enumerate(letters)])
-    assert 0.9 < total <= 1.0 + 1e-9  # the rest has ん or っ left out, which are other ways
+@pytest.mark.parametrize("kind", ear.KINDS)
+def test_what_may_follow_sums_to_one(kind):
+    """Stored in steps of 1/16, the parts sum to one within 4 per cent."""
+    heard = ear.ears()[kind]
+    symbols = np.arange(2, 79, dtype=np.uint64)
+    for before in ("", "の", "はる", "はるの", "ほととぎ", "あきのた", "ぬゑを"):
+        history = 1
+        for code in ear.codes(before):
+            history = (history * ear.BASE + code) % ear.BASE**5
+        after = heard.after(np.full(len(symbols), history, dtype=np.uint64), symbols)
+        assert float(np.exp(after).sum()) == pytest.approx(1.0, abs=0.04)
 
 
-def test_no_chain_with_kanji_or_long_gaps_or_without_lines():
-    for given, form in (("春のやま", "hokku"), ("はるのやま", "prose")):
-        search, metre = weighed(given, form)
-        assert chain.made(search.graph, metre, search.arc_shares(), UNIT, 0.5, 0.7) is None
-    lost = Character("a", (), missing=(2, 3))
-    given = [Character("b", (Candidate("は", 1.0),)), lost, Character("c", (Candidate("な", 1.0),))]
-    search, metre = weighed(given, "hokku")
-    assert chain.made(search.graph, metre, search.arc_shares(), UNIT, 0.5, 0.7) is None
+def test_histories_that_shorten_alike_go_on_alike():
+    heard = ear.ears()["hokku"]
+    random = np.random.default_rng(1)
+    history = random.integers(1, 79, size=(400, 5)) @ np.array([ear.BASE**n for n in range(5)])
+    history = history.astype(np.uint64)
+    here = random.integers(2, 79, size=400).astype(np.uint64)
+    assert heard.after(history, here) == pytest.approx(heard.after(heard.shortened(history), here))
 
 
-def test_an_unread_sign_is_weighed_too():
-    search, metre = weighed("ほとと?す", "hokku")
-    made = chain.made(search.graph, metre, search.arc_shares(), UNIT, 0.5, 0.7)
-    best = max(((made.posterior[n], g) for n, g in enumerate(made.groups) if g.start == 3), key=lambda x: x[0])
-    assert best[1].codes == (verse_model.code("き"),)
+def test_signs_of_one_kana_are_one_group_and_evidence_adds_up():
+    lattice = build([[("か", 0.5), ("𛀙", 0.3)], [("せ", 1.0)]])
+    _, groups = hearing._groups(lattice)
+    both = next(g for g in groups if g.kana == "か" and g.units == 1)
+    assert {lattice.arcs[n].written for n in both.arcs} == {"か", "𛀙"}
+    assert both.evidence == pytest.approx(math.log(0.98 * 0.5 + 0.98 * 0.3), abs=0.02)
 
 
-def test_letters_model_is_the_folded_hokku_model():
-    found = verse_model.models()["letters"]
-    before = np.zeros((1, 1, verse_model.ORDER - 1), dtype=np.uint32)
-    before[0, 0, 0] = 1
-    codes = np.arange(1, len(verse_model.SYMBOLS) + 1, dtype=np.uint32)
-    wide = np.broadcast_to(before, (1, len(codes), verse_model.ORDER - 1))
-    assert verse_model.letters_after(wide, codes[None, :]).sum() == pytest.approx(1.0)
-    for run in ("かせ", "はな", "とき"):
-        voiced = verse_model.models()["hokku"]
-        values = [[c, *voicing.VOICED.get(c, ""), *voicing.HALF.get(c, "")] for c in run]
-        wanted = sum(voiced._look(verse_model.packed({"".join(v): 1})[0])[0] for v in itertools.product(*values))
-        assert found._look(verse_model.packed({run: 1})[0])[0] == wanted
+def test_moves_of_one_length_are_told_apart_from_others():
+    made = small()
+    assert {len(g.kana) for g in made.groups} == {1, 2, 3}
+    for way in itertools.islice(made.best(5), 5):
+        assert "".join(made.groups[g].kana for g in way.groups) == way.kana
