@@ -21,7 +21,8 @@ from readaid.cli_answers import answer, dating_words, reading_words, verse_words
 from readaid.core.errors import ReadaidError
 
 SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
-FORM_HELP = "Verse form: hokku, tanka, linked, dodoitsu, sedoka, imayo, prose ...; left out: the best-fitting one."
+FORM_HELP = ("Verse form: hokku, tanka, linked, dodoitsu, sedoka, imayo, prose ..., or the lengths of its lines, as "
+             "5-7-5; left out: the best-fitting one.")
 
 
 class Commands(click.Group):
@@ -35,6 +36,8 @@ class Commands(click.Group):
                 raise
             click.echo(f"readaid: {error}", err=True)
             ctx.exit(2)
+        except BrokenPipeError:
+            raise  # `readaid search ... | head` has read enough: click ends without a word
         except OSError as error:
             if ctx.params.get("debug"):
                 raise
@@ -194,7 +197,8 @@ def find_verse(text: str, collection: Path | None, k: int, json_out: bool) -> No
 @main.command(epilog=example("readaid report water-dropper --format html --edition japanese"))
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--format", "formats", multiple=True, default=("html",), show_default=True,
-              help="html, docx, tei, markdown, annotations, iiif, csv, xlsx, parquet; may be given more than once.")
+              help="html, docx, catalogue, markdown, tei, annotations, iiif, csv, xlsx, parquet; may be given more "
+                   "than once.")
 @click.option("--edition", type=click.Choice(["leiden", "japanese"]), default="leiden", show_default=True)
 @click.option("--language", type=click.Choice(["en", "ja"]), default="en", show_default=True)
 @as_json

@@ -13,6 +13,8 @@ from typing import Any
 import click
 
 FOLDER = click.argument("folder", type=click.Path(path_type=Path))
+#: More than any register holds.
+ALL = 2**31
 JSON = click.option("--json", "json_out", is_flag=True, help="Answer as JSON, one object per answer.")
 
 
@@ -146,19 +148,23 @@ def recover(folder: Path) -> None:
 @click.option("--character", default="", help="A sign as written.")
 @click.option("--sound", default="", help="A kana: any letter of that sound.")
 @click.option("--parent", default="", help="A kanji: any letter that comes from it.")
-@click.option("--maker", default="", help="Name, reading or alias of a maker.")
+@click.option("--maker", default="", help="Name, reading or alias of a maker; alone, it lists the maker's pieces.")
 @click.option("--status", multiple=True, help="Status of attempts; may be given more than once.")
 @click.option("--disputed", is_flag=True, help="Characters still disputed.")
+@click.option("--limit", type=click.IntRange(1), default=None, help="How many to show. [50; with --json all]")
 @JSON
 def search(folder: Path, text: str, character: str, sound: str, parent: str, maker: str, status: tuple[str, ...],
-           disputed: bool, json_out: bool) -> None:
+           disputed: bool, limit: int | None, json_out: bool) -> None:
     """Search the register in FOLDER for TEXT, a character, a sound, a maker, a status."""
     import readaid
     from readaid.register.lookup import disputed as find_disputed
 
     with readaid.open(folder, read_only=True) as piece:
-        found: Any = (find_disputed(piece.register) if disputed else piece.register.search(
-            text, character=character, sound=sound, parent=parent, maker=maker, status=status or None))
+        many = limit or (ALL if json_out else 50)
+        alone = maker and not (text or character or sound or parent or status)
+        found: Any = (find_disputed(piece.register, limit=many) if disputed else piece.register.search(
+            text, character=character, sound=sound, parent=parent, maker=maker, status=status or None,
+            kinds="piece" if alone else None, limit=many))
         for hit in found.hits:
             if json_out:
                 click.echo(json.dumps(dataclasses.asdict(hit), ensure_ascii=False, default=str))
@@ -168,8 +174,10 @@ def search(folder: Path, text: str, character: str, sound: str, parent: str, mak
                 if not shown and hasattr(hit.record, "candidates"):
                     shown = " / ".join(c.character for c in hit.record.candidates)
                 click.echo(f"{hit.made[:10]}  {hit.kind:12} {hit.reader:12} {shown}  {hit.why}".rstrip())
-        if not json_out:
-            click.echo(f"{found.total} found")
+        left = found.total - len(found.hits)
+        more = f", {len(found.hits)} shown; --limit {found.total} shows all" if left else ""
+        if not json_out or left:
+            click.echo(f"{found.total} found{more}", err=json_out)
 
 
 COMMANDS = (copy, receive, merge, worksheet, archive, restore, check, recover, search)

@@ -72,6 +72,67 @@ def test_debug_shows_the_traceback(tmp_path):
     assert "Traceback" in out.stderr
 
 
+@pytest.fixture
+def shelf(tmp_path):
+    """A piece by one maker with sixty notes."""
+    import readaid
+    from readaid.core.person import Person, Role
+    from readaid.core.piece import Note
+
+    with readaid.new(tmp_path / "shelf", reader="Mori", title="Lid") as piece:
+        maker = Person("霜野鷺汀")
+        piece.save(maker, Role(maker.id, "carver"), *(Note(piece.piece.id, f"soot {n}") for n in range(60)))
+        return piece.folder
+
+
+def test_search_says_what_it_leaves_out_and_json_leaves_out_nothing(shelf):
+    shown = run("search", str(shelf), "soot").output.splitlines()
+    assert len(shown) == 51
+    assert shown[-1] == "60 found, 50 shown; --limit 60 shows all"
+    assert len(run("search", str(shelf), "soot", "--json").output.splitlines()) == 60
+    few = run("search", str(shelf), "soot", "--json", "--limit", "7")
+    assert len(few.stdout.splitlines()) == 7
+    assert "60 found, 7 shown" in few.stderr
+
+
+def test_search_for_a_maker_alone_lists_the_pieces(shelf):
+    rows = [json.loads(line) for line in run("search", str(shelf), "--maker", "鷺汀", "--json").output.splitlines()]
+    assert [(r["kind"], r["title"]) for r in rows] == [("piece", "Lid")]
+    assert len(run("search", str(shelf), "soot", "--maker", "鷺汀", "--json").output.splitlines()) == 60
+    assert run("search", str(shelf), "--maker", "nobody").output == "0 found\n"
+
+
+@pytest.mark.skipif(os.name != "posix", reason="needs a shell with pipes")
+def test_a_reader_who_has_read_enough_is_no_fault_of_the_disk(shelf):
+    out = subprocess.run(["bash", "-c", f'"{sys.executable}" -m readaid search "{shelf}" soot --json | head -1'],
+                         capture_output=True, text=True)
+    assert json.loads(out.stdout)["kind"] == "note"
+    assert out.stderr == ""
+
+
+def test_help_and_error_name_every_format(shelf):
+    from readaid.piece.open_piece import TABLES
+    from readaid.report import FORMATS
+
+    told = " ".join(run("report", "--help").output.split())
+    assert "html, docx, catalogue, markdown, tei, annotations, iiif, csv, xlsx, parquet" in told
+    out = run("report", str(shelf), "--format", "hmtl")
+    assert out.exit_code == 2
+    for name in (*FORMATS, *TABLES):
+        assert name in told
+        assert name in out.stderr
+
+
+def test_a_verse_form_may_be_given_by_its_lengths():
+    named, counted = (json.loads(run("verse", "ふるいけやかはづとびこむみづのおと", "--form", form, "--json").output)
+                      for form in ("hokku", "5-7-5"))
+    assert named == counted
+    assert json.loads(run("verse", "はるのうみひねもすのたり", "--form", "5-7", "--json").output)["morae"] == [5, 7]
+    assert "no verse form" in run("verse", "はる", "--form", "5-0-5").stderr
+    read = json.loads(run("read", "はるのうみひねもすのたり", "--form", "5-7", "--json", "-k", "1").output)
+    assert (read["form"], read["morae"]) == ("5-7", [5, 7])
+
+
 def test_new_and_report(tmp_path):
     from PIL import Image
 

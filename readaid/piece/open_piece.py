@@ -171,6 +171,10 @@ class OpenPiece(Holding):
         ``format`` is one of ``readaid.report.FORMATS``, or "xlsx" / "parquet" for the register's tables (see
         :meth:`tables`). ``options`` are those of :func:`readaid.report.write`: edition, language, private, blind.
         """
+        from readaid.report import FORMATS
+
+        if format not in (*FORMATS, *TABLES):
+            raise unknown_option("report format", format, (*FORMATS, *TABLES))
         if format in TABLES:
             return self.tables(format, Path(path) if path else None, bool(options.get("private")),
                                bool(options.get("blind")))

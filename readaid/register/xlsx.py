@@ -22,7 +22,7 @@ def _openpyxl() -> Any:
     try:
         import openpyxl
     except ModuleNotFoundError as error:
-        raise RegisterError("XLSX needs the package openpyxl", cure="install readaid[tables]") from error
+        raise RegisterError("XLSX needs the package openpyxl", cure="pip install openpyxl") from error
     return openpyxl
 
 

@@ -18,7 +18,7 @@ from readaid.core.character import Inscription, Text
 from readaid.core.confidence import Status
 from readaid.core.confidence import word as confidence_word
 from readaid.core.contents import Contents
-from readaid.core.errors import unknown_option
+from readaid.core.errors import OptionError, unknown_option
 from readaid.core.identity import now
 from readaid.core.photo import Photo
 from readaid.report import cautions, form_figures
@@ -39,6 +39,7 @@ from readaid.report.edition import EDITIONS, EditionSign, State, edit, key_to_ma
 from readaid.report.pictures import Pictures
 from readaid.report.terms import word
 from readaid.script.hentaigana import letter
+from readaid.script.verse_forms import Form, form
 
 
 def build(contents: Contents, folder: Path, edition: str = "leiden", language: str = "en",
@@ -178,12 +179,11 @@ class _Builder:
         if best is None:
             yield Paragraph(self.w("no_reading"))
             return
-        from readaid.script.verse_forms import FORMS
-
-        lengths = FORMS.get(best.form or "", ())
-        surplus = tuple(m - n for m, n in zip(best.morae, lengths, strict=False)) if lengths else ()
+        known = _verse_form(best.form)
+        surplus = tuple(m - n for m, n in zip(best.morae, known.lines, strict=False)) if known else ()
         if best.lines:
-            yield VerseLines(best.lines, best.morae, surplus, best.form or self.w("form_none"))
+            unit = self.w("morae" if known is None or known.unit == "mora" else "characters").lower()
+            yield VerseLines(best.lines, best.morae, surplus, best.form or self.w("form_none"), unit)
         rows = [("as_written", best.written), ("kana", best.kana), ("normal", best.normal),
                 ("modern", best.modern), ("romaji", best.romaji),
                 ("confidence", f"{best.confidence:.2f} {word(confidence_word(best.confidence), self.language)}"),
@@ -267,6 +267,14 @@ def preferred(attempts: Iterable[Attempt]) -> Attempt | None:
         if found:
             return max(found, key=lambda a: a.made)
     return None
+
+
+def _verse_form(name: str | None) -> Form | None:
+    """The verse form of a record; None where a reader wrote a name of his own."""
+    try:
+        return form(name) if name else None
+    except OptionError:
+        return None
 
 
 def _share(probability: float | None) -> str:

@@ -75,12 +75,13 @@ class Edition:
 
 @dataclass(frozen=True, slots=True)
 class VerseLines:
-    """Verse lines with their morae and what each line has too much or too little."""
+    """Verse lines with their morae (``unit`` is the word for them) and what each line has too much or too little."""
 
     lines: tuple[str, ...]
     morae: tuple[int, ...]
     surplus: tuple[int, ...]
     form: str
+    unit: str = "morae"
 
 
 @dataclass(frozen=True, slots=True)

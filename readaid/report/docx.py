@@ -112,7 +112,7 @@ def _block(office: Any, block: Block, document: Document) -> None:
                 paragraph = office.add_paragraph()
                 paragraph.paragraph_format.left_indent = Mm(8)
                 _run(paragraph, line).font.size = Pt(13)
-                morae = block.morae[k] if k < len(block.morae) else ""
+                morae = f"{block.morae[k]} {block.unit}" if k < len(block.morae) else ""
                 off = block.surplus[k] if k < len(block.surplus) else 0
                 _run(paragraph, f"  {morae}" + (f" ({off:+d})" if off else "")).font.color.rgb = SOFT
             _run(office.add_paragraph(), block.form).font.color.rgb = SOFT

@@ -149,7 +149,7 @@ def _sign(sign: EditionSign, edition: str) -> str:
 def _verse(block: VerseLines) -> str:
     rows = []
     for n, line in enumerate(block.lines):
-        morae = str(block.morae[n]) if n < len(block.morae) else ""
+        morae = f"{block.morae[n]} {block.unit}" if n < len(block.morae) else ""
         off = block.surplus[n] if n < len(block.surplus) else 0
         told = f'<span class="off">{off:+d}</span>' if off else "<span></span>"
         rows.append(f'<span lang="ja">{escape(line)}</span><span class="m">{morae}</span>{told}')

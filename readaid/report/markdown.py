@@ -66,7 +66,7 @@ def _block(block: Block, document: Document) -> str:
             columns = "  \n".join(f"{n}. {plain(c)}" for n, c in enumerate(mark(block.text, document.edition), 1))
             return f"{plain(block.caption)}\n\n{columns}"
         case VerseLines():
-            lines = [f"{plain(line)} ({m})" for line, m in zip(block.lines, block.morae, strict=False)]
+            lines = [f"{plain(line)} ({m} {block.unit})" for line, m in zip(block.lines, block.morae, strict=False)]
             return "  \n".join(lines) + f"  \n{plain(block.form)}"
         case Link(label, address):
             return f"[{plain(label)}](<{address}>)"

@@ -11,6 +11,7 @@ Conventions
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -57,15 +58,21 @@ ALIASES: Mapping[str, str] = MappingProxyType({
     "七言": "chinese-7", "散文": "prose"})
 
 
+#: Line lengths as they are written for a form: 5-7-5, 5・7・5, ５－７－５, 5,7,5.
+_LENGTHS = re.compile(r"\d{1,2}(?:\s*[-－–‐・･,、/ ]\s*\d{1,2})+")
+
+
 def form(name: str) -> Form:
-    """The form of a name or alias.
+    """The form of a name, of an alias, or of its line lengths in morae (a form of our own where none has them).
 
     Raises
     ------
-    OptionError: for an unknown name, with the nearest right one.
+    OptionError: for an unknown name, with the nearest right one; for lengths no verse has.
 
     >>> form("senryu").lines
     (5, 7, 5)
+    >>> form("5-7-5").name, form("5-7-7").lines
+    ('hokku', (5, 7, 7))
     >>> form("tonka")
     Traceback (most recent call last):
     readaid.core.errors.OptionError: Unknown form 'tonka': did you mean 'tanka'? Known: ...
@@ -73,6 +80,16 @@ def form(name: str) -> Form:
     if not isinstance(name, str):
         raise OptionError(f"A verse form is a name, not {name!r}", cure=f"give one of {', '.join(BY_NAME)}")
     known = ALIASES.get(name, name)
+    if known not in BY_NAME and _LENGTHS.fullmatch(name.strip()):
+        return _of_lengths(name)
     if known not in BY_NAME:
         raise unknown_option("form", name, [*BY_NAME, *(a for a in ALIASES if a.isascii())])
     return BY_NAME[known]
+
+
+def _of_lengths(written: str) -> Form:
+    lines = tuple(int(n) for n in re.findall(r"\d+", written))
+    if len(lines) > 12 or not all(1 <= n <= 20 for n in lines):
+        raise OptionError(f"'{written}' is no verse form", cure="give up to 12 lines of 1 to 20 morae, as 5-7-5")
+    same = next((f for f in _ALL if f.lines == lines and f.unit == "mora" and not f.repeats), None)
+    return same or Form("-".join(map(str, lines)), "", lines)

@@ -3,6 +3,7 @@
     python -m tests.bench.mutants --seed 2026 --count 30          # draw over all rooms, run, print
     python -m tests.bench.mutants --seed 2026 --count 30 --list   # only say what is drawn
     python -m tests.bench.mutants --seed 2026 --only 3 17         # these numbers of the draw again
+    python -m tests.bench.mutants --seed 2026 --count 30 --near   # only tests that name the module: quicker, stricter
 
 Conventions: rooms take turns, so that each has its share whatever its size; within a room every place that can be
 changed is as likely as any other. A mutant is killed if a test of its room, or a doctest of it, fails or outlasts the
@@ -18,6 +19,7 @@ import argparse
 import ast
 import os
 import random
+import re
 import shutil
 import subprocess
 import sys
@@ -144,21 +146,24 @@ def _short(node: ast.AST) -> str:
     return text if len(text) <= 70 else text[:69] + "…"
 
 
-def tests_of(mutant: Mutant) -> list[list[str]]:
-    """Paths for pytest, what is likeliest to notice first."""
-    stem, room = Path(mutant.file).stem, mutant.room
+def tests_of(mutant: Mutant, near: bool) -> list[list[str]]:
+    """Paths for pytest, what is likeliest to notice first: tests that name the module, then the room's whole (not with
+    ``near``)."""
+    room = mutant.room
     folders = ELSEWHERE.get(room) or [f"tests/{room}"]
-    named = sorted({str(p.relative_to(ROOT)) for f in folders for p in ROOT.glob(f"{f}/**/test_*{stem}*.py")})
-    doctests = [f"readaid/{room}"] if room else [mutant.file]
-    return ([named] if named else []) + [[*doctests, *folders]]
+    files = [p for f in folders for p in ([ROOT / f] if f.endswith(".py") else sorted((ROOT / f).rglob("test_*.py")))]
+    name = re.compile(rf"\b{Path(mutant.file).stem}\b")
+    naming = [str(p.relative_to(ROOT)) for p in files if name.search(p.name + p.read_text(encoding="utf-8"))]
+    whole = [f"readaid/{room}" if room else mutant.file, *folders]
+    return [[mutant.file, *naming]] if near else [[mutant.file, *naming], whole]
 
 
-def killed(mutant: Mutant, copy: Path, sick: set[str]) -> str:
+def killed(mutant: Mutant, copy: Path, sick: set[str], near: bool = False) -> str:
     """The test that noticed, "time" if the limit was reached, "" if none did; ``sick``: tests that fail anyway."""
     path = copy / mutant.file
     whole = path.read_text(encoding="utf-8")
     try:
-        for paths in tests_of(mutant):
+        for paths in tests_of(mutant, near):
             while True:
                 path.write_text(mutant.source, encoding="utf-8")
                 found = _failed(copy, [*paths, *(f"--deselect={name}" for name in sorted(sick))])
@@ -193,6 +198,7 @@ def main() -> int:
     parser.add_argument("--count", type=int, default=30)
     parser.add_argument("--only", type=int, nargs="*", help="numbers of the draw, from 1")
     parser.add_argument("--list", action="store_true")
+    parser.add_argument("--near", action="store_true")
     asked = parser.parse_args()
     drawn = list(enumerate(mutants(asked.seed, asked.count), start=1))
     chosen = [(n, m) for n, m in drawn if not asked.only or n in asked.only]
@@ -205,7 +211,7 @@ def main() -> int:
         sick: set[str] = set()
         for number, mutant in chosen:
             start = time.monotonic()
-            by = "" if asked.list else killed(mutant, copy, sick)
+            by = "" if asked.list else killed(mutant, copy, sick, asked.near)
             survived += not by
             told = "" if asked.list else f"{by or 'SURVIVED'} ({time.monotonic() - start:.0f} s)"
             print(f"{number}\t{mutant.file}:{mutant.line}\t{mutant.was}  ->  {mutant.now}\t{told}", flush=True)

@@ -202,6 +202,9 @@ def test_lines_tell_what_they_have_too_much_or_too_little(full):
     tree = lxml_html.fromstring(full.report().read_text(encoding="utf-8"))
     (verse,) = tree.xpath("//div[@class='verse']")
     assert [e.text_content() for e in verse.xpath(".//span[@class='off']")] == ["-3", "-5"]
+    assert [e.text_content() for e in verse.xpath(".//span[@class='m']")] == ["2 morae", "2 morae"]
+    assert "はら (2 morae)" in full.report("markdown").read_text(encoding="utf-8")
+    assert ">2 拍<" in full.report(language="ja").read_text(encoding="utf-8")
     full.change(full.contents.attempts[0], lines=("はらはらはら", "すとすとすとす"), morae=(6, 7))
     tree = lxml_html.fromstring(full.report().read_text(encoding="utf-8"))
     assert [e.text_content() for e in tree.xpath("//div[@class='verse']//span[@class='off']")] == ["+1"]
