@@ -1,8 +1,9 @@
 """The demo job: every step of the work on an invented piece, without a screen.
 
-Conventions: what a reader would have judged (candidates, confidences, mended
-zones) comes from ``data/demo``; everything computed is computed here and now.
-Nothing in the demo is a real object, maker or school.
+Conventions: first the program reads the photographs by itself, and what it finds is kept as it is. Then what a
+reader would have judged (zones mended, candidates, confidences) comes from ``data/demo``, and each mend is told.
+Everything computed is computed here and now. Nothing in the demo is a real object, maker or school; its photographs
+are drawn with brush fonts that the models have learnt from, so real pieces are harder.
 """
 
 from __future__ import annotations
@@ -53,8 +54,13 @@ def build(folder: Path, say: Say = lambda _line: None) -> OpenPiece:
     piece = OpenPiece.new(folder, reader=READER, **told["piece"])
     say(f"  {piece.piece.title}, {piece.piece.width:g} x {piece.piece.height:g} mm, kept in {piece.folder}")
     photos = _photos(piece, told, truth, say)
-    verse = _zones(piece, told, truth, photos, "verse", say)
-    signature = _zones(piece, told, truth, photos, "signature", say)
+    say("3 What the program sees by itself, nobody helping")
+    say("  (the photographs are drawn with brush fonts that the models have learnt from: real pieces are harder)")
+    verse, signature = (_alone(piece, told["inscriptions"][key], photos[f"{key}_left.jpg"], say)
+                        for key in ("verse", "signature"))
+    say("4 What the reader mends, and what the reader takes each sign for")
+    verse = _mended(piece, verse, told, truth, "verse", say)
+    signature = _mended(piece, signature, told, truth, "signature", say)
     _read(piece, verse, say)
     _sign(piece, signature, told, say)
     _compare(piece, signature, told, truth, photos, say)
@@ -94,36 +100,72 @@ def _photos(piece: OpenPiece, told: dict[str, Any], truth: dict[str, Any], say: 
     return photos
 
 
-def _zones(piece: OpenPiece, told: dict[str, Any], truth: dict[str, Any], photos: dict[str, Photo], key: str,
-           say: Say) -> Inscription:
-    if key == "verse":
-        say("3 Columns and zones")
+def _alone(piece: OpenPiece, entry: dict[str, Any], photo: Photo, say: Say) -> Inscription:
+    """The zones that the finder proposes, taken over as they are, and what they read as by shape and language: neither
+    the verse form nor how many signs there are is told."""
+    target = piece.layout.inscription(Text(entry["kind"]), photo)
+    found = piece.layout.propose(photo)
+    if not found:
+        return target
+    target = piece.layout.draw_columns(target, photo, found)
+    shapes = ["".join(s.character for c in signs for s in piece.decipherment.suggest(c, k=1))
+              for signs in piece.decipherment.characters(target)]
+    say(f"  {entry['kind']}: {sum(map(len, found))} zones in {len(found)} columns; by shape alone {' / '.join(shapes)}")
+    read = "".join(shapes)
+    if target.kind is Text.VERSE:
+        best = piece.decipherment.solve(target, k=1, by_shape="all").readings[0]
+        read = best.kana
+        say(f"    by shape and language together {' / '.join(best.lines)} (share {best.probability:.0%})")
+    cut = entry["cut"]
+    right = sum(a == b for a, b in zip(read, cut, strict=False))
+    say(f"    what was cut is {cut}: " + (f"{right} of {len(cut)} right" if len(read) == len(cut) else
+                                          f"{len(read)} signs for {len(cut)}, {right} right from the front"))
+    return piece.find(Inscription, target.id)
+
+
+def _mended(piece: OpenPiece, target: Inscription, told: dict[str, Any], truth: dict[str, Any], key: str,
+            say: Say) -> Inscription:
+    """Zones that lie wrong are put right, and every sign gets the candidates of the reader.
+
+    The reader's zones are those of the script that made the photographs; only where the finder missed a sign do they
+    take the place of its own.
+    """
     entry = dict(told["inscriptions"][key])
     columns = entry.pop("characters")
-    photo = photos[f"{key}_left.jpg"]
-    target = piece.layout.inscription(Text(entry.pop("kind")), photo, **entry)
+    photo = next(p for p in piece.contents.photos if p.id == target.photo)
     boxes = truth[key]["boxes"]
-    mended = [[_padded(boxes[f"{c}-{i}"]) for i in range(len(column))] for c, column in enumerate(columns)]
-    found = [z for column in piece.layout.propose(photo) for z in column]
-    right = sum(any(overlap(z.box, _box(outline)) >= 0.5 for z in found) for column in mended for outline in column)
-    total = sum(map(len, mended))
-    say(f"  {key}: {len(found)} zones proposed, {right} of {total} signs found right without help; the rest mended")
-    target = piece.layout.draw_columns(target, photo, mended)
+    own = {z.id: z for z in piece.contents.zones if z.photo == photo.id}
+    missed: list[list[tuple[Point, ...]]] = []
+    for c, column in enumerate(columns):
+        outlines = [_padded(boxes[f"{c}-{i}"]) for i in range(len(column))]
+        hit = [next((z for z in own.values() if overlap(z.box, _box(o)) >= 0.5), None) for o in outlines]
+        for zone in filter(None, hit):
+            own.pop(zone.id, None)
+        missed.append([o for o, z in zip(outlines, hit, strict=True) if z is None])
+    for zone in own.values():
+        piece.layout.delete(zone)
+    if any(missed):
+        piece.layout.draw_columns(target, photo, [m for m in missed if m])
+    right = [dataclasses.replace(z, confidence=None) for z in piece.contents.zones
+             if z.photo == photo.id and z.confidence is not None]
+    piece.save(*right, base=piece.contents, reason="proposed zones found right")
+    say(f"  {entry['kind']}: {len(right)} zones right as proposed, {len(own)} taken away, "
+        f"{sum(map(len, missed))} drawn by the reader (the demo draws it where the script cut the sign)")
+    facts = {name: entry[name] for name in ("title", "surface", "place", "technique", "form") if name in entry}
+    target = piece.change(piece.find(Inscription, target.id), reason="described", **facts)
     changed: list[Record] = []
-    before = piece.contents
-    for column, entries in zip(piece.decipherment.characters(target), columns, strict=True):
-        for character, facts in zip(column, entries, strict=True):
-            candidates = tuple(Candidate(c, p, note) for c, p, note in facts["candidates"])
+    for signs, entries in zip(piece.decipherment.characters(target), columns, strict=True):
+        for character, judged in zip(signs, entries, strict=True):
+            candidates = tuple(Candidate(c, p, note) for c, p, note in judged["candidates"])
             changed.append(dataclasses.replace(character, candidates=candidates,
-                                               damage=Damage(facts.get("damage", "intact"))))
-    piece.save(*changed, reason="candidates entered", base=before)
+                                               damage=Damage(judged.get("damage", "intact"))))
+    piece.save(*changed, base=piece.contents, reason="candidates entered")
+    for signs in piece.decipherment.characters(target):
+        say("    " + "  ".join("/".join(c.character for c in sign.candidates) for sign in signs))
     return piece.find(Inscription, target.id)
 
 
 def _read(piece: OpenPiece, verse: Inscription, say: Say) -> None:
-    say("4 Characters")
-    for column in piece.decipherment.characters(verse):
-        say("  " + "  ".join("/".join(c.character for c in sign.candidates) for sign in column))
     say("5 Readings")
     first = piece.decipherment.write_down(verse, "すゝはらひとひ？のうらにわらひこゑ".replace("？", "?"), 0.3,
                                      "first look, one lamp only", Status.OPEN)
@@ -169,6 +211,7 @@ def _compare(piece: OpenPiece, signature: Inscription, told: dict[str, Any], tru
     say("8 Monogram and school")
     photo = photos["signature_left.jpg"]
     zone, _ = piece.layout.draw(signature, photo, _padded(truth["signature"]["boxes"]["kao"]))
+    say("  the monogram's zone is drawn by the reader (where the script cut it)")
     character = next(c for c in piece.contents.characters if zone.id in c.zones)
     piece.decipherment.tag(character, "花押", 0.9, "monogram, described, not read")
     own = piece.signers.add_specimen(zone, inscription=signature.id, what="monogram", year=1829)

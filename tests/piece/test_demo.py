@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 import subprocess
 import sys
 
@@ -56,19 +57,41 @@ def test_demo_says_what_the_script_cut(built):
     assert "すすはらひとびらのうらにわらひごゑ" in kana
 
 
+def test_demo_tells_what_the_program_sees_by_itself_and_what_is_mended(built):
+    """On the photographs shipped 16 of 17 kana and 12 of 12 signs come out right alone; the floors lie lower.
+    Whatever is not right as proposed is said to be mended, and nothing is left of the proposals but what was found
+    right."""
+    piece, _, lines = built
+    right = [int(re.search(r"(\d+) of \d+ right", line)[1]) for line in lines if "what was cut is" in line]
+    assert right[0] >= 14
+    assert right[1] >= 10
+    told = [[int(n) for n in re.findall(r"(\d+) (?:zones right|taken|drawn)", line)] for line in lines
+            if "right as proposed" in line]
+    assert [kept + drawn for kept, _, drawn in told] == [17, 12]
+    assert told[0][0] >= 14
+    assert any("real pieces are harder" in line for line in lines)
+    assert all(zone.confidence is None for zone in piece.contents.zones)
+
+
 def test_demo_letters_have_the_parents_the_script_drew():
-    """The grass form drawn is that of the letter's parent kanji, by Unicode's names list."""
+    """The grass form drawn is that of the letter's parent kanji, by Unicode's names list. The reader of the demo thinks
+    of the right letter each time, and puts another first in four places, as readers do."""
+    others = 0
     told = json.loads((share("data") / "demo" / "piece.json").read_text(encoding="utf-8"))
     truth = json.loads((share("data") / "demo" / "photos" / "truth.json").read_text(encoding="utf-8"))
     same = {"尓": "仁", "ゝ": "ゝ"}  # に is entered as the common kana, the carver's 尓 in the note
     for c, column in enumerate(told["inscriptions"]["verse"]["characters"]):
         for i, sign in enumerate(column):
             drawn = truth["verse"]["signs"][f"{c}-{i}"]
-            best = sign["candidates"][0][0]
-            found = letter(best)
-            if drawn in same:
-                continue
-            assert best == drawn or (found and found.parent in (drawn, {"衛": "衞"}.get(drawn))), (drawn, best)
+            held = [_drawn_as(c, drawn) or same.get(drawn) in ("仁", c) for c, *_ in sign["candidates"]]
+            assert any(held), drawn
+            others += not held[0]
+    assert others == 4
+
+
+def _drawn_as(candidate: str, drawn: str) -> bool:
+    found = letter(candidate)
+    return candidate == drawn or bool(found and found.parent in (drawn, {"衛": "衞"}.get(drawn)))
 
 
 def test_demo_date_and_cycle_agree(built):

@@ -194,7 +194,8 @@ def test_a_known_verse_is_found_only_when_asked(desk):
     p = ReadingPanel(desk)
     assert p.state["known"] == {"words": "", "rows": []}
     ask(p, "known")
-    assert p.state["known"]["rows"][0][:2] == ["the same", "すすはらひ とびらのうらに わらひごゑ"]
+    assert p.state["known"]["rows"][0][0] == "nothing near", "the verse of the demo is in no collection"
+    assert len(p.state["known"]["rows"][0][1].split()) in (3, 5)
     assert "taken at random" in p.state["known"]["words"]
 
 
