@@ -42,7 +42,7 @@ from readaid.register.revision import fingerprint, value_of
 from readaid.register.schema import current, revision
 from readaid.register.startup import FILE
 from readaid.register.store import Change
-from readaid.register.values import faults, together
+from readaid.register.values import faults, readable, together
 from readaid.register.view import View
 
 FORMAT, VERSION = "readaid reader's copy", 2  # 2: records may have fields that readaid 0.1.0 does not know
@@ -112,7 +112,8 @@ def _rows(view: View, piece: str, persons: list[str], last_only: bool) -> list[d
     if view.cutoff is not None:
         query = query.where(revision.c.number <= view.cutoff)
     found = view._read(lambda c: c.execute(query).mappings().all())
-    return [{name: row[name] for name in _COLUMNS} | {"withdrawn": bool(row["withdrawn"])} for row in found]
+    rows = [{name: row[name] for name in _COLUMNS} | {"withdrawn": bool(row["withdrawn"])} for row in found]
+    return [row for row in rows if readable(row)]  # one that is not (opening tells it) would have the copy refused
 
 
 def _veiled(row: dict[str, Any], over: Veil) -> dict[str, Any] | None:

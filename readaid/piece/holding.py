@@ -25,6 +25,7 @@ from readaid.core.errors import (
 from readaid.core.photo import Photo, Zone
 from readaid.core.piece import Piece
 from readaid.piece import folder as places
+from readaid.piece import links
 from readaid.piece.moment import Moment
 from readaid.register.book import Register
 from readaid.register.store import Change
@@ -57,6 +58,7 @@ class Holding:
     def __init__(self, folder: str | Path, reader: str | None = None, read_only: bool = False) -> None:
         self.folder = Path(folder).expanduser().resolve()
         places.require(self.folder)
+        links.refuse(self.folder)
         self.register = Register.open(self.folder / places.REGISTER, read_only=read_only, recover=not read_only)
         self.read_only = read_only
         self._pyramids: dict[str, tuple[tuple[int, int], Pyramid]] = {}

@@ -63,6 +63,7 @@ def sqlite_engine(path: Path, read_only: bool, patience: float = PATIENCE) -> En
                               check_same_thread=False)
         try:
             raw.execute("PRAGMA synchronous=FULL")
+            raw.execute("PRAGMA trusted_schema=OFF")  # a register may come from anybody: its own schema calls nothing
             if not read_only:
                 raw.execute("PRAGMA journal_mode=TRUNCATE")
         except sqlite3.Error:

@@ -21,6 +21,8 @@ from readaid.register.cells import Field, as_file, fields, missing
 from readaid.register.cells import read as read_cell
 from readaid.register.codec import as_kind
 from readaid.register.frames import ABOUT, Edited, column, dtypes, edit, frame
+from readaid.register.revision import value_of
+from readaid.register.values import readable
 from readaid.register.view import PLURALS, View
 
 FORMATS = ("csv", "xlsx", "parquet")
@@ -70,8 +72,8 @@ def export(view: View, folder: str | Path, format: str = "csv", kinds: Iterable[
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     chosen = [as_kind(k) for k in kinds] if kinds is not None else list(KINDS)
-    held = [r for k in KINDS for r in view.all(k, withdrawn=True)]
-    over = Veil.over(held, blind, private)
+    past = view._read(lambda c: c.execute(view._last(None, view._scope(None), True)).mappings().all())
+    over = Veil.over([value_of(r) for r in past if readable(r)], blind, private)
     tables = {k: frame(view, k, veil=over) for k in chosen}
     if kinds is None:
         for kind in (k for k, t in tables.items() if not len(t)):  # of an earlier export, perhaps with private things

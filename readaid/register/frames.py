@@ -26,6 +26,7 @@ from readaid.register.codec import as_kind
 from readaid.register.revision import Revision, value_of
 from readaid.register.schema import revision
 from readaid.register.store import Change, Store
+from readaid.register.values import readable
 from readaid.register.view import View
 
 #: Columns about the last change; ``edit`` uses ``revision`` to see conflicts and never writes them.
@@ -88,6 +89,8 @@ def frame(view: View, kind: str | type, *, piece: str | None = None, withdrawn: 
     kind = as_kind(kind)
     query = view._last(kind, view._scope(piece), withdrawn)
     rows = view._read(lambda c: c.execute(query).mappings().all())
+    if veil is not None:  # one record that cannot be read must not keep the others from leaving
+        rows = [r for r in rows if readable(r)]
     held = [(value_of(r), r["number"], r["made"], r["reader"], r["piece"]) for r in rows]
     if veil is not None:
         held = [(shown, *about) for record, *about in held if (shown := veil.record(record)) is not None]

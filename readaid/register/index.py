@@ -14,12 +14,15 @@ from sqlalchemy import Connection, func, select
 from readaid.core.attempt import Attempt
 from readaid.core.character import Character, Inscription
 from readaid.core.contents import Record
+from readaid.core.errors import RegisterError
 from readaid.core.person import Person, Role, Signature
 from readaid.core.photo import Photo, Tracing, ViewSetting, Zone
 from readaid.core.piece import DateRecord, Note, Piece, Source
 from readaid.core.school import SchoolRecord, StudyRecord
 from readaid.core.specimen import Example, Specimen
-from readaid.register.revision import value_of
+from readaid.register.codec import decode
+from readaid.register.engine import DamagedRegisterError
+from readaid.register.revision import sound
 from readaid.register.schema import current, revision
 
 # Katakana U+30A1..U+30F6 stand 0x60 above their hiragana (Unicode code charts); ヽヾ above ゝゞ likewise.
@@ -124,7 +127,18 @@ def derive(connection: Connection) -> list[dict[str, Any]]:
                               .order_by(revision.c.number)).mappings()
     return [{"record": r["record"], "number": r["number"], "kind": r["kind"], "piece": r["piece"],
              "withdrawn": bool(r["withdrawn"]), "first": r["first"],
-             **columns(value_of(r), r["made"], r["reader"])} for r in rows]
+             **_columns_of(r)} for r in rows]
+
+
+def _columns_of(row: Any) -> dict[str, Any]:
+    """Index columns of a row's record; those of one that is well kept but cannot be read say nothing."""
+    try:
+        return columns(decode(row["kind"], sound(row)["body"]), row["made"], row["reader"])
+    except DamagedRegisterError:
+        raise
+    except RegisterError:
+        return {"status": "", "reader": row["reader"], "made": row["made"], "day_first": "", "day_last": "",
+                "confidence": None, "signs": "", "link": "", "text": ""}
 
 
 def rebuild(connection: Connection) -> int:

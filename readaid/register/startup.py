@@ -201,6 +201,10 @@ def _mend(engine: Engine, where: str) -> None:
 
 def check_cheaply(connection: Connection, where: str, path: Path | None = None) -> bool:
     """Whether the derived table stands with the revisions; raises DamagedRegisterError if those do not stand."""
+    if connection.dialect.name == "sqlite" and connection.exec_driver_sql(
+            "SELECT 1 FROM sqlite_master WHERE type IN ('trigger', 'view') LIMIT 1").first():
+        raise DamagedRegisterError("The register holds instructions of its own, which would change what is written",
+                                   where, "recover its records without them (readaid recover)")
     if path is not None and path.stat().st_size <= SMALL:
         found = str(connection.exec_driver_sql("PRAGMA quick_check(1)").scalar())
         if found != "ok":

@@ -20,10 +20,12 @@ from typing import Any
 from readaid.core.attempt import Attempt
 from readaid.core.character import Character, Inscription
 from readaid.core.contents import Record
+from readaid.core.errors import RegisterError
 from readaid.core.person import Role, Signature
 from readaid.core.photo import Photo, Scale, Tracing, ViewSetting, Zone
 from readaid.core.piece import Piece
 from readaid.core.specimen import ComparisonRecord
+from readaid.register.revision import value_of
 
 #: Most characters of one text, most values of one list, most values of one record with all that lies in it.
 LONGEST, MOST, WHOLE = 200_000, 20_000, 400_000
@@ -43,6 +45,14 @@ def faults(record: Record) -> tuple[Fault, ...]:
     ('the outline has fewer than three points',)
     """
     return _plain(record) or tuple(_OF[type(record)](record) if type(record) in _OF else ())
+
+
+def readable(row: Any) -> bool:
+    """Whether the record of a row of the revision table can be read and has values that can be."""
+    try:
+        return not faults(value_of(row))
+    except RegisterError:
+        return False
 
 
 def _plain(record: Record) -> tuple[Fault, ...]:
@@ -144,11 +154,6 @@ def _character(character: Character) -> list[Fault]:
     return found
 
 
-def _inscription(inscription: Inscription) -> list[Fault]:
-    return ["the same sign stands twice in its order"] if len(set(inscription.characters)) < len(
-        inscription.characters) else []
-
-
 def _attempt(attempt: Attempt) -> list[Fault]:
     found = _share("the probability", attempt.probability)
     if any(not 0 <= m <= 10_000 for m in attempt.morae):
@@ -174,11 +179,49 @@ def _comparison(comparison: ComparisonRecord) -> list[Fault]:
 
 
 _OF: Mapping[type, Any] = {
-    Piece: _piece, Photo: _photo, Zone: _zone, Character: _character, Inscription: _inscription, Attempt: _attempt,
+    Piece: _piece, Photo: _photo, Zone: _zone, Character: _character, Attempt: _attempt,
     Signature: _signature, ComparisonRecord: _comparison,
     Role: lambda r: _share("the confidence", r.confidence),
     Tracing: lambda t: _points("a stroke", [p for s in t.strokes for p in s]),
 }
+
+
+def bearable(piece: Piece) -> Piece:
+    """A piece record without values that cannot be: a piece is never left out, since nothing opens without it.
+
+    >>> bearable(Piece("tray", width=float("nan"), height=-3.0, depth=4.0, id="p")).depth
+    4.0
+    """
+    sides: dict[str, Any] = {n: v if v is not None and math.isfinite(v) and 0 <= v <= LARGEST else None
+             for n in ("width", "height", "depth", "weight") for v in (getattr(piece, n),)}
+    texts = {f.name: v[:LONGEST] for f in dataclasses.fields(piece) if isinstance(v := getattr(piece, f.name), str)}
+    return dataclasses.replace(piece, **{**texts, **sides, "sensitive": piece.sensitive[:100]})
+
+
+def without_doubles(inscriptions: Iterable[Inscription]) -> tuple[list[Inscription], list[str]]:
+    """Inscriptions in which each sign stands once, and the signs that stood more than once.
+
+    >>> held, doubled = without_doubles([Inscription(columns=(("a", "b", "a"),)), Inscription(columns=(("b", "c"),))])
+    >>> [i.columns for i in held], doubled
+    ([(('a', 'b'),), (('c',),)], ['a', 'b'])
+    """
+    seen: set[str] = set()
+    found, doubled = [], []
+    for inscription in inscriptions:
+        signs = inscription.characters
+        if len(set(signs)) == len(signs) and seen.isdisjoint(signs):
+            seen |= set(signs)
+            found.append(inscription)
+            continue
+        columns = []
+        for column in inscription.columns:
+            once = [c for at, c in enumerate(column) if c not in seen and c not in column[:at]]
+            doubled += [c for c in column if c not in once]
+            doubled += [c for c in once if column.count(c) > 1]
+            seen |= set(once)
+            columns.append(tuple(once))
+        found.append(dataclasses.replace(inscription, columns=tuple(columns)))
+    return found, list(dict.fromkeys(doubled))
 
 
 def references(record: Record) -> tuple[str, ...]:
@@ -208,14 +251,14 @@ def together(records: Iterable[Record], known: Iterable[str] = ()) -> tuple[Faul
     """What is wrong among the records of one piece as they stand now; ``known``: ids that are here besides theirs.
 
     >>> together([Inscription(columns=(("c",),), id="i"), Inscription(columns=(("c",),), id="j")], ["c"])
-    ('sign c stands in 2 orders',)
+    ('sign c stands 2 times in the order',)
     """
     held = list(records)
     ids = {r.id for r in held} | set(known)
     found = [f"{type(r).__name__.lower()} {r.id} names {id}, which is not there"
              for r in held for id in references(r) if id not in ids]
     orders = Counter(c for r in held if isinstance(r, Inscription) for c in r.characters)
-    found += [f"sign {id} stands in {n} orders" for id, n in orders.items() if n > 1]
+    found += [f"sign {id} stands {n} times in the order" for id, n in orders.items() if n > 1]
     photos = {r.id: r for r in held if isinstance(r, Photo)}
     for zone in held:
         if isinstance(zone, Zone) and zone.photo in photos and zone.outline:

@@ -18,6 +18,7 @@ from readaid.core.errors import RegisterError
 from readaid.core.person import Person, Role
 from readaid.core.piece import Piece
 from readaid.core.specimen import Specimen
+from readaid.register import values
 from readaid.register.codec import as_kind, decode
 from readaid.register.engine import DamagedRegisterError, patiently
 from readaid.register.revision import Revision, from_row, sound, value_of
@@ -208,6 +209,12 @@ class View:
             except RegisterError:
                 faults.append(f"Record {row['record']} ({row['kind']}) cannot be read and is left out.")
                 return []
+            if isinstance(record, Piece):
+                record = values.bearable(record)
+            elif wrong := _wrong(row["digest"], record):
+                faults.append(f"Record {row['record']} ({row['kind']}) has values that cannot be ({wrong}) and is "
+                              "left out.")
+                return []
             numbers[record.id] = row["number"]
             return [record]
 
@@ -234,6 +241,9 @@ class View:
         for kind in ("piece", *SCHOOL_KINDS):
             del records[kind]
         assert isinstance(whole[0], Piece)
+        records["inscription"], doubled = values.without_doubles(records["inscription"])
+        faults += [f"Sign {id} stands more than once in the order: it is shown where it stands first." for id in
+                   doubled]
         records["zone"] = _lying(records["zone"], {p.id for p in records["photo"]}, faults)
         return Contents(piece=whole[0], revision=number, numbers=numbers, faults=tuple(faults),
                         **{PLURALS[kind]: tuple(found) for kind, found in records.items()})
@@ -241,6 +251,19 @@ class View:
     def pieces_held(self) -> list[Piece]:
         """The pieces of this register."""
         return self.all("piece", piece="*")
+
+
+#: What was found wrong with a revision's values, by its digest: contents are read again after every gesture.
+_LOOKED: dict[str, str] = {}
+
+
+def _wrong(digest: str, record: Any) -> str:
+    found = _LOOKED.get(digest)
+    if found is None:
+        if len(_LOOKED) > 200_000:
+            _LOOKED.clear()
+        found = _LOOKED[digest] = "; ".join(values.faults(record))
+    return found
 
 
 def _lying(zones: list[Any], photos: set[str], faults: list[str]) -> list[Any]:

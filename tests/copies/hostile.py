@@ -7,11 +7,13 @@ long as ``left`` finds nothing in the piece folder but a register, its backups a
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import hashlib
 import io
 import json
 import os
+import sqlite3
 import stat
 import zipfile
 from collections.abc import Callable, Iterator
@@ -212,6 +214,64 @@ def planted(folder: Path, place: Path) -> None:
             path.chmod(0o755)
 
 
+def written(folder: Path, change: Callable[[Parts, Path], None], place: Path) -> None:
+    """Write what a hostile copy would bring straight into the register of a folder, digests made to fit: nobody's door
+    was asked, as in a copied folder, a restored bag, or a server to which others write.
+    """
+    with Register.open(folder) as register:
+        copy = reader_copy.write(register, folder.with_suffix(".zip"))
+    parts = parts_of(copy)
+    change(parts, place)
+    with contextlib.closing(sqlite3.connect(folder / "register.sqlite")) as raw:
+        held = {r[0] for r in raw.execute("SELECT id FROM revision")}
+        number = raw.execute("SELECT max(number) FROM revision").fetchone()[0]
+        for row in rows_of(parts):
+            if row["id"] not in held:
+                number += 1
+                values = (number, row["id"], row["record"], row["kind"], row["piece"], row["body"], row["withdrawn"],
+                          row["reader"], row["reason"], row["made"], row["made"], row["gesture"], None, None,
+                          row["digest"])
+                raw.execute(f"INSERT INTO revision VALUES ({', '.join('?' * len(values))})", values)
+        raw.commit()
+    for path in (folder / "backups").glob("*"):  # they do not know of it, and it is not their word that is asked here
+        path.unlink()
+
+
+LINKS = ("register.sqlite", "photos", "exports", "backups", "exports/report.html", "exports/report.html.part",
+         "exports/tables", "backups/register-journal.jsonl", "backups/photo-times.json")
+
+
+#: How the names of those hostile copies begin that are absurd in their values.
+VALUES = ("zone", "a sign", "a billion", "a probability", "an attempt", "a scale", "a matrix", "a text", "a number",
+          "attempt", "role", "our photo", "an id")
+
+
+def folders() -> Iterator[tuple[str, Callable[[Path, Path], None]]]:
+    """Name and change of each hostile piece folder; a bag of it is as hostile."""
+    yield "programs, notebooks, configuration", planted
+    for name in LINKS:
+        def link(folder: Path, place: Path, name: str = name) -> None:
+            (folder / name).parent.mkdir(exist_ok=True)
+            if (folder / name).exists():
+                (folder / name).rename(place / f"{folder.name}-{Path(name).name}")
+            target = place / "elsewhere"
+            if (place / f"{folder.name}-{Path(name).name}").exists():
+                target = place / f"{folder.name}-{Path(name).name}"
+            else:
+                target.write_text("mine", encoding="utf-8")
+            (folder / name).symlink_to(target)
+        yield f"a link as {name}", link
+
+    def scheming(folder: Path, place: Path) -> None:
+        with contextlib.closing(sqlite3.connect(folder / "register.sqlite")) as raw:
+            raw.execute("CREATE TRIGGER t AFTER INSERT ON revision BEGIN DELETE FROM revision WHERE number < 3; END")
+            raw.commit()
+    yield "a trigger in the register", scheming
+    for name, change in copies():
+        if name.startswith(VALUES):
+            yield f"{name}, in the register", lambda folder, place, change=change: written(folder, change, place)
+
+
 def bagged(folder: Path, target: Path) -> Path:
     """A bag of a folder, made by ourselves: its checksums fit."""
     return bag.make(folder, target)
@@ -226,7 +286,7 @@ def left(folder: Path) -> list[str]:
             continue
         mode = path.lstat().st_mode
         known = name in ("register.sqlite", "register.sqlite-journal", "backups/photo-times.json") or (
-            name.startswith("backups/") and name.endswith((".sqlite", ".jsonl"))) or (
+            name.startswith(("backups/", "register.damaged-")) and name.endswith((".sqlite", ".jsonl"))) or (
             name.startswith("photos/") and name.count("/") == 1 and is_picture(path))
         if not known or not stat.S_ISREG(mode) or mode & 0o111:
             found.append(name)
@@ -301,3 +361,48 @@ def try_copies(place: Path) -> Iterator[Outcome]:
                 wrong.append("it ran")
             yield Outcome(name, way, told, tuple(wrong))
         os.unlink(sent)
+
+
+def try_folders(place: Path, ways: tuple[str, ...] = ("open", "restore")) -> Iterator[Outcome]:
+    """Every hostile folder opened as it lies, and put into a bag and restored; every part of the piece is used."""
+    from readaid.core.errors import ReadaidError
+    from readaid.piece.open_piece import OpenPiece
+
+    for at, (name, change) in enumerate(folders()):
+        for way in ways:
+            folder = honest(place / f"folder-{way}-{at}")
+            change(folder, place)
+            before = snapshot(place / "elsewhere") if (place / "elsewhere").is_dir() else None
+            mine = (place / "elsewhere").read_bytes() if (place / "elsewhere").is_file() else b""
+            told, wrong = "accepted", []
+            if way == "restore" and name.endswith("in the register"):
+                continue  # the register comes back as it is: the same as the folder
+            try:
+                if way == "restore":
+                    folder = bag.restore(bagged(folder, place / f"bag-{at}.zip"), place / f"back-{at}")
+                with OpenPiece(folder, reader="Mori") as piece:
+                    told = "; ".join(("accepted", *piece.contents.faults))
+                    piece.check_photos()
+                    piece.save(Note("p", "seen"), reason="seen")
+                    for format in ("html", "tei", "annotations", "xlsx"):
+                        piece.report(format)
+                    piece.custody.worksheet()
+                    piece.custody.copy()
+                    for inscription in piece.contents.inscriptions:
+                        piece.decipherment.solve(inscription, k=1)
+            except ReadaidError as error:
+                told = str(error)
+            if way == "restore" and folder.name.startswith("back"):
+                for made in (folder / "exports").rglob("*"):
+                    if made.is_file():
+                        made.unlink()
+                wrong += left(folder)
+            if before is not None and snapshot(place / "elsewhere") != before:
+                wrong.append("written elsewhere")
+            if mine and (place / "elsewhere").read_bytes() != mine:
+                wrong.append("written elsewhere")
+            if (place / MARK).exists():
+                wrong.append("it ran")
+            yield Outcome(name, way, told, tuple(wrong))
+            with contextlib.suppress(OSError):
+                (place / "elsewhere").unlink()

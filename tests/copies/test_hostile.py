@@ -22,6 +22,26 @@ def test_no_hostile_copy_brings_a_file_that_runs(tmp_path):
     assert all(any(v in t for v in values) for t in absurd), absurd
 
 
+@pytest.mark.slow
+def test_a_hostile_folder_opens_or_is_refused_in_words(tmp_path):
+    """Whoever wrote past every door: the piece opens, every report comes out, what cannot be is told and left out."""
+    outcomes = list(hostile.try_folders(tmp_path))
+    assert [o for o in outcomes if o.wrong] == []
+    told = {(o.name, o.way): o.told for o in outcomes}
+    assert len(told) >= 45
+    for (name, way), words in told.items():
+        if name.startswith("a link"):
+            assert ("A link stands" in words) or way == "restore", (name, words)
+        elif name.startswith("a trigger"):
+            assert "accepted" in words or "instructions of its own" in words, words
+        elif name.startswith("our photo renamed"):
+            assert "The photo is not there (jupyter.py)" in words, "opened as a picture, never run"
+        else:
+            assert words.startswith("accepted"), (name, way, words)
+        if name.endswith("in the register") and name.startswith(("zone", "a billion", "a scale", "a matrix", "a sign")):
+            assert "left out" in words or "stands first" in words, (name, words)
+
+
 @pytest.mark.parametrize("name", ["bag", "bag.zip"])
 def test_a_restored_bag_brings_the_piece_and_nothing_that_runs(tmp_path, name):
     folder = hostile.honest(tmp_path / "piece")
