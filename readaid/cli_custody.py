@@ -82,12 +82,13 @@ def worksheet(folder: Path, to: Path | None, language: str) -> None:
 @click.command(epilog=_example("readaid archive water-dropper water-dropper-bag.zip"))
 @FOLDER
 @click.argument("target", type=click.Path(path_type=Path))
-def archive(folder: Path, target: Path) -> None:
+@click.option("--veiled", is_flag=True, help="For others: without owner, place, origin, and the photos' positions.")
+def archive(folder: Path, target: Path, veiled: bool) -> None:
     """Make a BagIt bag (RFC 8493) of the piece: TARGET is a new folder, or a file ending in .zip."""
     import readaid
 
     with readaid.open(folder) as piece:
-        click.echo(str(piece.custody.archive(target)))
+        click.echo(str(piece.custody.archive(target, veiled)))
 
 
 @click.command(epilog=_example("readaid restore water-dropper-bag.zip water-dropper"))

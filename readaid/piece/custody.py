@@ -7,6 +7,7 @@ serial numbers unless asked; a blind copy carries no guess.
 from __future__ import annotations
 
 import dataclasses
+import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -74,13 +75,25 @@ class Custody:
         target.parent.mkdir(parents=True, exist_ok=True)
         return write(self._piece.contents, target, picture, language=language)
 
-    def archive(self, target: str | Path) -> Path:
-        """Make a BagIt bag (RFC 8493) of the piece folder: a new folder, or a file ending in .zip."""
+    def archive(self, target: str | Path, veiled: bool = False) -> Path:
+        """Make a BagIt bag (RFC 8493) of the piece folder: a new folder, or a file ending in .zip.
+
+        It is for keeping and holds everything, owner, place and position too. ``veiled``: one for others, with what a
+        reader's copy shows and no more.
+        """
+        from readaid.core.veil import over
         from readaid.register.bag import make
 
-        piece = self._piece.piece
+        piece = over(self._piece.contents, private=not veiled).record(self._piece.piece)
         info = {"External-Identifier": piece.inventory} if piece.inventory else {}
-        return make(self._piece.folder, target, {**info, "External-Description": piece.title})
+        info["External-Description"] = piece.title
+        if not veiled:
+            return make(self._piece.folder, target, info)
+        from readaid.copies.reader_copy import receive
+
+        with tempfile.TemporaryDirectory(prefix=".readaid-", dir=Path(target).resolve().parent) as place:
+            shown = receive(self.copy(Path(place) / "copy.zip"), Path(place) / "piece")
+            return make(shown, target, info)
 
     def check(self, quick: bool = False) -> Check:
         """Read register and photos whole and say what is not as it was; ``quick`` trusts photos' size and time."""
