@@ -8,7 +8,7 @@ common the letter is, a coarse scale from common practice in reading primers
 (from memory, no table was copied): 1 standard hiragana, 0.5 / 0.2 / 0.03
 common / less common / rare letters.
 
-Run: ``python classes.py OUT.tsv [UNICODE_FOLDER]``
+Run: ``python classes.py OUT.tsv REAL.npz [UNICODE_FOLDER]`` (``REAL.npz`` from ``real.py``)
 """
 
 from __future__ import annotations
@@ -18,6 +18,9 @@ import re
 import sys
 import unicodedata
 from pathlib import Path
+
+import numpy as np
+from glyphs_table import DAILY, SAME
 
 ROMAJI = {
     "A": "あ",
@@ -80,34 +83,6 @@ LESS = (
     "愛意移有盈我閑賀家香喜貴木九氣気故許許散斜新数壽寿勢處処田地遅傳伝東砥南名二児爾子根野濃葉悲倍報萬真間身微舞牟面蒙"
     "耶余世蘭羅梨理麗禮"
 )
-# Unicode names several parents in their old form (滿 for ま). The class bears the form in daily use, drawn in both,
-# since grass script hardly tells them apart. Pairs from Unihan kZVariant/kTraditionalVariant and common practice.
-DAILY = {
-    "禮": "礼",
-    "爲": "為",
-    "滿": "満",
-    "惠": "恵",
-    "與": "与",
-    "處": "処",
-    "數": "数",
-    "當": "当",
-    "氣": "気",
-    "傳": "伝",
-    "衞": "衛",
-    "壽": "寿",
-    "聲": "声",
-    "惡": "悪",
-    "寶": "宝",
-    "遲": "遅",
-    "兒": "児",
-    "豐": "豊",
-    "轉": "転",
-    "邊": "辺",
-    "隱": "隠",
-    "樓": "楼",
-}
-# Further glyphs of a class that are not classes themselves.
-SAME = {**DAILY, "尓": "爾", "尔": "爾", "曽": "曾", "祢": "禰", "邉": "辺", "邊": "辺"}
 TRADE = "鐫鏨鐔鍔縁頭鋳鑄彫刻銘作造製國澤壽龍齋齊藝應需畫圖寫谷翁歳軒堂斎庵亭叟哉鳧覧計嘉永慶應寛政享保元禄化貞明曆暦"
 
 
@@ -148,7 +123,14 @@ def kanji(folder: Path, field: str) -> list[str]:
     return found
 
 
-def main(out: Path, folder: Path) -> None:
+def counts(real: Path) -> dict[str, int]:
+    """How many crops of each character the training sees."""
+    held = np.load(real)
+    found = held["characters"][held["part"] == 0]
+    return dict(zip(*(x.tolist() for x in np.unique(found, return_counts=True)), strict=True))
+
+
+def main(out: Path, folder: Path, real: Path) -> None:
     rows: list[tuple[str, str, str, str, float]] = []
     for char in HIRAGANA:
         rows.append((char, "hiragana", char, "", 1.0))
@@ -167,18 +149,22 @@ def main(out: Path, folder: Path) -> None:
             continue
         known.add(char)
         rows.append((char, "kanji", "", "", 1.0 if char in joyo else 0.3))
+    crops = counts(real)
+    for char in sorted(set(crops) - {r[0] for r in rows}):  # met in old books only: 扨, 臺, 爰
+        rows.append((char, "kanji", "", "", 0.3 if crops[char] > 4 else 0.1))
     with out.open("w", encoding="utf-8", newline="\n") as file:
         file.write(
             "# Classes of the character model, in the order of its outputs.\n"
             "# Source: Unicode 15 character names, NamesList.txt (parents), Unihan kJoyoKanji and kJinmeiyoKanji.\n"
             "# weight: how common the letter is, coarse, from memory (see data/train_glyphs/classes.py).\n"
-            "character\tkind\tsounds\tletters\tweight\n"
+            "# crops: how many crops of real old hands the training saw (counted from Kuzushiji-Kanji, see MODEL.md).\n"
+            "character\tkind\tsounds\tletters\tweight\tcrops\n"
         )
         for row in rows:
-            file.write("\t".join(str(x) for x in row) + "\n")
+            file.write("\t".join(str(x) for x in (*row, crops.get(row[0], 0))) + "\n")
     kinds = [r[1] for r in rows]
     print(len(rows), {k: kinds.count(k) for k in sorted(set(kinds))})
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), Path(sys.argv[2] if len(sys.argv) > 2 else "/usr/share/unicode"))
+    main(Path(sys.argv[1]), Path(sys.argv[3] if len(sys.argv) > 3 else "/usr/share/unicode"), Path(sys.argv[2]))

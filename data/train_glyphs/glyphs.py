@@ -1,18 +1,17 @@
 """Render the fonts once into one packed file that a training machine can take along.
 
 Conventions: a glyph is a 128 x 128 one-bit picture, ink 1, the longer side of its
-ink 104 px, centred; beside it stands its skeleton. ``classes`` are row numbers
+ink 104 px, centred. ``classes`` are row numbers
 of the class table; ``fonts`` row numbers of ``fonts.tsv``.
 
 Run: ``python glyphs.py CLASSES.tsv FONTS_FOLDER OUT.npz`` where the folder holds one
 subfolder per row of ``fonts.tsv`` with its font files (as unpacked from the
-packages named there). Needs Pillow, fonttools, brotli, scikit-image.
+packages named there). Needs Pillow, fonttools, brotli.
 """
 
 from __future__ import annotations
 
 import bz2
-import csv
 import io
 import sys
 from collections.abc import Iterator
@@ -20,10 +19,9 @@ from multiprocessing import Pool
 from pathlib import Path
 
 import numpy as np
-from classes import SAME
 from fontTools.ttLib import TTCollection, TTFont
 from PIL import Image, ImageDraw, ImageFont
-from skimage.morphology import skeletonize
+from glyphs_table import SAME, rows
 
 SIZE, LONG = 128, 104
 HERE = Path(__file__).parent
@@ -36,11 +34,6 @@ AKEBONO = dict(
     )
 )
 GRASS = {"liu-jian-mao-cao", "zhi-mang-xing"}  # simplified forms that are grass script anyway: 须 is 須
-
-
-def rows(path: Path) -> list[dict[str, str]]:
-    with path.open(encoding="utf-8") as file:
-        return list(csv.DictReader((line for line in file if not line.startswith("#")), delimiter="\t"))
 
 
 def simplified(folder: Path) -> dict[str, list[str]]:
@@ -81,7 +74,7 @@ def draw(face: ImageFont.FreeTypeFont, char: str) -> np.ndarray | None:
     return np.asarray(out) > 127
 
 
-def one_font(job: tuple[int, dict[str, str], str, str]) -> tuple[list[np.ndarray], list[np.ndarray], list[int], int]:
+def one_font(job: tuple[int, dict[str, str], str, str]) -> tuple[list[np.ndarray], list[int], int]:
     number, font, table, folder = job
     classes = rows(Path(table))
     extra = simplified(Path("/usr/share/unicode")) if font["name"] in GRASS else {}
@@ -102,7 +95,6 @@ def one_font(job: tuple[int, dict[str, str], str, str]) -> tuple[list[np.ndarray
                 forms += [s for f in forms for s in extra.get(f, []) if s not in index]
                 wanted += [(i, x) for x in dict.fromkeys(forms)]
     glyphs: list[np.ndarray] = []
-    bones: list[np.ndarray] = []
     labels: list[int] = []
     done: set[tuple[int, str]] = set()
     for data, known in faces(Path(folder) / font["name"]):
@@ -113,10 +105,9 @@ def one_font(job: tuple[int, dict[str, str], str, str]) -> tuple[list[np.ndarray
                 if bits is not None:
                     done.add((i, char))
                     glyphs.append(np.packbits(bits))
-                    bones.append(np.packbits(skeletonize(bits)))
                     labels.append(i)
     print(font["name"], len(labels), flush=True)
-    return glyphs, bones, labels, number
+    return glyphs, labels, number
 
 
 def main(table: str, folder: str, out: str) -> None:
@@ -124,10 +115,9 @@ def main(table: str, folder: str, out: str) -> None:
     with Pool(2) as pool:
         parts = pool.map(one_font, [(n, f, table, folder) for n, f in enumerate(fonts)], chunksize=1)
     glyphs = np.array([g for p in parts for g in p[0]])
-    bones = np.array([b for p in parts for b in p[1]])
-    labels = np.array([c for p in parts for c in p[2]], np.int16)
-    numbers = np.array([p[3] for p in parts for _ in p[2]], np.int16)
-    np.savez_compressed(out, glyphs=glyphs, bones=bones, classes=labels, fonts=numbers)
+    labels = np.array([c for p in parts for c in p[1]], np.int16)
+    numbers = np.array([p[2] for p in parts for _ in p[1]], np.int16)
+    np.savez_compressed(out, glyphs=glyphs, classes=labels, fonts=numbers)
     print(glyphs.shape, Path(out).stat().st_size / 2**20, "MiB")
 
 

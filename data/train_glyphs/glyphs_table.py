@@ -7,6 +7,34 @@ from pathlib import Path
 
 import numpy as np
 
+# Unicode names several parents in their old form (滿 for ま). The class bears the form in daily use, drawn in both,
+# since grass script hardly tells them apart. Pairs from Unihan kZVariant/kTraditionalVariant and common practice.
+DAILY = {
+    "禮": "礼",
+    "爲": "為",
+    "滿": "満",
+    "惠": "恵",
+    "與": "与",
+    "處": "処",
+    "數": "数",
+    "當": "当",
+    "氣": "気",
+    "傳": "伝",
+    "衞": "衛",
+    "壽": "寿",
+    "聲": "声",
+    "惡": "悪",
+    "寶": "宝",
+    "遲": "遅",
+    "兒": "児",
+    "豐": "豊",
+    "轉": "転",
+    "邊": "辺",
+    "隱": "隠",
+    "樓": "楼",
+}
+# Further glyphs of a class that are not classes themselves.
+SAME = {**DAILY, "尓": "爾", "尔": "爾", "曽": "曾", "祢": "禰", "邉": "辺", "邊": "辺"}
 COLUMN = {"hiragana": "kana", "katakana": "kana", "letter": "letter", "kanji": "kanji"}
 
 

@@ -50,10 +50,21 @@ class Atlas:
     grow: Tensor  # pixels a stroke may grow outward before the glyph fills up
     pen: Tensor  # half width a re-drawn stroke may have
     classes: Tensor
+    domain: Tensor  # 0 font, 1 real kanji, 2 real kana
+    grey: Tensor  # (n, 48, 48) uint8: the glyph as a small grey picture, as real crops come
+    lean: Tensor  # logarithm of width over height from how it is drawn to how it might be: real crops are squeezed square
 
     @classmethod
-    def build(cls, glyphs: Tensor, bones: Tensor, classes: Tensor, device: str) -> Atlas:
-        outs, sks, grow, pen = [], [], [], []
+    def build(
+        cls,
+        glyphs: Tensor,
+        bones: Tensor,
+        classes: Tensor,
+        device: str,
+        domain: Tensor | None = None,
+        grey: Tensor | None = None,
+    ) -> Atlas:
+        outs, sks, grow, pen, greys, shape = [], [], [], [], [], []
         bit = (2 ** torch.arange(7, -1, -1, device=device)).to(torch.uint8)
         for at in range(0, len(glyphs), 1024):
             ink, bone = (
@@ -63,12 +74,26 @@ class Atlas:
             outs.append((signed * 4).round().clamp(-127, 127).to(torch.int8))
             away = distance(bone)
             sks.append((away * 4).round().clamp(0, 127).to(torch.int8))
+            small = F.interpolate(ink[:, None, 12:116, 12:116].float(), (48, 48), mode="area")[:, 0]
+            greys.append((small * 255).to(torch.uint8))
             height = ink.any(2).sum(1).clamp(min=20).float()
             width = ink.any(1).sum(1).clamp(min=20).float()
+            shape.append((width / height).log())
             length = bone.sum((1, 2)).clamp(min=30).float()
             grow.append(((0.5 * height * width - ink.sum((1, 2)).float()) / (2 * length)).clamp(0.7, 7))
             pen.append((0.45 * height * width / (2 * length)).clamp(2.2, 9))
-        return cls(torch.cat(outs), torch.cat(sks), torch.cat(grow), torch.cat(pen), classes.to(device))
+        classes, small = classes.to(device), torch.cat(greys)
+        domain = torch.zeros_like(classes) if domain is None else domain.to(device)
+        if grey is not None:  # the last ones are real crops, which come as grey pictures
+            small[len(small) - len(grey) :] = grey.to(device)
+        drawn = torch.cat(shape)
+        fonts = (domain == 0).float()
+        many = torch.zeros(int(classes.max()) + 1, device=device).index_add_(0, classes, fonts)
+        mean = torch.zeros_like(many).index_add_(0, classes, fonts * drawn) / many.clamp(min=1)
+        lean = torch.where(domain == 0, -drawn, mean[classes] - drawn).clamp(-1.4, 1.4)
+        return cls(
+            torch.cat(outs), torch.cat(sks), torch.cat(grow), torch.cat(pen), classes, domain, small, lean
+        )
 
 
 def noise(n: int, cells: int, size: int, device: torch.device, channels: int = 1) -> Tensor:
@@ -82,7 +107,7 @@ def uni(n: int, low: float, high: float, device: torch.device) -> Tensor:
     return torch.rand(n, device=device) * (high - low) + low
 
 
-def warp(n: int, device: torch.device, s: Tensor) -> Tensor:
+def warp(n: int, device: torch.device, s: Tensor, lean: Tensor | None = None) -> Tensor:
     """Sampling grid canvas -> glyph, (n, C, C, 2) in -1..1 of the glyph picture."""
     axis = (torch.arange(CANVAS, device=device) + 0.5) / CANVAS * 2 - 1
     y, x = torch.meshgrid(axis, axis, indexing="ij")
@@ -90,6 +115,8 @@ def warp(n: int, device: torch.device, s: Tensor) -> Tensor:
     angle = torch.randn(n, device=device) * 0.10 * s
     shear_x, shear_y = torch.randn(n, device=device) * 0.18 * s, torch.randn(n, device=device) * 0.10 * s
     squeeze = torch.exp(torch.randn(n, device=device) * 0.20 * s)
+    if lean is not None:  # fonts are drawn as they are or square, real crops square or as the fonts have them
+        squeeze = squeeze * torch.exp(-0.5 * lean * torch.rand(n, device=device))
     scale = 1.22 * torch.exp(torch.randn(n, device=device) * 0.08)
     cos, sin = torch.cos(angle), torch.sin(angle)
     m = (
@@ -144,7 +171,8 @@ def between(atlas: Atlas, pick: Tensor, mate: Tensor, mix: float, soft: float) -
     n, device = len(pick), pick.device
     outline = atlas.outline[pick].to(torch.float32) / 4
     if mix:
-        share = uni(n, 0.1, 0.5, device) * (torch.rand(n, device=device) < mix)
+        # two real crops of a character may differ too much for anything to lie between them
+        share = uni(n, 0.1, 0.5, device) * (torch.rand(n, device=device) < mix) * (atlas.domain[pick] == 0)
         outline = torch.lerp(outline, atlas.outline[mate].to(torch.float32) / 4, share[:, None, None])
     if soft:
         share = uni(n, 0.2, 1.0, device) * (torch.rand(n, device=device) < soft)
@@ -153,12 +181,18 @@ def between(atlas: Atlas, pick: Tensor, mate: Tensor, mix: float, soft: float) -
 
 
 def write(
-    atlas: Atlas, pick: Tensor, strength: float, mate: Tensor | None = None, mix: float = 0.0, soft: float = 0.0
+    atlas: Atlas,
+    pick: Tensor,
+    strength: float,
+    mate: Tensor | None = None,
+    mix: float = 0.0,
+    soft: float = 0.0,
+    grey: float = 0.0,
 ) -> tuple[Tensor, Tensor]:
     """Glyphs as written by some hand: ink (n, C, C) and half the stroke width in canvas pixels (n,)."""
     n, device = len(pick), pick.device
     # hands differ in how far they stray from the model
-    grid = warp(n, device, strength * uni(n, 0.5, 1.6, device))
+    grid = warp(n, device, strength * uni(n, 0.5, 1.6, device), atlas.lean[pick])
     outline = between(atlas, pick, pick if mate is None else mate, mix if mate is not None else 0.0, soft)
     both = torch.stack([outline, atlas.bone[pick].to(torch.float32) / 4], 1)
     both = F.grid_sample(both, grid, mode="bilinear", padding_mode="border", align_corners=False)
@@ -174,7 +208,14 @@ def write(
     redrawn = torch.sigmoid((along.clamp(min=0.9) - bone) / 0.7)
     use = torch.rand(n, device=device) < 0.4
     width = torch.where(use, half, (grow + 3).clamp(min=1.5)) * 0.5
-    return torch.where(use[:, None, None], redrawn, thick), width
+    ink = torch.where(use[:, None, None], redrawn, thick)
+    # a share of both, fonts and real crops, goes through the same small grey picture
+    small = atlas.grey[pick][:, None].to(torch.float32) / 255
+    small = F.grid_sample(small, grid * (128 / 104), mode="bilinear", align_corners=False)
+    wide, thin = F.max_pool2d(small, 3, 1, 1)[:, 0], -F.max_pool2d(-small, 3, 1, 1)[:, 0]
+    step = uni(n, -0.8, 1, device)[:, None, None]
+    small = torch.where(step > 0, torch.lerp(small[:, 0], wide, step), torch.lerp(small[:, 0], thin, -step))
+    return torch.where(pick_some(n, grey, device), small, ink), width
 
 
 def dress(ink: Tensor, width: Tensor, joins: tuple[Tensor, Tensor]) -> Tensor:
@@ -331,7 +372,7 @@ def metal(ink: Tensor) -> Tensor:
 
 
 def normalise(x: Tensor, jitter: float = 0.0) -> Tensor:
-    """Stretch, turn to ink high, and bring to the size the net sees; mirrors ``readaid.shape.normal``."""
+    """Stretch, turn to ink high, and bring to the size the net sees; mirrors ``readaid.glyphs.window``."""
     n, size = len(x), x.shape[-1]
     flat = x.reshape(n, -1).sort(1).values
     last = flat.shape[1] - 1
@@ -406,13 +447,14 @@ def crops(
     mate: Tensor | None = None,
     mix: float = 0.0,
     soft: float = 0.0,
+    grey: float = 0.0,
 ) -> Tensor:
     """Net inputs (n, 1, 48, 48) for the picked glyphs; ``none`` (n,) 0 or the way the sample is spoilt (1-4)."""
     key = (len(pick), str(pick.device))
     if key not in JOINS:
         every = torch.arange(len(pick), device=pick.device)
         JOINS[key] = (every[every % 3 == 0], every[every // 3 % 3 == 0])
-    ink, width = write(atlas, pick, strength, mate, mix, soft)
+    ink, width = write(atlas, pick, strength, mate, mix, soft, grey)
     ink = spoil(ink, none)
     box = extent(ink)
     ink = dress(ink, width, JOINS[key])  # the window of a sample is that of the character alone

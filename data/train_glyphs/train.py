@@ -1,20 +1,19 @@
-"""Train the character model on rendered fonts; resumes from a checkpoint.
+"""Train the character model: fonts and crops of real old hands, all of them distorted alike.
 
-Conventions: the teacher learns the letters (and, for kana, the summed sounds);
-the student learns the same and the teacher's probabilities on the same batch.
-The schedule follows the clock: the learning rate rises, then falls to nothing at
-the end of ``--seconds``, so that every run ends in a usable model. Sampling
-probabilities of the classes are written beside the weights, because the run time
-replaces them by a prior of its own.
+Conventions: one net (``net.eye``) learns from batches drawn from two or three domains: 0 font, 1 real kanji, 2 real kana. The logits are
+log likelihoods: a sample is judged with the shares of its own domain added (``prior``), so that a class that has no
+real crop (every hiragana) is not learnt to be unlikely wherever paper looks old. ``--open`` gives the share of that
+judgement made over all domains together. Real kana tell a sound, not a letter; ``--sounds`` names the ones trained on.
+The run follows the clock and always ends in a usable model, the mean of the weights' recent values.
 
-Run: ``python train.py CLASSES.tsv GLYPHS.npz OUT_FOLDER --seconds 500 [--resume FOLDER]``
+Run: ``python train.py CLASSES.tsv GLYPHS.npz REAL_BONES.npz OUT --seconds 500``
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import math
-import os
 import time
 from pathlib import Path
 
@@ -23,77 +22,71 @@ import numpy as np
 import synth
 import torch
 import torch.nn.functional as F
+from bones import bone, in_parallel
 from glyphs_table import categories, rows
-from torch._utils import _flatten_dense_tensors, _unflatten_dense_tensors
 
-TAUGHT = 0.55  # share of the time after which the teacher is left alone
-SHARE = {"hiragana": 0.26, "letter": 0.28, "katakana": 0.04, "kanji": 0.42}
+SHARE = {"hiragana": 0.28, "letter": 0.28, "katakana": 0.04, "kanji": 0.40}
+REAL = 0.5  # of all samples
+REAL_KANA = 0.08  # of all samples, where kana are trained on
+NONE = 0.05
+KANA = {"hiragana": 0.5, "letter": 0.45, "katakana": 0.05}  # as the product weighs kinds in kana
+FONT, KANJI, SOUND = 0, 1, 2
+FLOOR = math.log(1e-9)
 
 
 class Sampler:
-    """Draws glyph numbers with the shares of the categories, classes and fonts."""
+    """Draws glyph numbers with the shares of the domains, categories, classes and fonts."""
 
-    def __init__(
-        self,
-        table: Path,
-        glyphs: dict[str, np.ndarray],
-        fonts: Path,
-        device: str,
-        role: str = "train",
-        without: tuple[str, ...] = (),
-        kana: float = 1.0,
-    ) -> None:
-        known = rows(fonts)
-        for font in known:
-            if font["name"] in without:
-                font["role"] = "held"
-        groups = categories(rows(table), known, glyphs["classes"], glyphs["fonts"], role)
-        self.classes = len(rows(table))
-        index = np.concatenate([g for g, _ in groups.values()])
-        weight = np.concatenate(
-            [SHARE[k] * (1.0 if k == "kanji" else kana) * w / w.sum() for k, (g, w) in groups.items()]
-        )
+    def __init__(self, table, fonts, labels, numbers, domain, device, kana=1.0, power=0.5):
+        held = rows(table)
+        self.classes = len(held)
+        ours = np.flatnonzero(domain == FONT)
+        groups = categories(held, rows(fonts), labels[ours], numbers[ours], "train")
+        index, weight = [], []
+        for k, (g, w) in groups.items():
+            index.append(ours[g])
+            weight.append((1 - REAL) * SHARE[k] * (1.0 if k == "kanji" else kana) * w / w.sum())
+        parent = np.array([r["kind"] == "letter" for r in held])
+        for which in (KANJI, SOUND):
+            use = np.flatnonzero(domain == which)
+            if not len(use):
+                continue
+            count = np.bincount(labels[use], minlength=self.classes)
+            w = count[labels[use]] ** (power - 1.0) * np.where(parent[labels[use]], 1.5, 1.0)
+            index.append(use)
+            weight.append((REAL_KANA if which == SOUND else REAL) * w / w.sum())
+        index, weight = np.concatenate(index), np.concatenate(weight)
         weight /= weight.sum()
         self.index = torch.from_numpy(index).to(device)
         self.sum = torch.from_numpy(weight).double().cumsum(0).float().to(device)
-        self.prior = np.bincount(glyphs["classes"][index], weight, self.classes)
+        shares = np.zeros((3, self.classes))
+        np.add.at(shares, (domain[index], labels[index]), weight)
+        self.shares = shares / np.maximum(shares.sum(1, keepdims=True), 1e-12)
         # glyphs of one class stand together, so that the same character by another hand is a draw away
-        unique = np.unique(index)
-        order = unique[np.argsort(glyphs["classes"][unique], kind="stable")]
-        count = np.bincount(glyphs["classes"][order], minlength=self.classes)
-        self.order = torch.from_numpy(order).to(device)
-        self.count = torch.from_numpy(count).to(device)
-        self.first = torch.from_numpy(np.cumsum(count) - count).to(device)
+        unique = np.unique(index[domain[index] == FONT])
+        order = unique[np.argsort(labels[unique], kind="stable")]
+        count = np.bincount(labels[order], minlength=self.classes)
+        self.order, self.count, self.first = (
+            torch.from_numpy(x).to(device) for x in (order, count, np.cumsum(count) - count)
+        )
 
     def draw(self, n: int) -> torch.Tensor:
-        at = torch.searchsorted(self.sum, torch.rand(n, device=self.sum.device) * self.sum[-1]).clamp(
-            max=len(self.index) - 1
-        )
-        return self.index[at]
+        at = torch.searchsorted(self.sum, torch.rand(n, device=self.sum.device) * self.sum[-1])
+        return self.index[at.clamp(max=len(self.index) - 1)]
 
-    def mates(self, classes: torch.Tensor) -> torch.Tensor:
-        """A glyph of the same class for each, by any hand."""
-        step = (torch.rand(len(classes), device=classes.device) * self.count[classes]).long()
-        return self.order[self.first[classes] + step.minimum(self.count[classes] - 1)]
+    def mates(self, pick: torch.Tensor, classes: torch.Tensor) -> torch.Tensor:
+        """A font's glyph of the same class for each, by any hand; itself where there is none."""
+        many = self.count[classes]
+        step = (torch.rand(len(classes), device=classes.device) * many).long().minimum((many - 1).clamp(min=0))
+        return torch.where(many > 0, self.order[(self.first[classes] + step).clamp(max=len(self.order) - 1)], pick)
 
 
 class Maker:
     """Makes batches; on a GPU the synthesis is recorded as graphs, since launching it takes longer than running it."""
 
-    def __init__(
-        self,
-        atlas: synth.Atlas,
-        sampler: Sampler,
-        batch: int,
-        outputs: int,
-        device: str,
-        strength: float,
-        pools: list[tuple[int, ...]],
-        mix: float,
-        soft: float,
-    ) -> None:
-        self.mix, self.soft = mix, soft
-        self.atlas, self.sampler, self.batch, self.outputs, self.strength = atlas, sampler, batch, outputs, strength
+    def __init__(self, atlas, sampler, batch, outputs, device, pools, **how):
+        self.how = how
+        self.atlas, self.sampler, self.batch, self.outputs = atlas, sampler, batch, outputs
         self.pick = sampler.draw(batch)
         self.mate = self.pick.clone()
         self.bad = torch.zeros(batch, dtype=torch.long, device=device)
@@ -103,16 +96,8 @@ class Maker:
                 self.record(pools)
 
     def make(self, sizes: tuple[int, ...]) -> torch.Tensor:
-        return synth.crops(
-            self.atlas,
-            self.pick,
-            self.bad,
-            sizes,
-            strength=self.strength,
-            mate=self.mate,
-            mix=self.mix,
-            soft=self.soft,
-        ).contiguous(memory_format=torch.channels_last)
+        made = synth.crops(self.atlas, self.pick, self.bad, sizes, mate=self.mate, **self.how)
+        return made.contiguous(memory_format=torch.channels_last)
 
     def record(self, pools: list[tuple[int, ...]]) -> None:
         side = torch.cuda.Stream()
@@ -135,41 +120,72 @@ class Maker:
             self.graphs = {}
             torch.cuda.synchronize()
 
-    def next(self, sizes: tuple[int, ...]) -> tuple[torch.Tensor, torch.Tensor]:
+    def next(self, sizes: tuple[int, ...]) -> tuple[torch.Tensor, torch.Tensor, torch.Tensor]:
+        """Windows, classes and domains of a batch."""
         self.pick.copy_(self.sampler.draw(self.batch))
-        if self.mix:
-            self.mate.copy_(self.sampler.mates(self.atlas.classes[self.pick]))
-        self.bad[:: synth.NONE_EVERY] = torch.randint(
-            1, 5, (len(self.bad[:: synth.NONE_EVERY]),), device=self.bad.device
-        )
+        self.mate.copy_(self.sampler.mates(self.pick, self.atlas.classes[self.pick]))
+        every = len(self.bad[:: synth.NONE_EVERY])
+        self.bad[:: synth.NONE_EVERY] = torch.randint(1, 5, (every,), device=self.bad.device)
         if sizes in self.graphs:
             self.graphs[sizes][0].replay()
             x = self.graphs[sizes][1]
         else:
             x = self.make(sizes)
         y = torch.where(self.bad > 0, self.outputs - 1, self.atlas.classes[self.pick])
-        return x, y
+        return x, y, self.atlas.domain[self.pick]
 
 
-def sound_map(table: Path, device: str) -> torch.Tensor:
-    """(classes + 1, sounds): which classes may stand for which sound, split where there are several."""
-    held = rows(table)
+def sound_map(held: list[dict[str, str]]) -> np.ndarray:
+    """(classes + 1, 48): the share of each sound in a class, split where there are several."""
     names = [r["character"] for r in held if r["kind"] == "hiragana"]
-    out = torch.zeros(len(held) + 1, len(names))
+    out = np.zeros((len(held) + 1, len(names)), np.float32)
     for i, r in enumerate(held):
         for s in r["sounds"]:
             out[i, names.index(s)] = 1 / len(r["sounds"])
-    return out.to(device)
+    return out
 
 
-def sound_loss(logits: torch.Tensor, target: torch.Tensor, sounds: torch.Tensor) -> torch.Tensor:
-    wanted = sounds[target] > 0
-    kana = wanted.any(1)
-    if not kana.any():
-        return logits.sum() * 0
-    p = logits[kana].float().softmax(1)
-    mass = p @ (sounds > 0).float()
-    return -((mass * wanted[kana]).sum(1).clamp(1e-7, 1)).log().mean()
+def kana_prior(held: list[dict[str, str]]) -> np.ndarray:
+    """Shares (classes + 1,) of what a kana may be written with, as the product has them; nothing else."""
+    kind = np.array([r["kind"] for r in held])
+    weight = np.array([float(r["weight"]) for r in held])
+    out = np.zeros(len(held) + 1)
+    for name, share in KANA.items():
+        out[:-1][kind == name] = share * weight[kind == name] / weight[kind == name].sum()
+    return out
+
+
+class Judge:
+    """The loss: classes within a sample's domain, sounds among kana."""
+
+    def __init__(self, sampler, held, device, open_share, sounds, real_sounds):
+        overall = np.append(sampler.shares[:2].mean(0) * (1 - NONE), NONE)
+        own = np.concatenate([sampler.shares * (1 - NONE), np.full((3, 1), NONE)], 1)
+        prior = (1 - open_share) * own + open_share * overall
+        self.prior = torch.from_numpy(np.maximum(np.log(np.maximum(prior, 1e-30)), FLOOR)).float().to(device)
+        table = sound_map(held)
+        kana = kana_prior(held)
+        self.kana = torch.from_numpy(np.maximum(np.log(np.maximum(kana, 1e-30)), FLOOR)).float().to(device)
+        only = kana.copy()
+        names = [r["character"] for r in held if r["kind"] == "hiragana"]
+        spare = table[:, [names.index(s) for s in sounds]].sum(1) <= 0 if sounds else np.zeros(len(only), bool)
+        only[spare] = 0  # real kana are told apart among the sounds trained on, the others are left in peace
+        self.only = torch.from_numpy(np.maximum(np.log(np.maximum(only, 1e-30)), FLOOR)).float().to(device)
+        self.table = torch.from_numpy(table).to(device)
+        self.real_sounds = real_sounds
+
+    def __call__(self, logits, y, domain):
+        logits = logits.float()
+        plain = domain != SOUND
+        loss = F.cross_entropy(logits + self.prior[domain], y, reduction="none")
+        loss = (loss * plain).sum() / len(y)
+        wanted = self.table[y] > 0
+        near = wanted.any(1) & ((domain == FONT) | ((domain == KANJI) & self.real_sounds) | (domain == SOUND))
+        prior = torch.where((domain == SOUND)[:, None], self.only, self.kana)
+        mass = (logits + prior).log_softmax(1).exp() @ (self.table > 0).float()
+        right = -((mass * wanted).sum(1).clamp(1e-7, 1)).log()
+        weight = torch.where(domain == SOUND, 1.0, 0.3)
+        return loss + (right * weight * near).sum() / len(y)
 
 
 def average(shadow: dict[str, torch.Tensor], model: torch.nn.Module, decay: float) -> None:
@@ -180,176 +196,160 @@ def average(shadow: dict[str, torch.Tensor], model: torch.nn.Module, decay: floa
             shadow[k].copy_(v)
 
 
+def places(model, windows, held, labels, prior, device) -> np.ndarray:
+    """Place (n,) of the right class, or sound where ``prior`` is that of kana; 0 is the first."""
+    table = torch.from_numpy(sound_map(held)).to(device)
+    log = torch.from_numpy(np.maximum(np.log(np.maximum(prior, 1e-30)), FLOOR)).float().to(device)
+    out = []
+    with torch.no_grad():
+        for x, y in zip(windows.split(1024), labels.split(1024), strict=True):
+            p = (model(x[:, None].float().to(device) / 255)[0].float() + log).softmax(1)
+            if prior[[r["kind"] == "kanji" for r in held] + [False]].sum() == 0:
+                p = p @ table
+            out.append((p > p.gather(1, y[:, None].to(device))).sum(1).cpu().numpy())
+    return np.concatenate(out)
+
+
+def examine(model, real, held, device, part) -> dict[str, list[float]]:
+    """First / five / ten in 100 of the real crops of one part: kanji by number of training crops, kana by sound."""
+    index = {r["character"]: i for i, r in enumerate(held)}
+    names = [r["character"] for r in held if r["kind"] == "hiragana"]
+    kind = np.array([r["kind"] for r in held] + [""])
+    many = np.array([int(r["crops"]) for r in held])
+    look = real["look"]
+    out: dict[str, list[float]] = {}
+
+    def tell(name, place):
+        out[name] = [*(round(float((place < k).mean() * 100), 1) for k in (1, 5, 10)), len(place)]
+
+    at = np.flatnonzero((real["part"][look] == part) & (real["domain"][look] == 1))
+    known = np.array([c in index for c in real["characters"][look[at]]])
+    y = np.array([index.get(c, 0) for c in real["characters"][look[at]]])
+    for name, share in (("kanji", np.isin(kind, ["kanji", "letter"])), ("anything", kind != "")):
+        prior = share / share.sum()
+        place = places(model, torch.from_numpy(real["windows"][at]), held, torch.from_numpy(y), prior, device)
+        place[~known] = 9999
+        tell(f"{name} all", place)
+        for low, high in ((100, 999), (20, 99), (5, 19), (1, 4)):
+            take = known & (many[y] >= low) & (many[y] <= high)
+            tell(f"{name} {low}-{high}", place[take])
+    at = np.flatnonzero((real["part"][look] == part) & (real["domain"][look] == 2))
+    sound = real["characters"][look[at]]
+    y = torch.tensor([names.index(c) for c in sound])
+    place = places(model, torch.from_numpy(real["windows"][at]), held, y, kana_prior(held), device)
+    tell("kana all", place)
+    for c in sorted(set(sound)):
+        tell(f"kana {c}", place[sound == c])
+    return out
+
+
 def main() -> None:
     ask = argparse.ArgumentParser()
     ask.add_argument("table", type=Path)
     ask.add_argument("glyphs", type=Path)
+    ask.add_argument("real", type=Path)
     ask.add_argument("out", type=Path)
     ask.add_argument("--seconds", type=float, default=500)
     ask.add_argument("--resume", type=Path)
     ask.add_argument("--batch", type=int, default=2048)
     ask.add_argument("--rate", type=float, default=2.5e-3)
-    ask.add_argument("--strength", type=float, default=1.0)
     ask.add_argument("--limit", type=int, default=0, help="use so many glyphs only (smoke run)")
-    ask.add_argument("--frozen", action="store_true", help="the teacher no longer learns")
-    ask.add_argument("--without", default="", help="fonts left out, by commas: an unseen hand to examine with")
-    ask.add_argument("--mix", type=float, default=0.0, help="share of samples drawn towards another hand")
-    ask.add_argument("--soft", type=float, default=0.0, help="share of samples with softened outlines")
-    ask.add_argument("--kana", type=float, default=1.0, help="weight of kana against kanji")
-    ask.add_argument("--smooth", type=float, default=0.0, help="label smoothing of the student")
-    ask.add_argument("--alone", action="store_true", help="the student learns without a teacher")
-    ask.add_argument("--seed", type=int, default=20261125)
+    ask.add_argument("--open", type=float, default=0.0, help="share of the judgement made over all domains")
+    ask.add_argument("--real-sounds", action="store_true", help="real crops of kana's parents are judged by sound too")
+    ask.add_argument("--sounds", default="", help="real kana of these sounds are trained on")
+    ask.add_argument("--kana", type=float, default=1.0, help="weight of kana against kanji in fonts")
+    ask.add_argument("--grey", type=float, default=0.35, help="share of samples from the small grey picture")
+    ask.add_argument("--parts", default="0", help="parts of the real crops trained on")
+    ask.add_argument("--seed", type=int, default=20261126)
     a = ask.parse_args()
     start = time.time()
-    rank, world = int(os.environ.get("RANK", 0)), int(os.environ.get("WORLD_SIZE", 1))
-    device = f"cuda:{rank}" if torch.cuda.is_available() else "cpu"
-    if world > 1:
-        torch.cuda.set_device(rank)
-    torch.manual_seed(a.seed + 1000 * rank)
+    device = "cuda:0" if torch.cuda.is_available() else "cpu"
+    torch.manual_seed(a.seed)
     torch.backends.cudnn.benchmark = True
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
-    data = dict(np.load(a.glyphs))
+    held = rows(a.table)
+    index = {r["character"]: i for i, r in enumerate(held)}
+    fonts = dict(np.load(a.glyphs))
+    real = dict(np.load(a.real))
+    use = np.isin(real["part"], [int(p) for p in a.parts]) & np.array([c in index for c in real["characters"]])
+    use &= (real["domain"] == KANJI) | np.isin(real["characters"], list(a.sounds))
+    use = np.flatnonzero(use)
     if a.limit:
-        take = np.random.default_rng(0).permutation(len(data["classes"]))[: a.limit]
-        data = {k: v[take] for k, v in data.items()}
-    fonts = Path(__file__).with_name("fonts.tsv")
+        pick = np.random.default_rng(0)
+        use = pick.permutation(use)[: a.limit]
+        take = pick.permutation(len(fonts["classes"]))[: a.limit]
+        fonts = {k: v[take] for k, v in fonts.items()}
+    if "bones" not in fonts:
+        fonts["bones"] = in_parallel(bone, list(fonts["glyphs"]))
+    labels = np.concatenate([fonts["classes"].astype(np.int64), [index[c] for c in real["characters"][use]]]).astype(np.int64)
+    domain = np.concatenate([np.zeros(len(fonts["classes"]), np.int64), real["domain"][use].astype(np.int64)])
+    numbers = np.concatenate([fonts["fonts"].astype(np.int64), np.zeros(len(use), np.int64)])
     atlas = synth.Atlas.build(
-        torch.from_numpy(data["glyphs"]),
-        torch.from_numpy(data["bones"]),
-        torch.from_numpy(data["classes"].astype(np.int64)),
+        torch.from_numpy(np.concatenate([fonts["glyphs"], real["bits"][use]])),
+        torch.from_numpy(np.concatenate([fonts["bones"], real["bones"][use]])),
+        torch.from_numpy(labels),
         device,
+        torch.from_numpy(domain),
+        torch.from_numpy(real["grey"][use]),
     )
-    sampler = Sampler(a.table, data, fonts, device, without=tuple(a.without.split(",")), kana=a.kana)
+    sampler = Sampler(a.table, Path(__file__).with_name("fonts.tsv"), labels, numbers, domain, device, a.kana)
     outputs = sampler.classes + 1
-    sounds = sound_map(a.table, device)
+    judge = Judge(sampler, held, device, a.open, a.sounds, a.real_sounds)
     pools = [(24, 32, 40, 56), (20, 28, 36, 48), (28, 28, 44, 64)]
-    maker = Maker(atlas, sampler, a.batch, outputs, device, a.strength, pools, a.mix, a.soft)
-    if world > 1:  # only now: its watchdog would spoil the recording of graphs
-        torch.distributed.init_process_group("nccl")
-    models = {"teacher": net.teacher(outputs), "student": net.student(outputs)}
-    shadows = {}
-    for name, model in models.items():
-        if a.resume:
-            parts = sorted(a.resume.glob(f"{name}_*.pt"))
-            state: dict[str, torch.Tensor] = {}
-            for part in parts:
-                state |= torch.load(part, map_location="cpu", weights_only=True)
-            model.load_state_dict({k: v.float() if v.dtype.is_floating_point else v for k, v in state.items()})
-        model.to(device, memory_format=torch.channels_last)
-        if world > 1:
-            for v in model.state_dict().values():
-                torch.distributed.broadcast(v, 0)
-        shadows[name] = {
-            k: v.detach().clone().float() if v.dtype.is_floating_point else v.clone()
-            for k, v in model.state_dict().items()
-        }
-    teach, learn = models["teacher"], models["student"]
-    a.frozen = a.frozen or a.alone
-    if a.frozen:
-        teach.eval().requires_grad_(False)
-    weights = [p for m in models.values() for p in m.parameters() if p.requires_grad]
-    optim = torch.optim.AdamW(
-        [{"params": list(learn.parameters())}, {"params": list(teach.parameters())}], lr=a.rate, weight_decay=0.02
-    )
+    maker = Maker(atlas, sampler, a.batch, outputs, device, pools, mix=0.4, soft=0.4, grey=a.grey)
+    model = net.eye(outputs)
+    if a.resume:
+        state = torch.load(a.resume, map_location="cpu", weights_only=True)
+        model.load_state_dict({k: v.float() if v.dtype.is_floating_point else v for k, v in state.items()})
+    model.to(device, memory_format=torch.channels_last)
+    shadow = {
+        k: v.detach().clone().float() if v.dtype.is_floating_point else v.clone() for k, v in model.state_dict().items()
+    }
+    optim = torch.optim.AdamW(model.parameters(), lr=a.rate, weight_decay=0.02)
     print(
-        f"ready after {time.time() - start:.0f} s; glyphs {len(atlas.classes)}, "
-        f"teacher {sum(p.numel() for p in teach.parameters()) / 1e6:.2f} M, "
-        f"student {sum(p.numel() for p in learn.parameters()) / 1e6:.2f} M",
+        f"ready after {time.time() - start:.0f} s; {np.bincount(domain).tolist()} glyphs by domain, "
+        f"{sum(p.numel() for p in model.parameters()) / 1e6:.2f} M weights, {sampler.classes} classes",
         flush=True,
     )
-    step, seen, marks, told = 0, 0, torch.zeros(4, device=device), time.time()
-    over = 0.0
-    while True:
-        done = (time.time() - start) / a.seconds
-        if world > 1 and step % 10 == 0:
-            clock = torch.tensor([done], device=device)
-            torch.distributed.all_reduce(clock, torch.distributed.ReduceOp.MAX)
-            done = over = float(clock)
-        elif world == 1:
-            over = done
-        if over >= 1:
-            break
-        if over > TAUGHT and not a.frozen:  # from here on the teacher stands still, and steps are faster
-            a.frozen = True
-            teach.load_state_dict(shadows["teacher"])
-            teach.eval().requires_grad_(False)
-            for p in teach.parameters():
-                p.grad = None
-            weights = list(learn.parameters())
-            print(f"{time.time() - start:5.0f} s the teacher stands still", flush=True)
-        for group, end in zip(optim.param_groups, (1.0, TAUGHT), strict=True):
-            group["lr"] = max(
-                a.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * min(1, done / end))), 1e-6
-            )
+    begun, step, told, marks = time.time(), 0, time.time(), torch.zeros(3, device=device)
+    every = 200 if device != "cpu" else 5
+    room = a.seconds - (begun - start)
+    while time.time() - begun < room:
+        done = (time.time() - begun) / room
+        for group in optim.param_groups:
+            group["lr"] = max(a.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * done)), 1e-6)
         with torch.no_grad():
-            x, y = maker.next(pools[step % len(pools)])
+            x, y, d = maker.next(pools[step % len(pools)])
         with torch.autocast(device.split(":")[0], dtype=torch.bfloat16, enabled=device != "cpu"):
-            s, _ = learn(x)
-            if a.alone:
-                t = s.detach()
-            elif a.frozen:
-                with torch.no_grad():
-                    t, _ = teach(x)
-            else:
-                t, _ = teach(x)
-        t, s = t.float(), s.float()
-        hard_t = F.cross_entropy(t, y, label_smoothing=0.01)
-        hard_s = F.cross_entropy(s, y, label_smoothing=a.smooth)
-        soft = F.kl_div(s.log_softmax(1), t.detach().log_softmax(1), log_target=True, reduction="batchmean")
-        loss = 0.4 * hard_s + soft + 0.3 * sound_loss(s, y, sounds)
-        if a.alone:
-            loss = hard_s + 0.3 * sound_loss(s, y, sounds)
-        if not a.frozen:
-            loss = loss + hard_t + 0.5 * sound_loss(t, y, sounds)
+            logits, _ = model(x)
+        loss = judge(logits, y, d)
         optim.zero_grad(set_to_none=True)
         loss.backward()
-        if world > 1:  # a finished clock on one machine must not leave the other waiting: all stop at the same step
-            grads = [p.grad for p in weights]
-            flat = _flatten_dense_tensors(grads)
-            torch.distributed.all_reduce(flat)
-            for g, mean in zip(grads, _unflatten_dense_tensors(flat / world, grads), strict=True):
-                g.copy_(mean)
-        torch.nn.utils.clip_grad_norm_(teach.parameters(), 5.0)
-        torch.nn.utils.clip_grad_norm_(learn.parameters(), 5.0)
+        torch.nn.utils.clip_grad_norm_(model.parameters(), 5.0)
         optim.step()
-        step, seen = step + 1, seen + a.batch
-        decay = min(0.999, (step + 1) / (step + 20))
+        step += 1
         if step % 4 == 0:
-            for name, model in models.items():
-                if name == "teacher" and a.frozen:
-                    continue
-                average(shadows[name], model, decay**4)
-        marks += torch.stack(
-            [hard_t, hard_s, (t.argmax(1) == y).float().mean(), (s.argmax(1) == y).float().mean()]
-        ).detach()
-        if (rank == 0 and step % 200 == 0) or (device == "cpu" and step % 5 == 0):
-            every = 200 if device != "cpu" else 5
+            average(shadow, model, min(0.999, (step + 1) / (step + 20)) ** 4)
+        with torch.no_grad():
+            right = (logits.float() + judge.prior[d]).argmax(1) == y
+            marks += torch.stack([loss.detach(), right[d == FONT].float().mean(), right[d == KANJI].float().mean()])
+        if step % every == 0:
             m = (marks / every).tolist()
             marks.zero_()
             print(
-                f"{time.time() - start:5.0f} s step {step} seen {world * seen / 1e6:.1f} M "
-                f"({every * a.batch * world / (time.time() - told):.0f}/s) "
-                f"loss {m[0]:.3f} {m[1]:.3f} first {m[2]:.3f} {m[3]:.3f}",
+                f"{time.time() - start:5.0f} s step {step} seen {step * a.batch / 1e6:.1f} M "
+                f"({every * a.batch / (time.time() - told):.0f}/s) loss {m[0]:.3f} font {m[1]:.3f} real {m[2]:.3f}",
                 flush=True,
             )
             told = time.time()
-    if rank:
-        torch.distributed.destroy_process_group()
-        return
     a.out.mkdir(parents=True, exist_ok=True)
-    for name, shadow in shadows.items():
-        half = {k: v.cpu().half() if v.dtype.is_floating_point else v.cpu() for k, v in shadow.items()}
-        part: dict[str, torch.Tensor] = {}
-        number, size = 0, 0
-        for k, v in half.items():
-            part[k] = v
-            size += v.numel() * v.element_size()
-            if size > 8 * 2**20:  # files that travel are kept small
-                torch.save(part, a.out / f"{name}_{number}.pt")
-                part, number, size = {}, number + 1, 0
-        torch.save(part, a.out / f"{name}_{number}.pt")
-    np.save(a.out / "prior.npy", sampler.prior.astype(np.float32))
-    print(f"saved after {time.time() - start:.0f} s, {step} steps, {world * seen / 1e6:.1f} M samples")
+    torch.save({k: v.cpu().half() if v.dtype.is_floating_point else v.cpu() for k, v in shadow.items()}, a.out / "eye.pt")
+    print(f"saved after {time.time() - start:.0f} s, {step} steps, {step * a.batch / 1e6:.1f} M samples", flush=True)
+    model.load_state_dict(shadow)
+    found = {"choose": examine(model.eval(), real, held, device, 1)}
+    (a.out / "figures.json").write_text(json.dumps(found, ensure_ascii=False, indent=0))
+    for name, value in found["choose"].items():
+        print(f"{name:18s} {value}", flush=True)
 
 
 if __name__ == "__main__":
