@@ -337,19 +337,56 @@ def printed(ink: Tensor) -> Tensor:
     return torch.where(clear, plain, x)
 
 
+def lines(n: int, size: int, device: torch.device, most: int = 4) -> Tensor:
+    """Straight scratches, (n, size, size), 0..1: some samples have none, some up to ``most``."""
+    axis = torch.arange(size, device=device) + 0.5
+    out = torch.zeros(n, size, size, device=device)
+    many = uni(n, -2, most + 1, device)
+    for k in range(most):
+        at, angle = torch.rand(n, 2, device=device) * size, uni(n, 0, 3.1416, device)
+        half, deep = uni(n, 0.2, 1.2, device) * size, uni(n, 0.2, 1.0, device) * (many > k)
+        x, y = axis[None, None, :] - at[:, 0, None, None], axis[None, :, None] - at[:, 1, None, None]
+        cos, sin = torch.cos(angle)[:, None, None], torch.sin(angle)[:, None, None]
+        along = (x * cos + y * sin).abs() - half[:, None, None]
+        away = torch.sqrt((y * cos - x * sin) ** 2 + along.clamp(min=0) ** 2)
+        out = torch.maximum(out, torch.sigmoid((0.6 - away) / 0.25) * deep[:, None, None])
+    return out
+
+
+def shadow(height: Tensor, light: Tensor) -> Tensor:
+    """1 where the lamp reaches, 0 behind a wall that stands between; three steps towards the lamp."""
+    n, size = len(height), height.shape[-1]
+    flat = light[:, :2].norm(dim=1).clamp(min=1e-3)
+    lit = torch.ones_like(height)
+    theta = torch.zeros(n, 2, 3, device=height.device)
+    theta[:, 0, 0] = theta[:, 1, 1] = 1
+    for step in (1.0, 2.2, 3.6):
+        theta[:, :, 2] = light[:, :2] / flat[:, None] * step * 2 / size
+        grid = F.affine_grid(theta, [n, 1, size, size], align_corners=False)
+        wall = F.grid_sample(height[:, None], grid, padding_mode="border", align_corners=False)[:, 0]
+        lit = torch.minimum(lit, 1 - ((wall - height - step * (light[:, 2] / flat)[:, None, None]) * 2).clamp(0, 1))
+    return lit
+
+
 def metal(ink: Tensor) -> Tensor:
     """Cuts in metal under one light: (n, s, s) ink -> picture; bright or dark sides of the cut by the light."""
     n, size, device = len(ink), ink.shape[-1], ink.device
     soft = blur(ink)
     deep = torch.where(pick_some(n, 0.4, device), blur(soft), soft) + 0.05 * noise(n, 8, size, device)[:, 0]
+    worn = pick_some(n, 0.35, device)  # rubbed down unevenly, pitted, scratched
+    rubbed = (0.7 + 0.3 * noise(n, 4, size, device)[:, 0]).clamp(0.2, 1.1)
+    pits = (noise(n, max(6, size // 5), size, device)[:, 0] - uni(n, 1.5, 2.5, device)[:, None, None]).clamp(0, 1)
+    deep = torch.where(worn, deep * rubbed + pits * uni(n, 0, 0.8, device)[:, None, None], deep)
+    scratched = lines(n, size, device) * uni(n, 0.0, 0.6, device)[:, None, None] ** 1.5
+    deep = deep + torch.where(worn | pick_some(n, 0.2, device), scratched, torch.zeros_like(deep))
     grain = torch.where(
         pick_some(n, 0.3, device),
         F.interpolate(torch.randn(n, 1, size, 3, device=device), (size, size), mode="bicubic")[:, 0],
         noise(n, max(4, size // 2), size, device)[:, 0],
     )
     height = (
-        -deep * uni(n, 0.8, 3.0, device)[:, None, None] + grain * uni(n, 0.0, 1.0, device)[:, None, None] ** 2 * 0.12
-    )
+        -deep * uni(n, 0.9, 3.2, device)[:, None, None] + grain * uni(n, 0.0, 1.0, device)[:, None, None] ** 2 * 0.12
+    ) + noise(n, 4, size, device)[:, 0] * uni(n, 0.0, 0.5, device)[:, None, None] ** 2
     padded = F.pad(height[:, None], (1, 1, 1, 1), mode="replicate")[:, 0]
     gx, gy = (padded[:, 1:-1, 2:] - padded[:, 1:-1, :-2]) / 2, (padded[:, 2:, 1:-1] - padded[:, :-2, 1:-1]) / 2
     azimuth, elevation = uni(n, 0, 6.283, device), uni(n, 0.25, 1.2, device)
@@ -367,7 +404,13 @@ def metal(ink: Tensor) -> Tensor:
     gloss = gloss ** torch.exp(uni(n, 1.5, 4, device))[:, None, None]
     dirt = 1 - soft.clamp(0, 1) * (uni(n, -0.2, 0.7, device)[:, None, None])
     patina = 1 + noise(n, 4, size, device)[:, 0] * uni(n, 0, 0.25, device)[:, None, None]
-    grey = shade.clamp(min=0) * dirt * patina + gloss * uni(n, 0, 0.8, device)[:, None, None]
+    axis = (torch.arange(size, device=device) + 0.5) / size - 0.5
+    slope = torch.randn(2, n, 1, 1, device=device) * 0.15
+    fall = 1 + slope[0] * axis[None, None, :] + slope[1] * axis[None, :, None]
+    lit = torch.where(pick_some(n, 0.6, device), shadow(height, light), torch.ones_like(height))
+    grey = shade.clamp(min=0) * lit * dirt * patina * fall + gloss * uni(n, 0, 0.8, device)[:, None, None]
+    crust = ((noise(n, 5, size, device)[:, 0] - 1.3).clamp(0, 0.6)) * uni(n, 0, 1.5, device)[:, None, None]
+    grey = torch.where(pick_some(n, 0.25, device), torch.lerp(grey, torch.full_like(grey, 0.45), crust.clamp(0, 1)), grey)
     return -(grey + torch.randn_like(grey) * 0.08 * uni(n, 0, 1, device)[:, None, None] ** 2)
 
 

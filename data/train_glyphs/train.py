@@ -259,6 +259,7 @@ def main() -> None:
     ask.add_argument("--sounds", default="", help="real kana of these sounds are trained on")
     ask.add_argument("--kana", type=float, default=1.0, help="weight of kana against kanji in fonts")
     ask.add_argument("--grey", type=float, default=0.35, help="share of samples from the small grey picture")
+    ask.add_argument("--metal", type=float, default=0.4, help="share of samples cut in metal")
     ask.add_argument("--parts", default="0", help="parts of the real crops trained on")
     ask.add_argument("--seed", type=int, default=20261126)
     a = ask.parse_args()
@@ -296,7 +297,7 @@ def main() -> None:
     outputs = sampler.classes + 1
     judge = Judge(sampler, held, device, a.open, a.sounds, a.real_sounds)
     pools = [(24, 32, 40, 56), (20, 28, 36, 48), (28, 28, 44, 64)]
-    maker = Maker(atlas, sampler, a.batch, outputs, device, pools, mix=0.4, soft=0.4, grey=a.grey)
+    maker = Maker(atlas, sampler, a.batch, outputs, device, pools, mix=0.4, soft=0.4, grey=a.grey, metal_share=a.metal)
     model = net.eye(outputs)
     if a.resume:
         state = torch.load(a.resume, map_location="cpu", weights_only=True)
