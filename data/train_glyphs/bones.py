@@ -1,11 +1,11 @@
 """What a training needs of every glyph and crop besides its picture: outline at 128 pixels and skeleton.
 
-Conventions: packed one-bit pictures of 128 x 128, ink 1, as ``glyphs.py`` writes them. Real crops (48 x 48, or 28 x 28 for kana,
-white on black) are brought to the inner 104 pixels; specks of less than 30 pixels there are left out.
+Conventions: packed one-bit pictures of 128 x 128, ink 1, as ``glyphs.py`` writes them. Real crops (48 x 48, or 28 x 28
+for kana, white on black) are brought to the inner 104 pixels; specks of less than 30 pixels there are left out.
 
-Run: ``python bones.py REAL.npz KANA.npz OUT.npz`` (``REAL.npz`` from ``real.py``; ``KANA.npz`` with ``images``, ``labels``,
-``kana``) writes bits, bones, grey pictures, characters, part and domain of all real crops, and their windows as the
-product sees them, for examination. Needs scikit-image and the package on the path.
+Run: ``python bones.py REAL.npz KANA.npz OUT.npz`` (``REAL.npz`` from ``real.py``; ``KANA.npz`` with ``images``,
+``labels``, ``kana``) writes bits, bones, grey pictures, characters, part and domain of all real crops, and their
+windows as the product sees them, for examination. Needs scikit-image and the package on the path.
 """
 
 from __future__ import annotations
@@ -51,13 +51,11 @@ def seen(picture: np.ndarray) -> np.ndarray:
 
 
 def main(real: str, kana: str, out: str) -> None:
-    from real import CHOOSE, EXAMINE, TRAIN, part_of
+    from real import TRAIN, kana_part
 
     held, other = np.load(real), np.load(kana)
     small = [cv2.resize(p, (48, 48), interpolation=cv2.INTER_LINEAR) for p in other["images"]]
-    # kana: 35 in 100 may be trained on, 25 serve to choose by, 40 to examine
-    at = np.array([int.from_bytes(part_of(p)[0][:4], "big") % 100 for p in other["images"]])
-    parts = np.where(at < 40, EXAMINE, np.where(at < 65, CHOOSE, TRAIN)).astype(np.int8)
+    parts = np.array([kana_part(p) for p in other["images"]], np.int8)
     grey = np.concatenate([held["pictures"], np.array(small)])
     pictures = [*held["pictures"], *other["images"]]
     bits = in_parallel(outlined, pictures)

@@ -1,6 +1,6 @@
-"""Turn a checkpoint into the ONNX file that ships: training shares taken out, weights stored in 16 bit.
+"""Turn a checkpoint into the ONNX file that ships: weights stored in 16 bit.
 
-Run: ``python export.py CLASSES.tsv CHECKPOINT_FOLDER OUT.onnx [student|teacher]``. Needs torch and onnx.
+Run: ``python export.py CLASSES.tsv EYE.pt OUT.onnx``. Needs torch and onnx.
 """
 
 from __future__ import annotations
@@ -12,27 +12,36 @@ import net
 import numpy as np
 import onnx
 import torch
+import torch.nn.functional as F
 from glyphs_table import rows
 from onnx import TensorProto, helper, numpy_helper
+from torch import nn
 
 
-def load(folder: Path, name: str, outputs: int) -> net.Net:
-    model = getattr(net, name)(outputs)
-    state: dict[str, torch.Tensor] = {}
-    for part in sorted(folder.glob(f"{name}_*.pt")):
-        state |= torch.load(part, map_location="cpu", weights_only=True)
+def load(file: Path, outputs: int) -> net.Net:
+    model = net.eye(outputs)
+    state = torch.load(file, map_location="cpu", weights_only=True)
     model.load_state_dict({k: v.float() if v.dtype.is_floating_point else v for k, v in state.items()})
     return model.eval()
 
 
-def main(table: Path, folder: Path, out: Path, name: str = "student") -> None:
-    shares = np.load(folder / "prior.npy")
-    model = load(folder, name, len(rows(table)) + 1)
-    with torch.no_grad():
-        model.out.bias[:-1] -= torch.from_numpy(np.log(np.maximum(shares, 1e-7)))
-        model.out.bias[-1] -= float(np.log(0.05))
+class Plain(nn.Module):
+    """The same with the directions of the classes at their full length, as one product."""
+
+    def __init__(self, model: net.Net) -> None:
+        super().__init__()
+        self.model = model
+        self.classes = nn.Parameter((F.normalize(model.out.weight, dim=1) * model.scale.exp()).T.contiguous())
+
+    def forward(self, x: torch.Tensor) -> tuple[torch.Tensor, torch.Tensor]:
+        x = F.relu(self.model.reduce(self.model.body(x)))
+        e = F.normalize(self.model.norm(self.model.embed(F.avg_pool2d(x, 2).flatten(1))), dim=1)
+        return e @ self.classes, e
+
+
+def main(table: Path, file: Path, out: Path) -> None:
     torch.onnx.export(
-        model,
+        Plain(load(file, len(rows(table)) + 1)).eval(),
         torch.zeros(1, 1, 48, 48),
         str(out),
         input_names=["windows"],
@@ -61,4 +70,4 @@ def main(table: Path, folder: Path, out: Path, name: str = "student") -> None:
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), Path(sys.argv[2]), Path(sys.argv[3]), *sys.argv[4:5])
+    main(Path(sys.argv[1]), Path(sys.argv[2]), Path(sys.argv[3]))

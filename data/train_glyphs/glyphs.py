@@ -20,8 +20,8 @@ from pathlib import Path
 
 import numpy as np
 from fontTools.ttLib import TTCollection, TTFont
-from PIL import Image, ImageDraw, ImageFont
 from glyphs_table import SAME, rows
+from PIL import Image, ImageDraw, ImageFont
 
 SIZE, LONG = 128, 104
 HERE = Path(__file__).parent

@@ -1,12 +1,14 @@
 """Crops of real old hands: read, cleaned, parted into training, choosing and examination.
 
 Conventions: pictures are (n, 48, 48) uint8, ink high; a crop belongs to a part by the hash of its picture, so that the
-parts are the same on every machine and doubles never stand on both sides: 10 in 100 are left for examination, 4 to choose
-by (temperature, prior, views), the rest is trained on. Blank pictures and doubles are dropped. A label is brought to Unicode's composed
-form and to the class that bears it (``classes.SAME``: 氣 is drawn under 気). Source of the kanji: Kuzushiji-Kanji, part of the KMNIST data
-set (created by CODH), adapted from the Kuzushiji data set (created by NIJL and others), doi:10.20676/00000341, CC BY-SA 4.0.
+parts are the same on every machine and doubles never stand on both sides: 10 in 100 are left for examination, 4 to
+choose by (temperature, prior, views), the rest is trained on. Blank pictures and doubles are dropped. A label is
+brought to Unicode's composed form and to the class that bears it (``SAME``: 氣 stands under 気). Source of the kanji:
+Kuzushiji-Kanji, part of the KMNIST data set (created by CODH), adapted from the Kuzushiji data set (created by NIJL and
+others), doi:10.20676/00000341, CC BY-SA 4.0.
 
-Run: ``python real.py REAL.npz.xz OUT.npz`` writes ``pictures``, ``characters``, ``part`` (0 train, 1 choose, 2 examine).
+Run: ``python real.py REAL.npz.xz OUT.npz`` writes ``pictures``, ``characters`` and ``part`` (0 train, 1 choose,
+2 examine).
 """
 
 from __future__ import annotations
@@ -40,6 +42,12 @@ def part_of(picture: np.ndarray) -> tuple[bytes, int]:
     return digest, EXAMINE if at < EXAMINED else CHOOSE if at < EXAMINED + CHOSEN else TRAIN
 
 
+def kana_part(picture: np.ndarray) -> int:
+    """The part a real kana belongs to: 40 in 100 to examine, 25 to choose by, 35 to train on."""
+    at = int.from_bytes(part_of(picture)[0][:4], "big") % 100
+    return EXAMINE if at < 40 else CHOOSE if at < 65 else TRAIN
+
+
 def label(character: str) -> str:
     """The character a crop is filed under: composed form, old forms of kana's parents under the form in daily use."""
     character = unicodedata.normalize("NFC", character)
@@ -48,7 +56,8 @@ def label(character: str) -> str:
 
 def read(path: Path) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Pictures, characters and parts of the kanji; blank ones and doubles dropped, both of a pair of unlike labels."""
-    held = np.load(io.BytesIO(lzma.open(path).read()))
+    with lzma.open(path) as file:
+        held = np.load(io.BytesIO(file.read()))
     pictures = unpack(held["packed"])
     characters = np.array([label(c) for c in held["character"]])
     keep = pictures.reshape(len(pictures), -1).max(1) > 0

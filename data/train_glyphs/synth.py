@@ -52,7 +52,7 @@ class Atlas:
     classes: Tensor
     domain: Tensor  # 0 font, 1 real kanji, 2 real kana
     grey: Tensor  # (n, 48, 48) uint8: the glyph as a small grey picture, as real crops come
-    lean: Tensor  # logarithm of width over height from how it is drawn to how it might be: real crops are squeezed square
+    lean: Tensor  # logarithm of width over height, from how it is drawn to how it might be: real crops come square
 
     @classmethod
     def build(
@@ -410,7 +410,8 @@ def metal(ink: Tensor) -> Tensor:
     lit = torch.where(pick_some(n, 0.6, device), shadow(height, light), torch.ones_like(height))
     grey = shade.clamp(min=0) * lit * dirt * patina * fall + gloss * uni(n, 0, 0.8, device)[:, None, None]
     crust = ((noise(n, 5, size, device)[:, 0] - 1.3).clamp(0, 0.6)) * uni(n, 0, 1.5, device)[:, None, None]
-    grey = torch.where(pick_some(n, 0.25, device), torch.lerp(grey, torch.full_like(grey, 0.45), crust.clamp(0, 1)), grey)
+    crusted = torch.lerp(grey, torch.full_like(grey, 0.45), crust.clamp(0, 1))
+    grey = torch.where(pick_some(n, 0.25, device), crusted, grey)
     return -(grey + torch.randn_like(grey) * 0.08 * uni(n, 0, 1, device)[:, None, None] ** 2)
 
 

@@ -1,9 +1,10 @@
 """Train the character model: fonts and crops of real old hands, all of them distorted alike.
 
-Conventions: one net (``net.eye``) learns from batches drawn from two or three domains: 0 font, 1 real kanji, 2 real kana. The logits are
-log likelihoods: a sample is judged with the shares of its own domain added (``prior``), so that a class that has no
-real crop (every hiragana) is not learnt to be unlikely wherever paper looks old. ``--open`` gives the share of that
-judgement made over all domains together. Real kana tell a sound, not a letter; ``--sounds`` names the ones trained on.
+Conventions: one net (``net.eye``) learns from batches drawn from two or three domains: 0 font, 1 real kanji, 2 real
+kana. The logits are log likelihoods: a sample is judged with the shares of its own domain added (``prior``), so that a
+class that has no real crop (every hiragana) is not learnt to be unlikely wherever paper looks old. ``--open`` gives the
+share of that judgement made over all domains together. Real kana tell a sound, not a letter; ``--sounds`` names the
+ones trained on.
 The run follows the clock and always ends in a usable model, the mean of the weights' recent values.
 
 Run: ``python train.py CLASSES.tsv GLYPHS.npz REAL_BONES.npz OUT --seconds 500``
@@ -282,7 +283,8 @@ def main() -> None:
         fonts = {k: v[take] for k, v in fonts.items()}
     if "bones" not in fonts:
         fonts["bones"] = in_parallel(bone, list(fonts["glyphs"]))
-    labels = np.concatenate([fonts["classes"].astype(np.int64), [index[c] for c in real["characters"][use]]]).astype(np.int64)
+    theirs = np.array([index[c] for c in real["characters"][use]], np.int64)
+    labels = np.concatenate([fonts["classes"].astype(np.int64), theirs])
     domain = np.concatenate([np.zeros(len(fonts["classes"]), np.int64), real["domain"][use].astype(np.int64)])
     numbers = np.concatenate([fonts["fonts"].astype(np.int64), np.zeros(len(use), np.int64)])
     atlas = synth.Atlas.build(
@@ -344,7 +346,8 @@ def main() -> None:
             )
             told = time.time()
     a.out.mkdir(parents=True, exist_ok=True)
-    torch.save({k: v.cpu().half() if v.dtype.is_floating_point else v.cpu() for k, v in shadow.items()}, a.out / "eye.pt")
+    half = {k: v.cpu().half() if v.dtype.is_floating_point else v.cpu() for k, v in shadow.items()}
+    torch.save(half, a.out / "eye.pt")
     print(f"saved after {time.time() - start:.0f} s, {step} steps, {step * a.batch / 1e6:.1f} M samples", flush=True)
     model.load_state_dict(shadow)
     found = {"choose": examine(model.eval(), real, held, device, 1)}

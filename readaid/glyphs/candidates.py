@@ -5,8 +5,8 @@ dark on light or light on dark, cropped to one character. Probabilities are 0..1
 those of all classes and the share of "none of these" sum to 1, so any list of suggestions
 sums to at most 1. ``among`` says what the reader expects: "kana" (hiragana, hentaigana,
 katakana), "kanji", or "all". Sounds are unvoiced hiragana, since voicing marks are mostly
-left out. A first choice is never to be taken unasked: on connected old kana it is wrong in
-about three of ten crops.
+left out. A first choice is never to be taken unasked: of kana that the training saw in fonts only
+it is wrong in about one of three crops (see ``character_model/MODEL.md``).
 """
 
 from __future__ import annotations
@@ -28,7 +28,8 @@ from readaid.glyphs.window import values, views, window
 from readaid.photo.ink import Crop, Floats
 
 AMONG = ("all", "kana", "kanji")
-#: Prior share of each kind; within a kind letters weigh as their class says. From common practice, no source.
+#: Prior share of each kind; within a kind letters weigh as their class says, kanji by their crops in old books
+#: (``ShapeClass.usual``). The shares of the kinds are common practice, no source.
 SHARES = {
     "all": {"hiragana": 0.25, "letter": 0.23, "katakana": 0.02, "kanji": 0.5},
     "kana": {"hiragana": 0.5, "letter": 0.45, "katakana": 0.05},
@@ -128,7 +129,7 @@ def log_prior(among: str) -> npt.NDArray[np.float64]:
     for kind, part in SHARES[among].items():
         # a parent kanji is met as a letter of kana and as a kanji
         use = [c for c in held if c.kind == kind or (kind == "kanji" and c.kind == "letter")]
-        weight = np.array([1.0 if c.kind != kind else c.weight for c in use])
+        weight = np.array([c.usual if kind == "kanji" else c.weight for c in use])
         share[[c.number for c in use]] += part * weight / weight.sum()
     share *= 1 - NONE_SHARE[among]
     share[-1] = NONE_SHARE[among]

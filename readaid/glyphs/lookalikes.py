@@ -1,8 +1,8 @@
 """Look-alikes: which characters a character is commonly confused with in cursive.
 
 Conventions: ``share`` 0..1 is the mean probability the model gave the other character over
-distorted renderings of the first in fonts it was never trained on (``model/lookalikes.tsv``).
-So it tells what the *model* confuses; a character the held-out fonts lack has no entry.
+distorted pictures of the first in fonts and real crops it was never trained on
+(``character_model/lookalikes.tsv``). So it tells what the *model* confuses; a character that these lack has no entry.
 """
 
 from __future__ import annotations

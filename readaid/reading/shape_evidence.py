@@ -90,7 +90,7 @@ def _of_sound() -> Floats:
 @lru_cache(maxsize=1)
 def _of_kanji() -> Floats:
     """(classes,): how usual each class is as a kanji; sums to 1."""
-    out = np.array([c.weight if c.kind == "kanji" else float(c.kind == "letter") for c in classes()])
+    out = np.array([c.usual if c.kind in ("kanji", "letter") else 0.0 for c in classes()])
     return np.asarray(out / out.sum(), np.float64)
 
 
