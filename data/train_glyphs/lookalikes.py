@@ -1,7 +1,8 @@
 """Write the look-alike table: the model's own confusions on hands it never saw, distorted.
 
 Conventions: a row gives a character, another one, and the mean probability the model gave the other one (prior of
-all kinds) over distorted pictures of the first: renderings in held-out fonts, and crops of real hands left out for choosing.
+all kinds) over distorted pictures of the first: renderings in held-out fonts, and crops of real hands left out
+for choosing.
 
 Run: ``python lookalikes.py GLYPHS.npz REAL.npz EYE.pt OUT.tsv`` with the package on the path. Needs torch and
 scikit-image.
