@@ -38,6 +38,8 @@ SHARES = {
 #: Prior share of crops that hold none of the characters (a border, a scratch, half a character); who says
 #: "kana" or "kanji" has seen that there is one. From common practice, no source.
 NONE_SHARE = {"all": 0.05, "kana": 0.02, "kanji": 0.02}
+#: Share that a sign has for the reader's own examples however unlikely its shape is else: a hand may write い as no other.
+UNSEEN = 1e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,26 +150,30 @@ def _weighed(share: npt.NDArray[np.float64], embedding: Floats, k: int, among: s
              examples: Examples | None) -> Weighed:
     held = classes()
     share = share.copy()
-    lifted: dict[str, float] = {}
+    own: dict[str, float] = {}  # what the reader's examples speak for and the model has no class for
+    lifted: set[str] = set()
     if examples is not None and len(examples):
-        known = {name: near for name, near in examples.nearest(embedding).items() if _fits(name, among)}
-        if known:
-            trust, total = max(known.values()), sum(known.values())
-            share *= 1 - trust  # "none of these" yields too
-            for name, near in known.items():
-                lifted[_shown(name, among)] = lifted.get(_shown(name, among), 0.0) + trust * near / total
-    rows: dict[str, Suggestion] = {}
-    for number in np.argsort(-share[:-1], kind="stable")[: k + len(lifted)]:
+        for name, more in examples.evidence(embedding).items():
+            number = index().get(name)
+            if not _fits(name, among):
+                continue
+            if number is None:
+                own[name] = UNSEEN * more
+            else:
+                share[number] = (share[number] + UNSEEN) * (1 + more)
+            lifted |= {name} if number is None else {held[number].character}
+        if lifted:
+            total = float(share.sum()) + sum(own.values())
+            share /= total
+            own = {name: more / total for name, more in own.items()}
+    rows: dict[str, Suggestion] = {name: Suggestion(name, (), more, "example") for name, more in own.items()}
+    for number in np.argsort(-share[:-1], kind="stable")[:k]:
         if share[number] > 0:
-            name = _shown(held[number].character, among)
-            rows[name] = Suggestion(name, held[number].sounds, float(share[number]))
+            c = held[number]
+            name = _shown(c.character, among)
+            rows[name] = Suggestion(name, c.sounds, float(share[number]),
+                                    "example" if c.character in lifted else "shape")
     sound = share[:-1] @ _sound_matrix()
-    for name, more in lifted.items():
-        class_number = index().get(name)
-        shape = float(share[class_number]) if class_number is not None else 0.0
-        rows[name] = Suggestion(name, _sounds(name), shape + more, "example")
-        for s in _sounds(name):
-            sound[sounds().index(s)] += more / len(_sounds(name))
     best = sorted(rows.values(), key=lambda r: (-r.probability, r.character))[:k]
     order = np.argsort(-sound, kind="stable")
     return Weighed(tuple(best), float(share[-1]), tuple((sounds()[i], float(sound[i])) for i in order if sound[i] > 0))
@@ -197,8 +203,3 @@ def _shown(name: str, among: str) -> str:
         return name
     c = classes()[number]
     return c.letters[0] if among == "kana" and c.letters else c.character
-
-
-def _sounds(name: str) -> tuple[str, ...]:
-    number = index().get(name)
-    return classes()[number].sounds if number is not None else ()
