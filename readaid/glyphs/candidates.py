@@ -38,7 +38,7 @@ SHARES = {
 #: Prior share of crops that hold none of the characters (a border, a scratch, half a character); who says
 #: "kana" or "kanji" has seen that there is one. From common practice, no source.
 NONE_SHARE = {"all": 0.05, "kana": 0.02, "kanji": 0.02}
-#: Share that a sign has for the reader's own examples however unlikely its shape is else: a hand may write い as no other.
+#: Share a sign has for the reader's own examples however unlikely its shape is else: a hand may write い as no other.
 UNSEEN = 1e-4
 
 

@@ -19,8 +19,8 @@ from readaid.glyphs import character_net
 from readaid.glyphs.window import values, window
 from readaid.photo.ink import Crop, Floats
 
-#: How many times likelier an example at cosine c makes its character: exp(STEEP c - EVEN), so that it doubles at some
-#: 0.4, which one of a hundred pairs of unlike signs reaches. Chosen on real kana left out for choosing, see the model card.
+#: How many times likelier an example at cosine c makes its character: exp(STEEP c - EVEN), so that it doubles at about
+#: 0.4, which one of a hundred pairs of unlike signs reaches. Chosen on real kana left out for choosing (model card).
 STEEP, EVEN = 25.0, 10.0
 #: Below this it counts for nothing: an example far away changes nothing.
 LEAST = 0.05
