@@ -1,11 +1,12 @@
-"""The notebook face: panels on one desk, laid out as pages.
+"""The notebook face: panels on one desk, laid on one bench.
 
 Conventions: Python decides, JavaScript displays; nothing is kept in the
-notebook, the register holds everything. Each page loads its panels at first use.
+notebook, the register holds everything. Each place of the bench loads its panels at first use.
 """
 
 from __future__ import annotations
 
-from readaid.widgets.page import Page, photo_page, reading_page, register_page, school_page
+from readaid.widgets.bench import Bench
+from readaid.widgets.page import open_bench, photo_page, reading_page, register_page, school_page
 
-__all__ = ["Page", "photo_page", "reading_page", "register_page", "school_page"]
+__all__ = ["Bench", "open_bench", "photo_page", "reading_page", "register_page", "school_page"]

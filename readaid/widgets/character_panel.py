@@ -10,6 +10,7 @@ what was looked at is kept with the candidate.
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Callable
 from typing import Any
 
 import traitlets as t
@@ -63,6 +64,7 @@ class CharacterPanel(Panel):
         self._shape_turn = 0
         self._cropped: tuple[Any, ...] = ()
         self._last = ""
+        self.tracer: Callable[[], None] | None = None  # lays the sheet for tracing out
         super().__init__()
         self.refresh()
         desk.listen(lambda _what: self.refresh())
@@ -101,10 +103,10 @@ class CharacterPanel(Panel):
                     candidate_row(c, desk.after.get(record.id, {}))
                     for c in sorted(record.candidates, key=lambda c: -c.confidence)
                 ],
-                "now": desk.now,
                 "damage": record.damage.value,
                 "missing": list(record.missing),
                 "note": record.note,
+                "margin": AROUND[self.around],
                 "own": own_rows(desk),
                 "found": self.found,
                 "shape": self.shape,
@@ -170,6 +172,12 @@ class CharacterPanel(Panel):
         """Choose a sign."""
         self.desk.choose(character=character)
 
+    def do_trace(self) -> None:
+        """The reader is about to trace the sign: the bench lays the sheet for it out."""
+        if self.tracer is not None:
+            self.tracer()
+        self.say("Trace what you see; the place Reading above leads back.", "quiet")
+
     def do_around(self, by: int) -> None:
         """Show more or less of the surroundings."""
         self.around = min(max(self.around + by, 0), len(AROUND) - 1)
@@ -231,7 +239,7 @@ class CharacterPanel(Panel):
 
     def do_type(self, text: str, confidence: float | None = None) -> None:
         """Enter every letter that was typed; Latin letters are taken as romanised kana."""
-        from readaid.widgets.typed_signs import signs, unread
+        from readaid.script.typed_signs import signs, unread
 
         if unread(text):
             self.do_unread()

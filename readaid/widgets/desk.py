@@ -10,13 +10,14 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any, TypeVar
 
 from readaid.core.character import Character, Inscription
 from readaid.core.contents import Contents
 from readaid.core.errors import ReadaidError
 from readaid.core.photo import Photo, Zone
+from readaid.core.reading import Reading
 from readaid.piece.open_piece import OpenPiece
 
 T = TypeVar("T")
@@ -39,10 +40,15 @@ class Desk:
         self.inscription = ""
         self.zone = ""
         self.character = ""
-        self.now: list[list[Any]] = []  # the best reading as last searched: [text, whether it was supplied, not seen]
+        self.best: Reading | None = None  # the best reading as last searched,
+        self.best_of = ""  # and the inscription it is of
+        self.unread: frozenset[int] = frozenset()  # places in it that shape alone spoke for
+        self.sounds: dict[str, str] = {}  # character id -> sound it has in the best reading, or most likely
         self.after: dict[str, dict[str, float]] = {}  # character id -> sign -> share with its neighbours
         self.seen = piece.version
         self._listeners: list[Callable[[str], None]] = []
+        self._waiting: set[str] | None = None
+        self.stage = "reading"  # place of the bench the reader works at
         self._done: list[tuple[str, list[str]]] = []
         self._undone: list[tuple[str, list[str]]] = []
         self._watch: asyncio.Task[None] | None = None
@@ -107,7 +113,10 @@ class Desk:
         """Choose something; a zone brings its character, inscription and photo along, and the other way round."""
         c = self.contents
         if photo is not None and photo != self.photo:
-            self.photo, self.zone, self.character = photo, "", ""
+            self.photo = photo
+            held = self.find(Zone, self.zone) if self.zone else None
+            if held is None or not (self.find(Photo, photo) and self.piece.surfaces.zone_on(held, photo)):
+                self.zone = self.character = ""
             here = [i.id for i in c.inscriptions if self.lies_on(i, photo)]
             if self.inscription not in here and here:
                 self.inscription = here[0]
@@ -204,9 +213,35 @@ class Desk:
         self.tell("records")
 
     def tell(self, what: str) -> None:
-        """Tell every listener."""
-        for listener in self._listeners:
+        """Tell every listener, at the end of the asking where one is under way."""
+        if self._waiting is not None:
+            self._waiting.add(what)
+            return
+        for listener in tuple(self._listeners):
             listener(what)
+
+    @contextlib.contextmanager
+    def gathered(self) -> Iterator[None]:
+        """Tell the listeners once of all that is done inside: drawing a zone also chooses it."""
+        if self._waiting is not None:
+            yield
+            return
+        self._waiting = set()
+        try:
+            yield
+        finally:
+            self.flush()
+            self._waiting = None
+
+    def flush(self) -> None:
+        """Tell now what waits to be told: the gravest word, since every listener then looks at everything."""
+        waiting, self._waiting = self._waiting, None
+        if waiting is None:
+            return
+        word = next((w for w in ("records", "choice", "reading") if w in waiting), "")
+        if word:
+            self.tell(word)
+        self._waiting = set()
 
     def look(self) -> bool:
         """Look whether another kernel wrote something; tells the panels if so."""

@@ -12,13 +12,11 @@ from typing import TYPE_CHECKING, Any
 from readaid.core.character import Inscription, Text
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Photo
-from readaid.widgets.desk import Desk
+from readaid.widgets.panel import Part
 from readaid.widgets.zone_rows import inscription_title
 
 if TYPE_CHECKING:
-    from readaid.widgets.panel import Panel
-else:
-    Panel = object
+    from readaid.widgets.photo_board import PhotoBoard
 
 #: As the reader chooses: the usual ones first.
 KINDS = (Text.UNKNOWN, Text.VERSE, Text.SIGNATURE, Text.DATE, Text.DEDICATION, Text.PROSE, Text.SEAL, Text.BOX,
@@ -48,19 +46,19 @@ def kind_of(words: str) -> Text:
         raise unknown_option("kind of inscription", words, [k.value for k in KINDS]) from error
 
 
-class Inscribing(Panel):
-    """Part of :class:`readaid.widgets.photo_board.PhotoBoard`."""
+class Inscribing(Part):
+    """Held by :class:`readaid.widgets.photo_board.PhotoBoard`."""
 
-    desk: Desk
-    next_kind: Text
+    panel: PhotoBoard
+    next_kind = Text.UNKNOWN
 
-    def inscription_state(self) -> dict[str, Any]:
+    def shown(self) -> dict[str, Any]:
         """The inscriptions, the chosen one's kind, and the kind that a new one will have."""
-        c, chosen = self.desk.contents, self.desk.find(Inscription, self.desk.inscription)
+        c, chosen = self.panel.desk.contents, self.panel.desk.find(Inscription, self.panel.desk.inscription)
         kind = chosen.kind if chosen is not None else self.next_kind
         return {
             "inscriptions": [{"id": i.id, "title": inscription_title(i, n)} for n, i in enumerate(c.inscriptions)],
-            "inscription": self.desk.inscription,
+            "inscription": self.panel.desk.inscription,
             "kinds": [{"id": k.value, "title": kind_words(k)} for k in KINDS],
             "kind": kind.value,
             "kind_words": FOLLOWS.get(kind, "All characters are offered, no metre is expected."),
@@ -72,31 +70,31 @@ class Inscribing(Panel):
             self.start(kind_of(inscription[1:]))
             self.say("A new inscription begins here. Say what it is beside it, as soon as you know.")
         else:
-            self.desk.choose(inscription=inscription)
+            self.panel.desk.choose(inscription=inscription)
 
     def do_kind(self, kind: str) -> None:
         """Say what the chosen inscription is, or what the first one will be."""
         value = kind_of(kind)
-        record = self.desk.find(Inscription, self.desk.inscription)
+        record = self.panel.desk.find(Inscription, self.panel.desk.inscription)
         if record is None:
             self.next_kind = value
             self.refresh()
         elif record.kind is not value:
-            self.desk.gesture(
+            self.panel.desk.gesture(
                 f"inscription is {value.value}",
-                lambda: self.desk.piece.change(record, reason="kind of inscription", kind=value),
+                lambda: self.panel.desk.piece.change(record, reason="kind of inscription", kind=value),
             )
         self.say(FOLLOWS.get(value, f"{kind_words(value)}: all characters are offered, no metre is expected."))
 
     def start(self, kind: Text) -> str:
         """Begin an inscription on the shown photograph and choose it."""
-        photo = self.desk.find(Photo, self.desk.photo)
+        photo = self.panel.desk.find(Photo, self.panel.desk.photo)
         if photo is None:
             raise OptionError("No photograph is shown", cure="add one first")
-        made = self.desk.gesture("new inscription", lambda: self.desk.piece.layout.inscription(kind, photo))
-        self.desk.choose(inscription=made.id)
+        made = self.panel.desk.gesture("new inscription", lambda: self.panel.desk.piece.layout.inscription(kind, photo))
+        self.panel.desk.choose(inscription=made.id)
         return made.id
 
     def target(self) -> str:
         """The inscription that zones go to; begun if there is none."""
-        return self.desk.inscription or self.start(self.next_kind)
+        return self.panel.desk.inscription or self.start(self.next_kind)

@@ -53,6 +53,7 @@ def candidate_row(candidate: Candidate, after: dict[str, float]) -> Row:
         "source": candidate.source,
         "probability": candidate.probability,
         "about": about(candidate.character),
+        "picture": next(iter(forms(candidate.character)), None),
         "after": percent(after[candidate.character]) if candidate.character in after else None,
     }
 

@@ -1,22 +1,21 @@
 """What every panel shares: one state to show, one way for the hand to ask, one place where faults are told.
 
-Conventions: Python decides, JavaScript displays. ``state`` is JSON and whole;
-the browser asks with ``{"do": name, ...}`` and gets ``{"ack": n}`` when the
-asking was handled. Nothing here is saved in the notebook: the register holds
-everything, and a panel rebuilds itself when its cell runs.
+Conventions: Python decides, JavaScript displays. ``state`` is JSON and whole on this side; the browser gets it once and
+then only what changed in it: entries by name, and of a list of rows with ids only the rows that are new. The browser
+asks with ``{"do": name, ...}`` and gets ``{"ack": n}`` when the asking was handled. Nothing here is saved in the
+notebook: the register holds everything, and a panel rebuilds itself when its cell runs.
 """
 
 from __future__ import annotations
 
 import asyncio
-import base64
+import contextlib
 import functools
 import logging
 import threading
 import traceback
-from collections.abc import Callable
-from pathlib import Path
-from typing import Any
+from collections.abc import Callable, Coroutine, Iterator
+from typing import TYPE_CHECKING, Any
 
 import anywidget
 import traitlets as t
@@ -24,26 +23,14 @@ import traitlets as t
 from readaid.core.confidence import VALUES, WORDS
 from readaid.core.errors import ReadaidError
 from readaid.core.places import hentaigana_font
+from readaid.widgets.modules import module_text, style_text
 
-STATIC = Path(__file__).resolve().parent / "static"
+if TYPE_CHECKING:
+    from readaid.widgets.desk import Desk
+
+__all__ = ["Panel", "Part", "confidence_values", "confidence_words", "module_text", "style_text"]
+
 log = logging.getLogger("readaid.widgets")
-
-
-@functools.cache
-def module_text(name: str) -> str:
-    """The panel's ESM with the shared kit as a data address, so that no server has to hand out files.
-
-    A relative import cannot work: the notebook loads the text of a module, not its address.
-    """
-    text = (STATIC / name).read_text(encoding="utf-8")
-    kit = base64.b64encode((STATIC / "kit.js").read_bytes()).decode("ascii")
-    return text.replace('"./kit.js"', f'"data:text/javascript;charset=utf-8;base64,{kit}"')
-
-
-@functools.cache
-def style_text(*names: str) -> str:
-    """The shared style sheet followed by the panel's own."""
-    return "\n".join((STATIC / n).read_text(encoding="utf-8") for n in ("kit.css", *names))
 
 
 @functools.cache
@@ -52,21 +39,70 @@ def letters_font() -> bytes:
     return hentaigana_font().read_bytes()
 
 
+#: Rows of a list shorter than this are sent whole.
+FEW = 12
+
+
+def difference(before: dict[str, Any], now: dict[str, Any]) -> dict[str, Any]:
+    """What the browser must be told so that ``before`` becomes ``now``: entries put, entries gone, rows of lists.
+
+    >>> difference({"a": 1, "b": 2}, {"a": 1, "c": 3})
+    {'put': {'c': 3}, 'gone': ['b'], 'rows': {}}
+    """
+    put = {k: v for k, v in now.items() if k not in before or before[k] != v}
+    rows: dict[str, Any] = {}
+    for name, value in list(put.items()):
+        former = before.get(name)
+        if not (_rows(value) and _rows(former)):
+            continue
+        known = {r["id"]: r for r in former or ()}
+        order = [r["id"] for r in value]
+        changed = [r for r in value if known.get(r["id"]) != r]
+        if len(set(order)) == len(order) and 2 * len(changed) < len(order):
+            del put[name]
+            rows[name] = {"changed": changed, "order": order if order != list(known) else None}
+    return {"put": put, "gone": [k for k in before if k not in now], "rows": rows}
+
+
+def _rows(value: Any) -> bool:
+    return isinstance(value, list) and len(value) >= FEW and all(isinstance(r, dict) and "id" in r for r in value)
+
+
+class Part:
+    """A part of a panel's work: held by the panel, answers askings (``do_x``) as the panel does."""
+
+    def __init__(self, panel: Panel) -> None:
+        self.panel = panel
+
+    def say(self, text: str, kind: str = "info") -> None:
+        """Tell a sentence where the panel tells its own."""
+        self.panel.say(text, kind)
+
+    def refresh(self) -> None:
+        """Let the panel show itself anew."""
+        self.panel.refresh()
+
+
 class Panel(anywidget.AnyWidget):
     """Base of all panels.
 
-    A subclass sets ``_esm`` and ``_css``, fills ``state`` in ``refresh`` and
-    answers ``{"do": "x"}`` in a method ``do_x``. A ReadaidError becomes a
-    sentence on the screen; any other fault too, with its trace kept in ``fault``.
+    A subclass sets ``_esm`` and ``_css``, fills ``state`` in ``refresh`` and answers ``{"do": "x"}`` in a method
+    ``do_x``, its own or that of one of the ``parts`` it holds. A ReadaidError becomes a sentence on the screen; any
+    other fault too, with its trace kept in ``fault``.
     """
 
+    desk: Desk
     state = t.Dict().tag(sync=True)
+    #: Counts the states told; a browser that missed one asks for the whole again.
+    told = t.Int(0).tag(sync=True)
 
     def __init__(self, **kwargs: Any) -> None:
+        self._before: dict[str, Any] | None = None
         super().__init__(**kwargs)
         desk = getattr(self, "desk", None)
         self.lock: threading.RLock = desk.lock if desk is not None else threading.RLock()  # type: ignore[valid-type]
         self.fault = ""
+        self.parts: tuple[Any, ...] = getattr(self, "parts", ())
         self._tasks: set[asyncio.Task[None]] = set()
         self.on_msg(self._asked)
 
@@ -78,6 +114,27 @@ class Panel(anywidget.AnyWidget):
     def refresh(self) -> None:
         """Fill ``state`` from the piece; subclasses override."""
 
+    def _should_send_property(self, key: str, value: Any) -> bool:
+        if key == "told":
+            return False
+        if key != "state":
+            return bool(super()._should_send_property(key, value))
+        before, self._before = self._before, value
+        if before is not None:
+            self.told += 1
+            self.send({"type": "state", "n": self.told, **difference(before, value)})
+        return False
+
+    def get_state(self, *args: Any, **kwargs: Any) -> Any:
+        """The whole state for a page that opens; from then on only what changes is sent."""
+        self._before = self.state
+        return super().get_state(*args, **kwargs)
+
+    def do_whole(self, told: int) -> None:
+        """Send everything to a page that missed something (what is sent before it listens is lost)."""
+        if told != self.told:
+            self.send({"type": "state", "n": self.told, "whole": self.state})
+
     # --- from the hand -------------------------------------------------
     def _asked(self, _widget: Any, content: dict[str, Any], buffers: list[Any]) -> None:
         args = {k: v for k, v in content.items() if k not in ("do", "n")}
@@ -87,16 +144,23 @@ class Panel(anywidget.AnyWidget):
         if "n" in content:
             self.send({"ack": content["n"], "ok": not with_fault})
 
+    @contextlib.contextmanager
+    def _gathered(self) -> Iterator[None]:
+        """What one step changes is told to the panels once, when it is done; no other step comes between."""
+        desk = getattr(self, "desk", None)
+        with self.lock, desk.gathered() if desk is not None else contextlib.nullcontext():
+            yield
+
     def _dispatch(self, name: str, args: dict[str, Any]) -> None:
-        handler = getattr(self, f"do_{name}", None)
-        if handler is None:
+        holder = next((h for h in (self, *self.parts) if hasattr(h, f"do_{name}")), None)
+        if holder is None:
             raise ReadaidError(f"The panel does not know '{name}'", type(self).__name__, "reload the page")
-        handler(**args)
+        getattr(holder, f"do_{name}")(**args)
 
     def guarded(self, work: Callable[..., Any], *args: Any) -> bool:
         """Run ``work``; tell a fault on the screen instead of raising. True when there was one."""
         try:
-            with self.lock:
+            with self._gathered():
                 work(*args)
         except ReadaidError as error:
             self.say(str(error), "error")
@@ -140,9 +204,32 @@ class Panel(anywidget.AnyWidget):
             if done:
                 self.guarded(done, result)  # takes the lock
 
-        task = loop.create_task(run())
+        self.beside(run(), loop)
+
+    def beside(self, work: Coroutine[Any, Any, None], loop: asyncio.AbstractEventLoop | None = None) -> None:
+        """Let a coroutine run on the loop, held until it ends; raises RuntimeError where no loop runs."""
+        try:
+            task = (loop or asyncio.get_running_loop()).create_task(work)
+        except RuntimeError:
+            work.close()
+            raise
         self._tasks.add(task)
         task.add_done_callback(self._tasks.discard)
+
+    # --- what every panel answers ----------------------------------------
+    def do_undo(self) -> None:
+        """Take the last step of this page back."""
+        words = self.desk.undo()
+        self.say(f"Taken back: {words}." if words else "Nothing to take back.")
+
+    def do_redo(self) -> None:
+        """Do the last step taken back again."""
+        words = self.desk.redo()
+        self.say(f"Done again: {words}." if words else "Nothing to do again.")
+
+    def do_step(self, by: int) -> None:
+        """Go to the next or an earlier sign."""
+        self.desk.step(by)
 
     def do_font(self) -> None:
         """Hand the letters' font to the page as bytes."""

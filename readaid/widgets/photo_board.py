@@ -1,9 +1,9 @@
-"""The photo board: zones drawn on a photograph, their order, the scale, views, and what is computed from it.
+"""The photo board: the photograph on its mat with marks beside the signs, and what is done on it.
 
 Conventions: full-size image pixels after EXIF rotation, of the picture as it is read (see ``photo_display``). Every
-gesture is one step of undo. What the board does with several photographs is in ``surface_work``, what it proposes in
-``zone_proposals``, which inscription zones go to in ``inscription_choice``, what is known of a photograph in
-``photo_facts``.
+gesture is one step of undo. The board holds its parts, each of which answers its own askings: ``showing`` (views and
+tiles), ``facts`` (surface and lamp), ``surface`` (several photographs of one surface), ``inscribing`` (which
+inscription zones go to), ``proposing``, ``ruling`` and ``work`` (what runs beside the loop).
 """
 
 from __future__ import annotations
@@ -14,119 +14,112 @@ from typing import Any
 
 import traitlets as t
 
-from readaid.core.character import Inscription, Text
 from readaid.core.errors import OptionError
 from readaid.core.photo import Photo, Zone, rectangle
-from readaid.widgets import sign_order
-from readaid.widgets.desk import Desk, short
+from readaid.piece import allotment, sign_order
+from readaid.widgets.desk import Desk
 from readaid.widgets.inscription_choice import Inscribing
 from readaid.widgets.known_lengths import scale_words, with_length
+from readaid.widgets.long_work import LongWork
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.photo_display import Showing
-from readaid.widgets.photo_facts import AboutPhoto
+from readaid.widgets.photo_facts import PhotoFacts
 from readaid.widgets.ruler_offer import Ruling
 from readaid.widgets.surface_work import SurfaceWork
 from readaid.widgets.uploads import Incoming
-from readaid.widgets.view_choice import Looking
 from readaid.widgets.zone_proposals import Proposing
-from readaid.widgets.zone_rows import column_rows, zone_label, zone_rows
+from readaid.widgets.zone_rows import zone_label, zone_rows
 
 
-def board_text() -> str:
-    """The board's ESM with the module of its side cards as a data address (see ``panel.module_text``)."""
-    side = base64.b64encode(module_text("photo_board_side.js").encode()).decode("ascii")
-    return module_text("photo_board.js").replace(
-        '"./photo_board_side.js"', f'"data:text/javascript;charset=utf-8;base64,{side}"')
+class PhotoBoard(Panel):
+    """The photograph of the desk with its zones."""
 
-
-class PhotoBoard(Proposing, Ruling, Inscribing, SurfaceWork, AboutPhoto, Showing, Panel):
-    """The photograph of the desk with its zones.
-
-    Parameters
-    ----------
-    desk: what the page shares.
-    editing: False for a board that only looks and chooses.
-    height: of the picture, in screen pixels.
-    """
-
-    _esm = board_text()
+    _esm = module_text("photo_board.js")
     _css = style_text("photo_board.css")
     overview = t.Bytes(b"").tag(sync=True)
+    overview_layer = t.Int(0).tag(sync=True)
     editing = t.Bool(True).tag(sync=True)
-    view_height = t.Int(560).tag(sync=True)
-    title = t.Unicode("The photograph").tag(sync=True)
 
-    def __init__(self, desk: Desk, editing: bool = True, height: int = 560, title: str | None = None) -> None:
+    def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self.looking = Looking()
         self.incoming = Incoming()
-        self.layer = 0
-        self.busy: dict[str, Any] | None = None
-        self.trouble = ""
-        self.next_kind = Text.UNKNOWN
-        self.question: dict[str, Any] | None = None
-        self.corrections: list[dict[str, Any]] = []
-        self.ruler = None
-        self.rulers_sought: set[str] = set()
-        self._proposal = 0
-        self._size: dict[str, int] = {}
+        self.work = LongWork(self)
+        self.showing = Showing(self)
+        self.facts = PhotoFacts(self)
+        self.surface = SurfaceWork(self)
+        self.inscribing = Inscribing(self)
+        self.ruling = Ruling(self)
+        self.proposing = Proposing(self)
+        self.parts = (self.work, self.showing, self.facts, self.surface, self.inscribing, self.ruling, self.proposing)
         self._advised: tuple[Any, list[str]] | None = None
-        self.stats = {"tiles": 0, "bytes": 0}
-        named = {"title": title} if title is not None else {}
-        super().__init__(editing=editing and not desk.piece.read_only, view_height=height, **named)
-        self._shown: tuple[Any, ...] = ()
+        super().__init__(editing=not desk.piece.read_only)
         self.refresh()
-        desk.listen(lambda _what: self.refresh())
+        desk.listen(self._heard)
+
+    def _heard(self, what: str) -> None:
+        if what != "reading":
+            self.refresh()
+
+    @property
+    def layer(self) -> int:
+        """Number of the look that is on the screen."""
+        return self.showing.layer
 
     # --- what is shown -----------------------------------------------------
     def refresh(self) -> None:
         """Show the desk as it is now."""
-        desk, c = self.desk, self.desk.contents
+        desk = self.desk
         photo = desk.find(Photo, desk.photo)
         state: dict[str, Any] = {
+            "stage": desk.stage,
             "photo": desk.photo,
             "width": 1,
             "height": 1,
             "max_z": 0,
             "tile": 512,
             "zones": [],
-            "columns": [],
-            "photos": [{"id": p.id, "title": short(p, p.file)} for p in c.photos],
-            **self.inscription_state(),
+            "photos": self.facts.rows(),
+            "companions": [],
+            **self.inscribing.shown(),
             "selected": desk.zone,
-            "undo": desk.undo_words,
-            "redo": desk.redo_words,
-            "busy": self.busy,
+            "busy": self.work.busy,
             "scale": None,
             "views": [],
             "view": "plain",
             "usual": None,
             "trouble": "",
+            "layer": self.showing.layer,
+            "parted": [[k, words] for k, words in allotment.KINDS.items()],
         }
         if photo is not None:
-            state |= self.show_photo(photo)
-            flip = float(photo.width) if self.flip(photo) else None
-            zones = zone_rows(desk, flip)
-            scale = scale_words(photo, c.piece)
-            if scale is not None and flip is not None:
-                for end in ("a", "b", "check_a", "check_b"):
-                    scale[end] = scale[end] and self.turned_points([scale[end]], photo)[0]
-            state |= {
-                "zones": zones,
-                "columns": column_rows(desk),
-                "scale": scale,
-                "advice": [a for a in self._advice() if self._about_shown(a, photo)],
-                "advice_others": [a for a in self._advice() if not self._about_shown(a, photo)],
-                "about": self.about_state(photo),
-                **self.surface_state(photo),
-                **self.proposing_state(photo),
-                **self.ruler_state(photo),
-            }
-            if zones:
-                state["usual"] = [statistics.median(z["w"] for z in zones), statistics.median(z["h"] for z in zones)]
-            state["needs_letters"] = any(0x1B000 <= ord(ch) <= 0x1B16F for z in zones for ch in z["text"])
-        state["layer"] = self.layer
+            state |= self._of(photo)
         self.state = state
+
+    def _of(self, photo: Photo) -> dict[str, Any]:
+        """What is shown of the photograph that lies on the mat."""
+        desk, c = self.desk, self.desk.contents
+        shown = self.showing.shown(photo)
+        flip = float(photo.width) if self.showing.flip(photo) else None
+        zones = zone_rows(desk, flip)
+        scale = scale_words(photo, c.piece)
+        if scale is not None and flip is not None:
+            for end in ("a", "b", "check_a", "check_b"):
+                scale[end] = scale[end] and self.showing.turned_points([scale[end]], photo)[0]
+        state: dict[str, Any] = {
+            **shown,
+            "zones": zones,
+            "scale": scale,
+            "advice": [a for a in self._advice() if self._about_shown(a, photo)],
+            "advice_others": [a for a in self._advice() if not self._about_shown(a, photo)],
+            "about": self.facts.shown(photo),
+            "companions": self.facts.companions(photo),
+            **self.surface.shown(photo),
+            **self.proposing.shown(photo),
+            **self.ruling.shown(photo),
+        }
+        if zones:
+            state["usual"] = [statistics.median(z["w"] for z in zones), statistics.median(z["h"] for z in zones)]
+        return state
 
     @staticmethod
     def _about_shown(advice: str, photo: Photo) -> bool:
@@ -147,24 +140,25 @@ class PhotoBoard(Proposing, Ruling, Inscribing, SurfaceWork, AboutPhoto, Showing
         self.desk.choose(zone=zone)
 
     def do_photo(self, photo: str) -> None:
-        """Show another photograph."""
+        """Show another photograph; what is chosen stays chosen where it shows there."""
         self.desk.choose(photo=photo)
 
     # --- zones ---------------------------------------------------------------------
     def do_add_zone(self, box: list[float]) -> None:
         """Draw one zone round one sign."""
-        target, outline = self.target(), rectangle(*self.turned(box))
+        target, outline = self.inscribing.target(), rectangle(*self.showing.turned(box))
         zone, _ = self.desk.gesture(
             "zone drawn", lambda: self.desk.piece.layout.draw(target, self.desk.photo, outline)
         )
         self.desk.choose(zone=zone.id)
+        self.desk.flush()
         self.send({"type": "go", "zone": zone.id, "focus": True})
         self.say(f"Zone {zone_label(self.desk, zone.id)} drawn.")
 
     def do_change_zone(self, zone: str, box: list[float]) -> None:
         """Move or resize a zone; an outline that is no rectangle keeps its form."""
         record = self._zone(zone)
-        outline = self.outline_home(record, self.turned(box))
+        outline = self.surface.outline_home(record, self.showing.turned(box))
         self.desk.gesture("zone changed", lambda: self.desk.piece.layout.move(record, outline))
 
     def do_delete_zone(self, zone: str) -> None:
@@ -172,6 +166,16 @@ class PhotoBoard(Proposing, Ruling, Inscribing, SurfaceWork, AboutPhoto, Showing
         label = zone_label(self.desk, zone)
         self.desk.gesture(f"zone {label} deleted", lambda: self.desk.piece.layout.delete(self._zone(zone)))
         self.say(f"Zone {label} taken away; Undo brings it back.")
+
+    def do_allot(self, zones: list[str], what: str) -> None:
+        """Say what the chosen zones are: a signature, a monogram, a seal, another inscription, or no writing."""
+        words = allotment.KINDS.get(what, what)
+        made = self.desk.gesture(f"said to be {words}", lambda: allotment.allot(self.desk.piece, zones, what))
+        n = f"{len(zones)} mark{'s' * (len(zones) != 1)}"
+        if made is not None:
+            self.desk.choose(inscription=made.id)
+        told = {"nothing": "taken away as no writing", "monogram": "a monogram now, outside the text"}
+        self.say(f"{n}: {told.get(what, words)}. Undo takes it back.")
 
     def do_join_two(self, zone: str) -> None:
         """The outline holds two signs written in one stroke."""
@@ -192,37 +196,8 @@ class PhotoBoard(Proposing, Ruling, Inscribing, SurfaceWork, AboutPhoto, Showing
 
     def do_unjoin(self, zone: str) -> None:
         """One sign for one zone again."""
-        self.desk.gesture("joining undone", lambda: sign_order.unjoin(self.desk, zone))
-
-    # --- order -----------------------------------------------------------------------
-    def do_order(self, character: str, step: str) -> None:
-        """Move a sign or its column in reading order (see ``ordering.STEPS``)."""
-        self._reorder(sign_order.moved(self.desk, character, step))
-
-    def do_place_before(self, character: str, before: str) -> None:
-        """Put a sign before another."""
-        self._reorder(sign_order.placed_before(self.desk, character, before))
-
-    def do_place_last(self, character: str, column: int) -> None:
-        """Put a sign at the end of a column."""
-        self._reorder(sign_order.placed_last(self.desk, character, column))
-
-    def _reorder(self, columns: list[list[str]]) -> None:
-        target = self.desk.find(Inscription, self.desk.inscription)
-        if target is None or [list(c) for c in target.columns] == columns:
-            return
-        self.desk.gesture("order changed", lambda: self.desk.piece.layout.reorder(target, columns))
-
-    # --- undo --------------------------------------------------------------------------
-    def do_undo(self) -> None:
-        """Take the last step back."""
-        words = self.desk.undo()
-        self.say(f"Taken back: {words}." if words else "Nothing to take back.")
-
-    def do_redo(self) -> None:
-        """Do the last step taken back again."""
-        words = self.desk.redo()
-        self.say(f"Done again: {words}." if words else "Nothing to do again.")
+        desk = self.desk
+        desk.gesture("joining undone", lambda: sign_order.unjoin(desk.piece, desk.inscription, zone))
 
     # --- scale ---------------------------------------------------------------------------
     def do_scale(self, points: list[list[float]], length: str, what: str, which: str) -> None:
@@ -230,17 +205,14 @@ class PhotoBoard(Proposing, Ruling, Inscribing, SurfaceWork, AboutPhoto, Showing
         photo = self.desk.find(Photo, self.desk.photo)
         if photo is None:
             return
-        scale = with_length(photo, [list(p) for p in self.turned_points(points, photo)], length, what, which)
-        self.desk.gesture("scale set", lambda: self.desk.piece.set_scale(photo, scale))
-        self.say(self.state["scale"]["words"])
+        scale = with_length(photo, [list(p) for p in self.showing.turned_points(points, photo)], length, what, which)
+        self.keep_scale(photo, scale)
 
-    # --- stopping ---------------------------------------------------------------------------
-    def do_stop(self) -> None:
-        """Let long work go; nothing of it is kept."""
-        self._proposal += 1
-        self.busy = None
-        self.refresh()
-        self.say("Stopped; nothing was changed.")
+    def keep_scale(self, photo: Photo, scale: Any) -> None:
+        """Record a scale and tell what it says."""
+        self.desk.gesture("scale set", lambda: self.desk.piece.set_scale(photo, scale))
+        words = scale_words(self.shown_photo(), self.desk.contents.piece)
+        self.say(words["words"] if words else "")
 
     # --- photographs -----------------------------------------------------------------------
     def do_receive(self, id: str, name: str, at: int, of: int, buffers: list[Any]) -> None:
@@ -257,6 +229,13 @@ class PhotoBoard(Proposing, Ruling, Inscribing, SurfaceWork, AboutPhoto, Showing
         self.say(f"{name} is in the piece now. The file itself is kept as it is.")
 
     # --- helpers ---------------------------------------------------------------------------
+    def shown_photo(self) -> Photo:
+        """The photograph on the mat; raises OptionError where there is none."""
+        photo = self.desk.find(Photo, self.desk.photo)
+        if photo is None:
+            raise OptionError("No photograph is shown", cure="add one first")
+        return photo
+
     def _zone(self, zone: str) -> Zone:
         record = self.desk.find(Zone, zone)
         if record is None:
@@ -270,3 +249,4 @@ class PhotoBoard(Proposing, Ruling, Inscribing, SurfaceWork, AboutPhoto, Showing
         if self.overview:
             data = {**data, "image/jpeg": base64.b64encode(self.overview).decode("ascii")}
         return data, meta
+

@@ -1,8 +1,8 @@
-"""What is known of the shown photograph: what kind of picture it is, of which surface, where the lamp stood, whether it
-is mirrored or has dark and light exchanged.
+"""What is known of the photographs: which surface, where the lamp stood, what kind of picture, which way round.
 
-Conventions: the lamp's side is counted as the reader sees it: clockwise from "right", 0 to 315 degrees in eight steps;
-its height in degrees above the surface. The record keeps a unit vector (see ``core.photo``), or none.
+Conventions: the lamp's side is counted as the reader sees it (see ``piece.lamps``). What is said of several photographs
+at once is one gesture. Photographs of one surface are *companions*; ``frame`` takes pixels of a companion to those of
+the shown photograph: a, b, c, d, e, f of x' = a x + c y + e, y' = b x + d y + f.
 """
 
 from __future__ import annotations
@@ -12,91 +12,90 @@ from typing import TYPE_CHECKING, Any
 
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Evidence, Photo
-from readaid.widgets.desk import Desk
+from readaid.piece import lamps
+from readaid.widgets.desk import short
+from readaid.widgets.panel import Part
 
 if TYPE_CHECKING:
-    from readaid.widgets.photo_display import Showing
-else:
-    Showing = object
+    from readaid.widgets.photo_board import PhotoBoard
 
-#: Where a lamp may stand, as azimuth in degrees (see ``photo.lights``).
-SIDES = {"left": 180, "top left": 225, "top": 270, "top right": 315, "right": 0, "bottom right": 45, "bottom": 90,
-         "bottom left": 135}
-#: Usual heights of a lamp in words (common practice, no source).
-HEIGHTS = {"low": 20, "middle": 40, "high": 65}
 _FIELDS = ("evidence", "surface", "light", "mirrored", "swapped")
 
 
-def lamp_words(photo: Photo, flip: bool = False) -> dict[str, str]:
-    """The recorded lamp as the nearest side and height in words, as seen on the screen; empty words for none.
+class PhotoFacts(Part):
+    """Held by :class:`readaid.widgets.photo_board.PhotoBoard`."""
 
-    >>> lamp_words(Photo("a.jpg", "", 9, 9, light_direction=(-0.94, 0.0, 0.34)))
-    {'side': 'left', 'height': 'low'}
-    """
-    from readaid.photo.lights import angles
+    panel: PhotoBoard
 
-    if photo.light_direction is None:
-        return {"side": "", "height": ""}
-    azimuth, elevation = angles(photo.light_direction)
-    azimuth = 180 - azimuth if flip else azimuth
-    side = min(SIDES, key=lambda s: abs((azimuth - SIDES[s] + 180) % 360 - 180))
-    return {"side": side, "height": min(HEIGHTS, key=lambda h: abs(elevation - HEIGHTS[h]))}
-
-
-class AboutPhoto(Showing):
-    """Part of :class:`readaid.widgets.photo_board.PhotoBoard`."""
-
-    desk: Desk
-
-    def about_state(self, photo: Photo) -> dict[str, Any]:
+    def shown(self, photo: Photo) -> dict[str, Any]:
         """What the card of the photograph shows."""
-        surfaces = dict.fromkeys(p.surface for p in self.desk.contents.photos if p.surface)
         return {
             "evidence": photo.evidence.value,
             "kinds": [e.value for e in Evidence if e is not Evidence.COMPUTED],
             "computed": photo.evidence is Evidence.COMPUTED,
             "surface": photo.surface,
-            "surfaces": list(surfaces),
+            "surfaces": list(dict.fromkeys(p.surface for p in self.panel.desk.contents.photos if p.surface)),
             "light": photo.light,
             "mirrored": photo.mirrored,
             "swapped": photo.swapped,
-            "sides": list(SIDES),
-            "heights": [[h, f"{h}, about {d} degrees"] for h, d in HEIGHTS.items()],
-            **lamp_words(photo, self.flip(photo)),
+            "sides": list(lamps.SIDES),
+            "heights": [[h, f"{h}, about {d} degrees"] for h, d in lamps.HEIGHTS.items()],
+            **lamps.words(photo, self.panel.showing.flip(photo)),
         }
 
+    def rows(self) -> list[dict[str, Any]]:
+        """Every photograph with its surface and lamp, for the choice and for what is said of several at once."""
+        rows = []
+        for p in self.panel.desk.contents.photos:
+            stands = lamps.standing(p, p.mirrored)
+            rows.append({
+                "id": p.id,
+                "title": short(p, p.file),
+                "surface": p.surface,
+                "azimuth": None if stands is None else round(stands[0]),
+                "height": None if stands is None else round(stands[1]),
+                "hint": "" if p.light_direction or p.evidence is Evidence.COMPUTED else lamps.side_in(short(p, p.file)),
+                "kind": "" if p.evidence is Evidence.PHOTOGRAPH else p.evidence.value,
+                **lamps.words(p, p.mirrored),
+            })
+        return rows
+
+    def companions(self, photo: Photo) -> list[dict[str, Any]]:
+        """Photographs of the shown one's surface, itself among them, with the frame that lays each on it."""
+        surfaces, found = self.panel.desk.piece.surfaces, []
+        for p in self.panel.desk.contents.photos:
+            laid = p.id != photo.id and surfaces.together(p, photo)
+            if p.id != photo.id and not laid and not (photo.surface and p.surface == photo.surface):
+                continue
+            corner = ((0.0, 0.0), (float(p.width), 0.0), (0.0, float(p.height)))
+            there = surfaces.carried(corner, p, photo) if laid and not (p.bend or photo.bend) else None
+            if there is None or len(there) != 3:
+                if (p.width, p.height) != (photo.width, photo.height) and p.id != photo.id:
+                    continue  # nothing tells how they lie to each other
+                there = corner
+            (ox, oy), (rx, ry), (dx, dy) = there
+            frame = [(rx - ox) / p.width, (ry - oy) / p.width, (dx - ox) / p.height, (dy - oy) / p.height, ox, oy]
+            found.append({"id": p.id, "title": short(p, p.file), "frame": [round(v, 6) for v in frame], "laid": laid,
+                          "flip": p.mirrored, "swap": p.swapped})
+        return found
+
+    # --- one photograph -----------------------------------------------------------------------
     def do_about(self, name: str, value: Any) -> None:
-        """Change one thing that is known of the photograph."""
-        if name not in _FIELDS:
-            raise unknown_option("photo field", name, _FIELDS)
-        photo = self._here()
-        if name == "evidence":
-            value = Evidence(value)
-        elif name in ("mirrored", "swapped"):
-            value = bool(value)
-        else:
-            value = str(value).strip()
+        """Change one thing that is known of the shown photograph."""
+        photo = self.panel.shown_photo()
+        value = self._value(name, value)
         if getattr(photo, name) == value:
             return
         self._describe(photo, **{name: value})
-        words = {"mirrored": "Left and right have changed places. Zones still point into the untouched file.",
-                 "swapped": "Dark and light have changed places; the file is as it was."}
-        self.say(words.get(name, "Saved."))
+        told = {"mirrored": "Left and right have changed places. Zones still point into the untouched file.",
+                "swapped": "Dark and light have changed places; the file is as it was."}
+        self.say(told.get(name, "Saved."))
 
     def do_lamp(self, side: str, height: str = "low") -> None:
         """Note where the lamp stood ("": not known)."""
-        from readaid.photo.lights import from_angles
-
-        photo = self._here()
-        if side and side not in SIDES:
-            raise unknown_option("side of the lamp", side, SIDES)
-        if height not in HEIGHTS:
-            raise unknown_option("height of the lamp", height, HEIGHTS)
-        azimuth = SIDES[side] if side else 0
-        if self.flip(photo):  # what the reader sees at the left lies at the right of the file
-            azimuth = (180 - azimuth) % 360
-        direction = from_angles(azimuth, HEIGHTS[height]) if side else None
-        self._describe(photo, light_direction=direction)
+        photo = self.panel.shown_photo()
+        self._checked(side, height)
+        self._describe(photo, light_direction=lamps.direction(side, height, self.panel.showing.flip(photo)))
         self.say("Saved. From three or more photographs with known lamps, unmoved, the surface can be worked out."
                  if side else "Saved: it is not known where the lamp stood.")
 
@@ -104,25 +103,57 @@ class AboutPhoto(Showing):
         """Read where the lamp stood from a shiny sphere: two points at opposite ends of its outline."""
         from readaid.photo.lights import from_sphere
 
-        photo = self._here()
+        photo = self.panel.shown_photo()
         if len(points) != 2:
             raise OptionError("The sphere needs two points", cure="click its left and its right edge")
-        (ax, ay), (bx, by) = self.turned_points(points, photo)
+        (ax, ay), (bx, by) = self.panel.showing.turned_points(points, photo)
         radius = ((ax - bx) ** 2 + (ay - by) ** 2) ** 0.5 / 2
         middle = (ax + bx) / 2, (ay + by) / 2
-        pixels = self.desk.piece.pyramid(photo).level(0)
+        pixels = self.panel.desk.piece.pyramid(photo).level(0)
         self._describe(photo, light_direction=from_sphere(pixels, middle, radius))
-        words = lamp_words(self._here(), self.flip(photo))
-        self.say(f"By the sphere the lamp stood at the {words['side']}, {words['height']}.")
+        stands = lamps.words(self.panel.shown_photo(), self.panel.showing.flip(photo))
+        self.say(f"By the sphere the lamp stood at the {stands['side']}, {stands['height']}.")
 
-    def _here(self) -> Photo:
-        photo = self.desk.find(Photo, self.desk.photo)
-        if photo is None:
-            raise OptionError("No photograph is shown", cure="add one first")
-        return photo
+    # --- several at once ------------------------------------------------------------------------
+    def do_batch(self, photos: list[str], surface: str | None = None, sides: dict[str, str] | None = None,
+                 height: str = "low") -> None:
+        """Say of several photographs which surface they show, and at which side the lamp of each stood: one gesture."""
+        before = self.panel.desk.contents
+        known = {p.id: p for p in before.photos}
+        changed = []
+        for photo in (known[i] for i in dict.fromkeys([*photos, *(sides or {})]) if i in known):
+            fields: dict[str, Any] = {}
+            if surface is not None and photo.id in photos:
+                fields["surface"] = surface.strip()
+            if sides and photo.id in sides:
+                self._checked(sides[photo.id], height)
+                fields["light_direction"] = lamps.direction(sides[photo.id], height, photo.mirrored)
+            made = dataclasses.replace(photo, **fields)
+            if made != photo:
+                changed.append(made)
+        if not changed:
+            self.say("That is known already.")
+            return
+        self.panel.desk.gesture("photographs described",
+                                lambda: self.panel.desk.piece.save(*changed, reason="photos described", base=before))
+        self.say(f"Saved for {len(changed)} photograph{'s' * (len(changed) != 1)}.")
+
+    # --- inside ---------------------------------------------------------------------------------
+    @staticmethod
+    def _checked(side: str, height: str) -> None:
+        if side and side not in lamps.SIDES:
+            raise unknown_option("side of the lamp", side, lamps.SIDES)
+        if height not in lamps.HEIGHTS:
+            raise unknown_option("height of the lamp", height, lamps.HEIGHTS)
+
+    @staticmethod
+    def _value(name: str, value: Any) -> Any:
+        if name not in _FIELDS:
+            raise unknown_option("photo field", name, _FIELDS)
+        if name == "evidence":
+            return Evidence(value)
+        return bool(value) if name in ("mirrored", "swapped") else str(value).strip()
 
     def _describe(self, photo: Photo, **fields: Any) -> None:
-        known = {f.name for f in dataclasses.fields(Photo)}
-        assert set(fields) <= known
-        self.desk.gesture("photograph described",
-                          lambda: self.desk.piece.change(photo, reason="photo described", **fields))
+        self.panel.desk.gesture("photograph described",
+                                lambda: self.panel.desk.piece.change(photo, reason="photo described", **fields))

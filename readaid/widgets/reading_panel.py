@@ -20,6 +20,7 @@ from readaid.core.confidence import Status
 from readaid.core.errors import OptionError, ReadaidError, unknown_option
 from readaid.core.line import LineKind
 from readaid.core.reading import Reading, Verse
+from readaid.piece.claims import anything_said, check_keeping, mostly_machine, shape_note, to_keep, unread_places
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
 from readaid.widgets.reading_rows import (
@@ -29,16 +30,19 @@ from readaid.widgets.reading_rows import (
     known_row,
     known_words,
     reading_row,
+    rival_words,
     sign_row,
     spread_words,
     surest,
 )
-from readaid.widgets.shape_signs import shape_lines, shape_note, shape_words, to_keep, unread_places
+from readaid.widgets.shape_signs import shape_words
 from readaid.widgets.verse_lines import verse_rows
 from readaid.widgets.zone_rows import inscription_title
 
 #: Seconds to wait for further changes before searching.
 PAUSE = 0.25
+#: Places of the bench at which readings follow every change.
+SEARCHING = ("reading", "school", "report")
 #: Readings shown.
 SHOWN = 6
 #: Signs of the reader's own words that are counted at once: 3,000 take some seconds, beside the page's other work.
@@ -98,8 +102,10 @@ class ReadingPanel(Panel):
             [f.name, f"{f.name} {f.japanese}" + (f" ({'-'.join(map(str, f.lines))})" if f.lines else "")]
             for f in BY_NAME.values()
         ]
+        signs = len(desk.ordered())
         attempts = [a for a in c.attempts if a.inscription == desk.inscription]
         self.state = {
+            "stage": desk.stage,
             "turn": self.turn,
             "busy": self.busy,
             "words": self.words,
@@ -113,7 +119,10 @@ class ReadingPanel(Panel):
             "known": self.known,
             "values": [[w, v] for w, v in confidence_values().items()],
             "statuses": _STATUSES,
-            "readings": [reading_row(r, self.unread) for r in self.readings],
+            "readings": [{**reading_row(r, self.unread), "machine": mostly_machine(r, signs, self.unread),
+                          "differs": rival_words(self.readings[0], r) if n else ""}
+                         for n, r in enumerate(self.readings)],
+            "dots": "·" * min(signs, 40),
             "shape": {"on": self.by_shape, "words": self.shape_words, "among": self._kind(), "kinds": _AMONG},
             "spread": spread_words(self.readings, [surest(s) for s in self.shares.values() if s]),
             "attempts": [attempt_row(a) for a in sorted(attempts, key=lambda a: a.made, reverse=True)[:8]],
@@ -127,8 +136,8 @@ class ReadingPanel(Panel):
 
     # --- searching -----------------------------------------------------------------
     def search(self) -> None:
-        """Search again soon if a sign, the order or the form changed."""
-        if self._key() == self._searched:
+        """Search again soon if a sign, the order or the form changed; not before the reader has come to reading."""
+        if self._key() == self._searched or self.desk.stage not in SEARCHING:
             return
         try:
             loop = asyncio.get_running_loop()
@@ -162,9 +171,11 @@ class ReadingPanel(Panel):
             return
         self._searched = key
         self.known = {"words": "", "rows": []}
-        if not any(key[2]):
+        if not any(key[2]) or not (key[3] or anything_said(k for column in key[2] for k in column)):
             self.readings, self.shares, self.words, self.shape_words, self.unread = [], {}, "", "", frozenset()
+            self.words = form_words(None, False, said=False) if any(key[2]) else ""
             self.turn += 1
+            self._tell_desk()
             self.refresh()
             return
         self.busy = True
@@ -229,15 +240,13 @@ class ReadingPanel(Panel):
         """Let the other panels of the page know the best reading and the shares."""
         desk = self.desk
         best = self.readings[0] if self.readings else None
-        desk.now = []
-        for row in shape_lines(best, self.unread)[0] if best else []:
-            desk.now += [[p["text"], p["restored"] or p.get("shape", False)] for p in row["parts"]]
-            desk.now.append([f" {row['morae']}　", False])
-        if best and 2 * len(best.restored) > len(desk.ordered()):  # "そののでは" twenty times over is no reading
-            desk.now = []
+        desk.best, desk.best_of, desk.unread, desk.sounds = best, self._searched[0], self.unread, {}
         desk.after = {}
         for at, k in enumerate(desk.ordered()):
-            for share in self.shares.get(at, []):
+            shares = self.shares.get(at, [])
+            chosen = best.chosen[at] if best and at < len(best.chosen) else ""
+            desk.sounds[k.id] = next((s.kana for s in [*(s for s in shares if s.character == chosen), *shares]), "")
+            for share in shares:
                 signs = desk.after.setdefault(k.id, {})
                 signs[share.character] = signs.get(share.character, 0.0) + share.probability
         desk.tell("reading")
@@ -274,11 +283,12 @@ class ReadingPanel(Panel):
         """Hold a part of the reading fast: the sign itself, a word's end, a name."""
         self.desk.gesture("part held fast", lambda: self.desk.piece.decipherment.mark(character, **fields))
 
-    def do_keep(self, index: int, turn: int, confidence: float, evidence: str, status: str) -> None:
-        """Write a ranked reading down as an attempt."""
+    def do_keep(self, index: int, turn: int, confidence: float, evidence: str, status: str, seen: bool = False) -> None:
+        """Write a ranked reading down as an attempt; ``seen``: the reader knows how much of it is the machine's."""
         if turn != self.turn or not 0 <= index < len(self.readings):
             raise OptionError("The readings changed meanwhile", cure="choose again which one to keep")
         chosen = self.readings[index]
+        check_keeping(chosen, len(self.desk.ordered()), self.unread, seen)
         kept, note = to_keep(chosen, self.unread), shape_note(chosen, self.unread)
         self.desk.gesture(
             "attempt kept",

@@ -14,7 +14,8 @@ from readaid.core.character import Character
 from readaid.core.confidence import word
 from readaid.core.line import LineKind
 from readaid.core.reading import Reading, VerseMatch
-from readaid.widgets.shape_signs import shape_lines, shape_note, written_parts
+from readaid.piece.claims import not_judged, shape_note
+from readaid.widgets.shape_signs import shape_lines, written_parts
 from readaid.widgets.verse_lines import letters, percent
 from readaid.widgets.zone_rows import sign_of
 
@@ -179,6 +180,10 @@ def reading_row(reading: Reading, unread: Set[int] = frozenset()) -> dict[str, A
         restored = f"Supplied from the language, not seen on the piece: {told}."
     return {
         "lines": by_line,
+        "text": getattr(reading, "text", ""),
+        "romaji": reading.romaji,
+        "short": "　".join(reading.lines),
+        "others": len(not_judged(reading, unread)),
         "written": written,
         "general": general,
         "layers": [x for x in layers if x[1]],
@@ -186,6 +191,20 @@ def reading_row(reading: Reading, unread: Set[int] = frozenset()) -> dict[str, A
         "shape": shape_note(reading, unread),
         "share": f"share {percent(reading.probability)}",
     }
+
+
+def rival_words(best: Reading, other: Reading) -> str:
+    """The first verse line in which another reading differs from the best, or all of it.
+
+    >>> from types import SimpleNamespace as R
+    >>> rival_words(R(lines=("a", "b")), R(lines=("a", "c")))
+    '… c'
+    """
+    if len(best.lines) == len(other.lines):
+        for n, (mine, theirs) in enumerate(zip(best.lines, other.lines, strict=True)):
+            if mine != theirs:
+                return theirs if n == 0 else f"… {theirs}"
+    return "　".join(other.lines)
 
 
 def attempt_row(attempt: Attempt) -> dict[str, str]:

@@ -11,27 +11,28 @@ from typing import TYPE_CHECKING, Any
 
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Photo, Scale
-from readaid.widgets.desk import Desk
-from readaid.widgets.known_lengths import UNITS
+from readaid.script.lengths import UNITS
+from readaid.widgets.panel import Part
 
 if TYPE_CHECKING:
     from readaid.photo.ruler import Ruler
-    from readaid.widgets.surface_work import SurfaceWork
-else:
-    SurfaceWork = object
+    from readaid.widgets.photo_board import PhotoBoard
 
 #: Uses of a ruler: as the scale, its marks being bu, or as the second length that checks the scale.
 USES = ("scale", "bu", "check")
 
 
-class Ruling(SurfaceWork):
-    """Part of :class:`readaid.widgets.photo_board.PhotoBoard`."""
+class Ruling(Part):
+    """Held by :class:`readaid.widgets.photo_board.PhotoBoard`."""
 
-    desk: Desk
-    ruler: tuple[str, Ruler] | None
-    rulers_sought: set[str]
+    panel: PhotoBoard
 
-    def ruler_state(self, photo: Photo) -> dict[str, Any]:
+    def __init__(self, panel: PhotoBoard) -> None:
+        super().__init__(panel)
+        self.ruler: tuple[str, Ruler] | None = None
+        self.rulers_sought: set[str] = set()
+
+    def shown(self, photo: Photo) -> dict[str, Any]:
         """The offer for the shown photograph, and whether a ruler was looked for."""
         state: dict[str, Any] = {"ruler": None, "ruler_sought": photo.id in self.rulers_sought}
         if self.ruler is None or self.ruler[0] != photo.id:
@@ -48,19 +49,19 @@ class Ruling(SurfaceWork):
             told = "the same" if abs(off) < 0.005 else f"{abs(off):.1%} {'longer' if off > 0 else 'shorter'}"
             words = f"{words} By the scale that is set it comes out {told}."
             uses = [["check", "Check the scale with it"], ["scale", "New scale from it"], *uses[1:]]
-        outline = [list(p) for p in self.turned_points(found.outline, photo)]
+        outline = [list(p) for p in self.panel.showing.turned_points(found.outline, photo)]
         state["ruler"] = {"words": words, "uses": uses, "outline": outline}
         return state
 
     def do_find_ruler(self) -> None:
         """Look for a ruler in the shown photograph."""
-        photo = self._shown_photo()
+        photo = self.panel.shown_photo()
         self.rulers_sought.add(photo.id)
 
         def work(_step: Any) -> tuple[Ruler | None]:
             from readaid.photo.scale import ruler
 
-            return (ruler(self.desk.piece.pyramid(photo).level(0)),)
+            return (ruler(self.panel.desk.piece.pyramid(photo).level(0)),)
 
         def done(found: tuple[Ruler | None]) -> None:
             if found[0] is None:
@@ -69,15 +70,15 @@ class Ruling(SurfaceWork):
                 return
             self.ruler = (photo.id, found[0])
             self.refresh()
-            self.say(f"A ruler was found: 1 mm is {found[0].px_per_mm:.1f} pixels. Is it one? See at the right.")
+            self.say(f"A ruler was found: 1 mm is {found[0].px_per_mm:.1f} pixels. Is it one?")
 
-        self._long("Looking for a ruler …", work, done)
+        self.panel.work.run("Looking for a ruler …", work, done)
 
     def do_use_ruler(self, use: str = "scale") -> None:
         """Take the ruler that was found as the scale, or as its check."""
         if use not in USES:
             raise unknown_option("use of the ruler", use, USES)
-        photo = self._shown_photo()
+        photo = self.panel.shown_photo()
         if self.ruler is None or self.ruler[0] != photo.id:
             raise OptionError("No ruler is offered for this photograph", cure="look for one first")
         found = self.ruler[1]
@@ -87,10 +88,8 @@ class Ruling(SurfaceWork):
         if use == "check" and photo.scale is not None:
             made = dataclasses.replace(photo.scale, check_a=made.a, check_b=made.b,
                                        check_millimetres=made.millimetres, check_what=made.what)
-        self.desk.gesture("scale set", lambda: self.desk.piece.set_scale(photo, made))
         self.ruler = None
-        self.refresh()
-        self.say(self.state["scale"]["words"])
+        self.panel.keep_scale(photo, made)
 
     def do_leave_ruler(self) -> None:
         """What was found is no ruler, or is not wanted."""

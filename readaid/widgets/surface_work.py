@@ -7,35 +7,27 @@ on all of them with the same numbers, and may be moved on any: the outline is ke
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from readaid.core.errors import OptionError
 from readaid.core.photo import Evidence, Photo, Point, Zone
-from readaid.piece.surfaces import Computed, Step
-from readaid.widgets.desk import Desk, short
+from readaid.piece.surfaces import Computed
+from readaid.widgets.desk import short
+from readaid.widgets.panel import Part
 
 if TYPE_CHECKING:
-    from readaid.widgets.photo_display import Showing
-else:
-    Showing = object
+    from readaid.widgets.photo_board import PhotoBoard
 
 
-class Stopped(Exception):
-    """The reader stopped the work."""
+class SurfaceWork(Part):
+    """Held by :class:`readaid.widgets.photo_board.PhotoBoard`."""
 
+    panel: PhotoBoard
 
-class SurfaceWork(Showing):
-    """Part of :class:`readaid.widgets.photo_board.PhotoBoard`."""
-
-    desk: Desk
-    busy: dict[str, Any] | None
-    _proposal: int
-
-    def surface_state(self, photo: Photo) -> dict[str, Any]:
+    def shown(self, photo: Photo) -> dict[str, Any]:
         """What the board shows of the photograph's companions."""
-        surfaces, photos = self.desk.piece.surfaces, self.desk.contents.photos
+        surfaces, photos = self.panel.desk.piece.surfaces, self.panel.desk.contents.photos
         computed = photo.evidence is Evidence.COMPUTED
         others = [] if computed else [p for p in photos if p.id != photo.id and p.evidence is not Evidence.COMPUTED
                                       and not (p.surface and photo.surface and p.surface != photo.surface)]
@@ -50,29 +42,30 @@ class SurfaceWork(Showing):
 
     def do_lay_over(self, reference: str) -> None:
         """Lay the shown photograph over another one ("": over none), so that zones hold in both."""
-        photo, surfaces = self._shown_photo(), self.desk.piece.surfaces
+        photo, surfaces = self.panel.shown_photo(), self.panel.desk.piece.surfaces
         if not reference:
             if photo.reference:
-                self.desk.gesture("photograph released", lambda: surfaces.release(photo))
+                self.panel.desk.gesture("photograph released", lambda: surfaces.release(photo))
                 self.say("The photograph stands by itself again; its own zones are as they were.")
             return
-        base = self.desk.find(Photo, reference)
+        base = self.panel.desk.find(Photo, reference)
         if base is None:
             raise OptionError("That photograph is not there any more", cure="choose another")
 
         def done(found: Photo) -> None:
-            self.desk.gesture("photograph laid over another", lambda: surfaces.keep_alignment(found))
+            self.panel.desk.gesture("photograph laid over another", lambda: surfaces.keep_alignment(found))
             self.say(f"Laid over {short(base, base.file)}. Zones are now shown on both: look whether they sit on "
                      "the signs; Undo takes it back.")
 
-        self._long("Laying the photograph over the other …", lambda _step: surfaces.find_alignment(photo, base), done)
+        self.panel.work.run("Laying the photograph over the other …",
+                            lambda _step: surfaces.find_alignment(photo, base), done)
 
     def do_relief(self, show: str = "cuts") -> None:
         """Work out the relief of the shown surface; with one or two lights the second best from the shown photo.
 
         ``show``: "cuts", "shape" (to be lit from anywhere), or "tone" (see :meth:`Surfaces.find_relief`).
         """
-        photo, surfaces = self._shown_photo(), self.desk.piece.surfaces
+        photo, surfaces = self.panel.shown_photo(), self.panel.desk.piece.surfaces
         lit = surfaces.lit(photo)
         used = lit if len(lit) > 2 else lit[:1]
 
@@ -84,25 +77,26 @@ class SurfaceWork(Showing):
                 few += "Name the surface of each photograph, so that they count together. "
             self.say(f"{few}{made.title} is among the photographs now. Zones hold on it. {made.note}")
 
-        self._long("Working out the relief …", lambda step: surfaces.find_relief(used, step=step, show=show), done)
+        self.panel.work.run("Working out the relief …",
+                            lambda step: surfaces.find_relief(used, step=step, show=show), done)
 
     def do_square_up(self, corners: Sequence[Sequence[float]]) -> None:
         """Lay four corners of the shown photograph (clockwise from top-left) square."""
-        photo, surfaces = self._shown_photo(), self.desk.piece.surfaces
-        points = self.turned_points(corners, photo)
-        if self.flip(photo):  # clockwise on the screen is the other way round on the file
+        photo, surfaces = self.panel.shown_photo(), self.panel.desk.piece.surfaces
+        points = self.panel.showing.turned_points(corners, photo)
+        if self.panel.showing.flip(photo):  # clockwise on the screen is the other way round on the file
             points = [points[1], points[0], points[3], points[2]] if len(points) == 4 else points[::-1]
 
         def done(made: Computed) -> None:
             self._keep("squared up", made)
             self.say(f"{made.title} is among the photographs now. Zones drawn on it are kept on the untouched one.")
 
-        self._long("Squaring up …", lambda _step: surfaces.find_square(photo, points), done)
+        self.panel.work.run("Squaring up …", lambda _step: surfaces.find_square(photo, points), done)
 
     def do_straighten(self, line: Sequence[Sequence[float]], width: float | None = None) -> None:
         """Lay a curved column straight: ``line`` runs down its middle, ``width`` is how much to take across it."""
-        photo, surfaces = self._shown_photo(), self.desk.piece.surfaces
-        points = self.turned_points(line, photo)
+        photo, surfaces = self.panel.shown_photo(), self.panel.desk.piece.surfaces
+        points = self.panel.showing.turned_points(line, photo)
         turned = ""
         if len(points) > 1 and points[-1][1] < points[0][1] and \
                 abs(points[-1][0] - points[0][0]) < points[0][1] - points[-1][1]:
@@ -113,12 +107,13 @@ class SurfaceWork(Showing):
             self.say(f"{made.title} is among the photographs now. Zones drawn on it are kept on the untouched one."
                      f"{turned}")
 
-        self._long("Laying the column straight …", lambda _step: surfaces.find_straight(photo, points, width), done)
+        self.panel.work.run("Laying the column straight …",
+                            lambda _step: surfaces.find_straight(photo, points, width), done)
 
     # --- zones shown elsewhere than they were drawn -----------------------------------------
     def outline_home(self, zone: Zone, box: Sequence[float]) -> tuple[Point, ...]:
         """Outline of ``zone`` on its own photograph after its box on the shown one became ``box`` (x, y, w, h)."""
-        surfaces, photo = self.desk.piece.surfaces, self.desk.photo
+        surfaces, photo = self.panel.desk.piece.surfaces, self.panel.desk.photo
         shown = surfaces.zone_on(zone, photo) or zone
         x, y, w, h = shown.box
         sx, sy = box[2] / w if w else 1, box[3] / h if h else 1
@@ -131,55 +126,6 @@ class SurfaceWork(Showing):
         return home
 
     # --- inside --------------------------------------------------------------------------------
-    def _shown_photo(self) -> Photo:
-        photo = self.desk.find(Photo, self.desk.photo)
-        if photo is None:
-            raise OptionError("No photograph is shown", cure="add one first")
-        return photo
-
     def _keep(self, words: str, made: Computed) -> None:
-        kept = self.desk.gesture(words, lambda: self.desk.piece.surfaces.keep(made))
-        self.desk.choose(photo=kept.id)
-
-    def _long(self, label: str, work: Callable[[Step], Any], done: Callable[[Any], None]) -> None:
-        """Run ``work(step)`` beside the loop; ``done`` gets its result unless the reader stopped it."""
-        self._proposal += 1
-        mine = self._proposal
-        self.busy = {"label": label, "share": None, "stoppable": True}
-        self.refresh()
-        try:
-            loop = asyncio.get_running_loop()
-        except RuntimeError:
-            loop = None
-
-        def tell(words: str, share: float) -> None:
-            if mine == self._proposal:
-                self.busy = {"label": f"{words} …", "share": share, "stoppable": True}
-                self.guarded(self.refresh)
-
-        def step(words: str, share: float) -> None:
-            if mine != self._proposal:
-                raise Stopped
-            if loop is None:
-                tell(words, share)
-            else:
-                loop.call_soon_threadsafe(tell, words, share)
-
-        def run() -> Any:
-            try:
-                return work(step)
-            except Stopped:
-                return None
-            except BaseException:
-                if mine == self._proposal:
-                    self.busy = None
-                raise
-
-        def finish(result: Any) -> None:
-            if mine != self._proposal or result is None:
-                return
-            self.busy = None
-            self.refresh()
-            done(result)
-
-        self.later(run, finish)
+        kept = self.panel.desk.gesture(words, lambda: self.panel.desk.piece.surfaces.keep(made))
+        self.panel.desk.choose(photo=kept.id)

@@ -14,18 +14,13 @@ from typing import TYPE_CHECKING, Any
 from readaid.core.character import Inscription
 from readaid.core.errors import OptionError, PhotoError
 from readaid.core.photo import Photo, Point, Zone, rectangle
-from readaid.widgets.desk import Desk, short
+from readaid.widgets.desk import short
 from readaid.widgets.inscription_choice import kind_of
+from readaid.widgets.panel import Part
 from readaid.widgets.zone_rows import inscription_title, overlap, sign_of, to_look_at, zone_label
 
 if TYPE_CHECKING:
-    from readaid.widgets.inscription_choice import Inscribing
-    from readaid.widgets.surface_work import SurfaceWork
-
-    class Board(Inscribing, SurfaceWork):
-        """What the board is besides."""
-else:
-    Board = object
+    from readaid.widgets.photo_board import PhotoBoard
 
 Box = tuple[float, ...]
 #: A proposal that shares this much with a zone stands for the same sign.
@@ -83,28 +78,29 @@ def sorted_out(columns: Sequence[Sequence[Zone]], known: Mapping[str, Box]
     return new, corrections, len(at)
 
 
-class Proposing(Board):
-    """Part of :class:`readaid.widgets.photo_board.PhotoBoard`."""
+class Proposing(Part):
+    """Held by :class:`readaid.widgets.photo_board.PhotoBoard`."""
 
-    desk: Desk
-    busy: dict[str, Any] | None
-    question: dict[str, Any] | None
-    corrections: list[dict[str, Any]]
-    _proposal: int
+    panel: PhotoBoard
 
-    def proposing_state(self, photo: Photo) -> dict[str, Any]:
+    def __init__(self, panel: PhotoBoard) -> None:
+        super().__init__(panel)
+        self.question: dict[str, Any] | None = None
+        self.corrections: list[dict[str, Any]] = []
+
+    def shown(self, photo: Photo) -> dict[str, Any]:
         """The question and the corrections that wait for the reader."""
-        zones = {z.id: z for z in self.desk.piece.surfaces.zones_on(photo)}
+        zones = {z.id: z for z in self.panel.desk.piece.surfaces.zones_on(photo)}
         self.corrections = [c for c in self.corrections if c["photo"] == photo.id and set(c["zones"]) <= set(zones)]
         rows = []
         for n, c in enumerate(self.corrections):
-            labels = [zone_label(self.desk, z) or "without a number" for z in c["zones"]]
+            labels = [zone_label(self.panel.desk, z) or "without a number" for z in c["zones"]]
             words = {
                 "outline": f"Zone {labels[0]}: another outline",
                 "split": f"Zone {labels[0]}: perhaps {len(c['boxes'])} signs",
                 "join": f"Zones {', '.join(labels)}: perhaps one sign",
             }[c["what"]]
-            boxes = [dict(zip("xywh", self.turned(b, photo), strict=True)) for b in c["boxes"]]
+            boxes = [dict(zip("xywh", self.panel.showing.turned(b, photo), strict=True)) for b in c["boxes"]]
             rows.append({"n": n, "zone": c["zones"][0], "words": words, "boxes": boxes})
         question = self.question if self.question and self.question["photo"] == photo.id else None
         return {"corrections": rows, "question": question,
@@ -116,7 +112,7 @@ class Proposing(Board):
 
         ``where`` answers the question asked before signs would be counted twice: "add", "lay", or "+" and a kind.
         """
-        photo = self.desk.find(Photo, self.desk.photo)
+        photo = self.panel.desk.find(Photo, self.panel.desk.photo)
         if photo is None:
             raise OptionError("No photograph is shown", cure="add one first")
         if not where and (question := self._doubling(photo)):
@@ -128,7 +124,8 @@ class Proposing(Board):
         if where == "lay":
             self._lay_then_propose(photo, region)
             return
-        target = self.start(kind_of(where[1:])) if where.startswith("+") else self.target()
+        inscribing = self.panel.inscribing
+        target = inscribing.start(kind_of(where[1:])) if where.startswith("+") else inscribing.target()
         self._look_for_writing(photo, target, region)
 
     def do_leave_question(self) -> None:
@@ -138,23 +135,24 @@ class Proposing(Board):
         self.say("Nothing was drawn.")
 
     def _look_for_writing(self, photo: Photo, target: str, region: list[float] | None) -> None:
-        options = {"region": tuple(self.turned(region, photo))} if region else {}
+        options = {"region": tuple(self.panel.showing.turned(region, photo))} if region else {}
 
         def done(columns: list[list[Zone]]) -> None:
             self._found(photo, target, columns)
 
-        self._long("Looking for columns and signs …",
-                   lambda _step: self.desk.piece.layout.propose(photo, **options), done)
+        self.panel.work.run("Looking for columns and signs …",
+                   lambda _step: self.panel.desk.piece.layout.propose(photo, **options), done)
 
     def _found(self, photo: Photo, target: str, columns: list[list[Zone]]) -> None:
-        known = {z.id: z.box for z in self.desk.piece.surfaces.zones_on(photo)}
+        known = {z.id: z.box for z in self.panel.desk.piece.surfaces.zones_on(photo)}
         new, corrections, on_zones = sorted_out(columns, known)
-        read = {z for k in self.desk.contents.characters if sign_of(k)[1] == "read" for z in k.zones}
+        read = {z for k in self.panel.desk.contents.characters if sign_of(k)[1] == "read" for z in k.zones}
         corrections = [c for c in corrections if not set(c["zones"]) <= read]  # the reader has made those out already
         self.corrections = [{**c, "photo": photo.id} for c in corrections]
         told = []
         if new:
-            self.desk.gesture("zones proposed", lambda: self.desk.piece.layout.draw_columns(target, photo, new))
+            layout = self.panel.desk.piece.layout
+            self.panel.desk.gesture("zones proposed", lambda: layout.draw_columns(target, photo, new))
             n = sum(len(column) for column in new)
             many, where = f"{n} zone{'s' * (n != 1)}", f"{len(new)} column{'s' * (len(new) != 1)}"
             told.append(f"{many} in {where} proposed. Look at each: move, delete and add what is wrong.")
@@ -166,7 +164,7 @@ class Proposing(Board):
                         f"All {on_zones} signs that were found have zones already: nothing was doubled.")
         if corrections:
             n = len(corrections)
-            told.append(f"{n} of them differ{'s' * (n == 1)}; see the corrections offered at the right.")
+            told.append(f"{n} of them differ{'s' * (n == 1)}; see the corrections offered beside the photograph.")
         heights = sorted(z.box[3] for column in columns for z in column)
         if heights and heights[len(heights) // 2] < 60:
             told.append(f"The signs are only about {heights[len(heights) // 2]:.0f} pixels high: below 60, fine "
@@ -179,14 +177,14 @@ class Proposing(Board):
     # --- the same signs on another photograph ---------------------------------------------------
     def _doubling(self, photo: Photo) -> dict[str, Any] | None:
         """What to ask where the chosen inscription has its signs on photographs that this one is not laid with."""
-        c, surfaces = self.desk.contents, self.desk.piece.surfaces
-        target = self.desk.find(Inscription, self.desk.inscription)
+        c, surfaces = self.panel.desk.contents, self.panel.desk.piece.surfaces
+        target = self.panel.desk.find(Inscription, self.panel.desk.inscription)
         members = set(target.characters) if target else set()
         mine = {z for k in c.characters if k.id in members for z in k.zones}
         homes = [z.photo for z in c.zones if z.id in mine]
         if target is None or not homes or any(surfaces.together(photo, h) for h in set(homes)):
             return None
-        home = self.desk.find(Photo, max(set(homes), key=homes.count))
+        home = self.panel.desk.find(Photo, max(set(homes), key=homes.count))
         name = inscription_title(target, [i.id for i in c.inscriptions].index(target.id))
         other = short(home, home.file) if home else "another photograph"
         text = (f"{name} has its {len(homes)} zones on {other}, and this photograph is not laid over that one. If it "
@@ -200,13 +198,13 @@ class Proposing(Board):
     def _lay_then_propose(self, photo: Photo, region: list[float] | None) -> None:
         question = self._doubling(photo)
         if question is None or not question["base"]:
-            self._look_for_writing(photo, self.target(), region)
+            self._look_for_writing(photo, self.panel.inscribing.target(), region)
             return
-        surfaces = self.desk.piece.surfaces
+        surfaces = self.panel.desk.piece.surfaces
 
         def done(found: Photo) -> None:
-            self.desk.gesture("photograph laid over another", lambda: surfaces.keep_alignment(found))
-            self._look_for_writing(found, self.target(), region)
+            self.panel.desk.gesture("photograph laid over another", lambda: surfaces.keep_alignment(found))
+            self._look_for_writing(found, self.panel.inscribing.target(), region)
 
         def work(_step: Any) -> Photo:
             try:
@@ -215,13 +213,13 @@ class Proposing(Board):
                 raise PhotoError(f"{error.what}, so nothing was drawn", error.where,
                                  f"{error.cure}; or say that these are other signs") from error
 
-        self._long("Laying the photograph over the other …", work, done)
+        self.panel.work.run("Laying the photograph over the other …", work, done)
 
     # --- mending ----------------------------------------------------------------------------------
     def do_right(self, zone: str) -> None:
         """The proposed zone is right as it is."""
-        label = zone_label(self.desk, zone)
-        self.desk.gesture(f"zone {label} found right", lambda: self.desk.piece.layout.approve(zone))
+        label = zone_label(self.panel.desk, zone)
+        self.panel.desk.gesture(f"zone {label} found right", lambda: self.panel.desk.piece.layout.approve(zone))
         self.say(f"Zone {label} counts as yours now.")
 
     def do_correct(self, which: int, take: bool = True) -> None:
@@ -241,11 +239,11 @@ class Proposing(Board):
         self.say("The zones were left as they are.")
 
     def _take(self, offered: dict[str, Any]) -> None:
-        layout, boxes, zones = self.desk.piece.layout, offered["boxes"], offered["zones"]
-        record = self.desk.find(Zone, zones[0])
+        layout, boxes, zones = self.panel.desk.piece.layout, offered["boxes"], offered["zones"]
+        record = self.panel.desk.find(Zone, zones[0])
         if record is None:
             raise OptionError("That zone is not there any more", zones[0], "propose zones again")
-        place = next(((i, t, k) for t in self.desk.contents.inscriptions for k, column in enumerate(t.columns)
+        place = next(((i, t, k) for t in self.panel.desk.contents.inscriptions for k, column in enumerate(t.columns)
                       for i, c in enumerate(column) if c in self._holding(zones[0])), None)
 
         def work() -> None:
@@ -257,15 +255,15 @@ class Proposing(Board):
                     at, target, column = place
                     layout.draw(target.id, offered["photo"], rectangle(*box), column=column, at=at + step)
 
-        self.desk.gesture({"outline": "outline corrected", "split": "zone split", "join": "zones made one"}
+        self.panel.desk.gesture({"outline": "outline corrected", "split": "zone split", "join": "zones made one"}
                           [offered["what"]], work)
 
     def _holding(self, zone: str) -> set[str]:
-        return {k.id for k in self.desk.contents.characters if zone in k.zones}
+        return {k.id for k in self.panel.desk.contents.characters if zone in k.zones}
 
     def _home_outline(self, zone: Zone, box: Sequence[float]) -> tuple[Point, ...]:
         """A box of the shown photograph on the photograph the zone was drawn on."""
-        found = self.desk.piece.surfaces.carried(rectangle(*box), self.desk.photo, zone.photo)
+        found = self.panel.desk.piece.surfaces.carried(rectangle(*box), self.panel.desk.photo, zone.photo)
         if found is None:
             raise OptionError("The zone has no place there on its own photograph", cure="draw it by hand")
         return found

@@ -98,6 +98,8 @@ def zone_rows(desk: Desk, flip: float | None = None) -> list[dict[str, Any]]:
             inside.setdefault(z, []).append(k)
     rows = []
     titles = {p.id: short(p, p.file) for p in c.photos}
+    bodies = {k: i.kind.value for i in c.inscriptions if i.id != desk.inscription for k in i.characters}
+    monograms = {s.zone for s in c.specimens if s.zone and s.what == "monogram"}
     own = {z.id: z.photo for z in c.zones}
     for zone in desk.piece.surfaces.zones_on(desk.photo) if desk.photo else []:
         held = inside.get(zone.id, [])
@@ -120,6 +122,7 @@ def zone_rows(desk: Desk, flip: float | None = None) -> list[dict[str, Any]]:
                 "text": "".join(sign_of(k)[0] for k in held),
                 "home": "" if own[zone.id] == desk.photo else titles.get(own[zone.id], ""),
                 "mark": "unread" if not marks or "unread" in marks else ("lost" if "lost" in marks else "read"),
+                "body": "monogram" if zone.id in monograms and not held else bodies.get(held[0].id, "") if held else "",
                 "joined": len(held) > 1 or any(len(k.zones) > 1 for k in held),
                 "sure": sure_words(held_by),
                 "faint": to_look_at(held_by),
@@ -132,25 +135,3 @@ def zone_rows(desk: Desk, flip: float | None = None) -> list[dict[str, Any]]:
 def is_box(zone: Zone) -> bool:
     """Whether an outline is an upright rectangle."""
     return len({p[0] for p in zone.outline}) == 2 and len({p[1] for p in zone.outline}) == 2
-
-
-def column_rows(desk: Desk) -> list[dict[str, Any]]:
-    """The chosen inscription's columns from the right, with numbered signs."""
-    rows, n = [], 0
-    for i, column in enumerate(desk.columns(), start=1):
-        characters = []
-        for k in column:
-            n += 1
-            text, mark = sign_of(k)
-            characters.append(
-                {
-                    "id": k.id,
-                    "n": n,
-                    "text": text,
-                    "zones": list(k.zones),
-                    "sign": {"lost": "□", "unread": "·"}.get(mark, ""),
-                    "state": {"lost": "lost", "unread": "not read"}.get(mark, mark),
-                }
-            )
-        rows.append({"n": i, "characters": characters})
-    return rows

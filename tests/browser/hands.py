@@ -45,3 +45,27 @@ def focused(page: Any) -> str:
             " return `${e.tagName} ${e.className} ${e.getAttribute('aria-label') ?? e.textContent.slice(0, 30)}`; }"
         )
     )
+
+
+def at(page: Any, stage: str) -> None:
+    """Go to a place of the bench."""
+    page.locator(f"[data-key=stage-{stage}]").click()
+    settled(page)
+
+
+def lay(page: Any, title: str) -> None:
+    """Lay another photograph on the mat."""
+    page.get_by_role("button", name=f"Show {title}", exact=True).click()
+    settled(page)
+
+
+def shown(page: Any, title: str) -> None:
+    """Wait until the photograph of this title lies on the mat."""
+    page.wait_for_function(
+        "(t) => document.querySelector('.pb-photo.pb-here small')?.textContent.split(' · ').pop() === t", arg=title)
+
+
+def more(page: Any) -> None:
+    """Open what is more than the reading line."""
+    page.locator("[data-key=more]").click()
+    page.locator(".rp-drawer").wait_for()

@@ -75,15 +75,22 @@ def _free_port() -> int:
 
 @contextlib.contextmanager
 def serve(
-    root: Path, home: Path, extension: bool = True, env: dict[str, str] | None = None, patience: float = 90
+    root: Path, home: Path, extension: bool = True, env: dict[str, str] | None = None, patience: float = 90,
+    desk: bool = True, still: str = "",
 ) -> Iterator[Lab]:
-    """Run a server on ``root``; ``home`` holds its own state. ``extension`` installs our page extension."""
+    """Run a server on ``root``; ``home`` holds its own state.
+
+    ``extension`` installs our page extension; ``desk`` says, as the launcher does, that the bench is alone in the
+    window, and ``still`` is the picture it lends.
+    """
     port, token = _free_port(), secrets.token_hex(16)
     folders = {name: home / name for name in ("config", "data", "runtime", "workspaces", "ipython")}
     for folder in folders.values():
         folder.mkdir(parents=True, exist_ok=True)
     (folders["config"] / "labconfig").mkdir(exist_ok=True)
     (folders["config"] / "labconfig" / "default_setting_overrides.json").write_text(json.dumps(SETTINGS))
+    (folders["config"] / "labconfig" / "page_config.json").write_text(
+        json.dumps({"readaidDesk": desk, "readaidStill": still}))
     if extension:
         (folders["data"] / "labextensions").mkdir()
         shutil.copytree(EXTENSION, folders["data"] / "labextensions" / "readaid-page")
@@ -99,6 +106,7 @@ def serve(
         "JUPYTERLAB_WORKSPACES_DIR": str(folders["workspaces"]),
         "JUPYTER_TOKEN": token,
         "JUPYTER_PLATFORM_DIRS": "1",
+        "JUPYTER_PREFER_ENV_PATH": "0",  # the extension of this tree, not one installed beside the interpreter
         "PYTHONPATH": os.pathsep.join([str(PROJECT), *filter(None, [os.environ.get("PYTHONPATH")])]),
         **(env or {}),
     }

@@ -11,8 +11,7 @@ from PIL import Image, ImageDraw
 from readaid.core.photo import Evidence
 from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
-from tests.browser.hands import focused, painted, point, scale, settled
-from tests.browser.test_surfaces import shown
+from tests.browser.hands import at, focused, lay, painted, point, scale, settled, shown
 
 pytestmark = pytest.mark.browser
 LINE = [(1470, 300), (1485, 500), (1490, 700), (1480, 1150)]
@@ -46,15 +45,15 @@ def test_a_curved_column_is_straightened_with_the_mouse(show, place):
     page.get_by_role("button", name="Straighten a column").click()
     page.locator(".pb-view").scroll_into_view_if_needed()
     page.wait_for_timeout(200)
-    for at in LINE[:2]:
-        page.mouse.click(*point(page, *at))
+    for there in LINE[:2]:
+        page.mouse.click(*point(page, *there))
     assert page.locator(".pb-band").count() == 2
     page.keyboard.press("Escape")  # leaves, and nothing is made
     page.wait_for_function("document.querySelector('.pb-view').dataset.mode === 'hand'")
     assert page.locator(".pb-band").count() == 0
     page.get_by_role("button", name="Straighten a column").click()
-    for at in LINE[:-1]:
-        page.mouse.click(*point(page, *at))
+    for there in LINE[:-1]:
+        page.mouse.click(*point(page, *there))
         page.wait_for_timeout(60)
     labs.keep_picture(page, "straighten")
     page.mouse.dblclick(*point(page, *LINE[-1]))
@@ -100,8 +99,8 @@ def test_a_right_click_ends_the_line(show, place):
     page.get_by_role("button", name="Straighten a column").click()
     page.locator(".pb-view").scroll_into_view_if_needed()
     page.wait_for_timeout(200)
-    for at in LINE:
-        page.mouse.click(*point(page, *at))
+    for there in LINE:
+        page.mouse.click(*point(page, *there))
         page.wait_for_timeout(60)
     page.mouse.click(*point(page, *LINE[0]), button="right")
     shown(page, "verse_left, column straightened")
@@ -118,7 +117,8 @@ def test_a_mirrored_rubbing_is_laid_over_and_nothing_is_doubled(show, place, tmp
         signs = len(piece.contents.inscriptions[0].characters)
     page = show(1)
     painted(page)
-    choose(page, "Photograph", "rubbing")
+    lay(page, "rubbing")
+    at(page, "marks")
     page.get_by_role("button", name="Propose zones").click()
     page.get_by_text("they would be counted twice").first.wait_for()
     page.locator("[data-key=ask-lay]").click()
@@ -157,8 +157,8 @@ def test_the_picture_follows_a_slider(show, place):
     page.wait_for_function("document.querySelector('.pb').dataset.waiting === '0'")
     with OpenPiece(place) as piece:
         version = piece.version
-    layer = labs.evaluate(page, "page.panels[0].layer")
-    slider = page.locator(".pb input[type=range]").first
+    layer = labs.evaluate(page, "page.panel('board').layer")
+    slider = page.locator(".pb-looks input[type=range]").first
     slider.scroll_into_view_if_needed()
     box = slider.bounding_box()
     page.mouse.move(box["x"] + 20, box["y"] + box["height"] / 2)
@@ -166,7 +166,7 @@ def test_the_picture_follows_a_slider(show, place):
     for step in range(1, 13):
         page.mouse.move(box["x"] + 20 + step * 5, box["y"] + box["height"] / 2)
         page.wait_for_timeout(120)
-    assert labs.evaluate(page, "page.panels[0].layer") >= layer + 2
+    assert labs.evaluate(page, "page.panel('board').layer") >= layer + 2
     with OpenPiece(place) as piece:
         assert piece.version == version
     page.mouse.up()
@@ -207,7 +207,7 @@ def test_a_very_tall_photograph_does_not_open_as_a_sliver(show, place, tmp_path)
             piece.add_photo(tmp_path / f"{name}.png", surface=name)
     page = show(1)
     painted(page)
-    choose(page, "Photograph", "strip")
+    lay(page, "strip")
     page.wait_for_function("/upper part is shown/.test(document.querySelector('.pb .ra-live').textContent)")
     width = page.locator(".pb-view").bounding_box()["width"]
     assert scale(page) == pytest.approx(width / 600, rel=0.02)
@@ -217,15 +217,15 @@ def test_a_very_tall_photograph_does_not_open_as_a_sliver(show, place, tmp_path)
     page.keyboard.press("0")
     page.wait_for_timeout(200)
     assert scale(page) < 0.1
-    choose(page, "Photograph", "scroll")
+    lay(page, "scroll")
     page.wait_for_function("/right-hand part is shown/.test(document.querySelector('.pb .ra-live').textContent)")
 
 
 def overlapping(page):
-    """Pairs of labels that lie over each other by more than two screen pixels."""
+    """Numbers that are shown, and pairs of them that lie over each other by more than a few screen pixels."""
     return page.evaluate(
         """() => { const all = [...document.querySelectorAll('.pb .pb-zone .pb-label')];
-        const r = all.map((e) => e.getBoundingClientRect());
+        const r = all.map((e) => e.getBoundingClientRect()).filter((q) => q.width > 0);
         let n = 0;
         for (let i = 0; i < r.length; i++) for (let j = i + 1; j < r.length; j++)
           if (Math.min(r[i].right, r[j].right) - Math.max(r[i].left, r[j].left) > 4
@@ -233,21 +233,72 @@ def overlapping(page):
         return [r.length, n]; }""")
 
 
-def test_labels_make_room_when_the_picture_is_small(show, place):
+def test_marks_are_thin_numbered_or_hidden_and_nothing_lies_on_the_writing(show, place):
     page = show(1)
     painted(page)
     page.wait_for_function("document.querySelector('.pb').dataset.zones === '17'")
-    assert overlapping(page) == [17, 0]
+    assert overlapping(page) == [0, 0], "no number unasked"
+    assert page.locator(".pb-ring").count() == 2, "a ring and its shadow, round the chosen sign alone"
+    page.locator(".pb-zone").nth(3).hover(force=True)
+    assert page.locator(".pb-zone").nth(3).locator(".pb-edge").evaluate(
+        "(e) => [getComputedStyle(e).fill, getComputedStyle(e).stroke]") == ["rgba(0, 0, 0, 0)", "none"]
     page.locator(".pb-view").focus()
-    for presses in (2, 1, 1, 1):
-        for _ in range(presses):
-            page.keyboard.press("-")
-        page.wait_for_timeout(150)
-        many, over = overlapping(page)
-        assert over == 0
-    assert scale(page) < 0.25
-    assert many >= 5
-    labs.keep_picture(page, "small")
+    page.keyboard.press("m")
+    assert overlapping(page) == [17, 0]
+    right = page.evaluate("""() => [...document.querySelectorAll('.pb-zone')].every((g) =>
+        g.querySelector('.pb-label').getBoundingClientRect().left
+        >= g.querySelector('.pb-edge').getBoundingClientRect().right - 1)""")
+    assert right, "numbers stand beside the signs"
+    labs.keep_picture(page, "numbers")
+    for _ in range(7):
+        page.keyboard.press("-")
+        page.wait_for_timeout(60)
+        assert overlapping(page)[1] == 0
+    page.keyboard.press("m")
+    assert page.locator(".pb-tick:visible").count() == 0
+    assert page.locator(".pb-ring").count() == 0
+
+
+def test_several_marks_are_chosen_and_said_to_be_a_signature(show, place):
+    page = show(1)
+    painted(page)
+    at(page, "marks")
+    with OpenPiece(place) as piece:
+        verse = piece.contents.inscriptions[0]
+        last = verse.columns[-1]
+        zones = {z.id: z for z in piece.contents.zones}
+        signs = {k.id: k for k in piece.contents.characters}
+        boxes = [zones[signs[c].zones[0]].box for c in last]
+    page.get_by_role("button", name="Lasso").click()
+    x0, y0 = min(b[0] for b in boxes) - 15, min(b[1] for b in boxes) - 15
+    x1, y1 = max(b[0] + b[2] for b in boxes) + 15, max(b[1] + b[3] for b in boxes) + 15
+    line = [point(page, *p) for p in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
+    page.mouse.move(*line[0])
+    page.mouse.down()
+    for p in line[1:]:
+        page.mouse.move(*p, steps=3)
+    page.mouse.up()
+    page.get_by_text(f"{len(last)} marks", exact=True).wait_for()
+    page.keyboard.press("Escape")
+    x, y, w, h = boxes[-1]
+    page.keyboard.down("Shift")
+    page.mouse.click(*point(page, x + w / 2, y + h / 2))  # Shift and a click lets one of them go
+    page.keyboard.up("Shift")
+    page.get_by_text(f"{len(last) - 1} marks", exact=True).wait_for()
+    labs.keep_picture(page, "lasso")
+    page.locator("[data-key=allot-signature]").click()
+    settled(page)
+    with OpenPiece(place) as piece:
+        made = piece.contents.inscriptions[-1]
+        verse = piece.contents.inscriptions[0]
+        assert made.kind == "signature"
+        assert made.characters == last[:-1]
+        assert verse.columns[-1] == last[-1:]
+        assert [k.candidates for k in piece.contents.characters if k.id == last[0]] == [signs[last[0]].candidates]
+    page.keyboard.press("Control+z")
+    settled(page)
+    with OpenPiece(place) as piece:
+        assert piece.contents.inscriptions[0].columns[-1] == last
 
 
 def test_a_ruler_is_offered_when_the_scale_is_to_be_set(show, place):
@@ -271,7 +322,7 @@ def test_a_ruler_is_offered_when_the_scale_is_to_be_set(show, place):
 def test_what_is_marked_is_chosen_and_proposals_are_looked_at(show, place):
     page = show(1)
     painted(page)
-    choose(page, "Photograph", "verse_left")
+    at(page, "marks")
     choose(page, "Inscription", "New inscription …")
     kind = page.get_by_label("What it is", exact=True).first
     assert kind.evaluate("(s) => s.selectedOptions[0].text") == "Not known yet"

@@ -6,7 +6,7 @@ import pytest
 
 from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
-from tests.browser.hands import painted, settled
+from tests.browser.hands import more, painted, settled
 
 pytestmark = pytest.mark.browser
 
@@ -37,6 +37,7 @@ def test_unread_signs_are_read_by_shape_when_asked(unread, show):
     painted(page)
     searched(page)
     panel = page.locator(".rp")
+    more(page)
     box = panel.get_by_label("Read unread signs by their shape")
     assert not box.is_checked(), "off by default"
     assert panel.locator(".rp-shape").count() == 0
@@ -46,17 +47,14 @@ def test_unread_signs_are_read_by_shape_when_asked(unread, show):
     searched(page)
     assert page.evaluate("document.activeElement.dataset.key") == "shape", "the hand stays where it was"
     assert panel.get_by_role("radio", name="Kana only").get_attribute("aria-checked") == "true"
-    marked = panel.locator(".rp-sign .rp-shape")
+    marked = page.locator(".sh-said .sh-pencil")
     assert 1 <= marked.count() <= len(UNREAD)
     dots = panel.locator(".rp-open .rp-line .rp-shape").first.evaluate(
         "(e) => [getComputedStyle(e).textEmphasisPosition, getComputedStyle(e).textEmphasisStyle]")
     assert dots[0].startswith("under")
     assert "dot" in dots[1]
-    sign = panel.get_by_role("button", name="from shape alone, judged by nobody").first
-    sign.click()
+    page.locator(".sh-sign:has(.sh-pencil)").first.click()
     panel.locator(".rp-one :text('nobody has judged this sign')").wait_for()
-    panel.scroll_into_view_if_needed()
-    panel.locator(".rp-byshape").evaluate("(e) => e.scrollIntoView({ block: 'start' })")
     settled(page)
     labs.keep_picture(page, "by_shape")
     panel.get_by_role("button", name="Keep as an attempt …").first.click()

@@ -6,7 +6,7 @@ import pytest
 
 from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
-from tests.browser.hands import drag, painted, point, scale, settled
+from tests.browser.hands import at, drag, more, painted, point, scale, settled
 
 pytestmark = pytest.mark.browser
 
@@ -14,7 +14,7 @@ pytestmark = pytest.mark.browser
 def test_draw_a_zone_in_image_pixels(show, place):
     page = show(1)
     painted(page)
-    page.locator(".pb-view").scroll_into_view_if_needed()
+    at(page, "marks")
     page.get_by_role("button", name="Draw zones").click()
     page.wait_for_timeout(200)
     drag(page, point(page, 1700, 300), point(page, 1800, 450))
@@ -45,14 +45,14 @@ def test_order_is_changed_in_the_columns(show, place):
         before = piece.contents.inscriptions[0].columns
         second = next(k for k in piece.contents.characters if k.id == before[0][1])
         x, y, w, h = next(z for z in piece.contents.zones if z.id == second.zones[0]).box
-    page.locator(".pb-view").scroll_into_view_if_needed()
+    at(page, "marks")
     page.wait_for_timeout(200)
     page.mouse.click(*point(page, x + w / 2, y + h / 2))
-    page.locator(".pb-chip.pb-on").wait_for()
-    assert page.locator(".pb-chip.pb-on .pb-n").inner_text() == "2"
+    page.locator(f".sh-on[data-id='{second.id}']").wait_for()
+    assert page.locator(".sh-on").get_attribute("aria-label").startswith("Sign 2,")
     page.get_by_role("button", name="Earlier", exact=False).click()
     settled(page)
-    page.wait_for_function("document.querySelector('.pb-chip.pb-on .pb-n').textContent === '1'")
+    page.wait_for_function("/^Sign 1,/.test(document.querySelector('.sh-on').getAttribute('aria-label'))")
     with OpenPiece(place) as piece:
         after = piece.contents.inscriptions[0].columns
     assert after[0][:2] == (before[0][1], before[0][0])
@@ -81,14 +81,14 @@ def test_lost_tiles_are_asked_again(show):
     page.locator(".pb-view").scroll_into_view_if_needed()
     labs.evaluate(
         page,
-        "[setattr(page.panels[0], '_kept_send', page.panels[0].send), setattr(page.panels[0], 'send', "
-        "lambda m, buffers=None: None if m.get('type') == 'tile' else page.panels[0]._kept_send(m, buffers))][0]",
+        "[setattr(page.panel('board'), '_kept_send', page.panel('board').send), setattr(page.panel('board'), 'send', "
+        "lambda m, buffers=None: None if m.get('type') == 'tile' else page.panel('board')._kept_send(m, buffers))][0]",
     )
     page.mouse.click(*point(page, 300, 900))
     page.get_by_role("button", name="Full size").click()
     page.wait_for_function("Number(document.querySelector('.pb').dataset.waiting) > 0")
     page.wait_for_timeout(500)
-    labs.evaluate(page, "setattr(page.panels[0], 'send', page.panels[0]._kept_send)")
+    labs.evaluate(page, "setattr(page.panel('board'), 'send', page.panel('board')._kept_send)")
     page.wait_for_function(
         "document.querySelector('.pb').dataset.waiting === '0' && document.querySelector('.pb').boardStats.tiles > 0"
     )
@@ -98,12 +98,13 @@ def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place):
     page = show(2)
     painted(page)
     page.wait_for_function("Number(document.querySelector('.rp').dataset.turn) > 0")
+    assert page.locator(".rp-metre").inner_text() == "5-7-5"
+    more(page)
     assert page.locator(".rp-open .rp-morae").all_inner_texts() == ["5 of 5", "7 of 7", "5 of 5"]
     turn = page.locator(".rp").get_attribute("data-turn")
     # 鳧 reads けり, two morae: in the place of the last sign it makes the last line too long by one.
     page.get_by_role("button", name="Sign 17", exact=False).first.click()
     settled(page)
-    page.locator(".cp").get_by_role("radio", name="Type it").click()
     page.locator(".cp-type").fill("鳧")
     page.locator(".cp-type").press("Enter")
     page.wait_for_selector(".cp-cand [lang=ja]:text('鳧')")

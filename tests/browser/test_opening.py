@@ -76,7 +76,6 @@ def test_a_long_cell_does_not_keep_the_photograph_away(show):
     """Tiles come while another cell runs (the asking goes through a subshell), or at the latest when it has ended."""
     page = show(1)
     painted(page)
-    page.locator(".pb-view").scroll_into_view_if_needed()
     page.evaluate("""() => { const k = window.jupyterapp.shell.currentWidget.sessionContext.session.kernel;
         k.requestExecute({code: 'import time; time.sleep(3)', silent: true, store_history: false}); }""")
     page.get_by_role("button", name="Full size").click()
@@ -88,7 +87,7 @@ def test_a_long_cell_does_not_keep_the_photograph_away(show):
 def test_a_busy_kernel_is_told_and_then_caught_up_with(show):
     page = show(1)
     painted(page)
-    labs.evaluate(page, "setattr(page.panels[0], 'do_undo', lambda: __import__('time').sleep(4))")
+    labs.evaluate(page, "setattr(page.panel('board'), 'do_undo', lambda: __import__('time').sleep(4))")
     page.locator(".pb-view").focus()
     page.keyboard.press("Control+z")
     page.wait_for_selector(".ra-wait:text('Busy with earlier work')")

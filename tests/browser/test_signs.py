@@ -7,7 +7,7 @@ import pytest
 from readaid.piece.open_piece import OpenPiece
 from readaid.widgets.letter_rows import alike_rows
 from tests.browser import lab as labs
-from tests.browser.hands import painted, settled
+from tests.browser.hands import more, painted, settled
 
 pytestmark = pytest.mark.browser
 
@@ -15,7 +15,9 @@ BENCH, SMALL = {"width": 1280, "height": 800}, {"width": 1024, "height": 720}
 
 
 def way(page, name: str) -> None:
-    """Choose one of the ways to find a letter."""
+    """Choose one of the ways to find a letter; typing is always there."""
+    if name == "Type it":
+        return
     page.locator(".cp").get_by_role("radio", name=name, exact=True).click()
 
 
@@ -52,7 +54,6 @@ def test_every_proposal_bears_a_picture_and_is_entered_by_keys(show, place):
     assert all(width == 48 and alt for width, alt in pictures)
     assert page.locator(".cp-none").inner_text().startswith("None of these")
     assert page.locator(".cp-sounds button").count() >= 1
-    page.locator(".cp-finder").scroll_into_view_if_needed()
     labs.keep_picture(page, "shape")
     page.locator(".cp-card").nth(0).focus()
     page.keyboard.press("ArrowRight")
@@ -73,11 +74,10 @@ def test_the_crop_may_come_from_another_photograph(show, place):
     page.wait_for_function("(was) => document.querySelector('.cp-crop img').src !== was", arg=before)
     page.locator(".cp").get_by_label("Seen through").select_option(label="Fine cut")
     settled(page)
-    page.wait_for_function("document.querySelector('.cp-looked')")
+    page.wait_for_function("!document.querySelector('.cp-looked').hidden")
     way(page, "By shape")
     page.wait_for_selector(".cp-finder :text('Compared: verse_top, view fine cut.')")
     proposals(page)
-    page.locator(".cp").scroll_into_view_if_needed()
     labs.keep_picture(page, "crop_elsewhere")
     card = page.locator(".cp-card[aria-pressed=false]").first
     sign = card.locator(".cp-big").inner_text()
@@ -94,16 +94,17 @@ def test_the_crop_follows_the_board_when_asked(show, place):
     laid_over(place)
     page = show(2)
     painted(page)
-    assert page.get_by_role("button", name="As on the board").count() == 0
-    page.locator(".pb").get_by_label("Photograph", exact=True).select_option(label="verse_top")
+    assert page.get_by_role("button", name="As on the mat").count() == 0
+    chosen = page.locator(".sh").get_attribute("data-chosen")
+    page.get_by_role("radio", name="verse_top").click()
     page.wait_for_function("document.querySelector('.pb').dataset.zones === '17'")
     settled(page)
-    page.locator(".rp-sign").first.click()  # chosen again: another photograph on the board lets go of the sign
-    page.get_by_role("button", name="As on the board").click()
-    page.wait_for_selector(".cp-looked")
+    assert page.locator(".sh").get_attribute("data-chosen") == chosen, "another lamp does not let go of the sign"
+    page.get_by_role("button", name="As on the mat").click()
+    page.wait_for_function("!document.querySelector('.cp-looked').hidden")
     shown = page.get_by_label("Crop taken from").evaluate("(s) => s.selectedOptions[0].text")
     assert shown == "verse_top"
-    assert page.get_by_role("button", name="As on the board").count() == 0
+    assert page.get_by_role("button", name="As on the mat").count() == 0
 
 
 def stroke(page, *points: tuple[float, float]) -> None:
@@ -126,8 +127,9 @@ def test_tracing_from_the_mouse_to_the_report(show, place):
     page.set_viewport_size(BENCH)
     painted(page)
     tools = page.locator(".np")
+    page.get_by_role("button", name="Trace", exact=True).click()
+    page.locator(".np-sheet").wait_for()
     assert tools.get_by_role("button", name="Keep the tracing").is_disabled(), "an empty sheet has nothing to keep"
-    page.locator(".np-sheet").scroll_into_view_if_needed()
     page.wait_for_timeout(300)
     stroke(page, (0.2, 0.3), (0.22, 0.5), (0.19, 0.75))
     stroke(page, (0.5, 0.2), (0.75, 0.2), (0.6, 0.55), (0.8, 0.75))
@@ -147,9 +149,10 @@ def test_tracing_from_the_mouse_to_the_report(show, place):
     strokes(page, 2)
     labs.keep_picture(page, "tracing")
     # what is not kept waits for the reader to come back
-    page.get_by_role("button", name="Next sign").click()
+    page.locator(".np-sheet").focus()
+    page.keyboard.press("PageDown")
     strokes(page, 0)
-    page.get_by_role("button", name="Earlier sign").click()
+    page.keyboard.press("PageUp")
     strokes(page, 2)
     tools.get_by_role("button", name="Keep the tracing").click()
     page.wait_for_function("/is in the register/.test(document.querySelector('.np').textContent)")
@@ -160,6 +163,7 @@ def test_tracing_from_the_mouse_to_the_report(show, place):
         photo = next(p for p in piece.contents.photos if p.id == zone.photo)
         wide = zone.box[2] * photo.scale.mm_per_pixel
         assert all(-0.2 * wide < x < 1.2 * wide for line in kept.strokes for x, _ in line), "millimetres of the zone"
+    page.get_by_role("button", name="Back to the sign").click()
     way(page, "By shape")
     proposals(page)
     page.get_by_role("radio", name="The tracing").click()
@@ -176,17 +180,20 @@ def test_tracing_from_the_mouse_to_the_report(show, place):
 def test_a_tracing_of_one_dot_and_an_empty_one(show, place):
     page = show(2)
     painted(page)
-    page.locator(".np-sheet").scroll_into_view_if_needed()
+    page.get_by_role("button", name="Trace", exact=True).click()
+    page.locator(".np-sheet").wait_for()
     page.wait_for_timeout(300)
     tools = page.locator(".np")
     stroke(page, (0.5, 0.5))
     tools.get_by_role("button", name="Keep the tracing").click()
     page.wait_for_function("/is in the register/.test(document.querySelector('.np').textContent)")
+    page.get_by_role("button", name="Back to the sign").click()
     way(page, "By shape")
     proposals(page)
     page.get_by_role("radio", name="The tracing").click()
     page.wait_for_selector(".cp-finder :text('Compared: the tracing.')")
     assert len(proposals(page)) == 12
+    page.get_by_role("button", name="Trace", exact=True).click()
     tools.get_by_role("button", name="Clear").click()
     tools.get_by_role("button", name="Take the tracing away").click()
     page.wait_for_function("/Trace what you see/.test(document.querySelector('.np').textContent)")
@@ -213,7 +220,6 @@ def test_own_crops_are_told_in_the_row_and_taken_back(show, place):
     page.wait_for_selector(".cp-card .cp-own:text('your example')")
     assert proposals(page)[0] == "鷺"
     assert page.locator(".cp-card").first.locator("img").first.get_attribute("alt") == "鷺, your own example"
-    page.locator(".cp-finder").scroll_into_view_if_needed()
     labs.keep_picture(page, "own_crop")
     page.get_by_role("button", name="Take back your example of 鷺, sign 1").click()
     page.wait_for_function("!document.querySelector('.cp-own') && !document.querySelector('.cp-ownrow')")
@@ -266,7 +272,7 @@ def test_a_conversion_goes_on_while_something_is_found(show, place):
     for text in ("ｎ", "の"):
         input_method.send("Input.imeSetComposition", {"text": text, "selectionStart": 1, "selectionEnd": 1})
         page.wait_for_timeout(60)
-    labs.evaluate(page, "page.panels[2].do_alike('は')")  # a result arrives meanwhile
+    labs.evaluate(page, "page.panel('sign').do_alike('は')")  # a result arrives meanwhile
     page.wait_for_selector(".cp-card .cp-big:text-is('ほ')")
     assert field.input_value() == "の"
     input_method.send("Input.insertText", {"text": "野"})
@@ -287,7 +293,7 @@ def test_a_question_mark_marks_the_sign_as_unread(show, place, mark):
 def test_long_own_words_do_not_hold_the_page(show, place):
     page = show(2)
     page.wait_for_function("Number(document.querySelector('.rp').dataset.turn) > 0")
-    page.get_by_text("Write your own reading").click()
+    more(page)
     own = page.get_by_label("Your own reading", exact=False)
     own.fill("すすはらひ" * 600)
     own.blur()
@@ -301,6 +307,8 @@ def test_long_own_words_do_not_hold_the_page(show, place):
 def test_shares_are_explained(show, place):
     page = show(2)
     page.set_viewport_size(BENCH)
+    page.wait_for_function("Number(document.querySelector('.rp').dataset.turn) > 0")
+    more(page)
     page.wait_for_selector(".rp-spread")
     summary = page.locator(".rp-spread summary")
     assert "as the second" in summary.inner_text()
@@ -321,3 +329,11 @@ def test_nothing_runs_over_the_side(show, number, size):
         "() => [...document.querySelectorAll('.ra')].filter((r) => r.scrollWidth > r.clientWidth + 2)"
         ".map((r) => [r.className, r.scrollWidth, r.clientWidth])")
     assert over == []
+    bench = page.locator(".ra-bench").bounding_box()
+    assert (bench["width"], bench["height"]) == (size["width"], size["height"]), "the bench fills the window"
+    for area in [".hd", ".pb-mat", ".rp", *([".sh", ".cp"] if number == 2 else [".rb-wide"] if number > 2 else [])]:
+        box = page.locator(area).first.bounding_box()
+        assert box["x"] >= 0
+        assert box["y"] >= 0
+        assert box["x"] + box["width"] <= size["width"] + 1, area
+        assert box["y"] + box["height"] <= size["height"] + 1, area

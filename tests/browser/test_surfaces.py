@@ -7,25 +7,18 @@ import pytest
 from readaid.core.photo import Evidence
 from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
-from tests.browser.hands import painted, point, settled
+from tests.browser.hands import lay, painted, point, settled, shown
 
 pytestmark = pytest.mark.browser
-
-
-def shown(page, title):
-    """The title of the photograph that the board's list shows."""
-    return page.wait_for_function(
-        "(t) => { const s = document.querySelector('[data-key=photo]'); return s?.selectedOptions[0]?.text === t; }",
-        arg=title,
-    )
 
 
 def test_zones_appear_on_a_photograph_laid_over(show, place):
     page = show(1)
     painted(page)
     board = page.locator(".pb").first
-    board.get_by_label("Photograph", exact=True).select_option(label="verse_top")
+    lay(page, "verse_top")
     page.wait_for_function("document.querySelector('.pb').dataset.zones === '0'")
+    page.locator("[data-key=fold-about]").click()
     board.get_by_label("Laid over").select_option(label="verse_left")
     page.wait_for_function("document.querySelector('.pb').dataset.zones === '17'")
     assert page.locator(".pb-zone").first.get_attribute("aria-label").endswith("drawn on verse_left")
@@ -55,9 +48,7 @@ def test_relief_and_squaring_up(show, place):
         page.keyboard.press("ArrowLeft")
     settled(page)
     labs.keep_picture(page, "lamp")
-    page.get_by_label("Photograph", exact=True).first.select_option(label="verse_left")
-    settled(page)
-    page.locator(".pb-view").scroll_into_view_if_needed()
+    lay(page, "verse_left")
     page.get_by_role("button", name="Square up").click()
     page.wait_for_timeout(200)
     for x, y in ((300, 250), (1700, 240), (1710, 1150), (310, 1160)):

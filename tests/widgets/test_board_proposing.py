@@ -90,7 +90,7 @@ def test_signs_on_a_photograph_laid_over_are_not_doubled(two, monkeypatch):
     assert "1 zone in 1 column proposed" in said(sent)
     assert "3 more lie on zones that are there already: nothing was doubled" in said(sent)
     assert [z["label"] for z in b.state["zones"]] == ["1", "2", "3", "4"]
-    assert len(b.state["columns"]) == 1  # the new sign stands below the others, in their column
+    assert len(b.desk.columns()) == 1  # the new sign stands below the others, in their column
     assert b.state["question"] is None
 
 
@@ -125,7 +125,7 @@ def test_laid_over_first_and_then_proposed(two, monkeypatch):
     assert len(b.desk.contents.zones) == 4
     assert b.desk.find(type(other), other.id).reference == first.id
     assert b.state["question"] is None
-    assert b.state["undo"] == "zones proposed"
+    assert b.desk.undo_words == "zones proposed"
 
 
 def test_a_photograph_that_cannot_be_laid_over_draws_nothing(two, monkeypatch):
@@ -186,7 +186,7 @@ def test_corrections_are_offered_and_taken_one_by_one(two, monkeypatch):
     ask(b, "correct", which=1)
     assert [(z["label"], z["y"], z["h"]) for z in b.state["zones"]] == [("1", 300, 150), ("2", 500, 74),
                                                                         ("3", 576, 74), ("4", 700, 150)]
-    assert b.state["undo"] == "zone split"
+    assert b.desk.undo_words == "zone split"
     ask(b, "undo")
     assert [z["id"] for z in b.state["zones"]] == ids
     assert [r["words"] for r in b.state["corrections"]] == ["Zone 1: another outline"]
@@ -315,7 +315,7 @@ def test_a_ruler_is_offered_and_taken_only_when_the_reader_says_so(empty):
     scale = empty.contents.photos[0].scale
     assert 1 / scale.mm_per_pixel == pytest.approx(26, rel=0.003)
     assert b.state["ruler"] is None
-    assert b.state["undo"] == "scale set"
+    assert b.desk.undo_words == "scale set"
     ask(b, "find_ruler")
     assert [u[0] for u in b.state["ruler"]["uses"]] == ["check", "scale", "bu"]
     assert "comes out the same" in b.state["ruler"]["words"]

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import json
+import re
 import shutil
 
 import numpy as np
@@ -10,10 +12,12 @@ import pytest
 from PIL import Image
 
 from readaid.core.photo import Evidence, Scale, rectangle
+from readaid.piece.lamps import words as lamp_words
 from readaid.piece.open_piece import OpenPiece
 from readaid.widgets.desk import Desk
-from readaid.widgets.photo_board import PhotoBoard, board_text
-from readaid.widgets.photo_facts import lamp_words
+from readaid.widgets.modules import module_text
+from readaid.widgets.photo_board import PhotoBoard
+from readaid.widgets.sheet_panel import SheetPanel
 from tests.widgets.made import ask, errors
 
 
@@ -64,16 +68,16 @@ def test_a_view_used_before_comes_back_with_its_sliders_in_another_kernel(folder
         first = board(mine)
         ask(first, "view", name="local contrast")
         ask(first, "slide", name="gain", value=77.0)
-        second = PhotoBoard(Desk(theirs), editing=False)
+        second = PhotoBoard(Desk(theirs))
         told = {v["name"]: v["label"] for v in second.state["views"]}
         assert told["local contrast"] == "Local contrast · used"
         assert told["stain off"] == "Stain off"
         ask(second, "view", name="local contrast")
-        assert second.looking.options(theirs.contents.photos[0])["values"]["gain"] == 77.0
+        assert second.showing.looking.options(theirs.contents.photos[0])["values"]["gain"] == 77.0
 
 
 def test_a_view_chosen_on_the_page_of_the_signs_is_recorded_too(piece):
-    b = PhotoBoard(Desk(piece), editing=False)
+    b = PhotoBoard(Desk(piece))
     ask(b, "view", name="stain off")
     assert "stain off" in [v.view for v in piece.contents.views]
 
@@ -83,7 +87,11 @@ def test_the_overview_through_a_view_is_sent_again_when_asked(empty):
     ask(b, "view", name="dark and light swapped")
     sent = ask(b, "overview", layer=b.layer)
     assert any(m.get("type") == "overview" for m, _ in sent)
-    assert not any(m.get("type") == "overview" for m, _ in ask(b, "overview", layer=b.layer - 1))
+    first = b.layer
+    ask(b, "view", name="fine cut")
+    assert not any(m.get("type") == "overview" for m, _ in ask(b, "overview", layer=first)), "a look left behind"
+    ask(b, "view", name="dark and light swapped")
+    assert b.layer == first, "a look that was there before keeps its number"
 
 
 def test_every_view_has_a_plain_name_and_says_what_it_is_for(empty):
@@ -149,8 +157,9 @@ def test_columns_on_a_mirrored_picture_count_from_the_right_of_the_screen(empty)
     for x in (300, 900):
         ask(b, "add_zone", box=[x, 300, 100, 100])
     assert {z["x"]: z["label"] for z in b.state["zones"]} == {900: "1", 300: "2"}
-    ask(b, "order", character=b.state["columns"][0]["characters"][0]["id"], step="left")
-    ask(b, "order", character=b.state["columns"][0]["characters"][0]["id"], step="by_position")
+    sheet = SheetPanel(b.desk)
+    ask(sheet, "order", character=b.desk.columns()[0][0].id, step="left")
+    ask(sheet, "order", character=b.desk.columns()[0][0].id, step="by_position")
     assert {z["x"]: z["label"] for z in b.state["zones"]} == {900: "1", 300: "2"}
 
 
@@ -275,11 +284,15 @@ def test_a_disk_that_fails_is_a_sentence_and_no_fault(empty, monkeypatch):
     assert not b.fault
 
 
-def test_the_module_of_the_cards_is_handed_over_with_the_board():
-    text = board_text()
-    assert '"./kit.js"' not in text
-    assert '"./photo_board_side.js"' not in text
-    assert text.count('from "data:text/javascript;charset=utf-8;base64,') == 2
+def test_every_module_is_handed_over_with_the_board():
+    text = module_text("photo_board.js")
+    parts = json.loads(text[len("const parts = ") : text.index(";\nconst addresses")])
+    assert {"photo_board.js", "kit.js", "mat_view.js", "mat_cards.js", "geometry.js"} <= set(parts)
+    for _, module in parts.values():
+        assert set(re.findall(r'from "\./([\w.]+)"', module)) <= set(parts), "what is imported is there, too"
+    marks = {name: mark for name, (mark, _) in parts.items()}
+    other = json.loads(module_text("sheet_panel.js")[len("const parts = ") :].split(";\nconst addresses")[0])
+    assert other["kit.js"][0] == marks["kit.js"], "two panels share one kit"
 
 
 # --- straightening ------------------------------------------------------------------------------------------------

@@ -20,10 +20,10 @@ from readaid.glyphs.candidates import Weighed
 from readaid.glyphs.classes import classes
 from readaid.glyphs.lookalikes import lookalikes
 from readaid.glyphs.references import reference, references
+from readaid.script.typed_signs import romanised, signs
 from readaid.widgets.character_panel import CharacterPanel
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import letters_font
-from readaid.widgets.typed_signs import romanised, signs
 from tests.widgets.made import ask, errors
 
 

@@ -12,11 +12,13 @@ import readaid.reading.verse as verses
 from readaid.core.character import Inscription
 from readaid.core.confidence import Status
 from readaid.core.reading import Reading, Restored, Verse, Word
+from readaid.piece.claims import shape_note, to_keep
 from readaid.widgets.character_panel import CharacterPanel
 from readaid.widgets.desk import Desk
 from readaid.widgets.reading_panel import ReadingPanel
 from readaid.widgets.reading_rows import reading_row, spread_words, times
-from readaid.widgets.shape_signs import shape_lines, shape_note, to_keep, written_parts
+from readaid.widgets.shape_signs import shape_lines, written_parts
+from readaid.widgets.sheet_panel import SheetPanel
 from readaid.widgets.verse_lines import line_rows, percent, verse_rows, wanted
 from tests.widgets.made import ask, errors
 
@@ -55,7 +57,9 @@ def test_a_candidate_changes_the_reading(desk):
     last = p.state["readings"][0]["lines"][-1]
     assert (last["morae"], last["surplus"]) == (6, 1)
     assert p.readings[0].kana.endswith("けり")
-    assert [p[0].strip() for p in signs.state["now"]][-1] == "6", "the panel of the sign shows the best reading, too"
+    sheet = SheetPanel(desk)
+    assert desk.best is p.readings[0]
+    assert [s["text"] for column in sheet.state["columns"] for s in column["signs"]][-1] == "鳧", "and on the sheet"
 
 
 def test_choosing_another_sign_does_not_search_again(desk):
@@ -202,14 +206,22 @@ def test_a_known_verse_is_found_only_when_asked(desk):
 def test_what_is_mostly_supplied_is_no_best_reading(desk):
     """Where more than half of the signs are unread, the best chain is the language's and not the piece's."""
     signs, p = CharacterPanel(desk), ReadingPanel(desk)
-    assert not any(supplied for _, supplied in signs.state["now"])
+    assert not p.state["readings"][0]["machine"]
     half = desk.ordered()[:9]
     for k in half:
         desk.choose(character=k.id)
         for c in k.candidates:
             ask(signs, "untag", candidate=c.character)
     assert len(p.readings[0].restored) == len(half)
-    assert desk.now == signs.state["now"] == []
+    best = p.state["readings"][0]
+    assert best["machine"]
+    assert best["others"] == len(half)
+    kept = len(desk.contents.attempts)
+    unseen = ask(p, "keep", index=0, turn=p.turn, confidence=0.5, evidence="", status="open")
+    assert "nobody has judged them" in errors(unseen)[0], "it is not kept as the reader's unseen"
+    assert len(desk.contents.attempts) == kept
+    ask(p, "keep", index=0, turn=p.turn, confidence=0.2, evidence="", status="open", seen=True)
+    assert len(desk.contents.attempts) == kept + 1
 
 
 def test_with_nothing_said_the_reader_is_asked_to_begin(desk, piece):
@@ -315,7 +327,9 @@ def test_shape_speaks_for_unread_signs_only_when_asked(unread, piece, monkeypatc
     assert all(s["options"] == [] and not any(x["mine"] for x in s["shares"]) for s in signs if s["shape"])
     marked = "".join(x["text"] for row in p.state["readings"][0]["lines"] for x in row["parts"] if x.get("shape"))
     assert len(marked) >= len(found)
-    assert sum(len(text) for text, doubtful in desk.now if doubtful) >= len(found), "nor elsewhere on the page"
+    sheet = [s for column in SheetPanel(desk).state["columns"] for s in column["signs"]]
+    assert [s["n"] - 1 for s in sheet if s["machine"] and s["n"] - 1 in places] == found, "nor elsewhere on the bench"
+    assert all(not s["text"] for s in sheet if s["machine"])
     assert piece.register.version == version, "nothing is saved"
     assert all(not desk.ordered()[at].candidates for at in places)
     ask(p, "shape", on=False)

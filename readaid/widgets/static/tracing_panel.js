@@ -13,13 +13,14 @@ function render(given) {
   const looks = h("div", { class: "ra-group np-looks" });
   const img = h("img", { alt: "The chosen sign, to be traced", class: "np-crop", draggable: "false" });
   const svg = s("svg", { class: "np-lines", "aria-hidden": "true" });
-  const sheet = h("div", { class: "np-sheet", tabindex: "0", role: "application", "aria-roledescription": "tracing sheet", "aria-label": "Tracing sheet: draw with pointer or pen; Backspace takes the last stroke away, left and right arrow choose a stroke, Delete rubs it out, Control Z undoes" }, img, svg);
+  const sheet = h("div", { class: "np-sheet", tabindex: "0", "data-own-undo": "1", role: "application", "aria-roledescription": "tracing sheet", "aria-label": "Tracing sheet: draw with pointer or pen; Backspace takes the last stroke away, left and right arrow choose a stroke, Delete rubs it out, Control Z undoes" }, img, svg);
   const words = h("p", { class: "ra-hint" });
   body.append(bar, looks, sheet, words);
   /** One step that can be taken back. @param {[number,number][][]} now */
   const step = (now) => { before.push(strokes); after = []; strokes = now; mine = true; chosen = -1; draw(); paintBar(); };
   const undo = () => { const was = before.pop(); if (!was) return; after.push(strokes); strokes = was; mine = true; chosen = -1; draw(); paintBar(); say(`Undone; ${count()}.`, "quiet"); };
   const redo = () => { const was = after.pop(); if (!was) return; before.push(strokes); strokes = was; mine = true; chosen = -1; draw(); paintBar(); say(`Done again; ${count()}.`, "quiet"); };
+  const back = () => { root.closest(".ra-bench")?.classList.remove("ra-traced"); };
   const count = () => `${strokes.length} stroke${strokes.length === 1 ? "" : "s"}`;
   const without = (/** @type {number} */ i) => step(strokes.filter((_, n) => n !== i));
 
@@ -42,7 +43,8 @@ function render(given) {
     else if (mod && e.key.toLowerCase() === "y") { e.preventDefault(); redo(); }
     else if ((e.key === "Backspace" || e.key === "Delete") && strokes.length && !st.locked) { e.preventDefault(); without(chosen >= 0 ? chosen : strokes.length - 1); }
     else if (way && strokes.length) { e.preventDefault(); chosen = ((chosen < 0 ? (way > 0 ? -1 : 0) : chosen) + way + strokes.length) % strokes.length; draw(); say(`Stroke ${chosen + 1} of ${strokes.length}.`, "quiet"); }
-    else if (e.key === "Escape") { chosen = -1; running = null; draw(); }
+    else if (e.key === "PageDown" || e.key === "PageUp") { e.preventDefault(); ask("step", { by: e.key === "PageDown" ? 1 : -1 }); }
+    else if (e.key === "Escape") { if (chosen < 0 && !running) back(); chosen = -1; running = null; draw(); }
   });
 
   function draw() {
@@ -60,7 +62,7 @@ function render(given) {
       button("Strokes alone", () => { bare = !bare; draw(); paintBar(); }, { "aria-pressed": String(bare), disabled: !st.zone, "data-key": "bare" }), h("span", { class: "ra-gap" }), h("span", { class: "ra-hint", text: st.zone ? count() : "" }),
       button(taking ? "Take the tracing away" : "Keep the tracing", () => ask("keep", { strokes, mine }).then(() => { mine = false; }), { class: taking ? "ra-button ra-danger" : "ra-button ra-main", disabled: !(strokes.length || taking) || st.locked, "data-key": "keep" }));
     const k = st.look;
-    refill(looks, k ? [k.photos.length > 1 ? choice("Traced over", k.photos, k.photo, (v) => ask("look", { photo: v }), { "data-key": "np-photo" }) : null, choice("Seen through", k.views, k.view, (v) => ask("look", { view: v }), { "data-key": "np-view" })] : []);
+    refill(looks, button("◂ Back to the sign", back, { class: "ra-button ra-small", "data-key": "trace-back", title: "Back to the sign (Escape)" }), k ? [k.photos.length > 1 ? choice("Traced over", k.photos, k.photo, (v) => ask("look", { photo: v }), { "data-key": "np-photo" }) : null, choice("Seen through", k.views, k.view, (v) => ask("look", { view: v }), { "data-key": "np-view" })] : []);
     words.textContent = st.words ?? "";
   }
   show((now) => {

@@ -7,6 +7,8 @@ sound ("ka", "kya" gives the full-size letters き and や, as they stand in old
 from __future__ import annotations
 
 from readaid.core.errors import OptionError
+from readaid.script.kana import UNREAD_SIGNS
+from readaid.script.kana import signs as split
 
 _VOWELS = "aiueo"
 _ROWS = {
@@ -60,8 +62,6 @@ def unread(text: str) -> bool:
     >>> unread(" ？ "), unread("の?"), unread("")
     (True, False, False)
     """
-    from readaid.script.kana import UNREAD_SIGNS
-
     plain = "".join(text.split())
     return bool(plain) and set(plain) <= UNREAD_SIGNS
 
@@ -72,9 +72,6 @@ def signs(text: str) -> list[str]:
     >>> signs("のめ の"), signs("ka")
     (['の', 'め'], ['か'])
     """
-    from readaid.script.kana import UNREAD_SIGNS
-    from readaid.script.kana import signs as split
-
     if not unread(text) and UNREAD_SIGNS & set(text):
         raise OptionError(
             "'?' stands for an unread sign", text, "type it alone to mark the sign as unread, or type the letters alone"

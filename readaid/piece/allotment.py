@@ -1,0 +1,80 @@
+"""To which body of writing signs belong: parted from a verse as a signature, a seal, another inscription, or as none.
+
+Conventions: what was entered for a sign goes with it. A *monogram* is a described sign outside any text: its zone
+becomes a specimen and leaves the columns. Each call is one gesture.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from readaid.core.character import Character, Inscription, Text
+from readaid.core.contents import Record
+from readaid.core.errors import OptionError, unknown_option
+from readaid.core.specimen import Specimen
+
+if TYPE_CHECKING:
+    from readaid.piece.open_piece import OpenPiece
+
+#: What zones can be said to be, and the words for it.
+KINDS = {"signature": "signature", "monogram": "monogram", "seal": "seal", "other": "another inscription",
+         "nothing": "not writing"}
+
+
+def allot(piece: OpenPiece, zones: Sequence[str], what: str) -> Inscription | None:
+    """Say what some zones are; returns the inscription they now belong to, None for a monogram or no writing.
+
+    Signs go into the signature (or seal) that stands on their photograph already, else into a new one; "other" always
+    begins a new one. Raises OptionError for zones that are not there and for an unknown ``what``.
+    """
+    if what not in KINDS:
+        raise unknown_option("kind of mark", what, KINDS)
+    return piece.once(lambda: _allot(piece, zones, what))
+
+
+def _allot(piece: OpenPiece, zones: Sequence[str], what: str) -> Inscription | None:
+    contents = piece.contents
+    chosen = [z for z in contents.zones if z.id in set(zones)]
+    if not chosen:
+        raise OptionError("No zone is chosen", cure="choose zones on the photograph first")
+    ids = {z.id for z in chosen}
+    signs = {k.id: k for k in contents.characters if set(k.zones) & ids}
+    ordered = [[c for c in column if c in signs] for i in contents.inscriptions for column in i.columns]
+    moving = [column for column in ordered if column]
+    if what == "nothing":
+        gone = ids | {k for k, sign in signs.items() if set(sign.zones) <= ids}
+        parted = [dataclasses.replace(k, zones=tuple(z for z in k.zones if z not in ids)) for k in signs.values()
+                  if not set(k.zones) <= ids]
+        piece.save(*parted, *_without(contents.inscriptions, gone), reason="said not to be writing",
+                   withdraw=sorted(gone))
+        return None
+    if what == "monogram":
+        specimens = [Specimen(zone=z.id, photo=z.photo) for z in chosen
+                     if not any(s.zone == z.id for s in contents.specimens)]
+        piece.save(*specimens, *_without(contents.inscriptions, set(signs)), reason="said to be a monogram",
+                   withdraw=sorted(signs))
+        return None
+    kind = {"signature": Text.SIGNATURE, "seal": Text.SEAL}.get(what, Text.UNKNOWN)
+    home = chosen[0].photo
+    target = next((i for i in contents.inscriptions if i.kind is kind and i.photo == home
+                   and not set(i.characters) <= set(signs)), None) if what != "other" else None
+    target = target or Inscription(kind=kind, photo=home)
+    bare = [Character(zones=(z.id,)) for z in chosen if not any(z.id in k.zones for k in contents.characters)]
+    columns = [*moving, *([[k.id for k in bare]] if bare else [])]
+    kept = tuple(tuple(c for c in column if c not in signs) for column in target.columns)
+    made = dataclasses.replace(target, columns=tuple(c for c in (*kept, *map(tuple, columns)) if c))
+    others = [i for i in contents.inscriptions if i.id != target.id]
+    piece.save(*bare, *_without(others, set(signs)), made, reason=f"said to be {KINDS[what]}")
+    return made
+
+
+def _without(inscriptions: Iterable[Inscription], gone: set[str]) -> list[Record]:
+    """The inscriptions that hold some of the characters, without them."""
+    changed: list[Record] = []
+    for i in inscriptions:
+        if gone & set(i.characters):
+            columns = (tuple(c for c in column if c not in gone) for column in i.columns)
+            changed.append(dataclasses.replace(i, columns=tuple(c for c in columns if c)))
+    return changed

@@ -1,0 +1,61 @@
+"""The browser's modules of a panel as one text, so that no server has to hand out files.
+
+Conventions: a notebook loads the text of a module and not its address, so a relative import cannot work. The text made
+here holds every module that the entry imports and gives each an address of its own the first time it is asked for; two
+panels that hold the same text of a module share it.
+"""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+import json
+import re
+from pathlib import Path
+
+STATIC = Path(__file__).resolve().parent / "static"
+_IMPORT = re.compile(r'from "\./([\w.]+)"')
+
+#: Gives each module an address; ``readaidModules`` outlives the panel, so that the next one finds it there.
+_LOADER = """
+const addresses = (globalThis.readaidModules ??= {});
+const address = (name) => {
+  const [mark, text] = parts[name];
+  return addresses[mark] ??= URL.createObjectURL(new Blob(
+    [text.replace(/from "\\.\\/([\\w.]+)"/g, (_, other) => `from "${address(other)}"`)], { type: "text/javascript" }));
+};
+const entry = await import(address(%s));
+export default entry.default;
+"""
+
+
+@functools.cache
+def names(entry: str) -> tuple[str, ...]:
+    """The entry and all modules it imports, directly or not, each once.
+
+    >>> names("report_panel.js")
+    ('report_panel.js', 'kit.js')
+    """
+    found = [entry]
+    for name in found:
+        found += [n for n in _IMPORT.findall((STATIC / name).read_text(encoding="utf-8")) if n not in found]
+    return tuple(dict.fromkeys(found))
+
+
+@functools.cache
+def module_text(entry: str) -> str:
+    """The text that a panel hands to the browser as its module."""
+    def text(name: str) -> str:
+        return (STATIC / name).read_text(encoding="utf-8")
+
+    def mark(name: str) -> str:  # of the module and of all it imports: a changed one must not meet an old one
+        return hashlib.sha256("".join(text(n) for n in names(name)).encode()).hexdigest()[:12]
+
+    parts = {n: [f"{n} {mark(n)}", text(n)] for n in names(entry)}
+    return f"const parts = {json.dumps(parts)};{_LOADER % json.dumps(entry)}"
+
+
+@functools.cache
+def style_text(*sheets: str) -> str:
+    """The shared style sheet followed by the panel's own."""
+    return "\n".join((STATIC / n).read_text(encoding="utf-8") for n in ("kit.css", *sheets))
