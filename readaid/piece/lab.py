@@ -10,6 +10,7 @@ for its token.
 
 from __future__ import annotations
 
+import base64
 import json
 import os
 import shutil
@@ -28,7 +29,9 @@ NOTEBOOKS = "notebooks"
 #: JupyterLab serves an extension from a folder of the extension's own name.
 EXTENSION = "readaid-page"
 SETTINGS: dict[str, dict[str, object]] = {
-    "@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False},
+    "@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False,
+                                                    "doNotDisturbMode": True},
+    "@jupyterlab/docmanager-extension:plugin": {"autosave": False},  # the register holds everything
 }
 
 
@@ -68,20 +71,37 @@ def command(place: Path, notebook: Path, browser: bool, port: int | None) -> lis
     return args
 
 
-def lend(place: Path) -> dict[str, str]:
-    """Lay the page extension and our settings into ``place``; returns the variables that show them to a server."""
+def still(piece: OpenPiece) -> str:
+    """A small picture of the piece as a data address, shown until its kernel is there; "" where there is none."""
+    for photo in piece.contents.photos[:1]:
+        try:
+            held = piece.pyramid(photo).overview
+        except (ReadaidError, OSError):  # its file has gone: the bench will say so
+            return ""
+        return f"data:image/jpeg;base64,{base64.b64encode(held).decode('ascii')}"
+    return ""
+
+
+def lend(place: Path, picture: str = "") -> dict[str, str]:
+    """Lay the page extension and our settings into ``place``; returns the variables that show them to a server.
+
+    The settings say that the bench is alone in the window (the notebook's own bars and questions are not shown), and
+    hold the ``picture`` that stands there first.
+    """
     shutil.copytree(Path(__file__).resolve().parents[1] / "widgets" / "labextension",
                     place / "labextensions" / EXTENSION)
     (place / "labconfig").mkdir()
     (place / "labconfig" / "default_setting_overrides.json").write_text(json.dumps(SETTINGS), encoding="utf-8")
+    (place / "labconfig" / "page_config.json").write_text(
+        json.dumps({"readaidDesk": True, "readaidStill": picture}), encoding="utf-8")
     return {name: os.pathsep.join([str(place), *_absolute(os.environ.get(name, ""))])
             for name in ("JUPYTER_PATH", "JUPYTER_CONFIG_PATH")}
 
 
-def surroundings(place: Path, folder: Path) -> dict[str, str]:
+def surroundings(place: Path, folder: Path, picture: str = "") -> dict[str, str]:
     """The variables of server and kernels: the piece, what is lent, and a safe import path (``-P`` for all of them)."""
     kept = {**os.environ, "PYTHONPATH": os.pathsep.join(_absolute(os.environ.get("PYTHONPATH", "")))}
-    return {**kept, **lend(place), "READAID_PIECE": str(folder), "PYTHONSAFEPATH": "1"}
+    return {**kept, **lend(place, picture), "READAID_PIECE": str(folder), "PYTHONSAFEPATH": "1"}
 
 
 def _absolute(paths: str) -> list[str]:
@@ -95,12 +115,13 @@ def start(folder: Path, browser: bool = True, port: int | None = None) -> int:
     with OpenPiece(folder) as piece:
         for notice in piece.notices:
             print(notice, file=sys.stderr)
+        picture = still(piece)
     if any((folder / NOTEBOOKS).glob("*.ipynb")):
         print(f"What lies in {folder / NOTEBOOKS} is not opened: the notebooks come with readaid.", file=sys.stderr)
     with tempfile.TemporaryDirectory(prefix="readaid-") as lent:  # for this user's eyes only
         place = Path(lent).resolve()
         notebooks = lay_out(place)
-        around = surroundings(place, folder)
+        around = surroundings(place, folder, picture)
         subprocess.run([sys.executable, "-P", "-m", "nbformat.sign", *notary(place), *map(str, notebooks)],
                        check=False, cwd=place / NOTEBOOKS, env=around, stdout=subprocess.DEVNULL,
                        stderr=subprocess.DEVNULL)

@@ -10,6 +10,7 @@ Conventions
 from __future__ import annotations
 
 import hashlib
+import functools
 import json
 import re
 from functools import cache
@@ -89,8 +90,9 @@ def structure(kind: str, data: object) -> Record:
                             data=data) from error
 
 
+@functools.lru_cache(maxsize=8192)
 def decode(kind: str, body: str, shown: bool = False) -> Record:
-    """A record from its JSON text.
+    """A record from its JSON text; records never change, so a text read before gives the record made then.
 
     ``shown``: control characters, which no XML and no Word file may hold, become their pictures (U+2400 and on).
 

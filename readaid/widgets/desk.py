@@ -209,7 +209,7 @@ class Desk:
     def changed(self) -> None:
         """The register changed through this page."""
         self.seen = self.piece.version
-        self.settle()
+        self.piece.once(self.settle)
         self.tell("records")
 
     def tell(self, what: str) -> None:
@@ -217,6 +217,9 @@ class Desk:
         if self._waiting is not None:
             self._waiting.add(what)
             return
+        self.piece.once(lambda: self._call(what))  # all panels look at one moment: the register is read once
+
+    def _call(self, what: str) -> None:
         for listener in tuple(self._listeners):
             listener(what)
 

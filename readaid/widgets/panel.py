@@ -41,6 +41,8 @@ def letters_font() -> bytes:
 
 #: Rows of a list shorter than this are sent whole.
 FEW = 12
+#: Entries of a row that one new row changes in all that follow it: these go as one list of values.
+COUNTED = ("label", "order")
 
 
 def difference(before: dict[str, Any], now: dict[str, Any]) -> dict[str, Any]:
@@ -57,10 +59,14 @@ def difference(before: dict[str, Any], now: dict[str, Any]) -> dict[str, Any]:
             continue
         known = {r["id"]: r for r in former or ()}
         order = [r["id"] for r in value]
-        changed = [r for r in value if known.get(r["id"]) != r]
+        counted = [k for k in COUNTED if k in value[0]]
+        changed = [r for r in value if (was := known.get(r["id"])) != r
+                   and (was is None or {**was, **{k: r[k] for k in counted}} != r)]
         if len(set(order)) == len(order) and 2 * len(changed) < len(order):
             del put[name]
-            rows[name] = {"changed": changed, "order": order if order != list(known) else None}
+            told = {k: [r[k] for r in value] for k in counted
+                    if any(known.get(r["id"], r)[k] != r[k] for r in value)}
+            rows[name] = {"changed": changed, "order": order if order != list(known) else None, "counted": told}
     return {"put": put, "gone": [k for k in before if k not in now], "rows": rows}
 
 
@@ -93,6 +99,8 @@ class Panel(anywidget.AnyWidget):
 
     desk: Desk
     state = t.Dict().tag(sync=True)
+    #: Entries of the state that the browser has no use for.
+    untold: tuple[str, ...] = ()
     #: Counts the states told; a browser that missed one asks for the whole again.
     told = t.Int(0).tag(sync=True)
 
@@ -119,6 +127,7 @@ class Panel(anywidget.AnyWidget):
             return False
         if key != "state":
             return bool(super()._should_send_property(key, value))
+        value = {k: v for k, v in value.items() if k not in self.untold}
         before, self._before = self._before, value
         if before is not None:
             self.told += 1
@@ -127,13 +136,13 @@ class Panel(anywidget.AnyWidget):
 
     def get_state(self, *args: Any, **kwargs: Any) -> Any:
         """The whole state for a page that opens; from then on only what changes is sent."""
-        self._before = self.state
+        self._before = {k: v for k, v in self.state.items() if k not in self.untold}
         return super().get_state(*args, **kwargs)
 
     def do_whole(self, told: int) -> None:
         """Send everything to a page that missed something (what is sent before it listens is lost)."""
         if told != self.told:
-            self.send({"type": "state", "n": self.told, "whole": self.state})
+            self.send({"type": "state", "n": self.told, "whole": self._before})
 
     # --- from the hand -------------------------------------------------
     def _asked(self, _widget: Any, content: dict[str, Any], buffers: list[Any]) -> None:

@@ -53,7 +53,7 @@ class PhotoFacts(Part):
                 "title": short(p, p.file),
                 "surface": p.surface,
                 "azimuth": None if stands is None else round(stands[0]),
-                "height": None if stands is None else round(stands[1]),
+                "elevation": None if stands is None else round(stands[1]),
                 "hint": "" if p.light_direction or p.evidence is Evidence.COMPUTED else lamps.side_in(short(p, p.file)),
                 "kind": "" if p.evidence is Evidence.PHOTOGRAPH else p.evidence.value,
                 **lamps.words(p, p.mirrored),

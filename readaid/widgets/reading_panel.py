@@ -55,6 +55,7 @@ _STATUSES = [[s.value, s.value] for s in (Status.OPEN, Status.PREFERRED, Status.
 class ReadingPanel(Panel):
     """Readings of the desk's inscription."""
 
+    untold = ("columns",)
     _esm = module_text("reading_panel.js")
     _css = style_text("reading_panel.css")
 
@@ -114,7 +115,9 @@ class ReadingPanel(Panel):
             "inscription": desk.inscription,
             "inscriptions": [[i.id, inscription_title(i, n)] for n, i in enumerate(c.inscriptions)],
             "chosen": desk.character,
-            "columns": self._columns(),
+            "columns": (columns := self._columns()),
+            "one": next((r for column in columns for r in column if r["id"] == desk.character), None),
+            "signs": signs,
             "own": self.own,
             "known": self.known,
             "values": [[w, v] for w, v in confidence_values().items()],

@@ -68,7 +68,7 @@ class SheetPanel(Panel):
             for k in column:
                 rows.append(self._sign(k, n, best, zones))
                 n += 1
-            carried = Counter(lines[r["n"] - 1] for r in rows if r["n"] - 1 in lines)
+            carried = Counter(lines[at] for at in range(n - len(rows), n) if at in lines)
             columns.append({"id": rows[0]["id"] if rows else "", "signs": rows,
                             "morae": [[line + 1, many] for line, many in sorted(carried.items())]})
         return columns
@@ -79,7 +79,6 @@ class SheetPanel(Panel):
         first = next((zones[z] for z in k.zones if z in zones), None)
         return {
             "id": k.id,
-            "n": at + 1,
             "text": text,
             "machine": taken if not text else "",  # what shape or the language proposes where nothing was entered
             "sound": self.desk.sounds.get(k.id) or (about(text).split(" ")[0].split("、")[0] if text else ""),

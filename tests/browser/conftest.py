@@ -64,10 +64,17 @@ def place(lab: labs.Lab, home: Path, demo_folder: Path, tmp_path: Path) -> Path:
     return folder
 
 
+@pytest.fixture(scope="session")
+def context(browser: Any) -> Iterator[Any]:
+    """One browser context for all tests: what the notebook's own pages are made of is fetched and compiled once."""
+    opened = browser.new_context(viewport={"width": 1400, "height": 1000}, locale="ja-JP")
+    yield opened
+    opened.close()
+
+
 @pytest.fixture
-def page(browser: Any) -> Iterator[Any]:
+def page(context: Any) -> Iterator[Any]:
     """A browser page; page errors and requests that leave this machine fail the test."""
-    context = browser.new_context(viewport={"width": 1400, "height": 1000}, locale="ja-JP")
     shown = context.new_page()
     shown.set_default_timeout(30_000)
     faults: list[str] = []
@@ -83,7 +90,7 @@ def page(browser: Any) -> Iterator[Any]:
     )
     yield shown
     shown.evaluate(END)
-    context.close()
+    shown.close()
     assert not outside, outside
     assert not faults, faults
 

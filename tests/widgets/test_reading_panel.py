@@ -328,7 +328,7 @@ def test_shape_speaks_for_unread_signs_only_when_asked(unread, piece, monkeypatc
     marked = "".join(x["text"] for row in p.state["readings"][0]["lines"] for x in row["parts"] if x.get("shape"))
     assert len(marked) >= len(found)
     sheet = [s for column in SheetPanel(desk).state["columns"] for s in column["signs"]]
-    assert [s["n"] - 1 for s in sheet if s["machine"] and s["n"] - 1 in places] == found, "nor elsewhere on the bench"
+    assert [at for at, s in enumerate(sheet) if s["machine"] and at in places] == found, "nor elsewhere on the bench"
     assert all(not s["text"] for s in sheet if s["machine"])
     assert piece.register.version == version, "nothing is saved"
     assert all(not desk.ordered()[at].candidates for at in places)

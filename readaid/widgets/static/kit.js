@@ -165,10 +165,11 @@ export function patched(known, m) {
   if (m.whole) return m.whole;
   const now = { ...known, ...m.put };
   for (const name of m.gone) delete now[name];
-  for (const [name, { changed, order }] of Object.entries(/** @type {any} */ (m.rows))) {
+  for (const [name, { changed, order, counted }] of Object.entries(/** @type {any} */ (m.rows))) {
     const rows = new Map(known[name].map((/** @type {any} */ r) => [r.id, r]));
     for (const r of changed) rows.set(r.id, r);
     now[name] = order ? order.map((/** @type {string} */ id) => rows.get(id)) : [...rows.values()];
+    for (const [k, values] of Object.entries(counted ?? {})) now[name] = now[name].map((/** @type {any} */ r, /** @type {number} */ i) => r[k] === values[i] ? r : { ...r, [k]: values[i] });
   }
   return now;
 }

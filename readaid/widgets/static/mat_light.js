@@ -26,7 +26,7 @@ export class Light {
     this.sliding = /** @type {{name:string, value:number, told:number}|null} */ (null);
   }
   lamps() { return this.m.st.companions.map((/** @type {any} */ c) => ({ ...c, ...this.m.st.photos.find((/** @type {any} */ p) => p.id === c.id) })); }
-  word(/** @type {any} */ p) { return p.kind || (p.side ? `lamp at the ${p.side}, ${p.height_word ?? ""}`.replace(/, $/, "") : "lamp not noted"); }
+  word(/** @type {any} */ p) { return p.kind || (p.side ? `lamp at the ${p.side}, ${p.height}` : "lamp not noted"); }
 
   // --- which photograph -------------------------------------------------------------------------
   /** A photograph comes onto the mat; where its overview is here already, before Python has answered. */
@@ -84,7 +84,7 @@ export class Light {
       const [dx, dy] = [Math.cos(turn), Math.sin(turn)], far = Math.min((w / 2 - INSET) / Math.max(Math.abs(dx), 1e-6), (hh / 2 - INSET) / Math.max(Math.abs(dy), 1e-6));
       const at = known ? [w / 2 + dx * far, hh / 2 + dy * far] : [16 + 30 * row++, hh - 14];
       return h("button", { type: "button", role: "radio", class: `pb-lamp ${known ? "" : "pb-nolamp"}`, "aria-checked": String(on), tabindex: on ? "0" : "-1", "data-key": `lamp-${p.id}`, "data-photo": p.id,
-        style: `left:${at[0]}px;top:${at[1]}px;--turn:${known ? Math.atan2(dy, dx) : 0}rad;--long:${known ? 10 + (90 - clamp(p.height ?? 20, 0, 90)) / 6 : 8}px`,
+        style: `left:${at[0]}px;top:${at[1]}px;--turn:${known ? Math.atan2(dy, dx) : 0}rad;--long:${known ? 10 + (90 - clamp(p.elevation ?? 20, 0, 90)) / 6 : 8}px`,
         title: `${this.word(p)}${i < 9 ? ` (${i + 1})` : ""}; ${p.title}`, "aria-label": `${i + 1}: ${this.word(p)}, ${p.title}`, onclick: () => this.put(p.id) }, h("span", { class: "pb-stroke" }), h("span", { class: "pb-key", text: i < 9 ? String(i + 1) : "" }));
     }));
   }

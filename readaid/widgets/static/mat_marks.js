@@ -13,7 +13,7 @@ export class Marks {
     this.m = m; this.svg = svg;
     this.ground = s("g", { class: "pb-ground" }); this.tip = s("g", { class: "pb-tips" });
     svg.append(this.ground, this.tip);
-    this.rows = /** @type {Map<string, {g:any, told:string}>} */ (new Map());
+    this.rows = /** @type {Map<string, {g:any, told:string, label:string}>} */ (new Map());
     this.several = /** @type {Set<string>} */ (new Set());
     this.local = /** @type {{id:string, box:Box}|null} */ (null); // a zone under the hand, not yet kept
     this.shown = "ticks"; // ticks | numbers | none
@@ -52,14 +52,14 @@ export class Marks {
     let before = null;
     st.zones.forEach((/** @type {Zone} */ z, /** @type {number} */ i) => {
       seen.add(z.id);
-      const on = z.id === st.selected, b = this.box(z), told = JSON.stringify([z, b, on, this.several.has(z.id), !st.selected && !i]);
+      const on = z.id === st.selected, b = this.box(z), told = JSON.stringify([{ ...z, label: "", order: 0 }, Boolean(z.label), b, on, this.several.has(z.id), !st.selected && !i]);
       let row = this.rows.get(z.id);
       if (!row || row.told !== told) {
         const g = this.mark(z, b, on, !st.selected && i === 0);
         if (row) row.g.replaceWith(g);
-        row = { g, told };
+        row = { g, told, label: z.label };
         this.rows.set(z.id, row);
-      }
+      } else if (row.label !== z.label) this.number(row, z, b);
       if ((before ? before.nextSibling : this.ground.firstChild) !== row.g) this.ground.insertBefore(row.g, before ? before.nextSibling : this.ground.firstChild);
       before = row.g;
     });
@@ -68,13 +68,24 @@ export class Marks {
     this.redrawing = false;
     this.lie();
   }
+  /** Another number for a mark that is as it was. @param {any} row @param {Zone} z @param {Box} b */
+  number(row, z, b) {
+    row.label = z.label;
+    row.g.setAttribute("aria-label", this.words(z, b));
+    const text = row.g.querySelector(".pb-label");
+    if (text) text.textContent = z.label + (z.faint ? "?" : "");
+  }
+  /** A mark in words. @param {Zone} z @param {Box} b */
+  words(z, b) {
+    const words = z.text ? `read ${z.text}` : z.body === "monogram" ? "a monogram, outside the text" : "not read";
+    return `Zone ${z.label || "without a sign"}, ${words}, ${Math.round(b.w)} by ${Math.round(b.h)} pixels${z.sure ? `, ${z.sure}` : ""}${z.body && z.body !== "monogram" ? `, ${z.body}` : ""}${z.home ? `, drawn on ${z.home}` : ""}`;
+  }
   /** One mark. @param {Zone} z @param {Box} b @param {boolean} on @param {boolean} first */
   mark(z, b, on, first) {
     const state = z.body ? "pb-other" : { read: "pb-read", unread: "pb-unread", lost: "pb-lost" }[z.mark] ?? "";
-    const words = z.text ? `read ${z.text}` : z.body === "monogram" ? "a monogram, outside the text" : "not read";
     const g = s("g", { class: `pb-zone ${state} ${z.faint ? "pb-doubt" : z.sure ? "pb-proposed" : ""} ${this.several.has(z.id) ? "pb-among" : ""}`, role: "option", tabindex: on || first ? "0" : "-1",
       "aria-selected": String(on || this.several.has(z.id)), "data-id": z.id, "data-on": on ? "1" : null,
-      "aria-label": `Zone ${z.label || "without a sign"}, ${words}, ${Math.round(b.w)} by ${Math.round(b.h)} pixels${z.sure ? `, ${z.sure}` : ""}${z.body && z.body !== "monogram" ? `, ${z.body}` : ""}${z.home ? `, drawn on ${z.home}` : ""}` });
+      "aria-label": this.words(z, b) });
     const area = z.outline && b === z ? s("polygon", { class: "pb-edge", points: z.outline.map((p) => p.join(",")).join(" ") }) : s("rect", { class: "pb-edge", x: b.x, y: b.y, width: b.w, height: b.h });
     const tick = { x1: b.x + b.w, y1: b.y + b.h * 0.1, x2: b.x + b.w, y2: b.y + b.h * 0.9 };
     g.append(area, s("line", { class: "pb-tick pb-under", ...tick }), s("line", { class: "pb-tick", ...tick }));

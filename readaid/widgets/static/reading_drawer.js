@@ -33,7 +33,7 @@ export class Drawer {
       st.shape.words ? h("p", { class: st.busy ? "ra-hint" : "ra-caution", role: "status", text: st.shape.words }) : null);
   }
   paintOne() {
-    const { st, ask } = this.p, c = st.columns.flat().find((/** @type {any} */ x) => x.id === st.chosen);
+    const { st, ask } = this.p, c = st.one;
     if (!c) { refill(this.one, h("p", { class: "ra-hint", text: "Choose a sign to see what its neighbours say, and to hold a part of the reading fast." })); return; }
     const hold = (/** @type {string} */ label, /** @type {[string,string][]} */ options, /** @type {string} */ now, /** @type {(v:string)=>void} */ pick, /** @type {string} */ key) => h("div", { class: "rp-hold" }, h("span", { class: "ra-label", text: label }), oneOf(label, options, now, pick, key));
     const fields = (/** @type {any} */ f) => ask("hold", { character: c.id, fields: f });
@@ -48,7 +48,7 @@ export class Drawer {
   }
   paintList() {
     const { st } = this.p;
-    if (!st.readings.length) { refill(this.list, h("p", { class: "ra-hint", text: st.columns.flat().length ? st.words || "No reading yet." : "No signs yet. Mark them on the photograph first, then say what each may be." })); return; }
+    if (!st.readings.length) { refill(this.list, h("p", { class: "ra-hint", text: st.signs ? st.words || "No reading yet." : "No signs yet. Mark them on the photograph first, then say what each may be." })); return; }
     if (this.unfolded >= st.readings.length) this.unfolded = 0;
     refill(this.list, st.readings.map((/** @type {any} */ r, /** @type {number} */ i) => this.reading(r, i)));
   }

@@ -15,7 +15,7 @@ function paintLine(p) {
     h("div", { class: "rp-text", lang: "ja" }, best.text ? [h("span", { class: "rp-kanji", text: best.text }), h("span", { class: "rp-kana" }, best.lines.map((/** @type {any} */ l, /** @type {number} */ i) => [i ? "　" : null, parts(l.parts)]))] : best.lines.map((/** @type {any} */ l, /** @type {number} */ i) => [i ? "　" : null, parts(l.parts)])),
     h("div", { class: "rp-roman" }, h("span", { text: best.romaji }), h("span", { class: `rp-metre ${off ? "rp-off" : ""}`, text: best.lines.map((/** @type {any} */ l) => l.morae).join("-") }))),
     h("div", { class: "rp-facts" }, h("div", { text: st.busy ? "Searching …" : best.share }), rival ? h("div", { class: "rp-rival", title: "the next reading" }, "then ", ja(rival.differs || rival.short, "ra-ja"), ` ${rival.share.replace("share ", "")}`) : null,
-      best.machine ? h("div", { class: "rp-warn", text: `${best.others} of ${st.dots.length} signs not the reader's` }) : null), more(p));
+      best.machine ? h("div", { class: "rp-warn", text: `${best.others} of ${st.signs} signs not the reader's` }) : null), more(p));
 }
 /** @param {any} p */
 function more(p) {
@@ -39,7 +39,7 @@ function keepForm(p, i) {
 
 /** @param {import("./kit.js").Given} given */
 function render(given) {
-  const p = /** @type {any} */ ({ ...panel(given, "rp", "Reading"), st: { readings: [], columns: [] }, keeping: -1, signal: given.signal, draft: { confidence: 0.5, evidence: "", status: "open" } });
+  const p = /** @type {any} */ ({ ...panel(given, "rp", "Reading"), st: { readings: [], signs: 0 }, keeping: -1, signal: given.signal, draft: { confidence: 0.5, evidence: "", status: "open" } });
   p.line = h("div", { class: "rp-line-now" });
   p.drawer = new Drawer(p);
   p.body.append(p.drawer.box, p.line);
@@ -48,7 +48,7 @@ function render(given) {
   p.paint = () => { if (p.keeping === -1 || !p.line.querySelector(".rp-keep")) p.repaint(); p.drawer.paint(); };
   p.root.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => { if (e.key === "Escape" && p.drawer.open && !e.isComposing) { p.drawer.toggle(); p.line.querySelector("[data-key=more]")?.focus(); } }, { signal: given.signal });
   p.show((/** @type {any} */ now) => {
-    if (!now?.columns) return;
+    if (!now?.forms) return;
     const moved = now.turn !== p.st.turn;
     p.st = now;
     if (moved && p.keeping >= 0) { p.keeping = -1; p.say("The readings changed; choose again which one to keep."); }

@@ -78,7 +78,8 @@ function render(given) {
   }, { signal });
   show((now) => {
     if (!now?.columns) return;
-    st = now;
+    let n = 0;
+    st = { ...now, columns: now.columns.map((/** @type {any} */ c) => ({ ...c, signs: c.signs.map((/** @type {any} */ s) => ({ ...s, n: ++n })) })) };
     root.dataset.chosen = st.chosen;
     paintHead(); paintOrder(); paintPaper();
     paper.querySelector(".sh-on")?.scrollIntoView({ block: "nearest", inline: "nearest" });
