@@ -9,8 +9,8 @@ Conventions
 
 from __future__ import annotations
 
-import hashlib
 import functools
+import hashlib
 import json
 import re
 from functools import cache

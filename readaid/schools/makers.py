@@ -11,7 +11,7 @@ from __future__ import annotations
 import csv
 import dataclasses
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -182,3 +182,18 @@ def year_of(maker: Person) -> float | None:
     end = maker.active_to if maker.active_to is not None else maker.died
     known = [y for y in (begin, end) if y is not None]
     return sum(known) / len(known) if known else None
+
+
+def taught_by_self(person: Person, known: Mapping[str, Person]) -> bool:
+    """Whether the line of teachers comes back to the person.
+
+    >>> a = Person("a", id="a", teacher="b"); taught_by_self(a, {"b": Person("b", id="b", teacher="a")})
+    True
+    """
+    seen, at = {person.id}, person.teacher
+    while at:
+        if at in seen:
+            return True
+        seen.add(at)
+        at = known[at].teacher if at in known else None
+    return False

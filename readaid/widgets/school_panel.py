@@ -95,17 +95,12 @@ class SchoolPanel(Panel):
     # --- asked -------------------------------------------------------------------------
     def do_makers(self, text: str) -> None:
         """Take makers from the text of a CSV table; makers known by name are changed, not doubled."""
-        import dataclasses
+        from readaid.schools.makers import merged, read_makers
 
-        from readaid.schools.makers import read_makers
-
-        found = read_makers(text if "\n" in text else text + "\n")
-        known = {p.name: p.id for p in self.desk.contents.persons}
-        new_id = {p.id: known.get(p.name, p.id) for p in found}
-        people = [
-            dataclasses.replace(p, id=new_id[p.id], teacher=new_id[p.teacher] if p.teacher else None) for p in found
-        ]
-        self.desk.gesture("makers taken in", lambda: self.desk.piece.save(*people, reason="makers taken in"))
+        before = self.desk.contents
+        people = merged(read_makers(text if "\n" in text else text + "\n"), before.persons)
+        self.desk.gesture("makers taken in",
+                          lambda: self.desk.piece.save(*people, reason="makers taken in", base=before))
         self.say(f"{len(people)} makers are in the register.")
 
     def do_stop(self) -> None:

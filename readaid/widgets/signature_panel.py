@@ -17,6 +17,7 @@ from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.lattice import COST_FACTOR
 from readaid.core.person import ROLES, Person, Role, Signature
 from readaid.script.signature_checks import Check
+from readaid.schools.makers import taught_by_self
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.zone_rows import inscription_title
@@ -177,7 +178,7 @@ class SignaturePanel(Panel):
         if not values.get("name"):
             raise OptionError("The person has no name", cure="write the name as it stands, or 'unknown carver'")
         person = dataclasses.replace(known[id], **values) if id in known else Person(**values)
-        if loops(person, known):
+        if taught_by_self(person, known):
             raise OptionError("A teacher cannot be their own pupil's pupil", person.name, "choose another teacher")
         records: list[Any] = [person]
         if role:
@@ -185,21 +186,6 @@ class SignaturePanel(Panel):
         self.desk.gesture("person entered", lambda: self.desk.piece.save(
             *records, reason="person entered", base=before))
         self.say(f"{person.name} is in the register.")
-
-
-def loops(person: Person, known: dict[str, Person]) -> bool:
-    """Whether the line of teachers comes back to the person.
-
-    >>> a = Person("a", id="a", teacher="b"); loops(a, {"b": Person("b", id="b", teacher="a")})
-    True
-    """
-    seen, at = {person.id}, person.teacher
-    while at:
-        if at in seen:
-            return True
-        seen.add(at)
-        at = known[at].teacher if at in known else None
-    return False
 
 
 def year(text: str) -> int | None:

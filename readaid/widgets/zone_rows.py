@@ -43,18 +43,6 @@ def sure_words(zone: Zone) -> str:
     return f"{told}; {zone.note}" if zone.note == RUNNING else told
 
 
-def overlap(a: tuple[float, ...], b: tuple[float, ...]) -> float:
-    """Intersection over union of two boxes (x, y, w, h).
-
-    >>> overlap((0, 0, 10, 10), (0, 0, 10, 20))
-    0.5
-    """
-    w = min(a[0] + a[2], b[0] + b[2]) - max(a[0], b[0])
-    h = min(a[1] + a[3], b[1] + b[3]) - max(a[1], b[1])
-    both = max(w, 0) * max(h, 0)
-    return both / (a[2] * a[3] + b[2] * b[3] - both) if both else 0.0
-
-
 def numbers(desk: Desk) -> dict[str, str]:
     """Number of every character: 1, 2, 3 in the chosen inscription, A1, B2 in the others."""
     found: dict[str, str] = {}

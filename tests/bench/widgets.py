@@ -72,11 +72,13 @@ def measure(name: str, size: tuple[int, int], browser: Any) -> list[tuple[str, A
             count = page.evaluate("document.querySelector('.pb').boardStats.tiles")
             memory = "__import__('resource').getrusage(__import__('resource').RUSAGE_SELF).ru_maxrss / 1024"
             peak = labs.evaluate(page, memory)
-            for work in ("Propose zones", "Set the scale"):  # the second looks for a ruler by itself
+            # looking for a ruler begins by itself
+            for stage, work in (("marks", "Propose zones"), ("photographs", "Set the scale")):
+                page.locator(f"[data-key=stage-{stage}]").click()
                 page.get_by_role("button", name=work).click()
                 page.wait_for_timeout(500)
                 page.wait_for_function("!document.querySelector('.pb-work progress')", timeout=300_000)
-            page.get_by_label("Photograph", exact=True).first.select_option(label="second")
+            page.get_by_role("button", name="Show second", exact=True).click()
             page.wait_for_timeout(500)
             page.get_by_role("button", name="Full size").click()
             page.wait_for_timeout(500)

@@ -10,11 +10,11 @@ from readaid.core.character import Inscription, Text
 from readaid.core.errors import PhotoError
 from readaid.core.photo import Scale, Zone, rectangle
 from readaid.core.places import share
+from readaid.piece.doubles import sorted_out
 from readaid.piece.layout import RUNNING
 from readaid.piece.open_piece import OpenPiece
 from readaid.widgets.desk import Desk
 from readaid.widgets.photo_board import PhotoBoard
-from readaid.widgets.zone_proposals import sorted_out
 from readaid.widgets.zone_rows import inscription_title
 from tests.widgets.made import ask, errors
 

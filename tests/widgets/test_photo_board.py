@@ -8,11 +8,11 @@ import pytest
 from PIL import Image
 
 from readaid.core.photo import Zone
+from readaid.piece.doubles import overlap
 from readaid.piece.open_piece import OpenPiece
 from readaid.widgets.desk import Desk
 from readaid.widgets.photo_board import PhotoBoard
 from readaid.widgets.sheet_panel import SheetPanel
-from readaid.widgets.zone_rows import overlap
 from tests.widgets.made import ask, errors, heard
 
 
