@@ -23,19 +23,23 @@ PROJECT = Path(__file__).resolve().parents[2]
 WAIT = """
 import asyncio
 for _ in range(600):
-    if not any(p._tasks or getattr(p, "busy", None) or (hasattr(p, "turn") and p.turn == 0) for p in page.panels):
+    line = page.panel("line")
+    sought = page.desk.stage == "photographs" or line.turn > 0
+    if sought and not any(p._tasks or getattr(p, "busy", None) for p in page.panels):
         break
     await asyncio.sleep(0.1)
 """
 #: An expression asked at the end of each notebook, and what it must give on the demo piece.
 RESULTS = {
-    "1": ("[len(z) for z in (page.panels[0].state['zones'], page.panels[0].state['columns'])]", [17, 3]),
-    "2": ("[r['morae'] for r in page.panels[-1].state['readings'][0]['lines']]", [5, 7, 5]),
+    "1": ("[len(z) for z in (page.panel('board').state['zones'], page.panel('sheet').state['columns'])]", [17, 3]),
+    "2": ("[r['morae'] for r in page.panel('line').state['readings'][0]['lines']]", [5, 7, 5]),
     "3": (
-        "[page.panels[0].state['kept_dates'][0]['range'], page.panels[1].state['result']['likeness'] > '0.5']",
+        "[page.panel('signature').state['kept_dates'][0]['range'], "
+        "page.panel('compare').state['result']['likeness'] > '0.5']",
         ["1829-12-26 to 1830-01-24", True],
     ),
-    "4": ("[page.panels[0].state['total'], page.panels[1].state['fields'][0]['value'].startswith('Lid')]", [2, True]),
+    "4": ("[page.panel('register').state['total'], "
+          "page.panel('piece').state['fields'][0]['value'].startswith('Lid')]", [2, True]),
 }
 
 
@@ -125,7 +129,7 @@ def test_the_demo_piece_is_made_on_demand(tmp_path: Path, monkeypatch: pytest.Mo
     monkeypatch.setattr(Layout, "propose", lambda self, photo, **options: [])
     assert piece_folder() == tmp_path / "readaid-demo"
     page = photo_page()
-    assert "17" in str(len(page.panels[0].state["zones"]))
+    assert "17" in str(len(page.panel("board").state["zones"]))
 
 
 def test_a_notebook_never_takes_its_piece_from_where_it_lies(folder: Path, tmp_path: Path,

@@ -45,7 +45,7 @@ export const button = (text, act, attrs = {}) => h("button", { type: "button", c
 /** Japanese text. @param {string} text @param {string} [cls] */
 export const ja = (text, cls = "ra-ja") => h("span", { lang: "ja", class: cls, text });
 
-/** Replace what is inside, but keep the focus where it was (elements are known by `data-key`).
+/** Replace what is inside, but keep the focus where it was (elements are known by `data-key`) or at least near.
  * @param {Element} box @param {...any} kids */
 export function refill(box, ...kids) {
   const was = /** @type {HTMLElement|null} */ (document.activeElement);
@@ -54,6 +54,7 @@ export function refill(box, ...kids) {
   if (key) {
     const again = /** @type {HTMLElement|null} */ (box.querySelector(`[data-key="${CSS.escape(key)}"]`));
     if (again) again.focus({ preventScroll: true });
+    else if (document.activeElement === document.body) /** @type {HTMLElement|null} */ (box.closest("[tabindex]"))?.focus({ preventScroll: true }); // what had the focus is gone: the keys still belong here
   }
 }
 

@@ -17,7 +17,7 @@ function skeleton(m) {
   m.canvas = canvas;
   m.host = h("div", { class: "pb-view", tabindex: "0", role: "application", "aria-roledescription": "photograph board",
     "aria-label": "Photograph. Arrows move it, plus and minus zoom, 0 shows the whole, digits light the lamps, Page Down goes to the next zone." }, canvas, svg, mini);
-  m.side = h("div", { class: "pb-side" });
+  m.side = h("div", { class: "pb-side", tabindex: "-1" });
   m.work = h("div", { class: "pb-work", role: "group", "aria-label": "Running work" });
   m.trouble = h("div", { class: "pb-trouble", role: "alert", hidden: true });
   m.area = h("div", { class: "pb-mat" }, m.host, m.work, m.trouble, m.root.querySelector(".ra-fault"), m.root.querySelector(".ra-foot"), m.curve);
