@@ -6,6 +6,7 @@ other is opened by its folder. A piece made here lies beside the open one, too.
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -16,6 +17,7 @@ from readaid.piece.folder import is_piece
 from readaid.piece.open_piece import OpenPiece
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
+from readaid.widgets.stage_help import HELP
 
 #: Places of the bench and the words for them, in the order of the work.
 STAGES = {"photographs": "Photographs", "marks": "Marks", "reading": "Reading", "school": "Signature & school",
@@ -50,6 +52,7 @@ class HeadPanel(Panel):
             "locked": desk.piece.read_only,
             "saved": f"all saved, revision {desk.piece.version}",
             "notices": list(desk.piece.notices),
+            "help": dataclasses.asdict(HELP[desk.stage]),
         }
 
     # --- asked ------------------------------------------------------------------------

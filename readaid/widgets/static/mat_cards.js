@@ -44,6 +44,7 @@ export class Cards {
   // --- photographs --------------------------------------------------------------------------------
   photographing() {
     const { m } = this, st = m.st, kids = [this.photographs(), this.tools()];
+    if (!st.photos.length) kids.unshift(h("p", { class: "ra-caution", text: "Reading must not touch the piece: no chalk, powder, ink, foil, tape, putty or oil, no breath or water, no cleaning to see better, nothing taken apart. Low light and photographs first. More under ? above." }));
     if (st.computed) kids.push(this.card("Computed picture", [h("p", { text: st.computed }), st.shapes ? h("div", { class: "ra-group" },
       this.small("Surface under a lamp you move", () => m.ask("relief", { show: "shape" }), "show-shape", { disabled: Boolean(st.busy), title: "The bare surface without its colour, lit from any side" }), this.small("Tone without shadows", () => m.ask("relief", { show: "tone" }), "show-tone", { disabled: Boolean(st.busy), title: "How light the surface itself is: stain, inlay and gilding, with the shadows gone" })) : null]));
     if (st.scale) kids.push(this.card("Scale", [h("p", {}, st.scale.words), st.scale.warning ? h("p", { class: "ra-caution", text: st.scale.warning }) : null]));
