@@ -27,7 +27,7 @@ class Pair {
   /** A proposal is pointed at, or none. @param {[string,string]|null} picture @param {string} [sign] */
   point(picture, sign = "") {
     this.over.hidden = !picture;
-    if (picture) this.over.src = picture[0];
+    if (picture) { this.over.src = picture[0]; this.place(); }
     this.rest(picture, sign);
   }
   /** The form beside the cut. @param {[string,string]|null} [picture] @param {string} [sign] */
