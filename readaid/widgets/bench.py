@@ -18,6 +18,7 @@ from readaid.core.errors import ReadaidError, unknown_option
 from readaid.widgets.desk import Desk
 from readaid.widgets.head_panel import STAGES, HeadPanel, facts
 from readaid.widgets.panel import Panel
+from readaid.widgets.piece_choice import open_desk
 
 
 def _makers(stage: str) -> dict[str, Callable[[Desk], Panel]]:
@@ -103,8 +104,6 @@ class Bench(ipywidgets.Box):
 
     def switch(self, folder: Path) -> None:
         """Lay another piece on the bench; the one that lies there stays as it is."""
-        from readaid.widgets.page import open_desk
-
         desk = open_desk(folder)
         former = self.desk
         former.close()

@@ -22,15 +22,13 @@ from readaid.core.photo import Zone
 from readaid.piece.crops import PLAIN, Look
 from readaid.widgets.desk import Desk
 from readaid.widgets.letter_rows import (
-    alike_rows,
     candidate_row,
-    letter_row,
     look_choices,
     own_rows,
-    part_rows,
     shape_rows,
     shape_words,
 )
+from readaid.widgets.letter_search import LetterSearch
 from readaid.widgets.panel import Panel, confidence_values, confidence_words, module_text, style_text
 
 #: Margins round the crop, as shares of its size, from close to wide.
@@ -65,6 +63,7 @@ class CharacterPanel(Panel):
         self._cropped: tuple[Any, ...] = ()
         self._last = ""
         self.tracer: Callable[[], None] | None = None  # lays the sheet for tracing out
+        self.parts = (LetterSearch(self),)
         super().__init__()
         self.refresh()
         desk.listen(lambda _what: self.refresh())
@@ -281,62 +280,7 @@ class CharacterPanel(Panel):
             fields = {"missing": [1, 1], **fields}
         self.desk.gesture("sign marked", lambda: self.desk.piece.decipherment.mark(self._record(), **fields))
 
-    # --- finding ------------------------------------------------------------------------
-    def do_by_sound(self, sound: str) -> None:
-        """Every kana letter of a sound with its parent kanji."""
-        from readaid.script.hentaigana import letters
-
-        rows = [letter_row(x) for x in letters(sound)]
-        self.found = {
-            "by": "sound",
-            "rows": rows,
-            "words": f"{sound}: {len(rows)} letters, the usual ones first; below each its parent kanji.",
-        }
-        self.refresh()
-
-    def do_by_parent(self, parent: str) -> None:
-        """Every kana letter that came from a kanji."""
-        from readaid.script.hentaigana import by_parent
-
-        rows = [letter_row(x) for sign in parent for x in by_parent(sign)]
-        rows += [
-            {"character": sign, "under": "the kanji itself", "title": f"the kanji {sign} itself"} for sign in parent
-        ]
-        words = (
-            f"From {parent}: {len(rows) - len(parent)} letters."
-            if len(rows) > len(parent)
-            else f"No kana letter comes from {parent[:12]}{'…' if len(parent) > 12 else ''}; it may stand for itself."
-        )
-        self.found = {"by": "parent", "rows": rows, "words": words}
-        self.refresh()
-
-    def do_by_part(self, part: str, place: str = "") -> None:
-        """Kanji with a part that can still be seen, where it stands if that is told."""
-        self.found = {"by": "part", "rows": [], "words": "Looking through the kanji …"}
-        self.refresh()
-
-        def work() -> Any:  # the first time reads a table of 3,000 files: some seconds
-            try:
-                return part_rows(part.strip(), place)
-            except ReadaidError as error:
-                return error
-
-        def done(result: Any) -> None:
-            if not self.found or self.found["by"] != "part":
-                return
-            if isinstance(result, ReadaidError):
-                self.found = None
-                raise result
-            self.found = {"by": "part", **result}
-            self.refresh()
-
-        self.later(work, done)
-
-    def do_alike(self, character: str) -> None:
-        """The characters a character is commonly confused with in cursive, with pictures."""
-        self.found = {"by": "alike", **alike_rows(character)}
-        self.refresh()
-
+    # --- by shape ------------------------------------------------------------------------
     def do_shape(self, among: str | None = None, tracing: bool | None = None) -> None:
         """Look for letters whose form resembles the crop, or the tracing; nothing is entered by it."""
         record = self._record()

@@ -7,16 +7,13 @@ can be put right at any time; the records keep who said what when.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from readaid.core.character import Inscription, Text
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Photo
 from readaid.widgets.panel import Part
 from readaid.widgets.zone_rows import inscription_title
-
-if TYPE_CHECKING:
-    from readaid.widgets.photo_board import PhotoBoard
 
 #: As the reader chooses: the usual ones first.
 KINDS = (Text.UNKNOWN, Text.VERSE, Text.SIGNATURE, Text.DATE, Text.DEDICATION, Text.PROSE, Text.SEAL, Text.BOX,
@@ -49,7 +46,6 @@ def kind_of(words: str) -> Text:
 class Inscribing(Part):
     """Held by :class:`readaid.widgets.photo_board.PhotoBoard`."""
 
-    panel: PhotoBoard
     next_kind = Text.UNKNOWN
 
     def shown(self) -> dict[str, Any]:
@@ -93,7 +89,7 @@ class Inscribing(Part):
             raise OptionError("No photograph is shown", cure="add one first")
         made = self.panel.desk.gesture("new inscription", lambda: self.panel.desk.piece.layout.inscription(kind, photo))
         self.panel.desk.choose(inscription=made.id)
-        return made.id
+        return str(made.id)
 
     def target(self) -> str:
         """The inscription that zones go to; begun if there is none."""

@@ -75,9 +75,12 @@ def _rows(value: Any) -> bool:
 
 
 class Part:
-    """A part of a panel's work: held by the panel, answers askings (``do_x``) as the panel does."""
+    """A part of a panel's work: held by the panel, answers askings (``do_x``) as the panel does.
 
-    def __init__(self, panel: Panel) -> None:
+    ``panel`` is the one that holds it, with its desk and its other parts; each part says which panel that is.
+    """
+
+    def __init__(self, panel: Any) -> None:
         self.panel = panel
 
     def say(self, text: str, kind: str = "info") -> None:

@@ -11,15 +11,12 @@ from __future__ import annotations
 import asyncio
 from collections import OrderedDict
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from readaid.core.errors import PhotoError, ReadaidError
 from readaid.core.photo import Photo, Point
 from readaid.widgets.panel import Part
 from readaid.widgets.view_choice import Looking
-
-if TYPE_CHECKING:
-    from readaid.widgets.photo_board import PhotoBoard
 
 #: Looks whose numbers are remembered.
 LAYERS = 32
@@ -29,9 +26,8 @@ _FAULTS = (ReadaidError, OSError, MemoryError)
 class Showing(Part):
     """Held by :class:`readaid.widgets.photo_board.PhotoBoard`."""
 
-    panel: PhotoBoard
 
-    def __init__(self, panel: PhotoBoard) -> None:
+    def __init__(self, panel: Any) -> None:
         super().__init__(panel)
         self.looking = Looking()
         self.layer = 0
@@ -133,7 +129,7 @@ class Showing(Part):
         photo, options = look
 
         def one(z: int, x: int, y: int) -> bytes:
-            return self.panel.desk.piece.pyramid(photo).tile(z, x, y, **options)
+            return bytes(self.panel.desk.piece.pyramid(photo).tile(z, x, y, **options))
 
         def put(key: list[int], data: bytes) -> None:
             self.stats["tiles"] += 1

@@ -8,7 +8,7 @@ the shown photograph: a, b, c, d, e, f of x' = a x + c y + e, y' = b x + d y + f
 from __future__ import annotations
 
 import dataclasses
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Evidence, Photo
@@ -16,16 +16,12 @@ from readaid.piece import lamps
 from readaid.widgets.desk import short
 from readaid.widgets.panel import Part
 
-if TYPE_CHECKING:
-    from readaid.widgets.photo_board import PhotoBoard
-
 _FIELDS = ("evidence", "surface", "light", "mirrored", "swapped")
 
 
 class PhotoFacts(Part):
     """Held by :class:`readaid.widgets.photo_board.PhotoBoard`."""
 
-    panel: PhotoBoard
 
     def shown(self, photo: Photo) -> dict[str, Any]:
         """What the card of the photograph shows."""

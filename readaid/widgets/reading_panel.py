@@ -11,7 +11,6 @@ a proposal, and never becomes a candidate.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable
 from itertools import count
 from typing import Any
 
@@ -19,10 +18,11 @@ from readaid.core.character import Inscription, Text
 from readaid.core.confidence import Status
 from readaid.core.errors import OptionError, ReadaidError, unknown_option
 from readaid.core.line import LineKind
-from readaid.core.reading import Reading, Verse
+from readaid.core.reading import Reading
 from readaid.piece.claims import anything_said, check_keeping, mostly_machine, shape_note, to_keep, unread_places
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
+from readaid.widgets.reader_words import ReaderWords
 from readaid.widgets.reading_rows import (
     attempt_row,
     form_words,
@@ -36,7 +36,6 @@ from readaid.widgets.reading_rows import (
     surest,
 )
 from readaid.widgets.shape_signs import shape_words
-from readaid.widgets.verse_lines import verse_rows
 from readaid.widgets.zone_rows import inscription_title
 
 #: Seconds to wait for further changes before searching.
@@ -45,8 +44,6 @@ PAUSE = 0.25
 SEARCHING = ("reading", "school", "report")
 #: Readings shown.
 SHOWN = 6
-#: Signs of the reader's own words that are counted at once: 3,000 take some seconds, beside the page's other work.
-MOST_OWN = 5000
 #: What unread signs may be by their shape.
 _AMONG = [["kana", "Kana only"], ["all", "All letters"], ["kanji", "Kanji only"]]
 _STATUSES = [[s.value, s.value] for s in (Status.OPEN, Status.PREFERRED, Status.SETTLED)]
@@ -73,9 +70,8 @@ class ReadingPanel(Panel):
         self._among = ""  # what the reader chose, "" for what suits the inscription
         self._shape_of = ""  # the inscription it was asked for
         self.known: dict[str, Any] = {"words": "", "rows": []}
-        self.own: dict[str, Any] = {"lines": [], "words": ""}
-        self._own: tuple[str, str | None, Verse] | None = None  # text and form as last counted, and how it broke
-        self._own_turn = 0
+        self.own_words = ReaderWords(self)
+        self.parts = (self.own_words,)
         self._searched: tuple[Any, ...] = ()
         self._again = False
         self._timer: asyncio.TimerHandle | None = None
@@ -118,7 +114,7 @@ class ReadingPanel(Panel):
             "columns": (columns := self._columns()),
             "one": next((r for column in columns for r in column if r["id"] == desk.character), None),
             "signs": signs,
-            "own": self.own,
+            "own": self.own_words.shown,
             "known": self.known,
             "values": [[w, v] for w, v in confidence_values().items()],
             "statuses": _STATUSES,
@@ -330,79 +326,6 @@ class ReadingPanel(Panel):
 
         self.later(work, done)
 
-    def do_own(self, text: str) -> None:
-        """Count the morae of the reader's own words beside the page's other work; nothing is corrected."""
-
-        self._count(text, lambda _found: None)
-
-    def do_keep_own(self, text: str, confidence: float, evidence: str, status: str) -> None:
-        """Write the reader's own words down as an attempt."""
-        if not text.strip():
-            raise OptionError("There is nothing to keep", cure="write the reading first")
-        if not self.desk.inscription:
-            raise OptionError("There is no inscription yet", cure="start one on the page Photograph and zones")
-        where = self.desk.inscription
-
-        def done(counted: Verse) -> None:
-            self.desk.gesture(
-                "attempt kept",
-                lambda: self.desk.piece.decipherment.write_down(
-                    where, text, confidence=float(confidence), evidence=evidence, status=status,
-                    counted=counted if self._form() else None,
-                ),
-            )
-            self.say("The attempt is saved in the register.")
-
-        self._count(text, done)
-
-    def _form(self) -> str | None:
+    def form(self) -> str | None:
         target = self.desk.find(Inscription, self.desk.inscription)
         return target.form if target else None
-
-    def _count(self, text: str, done: Callable[[Verse], None]) -> None:
-        """Break and count ``text``, show it and hand it to ``done``; a later call lets go of this one."""
-        from readaid.reading.verse import verse
-
-        self._own_turn += 1
-        turn, form = self._own_turn, self._form()
-        signs = len("".join(text.split()))
-        if signs > MOST_OWN:
-            raise OptionError(
-                f"{signs:,} signs are more than one inscription holds", "your own reading",
-                f"count at most {MOST_OWN:,} at once",
-            )
-        if not signs:
-            self.own = {"lines": [], "words": ""}
-            self.refresh()
-            return
-        if self._own is not None and self._own[:2] == (text, form):
-            self._counted(self._own[2])
-            done(self._own[2])
-            return
-        self.own = {"lines": [], "words": f"Counting {signs:,} signs …", "busy": True}
-        self.refresh()
-
-        def work() -> Any:
-            try:
-                return verse(text, form=form)
-            except ReadaidError as error:
-                return error
-
-        def then(found: Any) -> None:
-            if turn != self._own_turn:
-                return
-            if isinstance(found, ReadaidError):
-                self.own = {"lines": [], "words": ""}
-                raise found
-            self._own = (text, form, found)
-            self._counted(found)
-            done(found)
-
-        self.later(work, then)
-
-    def _counted(self, found: Verse) -> None:
-        words = f"Counted as {found.form}; nothing was corrected."
-        if not found.form:
-            words = "No verse form fits; the morae are counted line by line."
-        self.own = {"lines": verse_rows(found), "words": words}
-        self.refresh()

@@ -16,7 +16,6 @@ from readaid.widgets.panel import Part
 
 if TYPE_CHECKING:
     from readaid.photo.ruler import Ruler
-    from readaid.widgets.photo_board import PhotoBoard
 
 #: Uses of a ruler: as the scale, its marks being bu, or as the second length that checks the scale.
 USES = ("scale", "bu", "check")
@@ -25,9 +24,8 @@ USES = ("scale", "bu", "check")
 class Ruling(Part):
     """Held by :class:`readaid.widgets.photo_board.PhotoBoard`."""
 
-    panel: PhotoBoard
 
-    def __init__(self, panel: PhotoBoard) -> None:
+    def __init__(self, panel: Any) -> None:
         super().__init__(panel)
         self.ruler: tuple[str, Ruler] | None = None
         self.rulers_sought: set[str] = set()

@@ -16,8 +16,8 @@ from readaid.core.dating import Dating
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.lattice import COST_FACTOR
 from readaid.core.person import ROLES, Person, Role, Signature
-from readaid.script.signature_checks import Check
 from readaid.schools.makers import taught_by_self
+from readaid.script.signature_checks import Check
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.zone_rows import inscription_title

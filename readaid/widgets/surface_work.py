@@ -8,7 +8,7 @@ on all of them with the same numbers, and may be moved on any: the outline is ke
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from readaid.core.errors import OptionError
 from readaid.core.photo import Evidence, Photo, Point, Zone
@@ -16,14 +16,10 @@ from readaid.piece.surfaces import Computed
 from readaid.widgets.desk import short
 from readaid.widgets.panel import Part
 
-if TYPE_CHECKING:
-    from readaid.widgets.photo_board import PhotoBoard
-
 
 class SurfaceWork(Part):
     """Held by :class:`readaid.widgets.photo_board.PhotoBoard`."""
 
-    panel: PhotoBoard
 
     def shown(self, photo: Photo) -> dict[str, Any]:
         """What the board shows of the photograph's companions."""
@@ -120,7 +116,7 @@ class SurfaceWork(Part):
         outline = tuple((box[0] + (px - x) * sx, box[1] + (py - y) * sy) for px, py in shown.outline)
         if shown.photo == zone.photo:
             return outline
-        home = surfaces.carried(outline, photo, zone.photo)
+        home: tuple[Point, ...] | None = surfaces.carried(outline, photo, zone.photo)
         if home is None:
             raise OptionError("The zone has no place there on its own photograph", cure="move it back a little")
         return home

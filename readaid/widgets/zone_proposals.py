@@ -8,7 +8,7 @@ signs and is not laid over the other one is asked about before anything is drawn
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from readaid.core.character import Inscription
 from readaid.core.errors import OptionError, PhotoError
@@ -19,15 +19,12 @@ from readaid.widgets.inscription_choice import kind_of
 from readaid.widgets.panel import Part
 from readaid.widgets.zone_rows import inscription_title, sign_of, to_look_at, zone_label
 
-if TYPE_CHECKING:
-    from readaid.widgets.photo_board import PhotoBoard
 
 class Proposing(Part):
     """Held by :class:`readaid.widgets.photo_board.PhotoBoard`."""
 
-    panel: PhotoBoard
 
-    def __init__(self, panel: PhotoBoard) -> None:
+    def __init__(self, panel: Any) -> None:
         super().__init__(panel)
         self.question: dict[str, Any] | None = None
         self.corrections: list[dict[str, Any]] = []
@@ -152,7 +149,8 @@ class Proposing(Part):
 
         def work(_step: Any) -> Photo:
             try:
-                return surfaces.find_alignment(photo, question["base"])
+                found: Photo = surfaces.find_alignment(photo, question["base"])
+                return found
             except PhotoError as error:
                 raise PhotoError(f"{error.what}, so nothing was drawn", error.where,
                                  f"{error.cure}; or say that these are other signs") from error
@@ -207,7 +205,8 @@ class Proposing(Part):
 
     def _home_outline(self, zone: Zone, box: Sequence[float]) -> tuple[Point, ...]:
         """A box of the shown photograph on the photograph the zone was drawn on."""
-        found = self.panel.desk.piece.surfaces.carried(rectangle(*box), self.panel.desk.photo, zone.photo)
+        desk = self.panel.desk
+        found: tuple[Point, ...] | None = desk.piece.surfaces.carried(rectangle(*box), desk.photo, zone.photo)
         if found is None:
             raise OptionError("The zone has no place there on its own photograph", cure="draw it by hand")
         return found

@@ -116,6 +116,10 @@ def test_saving_still_reaches_the_notebook(show, place):
             break
         page.wait_for_timeout(100)
     assert notebook.stat().st_mtime_ns != stamp
+    for _ in range(50):  # the server may be writing still
+        if notebook.read_text(encoding="utf-8").rstrip().endswith("}"):
+            break
+        page.wait_for_timeout(100)
     saved = json.loads(notebook.read_text(encoding="utf-8"))
     assert "widgets" not in saved["metadata"], "no widget state is kept in the notebook: the register holds everything"
 

@@ -198,7 +198,7 @@ function line(model, root, wait, signal, heard) {
     const n = ++seq;
     pending.set(n, { at: performance.now(), done, step: !quiet.includes(what) });
     root.dataset.pending = String(pending.size);
-    model.send({ do: what, n, ...args }, undefined, buffers);
+    try { model.send({ do: what, n, ...args }, undefined, buffers); } catch { /* the kernel has gone: `wait` tells it */ }
   });
   const onMessage = (/** @type {any} */ m, /** @type {any[]} */ buffers) => {
     if (m.ack !== undefined) {
