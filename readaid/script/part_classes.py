@@ -293,7 +293,7 @@ def _someone(row: Row, start: int) -> Iterator[Stretch]:
     heads = [(start, 0.0)]
     for end, cost, _ in row.stretches("surname", start):
         heads.append((end, cost + 10.0))
-        add(end, cost + 60.0)
+        add(end, cost + 100.0)
     for begin, lead in heads:
         if begin > start and begin in row.parted:
             continue
@@ -339,5 +339,5 @@ _MAKERS: dict[str, Callable[[Row, int], Iterator[Stretch]]] = {
     "agehead": _table(_age("head", True)), "agetail": _table(_age("tail", True)),
     **{name: _table(lambda name=name: _words()[name])  # type: ignore[misc]
        for name in ("material", "technique", "object", "genuine", "how", "link", "want", "after", "manner", "old",
-                    "honour", "lodging")},
+                    "honour", "lodging", "house")},
 }

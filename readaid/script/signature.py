@@ -30,6 +30,8 @@ _LEAST_WAYS, _WAYS_A_RESULT = 12, 4
 _PER_PART, _PER_FREE = 0.02, 0.05
 #: Words that stand before a name begin a column or follow white space: 彫 in 友朧彫信楳 is the first one's verb.
 _LEADING, _NOT_LEADING = frozenset(("role word", "kin")), 220.0
+#: 父兼逸子兼友: the second word of kin begins the second name; 子 is no ending of an art name there.
+_KIN_AGAIN = -40.0
 #: A family name set apart from the name (高岡 方豊: rather a place), a verb set apart from the name before, not after.
 _FAMILY_APART, _VERB_APART = 30.0, 200.0
 #: Four signs before 合作 are rather two makers than one.
@@ -136,6 +138,8 @@ def _ways(signs_: Signs, period: tuple[int, int]) -> list[_Way]:
 
 def _parting(way: _Way, kind: str, place: int, parted: frozenset[int]) -> float:
     """What the ends of columns and white space say of a part after another."""
+    if kind == "kin" and any(_kind(p) == "kin" for p in way.parts):
+        return _KIN_AGAIN
     if kind in _LEADING and place and place not in parted:
         return _NOT_LEADING
     if place in parted:

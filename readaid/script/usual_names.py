@@ -63,10 +63,13 @@ def _names() -> dict[str, tuple[float, str]]:
             for ending, reading in words("weak").items():
                 if ending not in "郎平作造" and ending != name[-1]:
                     made.setdefault(name + ending, (_WEAK, sound + reading))
-    for first in ("五郎", "次郎", "太郎", "三郎", "四郎"):
+    for first in (e for e in words("ending") if e.endswith("郎")):  # 五郎八, 五郎兵衛, 太郎左衛門
         for ending, reading in words("weak").items():
             if ending not in "郎平":
                 made.setdefault(first + ending, (_WEAK, words("ending")[first] + reading))
+        for ending, reading in words("ending").items():
+            if "郎" not in ending:
+                made.setdefault(first + ending, (0.0, words("ending")[first] + reading))
     return made
 
 

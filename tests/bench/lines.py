@@ -16,6 +16,7 @@ from readaid.script import dates, names, signature
 from tests.script.examine import marks, sheets
 
 ENAMDICT = Path("/usr/share/edict/enamdict")
+SHEETS = ("signatures.tsv", "signatures_added.tsv", "signatures_fresh.tsv", "signatures_fourth.tsv")
 KINDS = {"title": "title or place", "Chinese": "Chinese line", "seal": "seal text"}
 THIRTY = (("a tanka", "ひさかたの光のとけき春の日にしつこゝろなく花のちるらむ"),
           ("a signature with date", "武州江戸住田中清左衛門正楳行年七十三歳嘉永二己酉年八月吉日作之"),
@@ -25,7 +26,7 @@ THIRTY = (("a tanka", "ひさかたの光のとけき春の日にしつこゝろ
 
 def bench():
     """Rows of name, value, unit and goal."""
-    for sheet in ("signatures.tsv", "signatures_added.tsv", "signatures_fresh.tsv"):
+    for sheet in SHEETS:
         m = marks.marked(sheet)
         low, high = sheets.wilson(len(m.wrong_person), m.lines)
         yield (f"{sheet}: a wrong or missing person (95 % {low:.1%} to {high:.1%}, n {m.lines})",
@@ -77,7 +78,7 @@ def allowed() -> float:
     """Share of the sheets' names with a reading that KANJIDIC2 can make out of its readings of the signs."""
     table = names._published(names.dictionary())
     found = total = 0
-    for sheet in ("signatures.tsv", "signatures_added.tsv", "signatures_fresh.tsv"):
+    for sheet in SHEETS:
         for row in sheets.rows(sheet):
             for part in signature.parse(row["text"])[0].parts:
                 if part.kind == "name" and part.readings and "?" not in part.text:
