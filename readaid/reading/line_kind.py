@@ -204,9 +204,14 @@ def _signature(given: _Evidence) -> None:
         given.add("date", 1.0, "a reign mark")
 
 
+def _closes(text: str, word: str) -> bool:
+    """Whether a subject's word closes a text; 翁 is a subject by itself only, 孤舟蓑笠翁 none."""
+    return text == word or (text.endswith(word) and (len(word) > 1 or word == "図"))
+
+
 def _title(given: _Evidence) -> None:
     text, n = fold(given.text), len(given.row)
-    ends = max((w for w in _words()["title"] if text.endswith(w) or text == w), key=len, default="")
+    ends = max((w for w in _words()["title"] if _closes(text, w)), key=len, default="")
     whole = text in _words()["title"]
     if ends and n <= 14:
         given.add("title or place", (5.0 if whole else 3.0) + 0.4 * len(ends) - 4.0 * given.kana / n,
@@ -244,6 +249,8 @@ def _prose(given: _Evidence) -> None:
         given.add("prose", 0.8, "katakana between kanji")
     if any(w in given.text for w in ("候", "仕候", "致し", "申し", "トシテ", "求め", "求ム")):
         given.add("verse", -2.0)
+    if share > 0 and given.parts["date"]:
+        given.add("prose", 2.0, "a date among kana")
     given.add("prose", 0.5 if n > 14 else -1.0)
     given.add("prose", -3.0 if share == 0 and not strong else 0.0)
 
@@ -259,7 +266,7 @@ def _chinese(given: _Evidence) -> str | None:
         next((u for u in (7, 5) if n % u == 0), None)
     usual = sum(c in _words()["chinese"] for c in fold(given.text)) / n
     strong = sum(given.parts[k] for k in _STRONG) + 2 * given.parts["date"] + given.parts["art name"]
-    given.add("Chinese line", 6.0 * (usual - 0.35) - 1.6 * strong, "signs of Chinese verse" if usual > 0.5 else "")
+    given.add("Chinese line", 9.0 * (usual - 0.4) - 1.6 * strong, "signs of Chinese verse" if usual > 0.5 else "")
     if even and n >= 5:
         given.add("Chinese line", 3.0 if n > 5 else 2.2, f"{even} signs a line")
     elif n in (4, 8, 12, 16):

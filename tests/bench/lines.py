@@ -34,7 +34,7 @@ def bench():
         yield f"{sheet}: right persons, a wrong role", len(m.wrong_role) / m.lines, "share", ""
         yield f"{sheet}: names without any reading (n {m.names})", len(m.unread_name) / max(m.names, 1), "share", ""
     yield "dates.tsv: exact", share_of_dates(), "share", "1"
-    for sheet in ("kinds.tsv", "kinds_added.tsv"):
+    for sheet in ("kinds.tsv", "kinds_added.tsv", "kinds_fresh.tsv"):
         yield f"{sheet}: kind right (n {len(sheets.rows(sheet))})", share_of_kinds(sheet), "share", "0.95"
     if ENAMDICT.exists():
         given, ours = stated()

@@ -95,6 +95,7 @@ def test_addresses_run_on_and_places_are_read():
 
 def test_usual_names_are_cut_whole():
     assert [n.end for n in usual_names.found("三右衛門作", 0)] == [4]
+    assert [n.end for n in usual_names.found("源次郎秀樟", 0)] == [3]  # not 源次 and a name 郎秀
     assert usual_names.found("源次郎秀樟", 0)[-1].reading == "げんじろう"
 
 
