@@ -12,6 +12,8 @@ from click.testing import CliRunner
 from readaid.cli import main
 from readaid.core.dating import Dating
 from readaid.core.reading import Reading, Verse
+from readaid.reading.line_reading import Line
+from readaid.script.signature_reading import SignatureReading
 
 
 def run(*args: str):
@@ -51,6 +53,26 @@ def test_verse_and_date_json():
     dating = json.loads(run("date", "嘉永紀元小春吉旦", "--json").output)
     assert set(dating) == {f.name for f in dataclasses.fields(Dating)}
     assert (dating["first"], dating["last"]) == ("1848-10-27", "1848-11-25")
+
+
+def test_line_and_signature_json():
+    line = json.loads(run("line", "於江都蘆香鐫之", "--json").output)
+    assert set(line) == {f.name for f in dataclasses.fields(Line)}
+    assert line["kind"] == "signature"
+    assert [p["name"] for p in line["signatures"][0]["persons"]] == ["蘆香"]
+    ways = [json.loads(row) for row in run("signature", "江戸住 蘆香作", "--json", "-k", "2").output.splitlines()]
+    assert len(ways) == 2
+    assert set(ways[0]) == {f.name for f in dataclasses.fields(SignatureReading)}
+    shown = run("line", "月落烏啼霜滿天").output
+    assert shown.startswith("Chinese line (chinese-7)")
+    assert "claim, not a proof" in run("signature", "蘆香作").output
+
+
+def test_a_period_folds_dates_away_and_all_brings_them_back():
+    few, many = run("date", "庚辰", "--period", "1700-1868").output, run("date", "庚辰", "--all").output
+    assert [row[:4] for row in few.splitlines() if " to " in row] == ["1700", "1760", "1820"]
+    assert "more outside the working period" in few
+    assert len(many.splitlines()) > 20
 
 
 @pytest.mark.parametrize("args", [

@@ -17,6 +17,7 @@ from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.lattice import COST_FACTOR
 from readaid.core.person import ROLES, Person, Role, Signature
 from readaid.schools.makers import taught_by_self
+from readaid.script.period import written
 from readaid.script.signature_checks import Check
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
@@ -67,6 +68,7 @@ class SignaturePanel(Panel):
             "roles": list(ROLES),
             "signature_words": self.signature_words,
             "date_words": self.date_words,
+            "period": "-".join(map(str, desk.piece.signers.period())),
             "parses": [
                 parse_row(s, (s.text, s.parts) in kept, s.cost - self.parses[0].cost, desk.piece.signers.checks(s))
                 for s in self.parses[:5]
@@ -113,6 +115,15 @@ class SignaturePanel(Panel):
     def do_date(self, text: str) -> None:
         """Find the dates that fit what stands there."""
         self._date(text)
+        self.refresh()
+
+    def do_period(self, text: str) -> None:
+        """Set the piece's working period, two Western years: 1700-1868; dates outside it are folded away."""
+        first_and_last = written(text)
+        piece = self.desk.piece
+        self.desk.gesture("working period", lambda: piece.change(
+            self.desk.contents.piece, reason="working period", period=first_and_last))
+        self._date(self.date_text)
         self.refresh()
 
     def _parse(self, text: str) -> None:

@@ -4,6 +4,7 @@ import pytest
 
 import readaid
 from readaid.core.character import Inscription, Text
+from readaid.core.errors import OptionError
 from readaid.core.person import Person
 from readaid.widgets.desk import Desk
 from readaid.widgets.reading_rows import kind_words
@@ -29,8 +30,11 @@ def test_a_cycle_name_shows_the_period_first_and_keeps_the_rest(panel):
 
 def test_the_pieces_period_and_the_signers_years_rank(panel):
     piece = panel.desk.piece
-    piece.change(piece.contents.piece, reason="period", period=(1750, 1850))
     panel.do_date("庚辰")
+    panel.do_period("1750-1850")
+    assert (piece.contents.piece.period, panel.state["period"]) == ((1750, 1850), "1750-1850")
+    with pytest.raises(OptionError, match="is no period"):
+        panel.do_period("about 1800")
     assert [r["range"][:4] for r in panel.state["datings"] if not r["folded"]] == ["1760", "1820"]
     piece.save(Person("蘆香", active_from=1810, active_to=1840))
     panel.do_date("庚辰")

@@ -9,7 +9,8 @@ function render(given) {
   const text = field("The signature as it stands (? for an unread sign)", (v) => ask("text", { text: v }), { lang: "ja", class: "ra-input sp-text" });
   const parses = h("div", {}), people = h("div", {}), dates = h("div", {});
   const date = field("The date as it stands (〇 or ? for an unread sign)", (v) => ask("date", { text: v }), { lang: "ja", class: "ra-input sp-text" });
-  body.append(bar, h("div", { class: "sp-grid" }, h("div", {}, text.box, h("h3", { text: "Parts, the likeliest way first" }), parses), h("div", {}, date.box, h("h3", { text: "Dates that fit" }), dates)),
+  const period = field("Working period (two Western years; other dates are folded away)", (v) => ask("period", { text: v }), { class: "ra-input" });
+  body.append(bar, h("div", { class: "sp-grid" }, h("div", {}, text.box, h("h3", { text: "Parts, the likeliest way first" }), parses), h("div", {}, date.box, h("h3", { text: "Dates that fit" }), dates, period.box)),
     h("h3", { text: "People and their part in the piece" }), people,
     h("p", { class: "ra-caution" }, "A name on a piece is a claim, not a proof: signatures were added later, written by pupils with leave, and forged. A monogram may belong to an appraiser, not to the maker."));
 
@@ -51,7 +52,7 @@ function render(given) {
     if (!now?.roles) return;
     st = now;
     refill(bar, choice("Inscription", st.inscriptions, st.inscription, (v) => ask("inscription", { inscription: v }), { "data-key": "insc" }));
-    text.put(st.text); date.put(st.date_text);
+    text.put(st.text); date.put(st.date_text); period.put(st.period);
     paintParses(); paintDates(); paintPeople();
     root.dataset.parses = String(st.parses.length);
     letters();
