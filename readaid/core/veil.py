@@ -115,8 +115,9 @@ class Veil:
             record = replace(record, teacher=None)
         elif isinstance(record, Photo) and self.text(record.file) != record.file:
             record = replace(record, file=neutral(record))
-        elif isinstance(record, Specimen) and self.text(record.image) != record.image:
-            record = replace(record, image="")
+        elif isinstance(record, Specimen):  # an origin's address is a path on this machine, or a server
+            record = replace(record, origins=tuple(replace(o, address="") for o in record.origins),
+                             image=record.image if self.text(record.image) == record.image else "")
         return self._without_words(record) if self.words else record
 
     def _stays(self, record: Record) -> bool:

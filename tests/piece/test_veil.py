@@ -105,6 +105,7 @@ def full(tmp_path_factory):
         for kind in set(KINDS) - {"piece", *SCHOOL_KINDS} - {kind_of(r) for r in held}:  # a kind that came later
             needs = {f.name for f in dataclasses.fields(KINDS[kind])}
             held.append(filled(kind, id=f"later-{kind}", **{n: v for n, v in known.items() if n in needs}))
+        assert any(o.address == "TellSpecimenAddress" for r in held for o in getattr(r, "origins", ()))
         piece.save(*held, reason=f"told by {OWNER}", base=piece.contents)
         yield piece
 
@@ -188,7 +189,7 @@ def test_a_blind_way_out_shows_no_word_of_anybody(full, tmp_path):
 
 
 def test_a_plain_way_out_shows_no_owner_place_or_camera(full, tmp_path):
-    private = (OWNER, PLACE, SOURCE, "TellOwner", pictures.TELL)
+    private = (OWNER, PLACE, SOURCE, "TellOwner", "TellSpecimenAddress", pictures.TELL)
     shown = set()
     for way, parts in ways_out(full, tmp_path, blind=False).items():
         assert sorted({w for part in parts for w in private if w.encode() in part}) == [], way
