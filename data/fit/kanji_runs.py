@@ -27,21 +27,20 @@ from readaid.script.old_words import WORDS
 
 HERE = Path(__file__).resolve().parent
 #: How much one text counts, by source.
-WEIGHT = {"oldest": 3.0, "hokku": 6.0, "prose": 1.0}
+WEIGHT = {"oldest": 3.0, "hokku": 4.0, "prose": 1.0}
 ROUNDS = 4
 #: Kana that end a form of a verb or adjective.
 ENDINGS = "かきくけこさしすせそたちつてとはひふへまみむめもらりるれろがぎぐげばびぶべいうえゐゑ"
 HEADER = """\
-# Readings of runs of kanji in verse and prose, historical spelling, with weighted counts. Facts drawn from: an edition
-# of the oldest anthology with its reading (silloi/manyoshu), hokku with printed readings and prose in historical kana
-# (aozorahack/aozorabunko_text, commit 0984f7dc18a2; public domain by age), the first fifty of the Hundred Poets
-# (tomari/ogura-hyakunin-isshu, Unlicense), and words from memory (data/fit/old_readings.tsv, vocabulary.tsv). Texts
-left out
-# for examination are not counted. Longer runs were cut into pieces by likelihood. Made by data/fit/kanji_runs.py.
-# written: kanji, with the okurigana that belong to them; full: it stands for just these kana; bare: it would, were
-okurigana
-# left out (verbs and adjectives of the dictionary).
-written\tkana\tfull\tbare
+# Readings of runs of kanji in verse and prose, historical spelling, with weighted counts. Facts drawn from: an
+# edition of the oldest anthology with its reading (silloi/manyoshu), hokku with printed readings and prose in
+# historical kana (aozorahack/aozorabunko_text, commit 0984f7dc18a2; public domain by age), the first fifty of the
+# Hundred Poets (tomari/ogura-hyakunin-isshu, Unlicense), and words from memory (data/fit/old_readings.tsv,
+# vocabulary.tsv). Texts left out for examination are not counted. Longer runs were cut into pieces by likelihood.
+# Made by data/fit/kanji_runs.py. written: kanji, with the okurigana that belong to them; full: it stands for just
+# these kana; bare: it would, were okurigana left out (verbs and adjectives of the dictionary); heard: how often these
+# kana were met at all, within other words too.
+written\tkana\tfull\tbare\theard
 """
 Pairs = tuple[tuple[str, str], ...]
 
@@ -144,10 +143,22 @@ class Counts:
         # Kana after a stem are okurigana even where the dictionary does not know them: 散 is not read ち.
         for pair, n in self.followed.items():
             self.full[pair] += n * (0.03 if stems[pair] >= 0.5 * n else 1.0)
+        self._misfits()
         self._old_spelling()
         self._doubled()
         for written, kana, n in listed():
             self.full[written, kana] += n
+
+    def _misfits(self) -> None:
+        """A seldom reading that is a common one with something beside it (りみず of 水) is a slip of aligning."""
+        common: dict[str, list[tuple[float, str]]] = defaultdict(list)
+        for (written, kana), n in self.full.items():
+            common[written].append((n + self.bare[written, kana], kana))
+        for (written, kana), n in list(self.full.items()):
+            longer = any(m >= 10 * n and len(o) < len(kana) and (kana.endswith(o) or kana.startswith(o))
+                         for m, o in common[written])
+            if longer and not self.bare[written, kana]:
+                self.full[written, kana] = 0.0
 
     def _old_spelling(self) -> None:
         """Printed readings in today's spelling count for the old one that other texts have, or that the norm has."""
@@ -193,7 +204,20 @@ def listed():
     return [(w, k, n) for (w, k), n in best.items()]
 
 
-def counted(folder: Path, without: set[str]) -> Counts:
+def heard(texts: list[tuple[str, tuple[tuple[bool, str, str], ...]]], wanted: set[str]) -> Counter[str]:
+    """How often strings of kana stand in the texts, anywhere."""
+    out: Counter[str] = Counter()
+    longest = max(map(len, wanted), default=0)
+    for source, runs in texts:
+        kana = "".join(k for _, _, k in runs)
+        for start in range(len(kana)):
+            for end in range(start + 1, min(len(kana), start + longest) + 1):
+                if kana[start:end] in wanted:
+                    out[kana[start:end]] += WEIGHT[source]
+    return out
+
+
+def counted(folder: Path, without: set[str]) -> tuple[Counts, list[tuple[str, tuple[tuple[bool, str, str], ...]]]]:
     texts = [(source, runs) for source, which, runs in aligned(folder) if which not in without]
     runs: Counter[tuple[str, str]] = Counter()
     for source, found in texts:
@@ -207,7 +231,7 @@ def counted(folder: Path, without: set[str]) -> Counts:
             if kanji and (written, kana) in cut:
                 out.add(source, cut[written, kana], (written, kana), found[n + 1][1] if n + 1 < len(found) else "")
     out.finish()
-    return out
+    return out, texts
 
 
 def rows(counts: Counts) -> list[tuple[str, str, float, float]]:
@@ -230,7 +254,9 @@ if __name__ == "__main__":
     parser.add_argument("--without", nargs="*", default=["examined"])
     parser.add_argument("--out", type=Path, default=kanji_runs.TABLE)
     given = parser.parse_args()
-    found = rows(counted(given.folder, set(given.without)))
-    told = ("\t".join((w, k, *(f"{n:.2f}".rstrip("0").rstrip(".") for n in counts))) for w, k, *counts in found)
+    counts, texts = counted(given.folder, set(given.without))
+    found = rows(counts)
+    said = heard(texts, {k for _, k, _, _ in found})
+    told = ("\t".join((w, k, *(f"{n:.2f}".rstrip("0").rstrip(".") for n in (a, b, said[k])))) for w, k, a, b in found)
     given.out.write_text(HEADER + "\n".join(told) + "\n", encoding="utf-8")
     print(len(found), "rows")

@@ -36,6 +36,8 @@ Keys = NDArray[np.uint64]
 Floats = NDArray[np.float64]
 
 BEAM = 300
+#: How far below its likeliest way other ways of a string still count (a logarithm).
+DEEP = 9.0
 #: States kept once time has run out.
 FEW = 12
 #: Morae that a line within the verse may have too many or too few.
@@ -266,8 +268,11 @@ class Chain:
                 morae.append(0)
         return Way("".join(lines), tuple(g for _, _, g in reversed(moves)), tuple(lines), tuple(morae), score)
 
-    def string(self, kana: str) -> tuple[float, Floats]:
-        """Share of a string among all, summed over its ways, and the share of each group in it (0..1 each)."""
+    def string(self, kana: str, least: float = -math.inf) -> tuple[float, Floats]:
+        """Share of a string among all, summed over its ways, and the share of each group in it (0..1 each).
+
+        Ways that no completion at all could bring above ``least`` (a logarithm) are left out.
+        """
         leave = self._leave()
         ahead: list[dict[tuple[int, int], float]] = [{} for _ in range(self.size)]  # by kana read and state
         ahead[0][0, 0] = 0.0
@@ -277,7 +282,9 @@ class Chain:
                 onward = leave.by_kana(node, state)
                 for said in (s for s in onward if kana.startswith(s, read)):
                     after = read + len(said)
-                    for end, to, group, score in onward[said]:
+                    for end, to, group, score, rest in onward[said]:
+                        if sums + score + rest < least:
+                            continue
                         there = ahead[end]
                         there[after, to] = _plus(there.get((after, to), -math.inf), sums + score)
                         moves.append((node, read, state, end, after, to, group, score))
@@ -296,9 +303,9 @@ class Chain:
                 back[node, read, state] = _plus(back.get((node, read, state), -math.inf), score + later)
         return math.exp(min(0.0, whole - self.log_total)), groups
 
-    def strings(self, many: Sequence[str]) -> list[tuple[float, Floats]]:
-        """``string`` of each."""
-        return [self.string(kana) for kana in many]
+    def strings(self, ways: Sequence[Way]) -> list[tuple[float, Floats]]:
+        """``string`` of each, without what is e**-``DEEP`` of its likeliest way."""
+        return [self.string(way.kana, way.score - DEEP) for way in ways]
 
 
 class _Leaving:
@@ -308,7 +315,7 @@ class _Leaving:
         self.top = top
         self._kana = [g.kana for g in chain.groups]
         self._sorted: dict[tuple[int, int], list[tuple[int, int, int, float, float]]] = {}
-        self._said: dict[tuple[int, int], dict[str, list[tuple[int, int, int, float]]]] = {}
+        self._said: dict[tuple[int, int], dict[str, list[tuple[int, int, int, float, float]]]] = {}
         by_source: list[list[tuple[int, Step]]] = [[] for _ in range(chain.size)]
         for node in range(1, chain.size):
             for step in chain.steps[node]:
@@ -327,13 +334,13 @@ class _Leaving:
                                          score[rows].tolist(), rest[rows].tolist(), strict=True))
         return self._sorted[key]
 
-    def by_kana(self, node: int, state: int) -> dict[str, list[tuple[int, int, int, float]]]:
+    def by_kana(self, node: int, state: int) -> dict[str, list[tuple[int, int, int, float, float]]]:
         """Moves out of a state by what they read."""
         key = node, state
         if key not in self._said:
-            found: dict[str, list[tuple[int, int, int, float]]] = {}
-            for end, to, group, score, _ in self.of(node, state):
-                found.setdefault(self._kana[group], []).append((end, to, group, score))
+            found: dict[str, list[tuple[int, int, int, float, float]]] = {}
+            for move in self.of(node, state):
+                found.setdefault(self._kana[move[2]], []).append(move)
             self._said[key] = found
         return self._said[key]
 

@@ -49,7 +49,7 @@ MOST_ARCS = 20_000
 MOST = 60
 #: What a kanji that nobody reads costs, to be passed over: its kana are itself.
 UNREADABLE = 16.0 * COST_FACTOR
-COLUMNS = ("written", "kana", "full", "bare")
+COLUMNS = ("written", "kana", "full", "bare", "heard")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +64,13 @@ class Reading:
 class Runs:
     """The table, looked up by run."""
 
-    def __init__(self, rows: Sequence[tuple[str, str, float, float]]) -> None:
+    def __init__(self, rows: Sequence[tuple[str, str, float, float, float]]) -> None:
         self._by: dict[str, list[tuple[str, float, float]]] = {}
         self._said: dict[str, float] = {}
         self.heads: set[str] = set()  # beginnings of what is in the table
-        for written, kana, full, bare in rows:
+        self._heard: dict[str, float] = {}
+        for written, kana, full, bare, heard in rows:
+            self._heard[kana] = heard
             self._by.setdefault(written, []).append((kana, full, bare))
             self._said[kana] = self._said.get(kana, 0.0) + full + BARE * bare
             self.heads.update(written[:n] for n in range(1, len(written) + 1))
@@ -111,7 +113,7 @@ class Runs:
         for kana, count in met.items():
             if count > 0.0:
                 log = FORWARD * math.log(min(1.0, count / total)) + BACK * math.log(
-                    count / (self._said.get(kana, 0.0) + count + 3.0))
+                    count / (max(self._said.get(kana, 0.0), self._heard.get(kana, 0.0)) + count + 3.0))
                 out.append(Reading(kana, log, kana in bare))
         return tuple(sorted(out, key=lambda r: -r.log)[:MOST])
 
@@ -140,10 +142,8 @@ def historical(written: str, said: str) -> str:
     >>> historical("声", "こえ")
     'こゑ'
     """
-    for kana in runs().kana(written):
-        if spelling.modern(kana) == said:
-            return kana
-    return spelling.norm(said, written) or said
+    found = [r.kana for r in runs().readings(written) if spelling.modern(r.kana) == said and r.kana != said]
+    return found[0] if found else spelling.norm(said, written) or said
 
 
 def load(path: Path = TABLE) -> Runs:
@@ -153,10 +153,10 @@ def load(path: Path = TABLE) -> Runs:
         if line.startswith(("#", "written\t")) or not line:
             continue
         try:
-            written, kana, full, bare = line.split("\t")
+            written, kana, full, bare, heard = line.split("\t")
             if not written or len(written) > LONGEST or not all(letters.is_hiragana(c) for c in kana) or not kana:
                 raise ValueError
-            rows.append((written, kana, float(full), float(bare)))
+            rows.append((written, kana, float(full), float(bare), float(heard)))
         except ValueError:
             faults.append(f"row {number}")
     if faults:

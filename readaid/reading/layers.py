@@ -75,14 +75,14 @@ def text(word: Word) -> str:
         return word.normal
     said = word.normal or word.kana
     head = _head(word.lemma)
-    if own and not (head and word.written[:1] == head[:1]):
-        head = _head(word.written)
+    if own:
+        left_out = (word.written + said[-many:] for many in (1, 2) if _tail(word.lemma) and len(said) > many)
+        return next((w for w in left_out if said in kanji_runs.runs().kana(w)), word.written)
     for kana in sorted(kanji_runs.runs().kana(head), key=len, reverse=True):
         rest = said[len(kana):]
-        if said.startswith(kana) and (bool(rest) == bool(_tail(word.lemma)) or own):
-            whole = own and not rest and letters.kind(word.written[-1]) is not letters.Kind.KANJI
-            return word.written if whole else head + rest
-    return word.written if own else said
+        if said.startswith(kana) and bool(rest) == bool(_tail(word.lemma)):
+            return head + rest
+    return said
 
 
 def _head(lemma: str) -> str:

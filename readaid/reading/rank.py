@@ -4,7 +4,7 @@ Conventions
 -----------
 * ``hearing`` gives strings with exact shares of the chain; the dictionary gives each the cost D of its cheapest
   words (writing rules in it,
-  no metre). A string weighs P(chain) * exp(-w D / 700), with w by form (``rank_weights.tsv``).
+  no metre). A string weighs (P(chain) * exp(-w D / 700)) ** s, with w and s by form (``rank_weights.tsv``).
 * Only strings within ``REACH`` of the likeliest are asked: words cannot lift what lies deeper.
 * Strings beyond the list keep their mass together: it is weighed by the mean of the lower half of the list, so
   the list never claims more than its due. Shares of signs are the chain's, with the listed strings weighed again.
@@ -33,6 +33,8 @@ Floats = NDArray[np.float64]
 
 #: Strings taken from the chain for weighing, and how far (a logarithm) below the likeliest they may lie.
 WIDTH, REACH = 30, 6.0
+#: Strings taken where signs are unread: there the words say most.
+WIDE = 80
 #: A text of more signs than this gets fewer strings.
 LONG, FEW = 60, 8
 TABLE = Path(__file__).resolve().parent / "rank_weights.tsv"
@@ -50,28 +52,30 @@ class Ranked:
 
 
 @lru_cache(maxsize=1)
-def weights() -> Mapping[str, float]:
-    """How much the dictionary's words count, by form."""
-    return dict(tsv.load(TABLE, ("form", "words", "note"), lambda r: (r["form"], tsv.number(r["words"]))))
+def weights() -> Mapping[str, tuple[float, float]]:
+    """How much the dictionary's words count, and the power of the whole, by form."""
+    return dict(tsv.load(TABLE, ("form", "words", "sure", "note"),
+                         lambda r: (r["form"], (tsv.number(r["words"]), tsv.number(r["sure"])))))
 
 
 def strings(heard: Heard, k: int) -> list[Way]:
     """The strings worth weighing: ``k`` at least, ``WIDTH`` at most unless more are asked for."""
-    found = heard.chain.best(max(k, WIDTH if heard.lattice.last <= LONG else FEW))
+    wide = WIDE if heard.lattice.gaps else WIDTH
+    found = heard.chain.best(max(k, wide if heard.lattice.last <= LONG else FEW))
     return [w for n, w in enumerate(found) if n < k or w.score > found[0].score - REACH]
 
 
 def rank(heard: Heard, search: Search, ways: Sequence[Way], least: float) -> Ranked:
     """Weigh strings of the chain; ``search`` is that of the lattice narrowed to them, ``least`` the share to list."""
-    power = weights().get(heard.form.name, weights()["hokku"])
+    power, sure = weights().get(heard.form.name, weights()["hokku"])
     words_of = WordPaths(search.space, search.readings())
     paths = {w.kana: _priced(search, found) for w in ways if (found := words_of.of(w.kana)) is not None}
     kept = [w for w in ways if w.kana in paths]
-    told = heard.chain.strings([w.kana for w in kept])
+    told = heard.chain.strings(kept)
     old = np.array([p for p, _ in told])
     price = np.array([paths[w.kana].cost for w in kept]) * (power / COST_FACTOR)
     factor = np.exp(price.min() - price) if len(price) else price
-    weight = old * factor
+    weight = (old * factor) ** sure
     listed = _listed(old, factor)
     new = weight * (listed / weight.sum()) if weight.sum() > 0.0 else old
     order = sorted(range(len(kept)), key=lambda i: (-new[i], paths[kept[i].kana].cost))

@@ -82,8 +82,8 @@ def printed_runs() -> list[Row]:
         of += len(known)
         whole += all(hits[i][0] for i in known)
     return [share("printed hokku: kanji runs with a printed reading, right first", first, of, "+25 points"),
-            share("  among five readings", five, of, ">= 97"),
-            share("  verses with all of them right", whole, len(texts))]
+            share("printed hokku: the same, among five readings", five, of, ">= 97"),
+            share("printed hokku: verses with all of them right", whole, len(texts))]
 
 
 def carved(text: Text) -> Text:
@@ -116,8 +116,9 @@ def kanji_lines() -> list[Row]:
             whole += hit
             certain.append((first.probability, hit))
         out += [share(f"old waka, lines with kanji {name}, right first", right, of, goal),
-                share("  in the historical spelling too", exact, of), share("  whole poems", whole, len(texts)),
-                ("  calibration error of whole readings (5 bins)", ece(certain, 5), "", "< 0.05")]
+                share(f"old waka {name}: lines in the historical spelling too", exact, of),
+                share(f"old waka {name}: whole poems", whole, len(texts)),
+                (f"old waka {name}: calibration error of whole readings (5 bins)", ece(certain, 5), "", "< 0.05")]
     return out
 
 
@@ -140,7 +141,7 @@ def prose() -> list[Row]:
         exact += _distance(first, text.kana)
         of += len(text.kana)
     return [share("prose with kanji: kana wrong (edit distance, by sound)", wrong, of, "a third"),
-            share("  in the historical spelling too", exact, of)]
+            share("prose with kanji: the same, historical spelling asked for too", exact, of)]
 
 
 def _distance(one: str, two: str) -> int:
@@ -183,9 +184,9 @@ def voicing_restored() -> list[Row]:
             certain.append((found[0].probability, kana == text.kana))
         kana_goal, whole_goal = (">= 97", ">= 80") if form == "hokku" else (">= 95", ">= 65")
         out += [share(f"voicing, {form}: kana that could be voiced", right, seen, kana_goal),
-                share("  whole verses", whole, len(texts), whole_goal),
-                share("  among five", five, len(texts)),
-                ("  calibration error of whole readings (5 bins)", ece(certain, 5), "", "< 0.05")]
+                share(f"voicing, {form}: whole verses", whole, len(texts), whole_goal),
+                share(f"voicing, {form}: among five", five, len(texts)),
+                (f"voicing, {form}: calibration error of whole readings (5 bins)", ece(certain, 5), "", "< 0.05")]
     return out
 
 
@@ -216,7 +217,8 @@ def _looked(name: str, goal: str, make: Callable[[str, Any], Any], seed: int) ->
             good = [o[:1] == [c] for o, c in zip(order, plain, strict=True)]
             right, of, whole = right + sum(good), of + len(good), whole + all(good)
         out += [share(f"{name}, {form}: letter right first", right, of, goal),
-                ("  calibration error of shares (10 bins)", ece(certain, 10) if certain else float("nan"), "", "")]
+                (f"{name}, {form}: calibration error of shares (10 bins)",
+                 ece(certain, 10) if certain else float("nan"), "", "")]
     return out
 
 
@@ -255,7 +257,7 @@ def unread() -> list[Row]:
             five += sum(plain[i] in order[i][:5] for i in gone)
             of += len(gone)
         out += [share(f"20 % unread, {form}: the unread sign right first", first, of, ">= 60"),
-                share("  among five", five, of, ">= 80")]
+                share(f"20 % unread, {form}: among five", five, of, ">= 80")]
     return out
 
 

@@ -3,9 +3,9 @@
 import pytest
 
 from readaid.core.reading import Word
-from readaid.reading.explanation import differences, explain, listing
+from readaid.reading.explanation import beside, differences, explain, listing
 from readaid.reading.layers import romanise
-from readaid.reading.solve import solve
+from readaid.reading.solve import read, solve
 
 
 @pytest.mark.parametrize(("text", "modern"), [("けふ", "きょう"), ("くわし", "かし"), ("ゐる", "いる"),
@@ -64,3 +64,43 @@ def test_particles_are_written_as_they_are_spoken(kana, part, said):
     words = (Word(0, 2, "やま", "やま", "やま", "ヤマ", "名詞,普通名詞", True, 0.0),
              Word(2, 3, kana, kana, kana, "", part, True, 0.0))
     assert romanise(words) == f"yama {said}"
+
+
+def test_text_is_printed_in_kanji_and_kana():
+    """What stands in kanji stays, okurigana left out come back, nouns and verbs get their kanji (common practice)."""
+    found = solve("煤払ひ扉のうらに笑ひ声", form="hokku", k=1).readings[0]
+    assert found.text.startswith("煤払ひ扉の")
+    assert "笑ひ声" in found.text
+    assert solve("むすめ", form="prose", k=1).readings[0].text == "娘"
+    assert "散りけり" in solve("旅人の笠に散けり山桜", form="hokku", k=1).readings[0].text
+
+
+def test_words_tell_their_forms():
+    words = solve("けふの水の音", form="linked", k=1).readings[0].words[:3]
+    assert [(w.written, w.kana, w.normal, w.modern) for w in words] == [
+        ("けふ", "けふ", "けふ", "きょう"), ("の", "の", "の", "の"), ("水", "みづ", "みづ", "みず")]
+    assert words[0].lemma == "今日"
+    assert words[2].part.startswith("名詞")
+
+
+def test_long_vowels_end_with_their_word():
+    """Modified Hepburn joins vowels within a word; phrases that the dictionary has as one word are parted."""
+    assert solve("みつのおと", form="prose", k=1).readings[0].romaji == "mizu no oto"
+    assert solve("枯れ枝", form="prose", k=1).readings[0].romaji == "kareeda"
+    assert solve("松の葉", form="prose", k=1).readings[0].romaji == "matsu no ha"
+    assert solve("鸚鵡", form="prose", k=1).readings[0].romaji == "ōmu"
+
+
+def test_readings_laid_side_by_side_add_up():
+    one, two = solve("はるさめやものかたりゆくみのとかさ", form="hokku", k=2).readings
+    rows = beside(one, two)
+    assert sum(r[3] for r in rows) == pytest.approx(two.cost - one.cost)
+    assert sum(r[1] for r in rows) == pytest.approx(one.cost)
+
+
+def test_a_list_of_readings_shows_short():
+    found = read("はるのうみ", k=2)
+    assert len(repr(found).splitlines()) == 2
+    html = found._repr_html_()
+    assert html.count("<tr>") == 3
+    assert "はるのうみ" in html
