@@ -201,6 +201,8 @@ def _year(signs: Signs, start: int, got: _Gatherer) -> None:
         for lead in signs.match(start, ahead) if ahead else [None]:
             begin = lead.end if lead else start
             for number, end, cost, unread in _western(signs, begin):
+                if not ahead and end - begin < 3:
+                    continue  # 千年 of 松樹千年翠 is a thousand years, no year 1000
                 value = number - 660 if ahead in ("皇紀", "紀元") else number  # 紀元二千五百年 counts from 660 BC
                 for after in _year_word(signs, end, after_number=True):
                     got.add("western", after.end, value, cost + after.cost,

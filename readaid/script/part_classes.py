@@ -329,13 +329,20 @@ def _age_name(row: Row, start: int) -> Iterator[Stretch]:
         yield end, cost + (250.0 if len(word) == 1 else 0.0), str(age_names()[word])  # 艾 alone is a name's sign too
 
 
+@cache
+def _subjects() -> dict[str, float]:
+    """Subjects of pictures: the words of titles that are whole ones."""
+    rows = load("line_words.tsv", ("class", "word"), lambda r: (r["class"], fold(r["word"])))
+    return {word: 0.0 for name, word in rows if name == "title" and len(word) > 1 and word[0] not in "之ノの"}
+
+
 _PROVINCES = ("province", "new province")
 _MAKERS: dict[str, Callable[[Row, int], Iterator[Stretch]]] = {
     **{name: _free(name) for name in FREE},
     "number": _number, "address": _address, "usual": _usual, "someone": _someone, "agename": _age_name,
     "place": _table(_places((*_PROVINCES, "short", "place"))), "province": _table(_places((*_PROVINCES, "short"))),
     "family": _table(lambda: {name: _ONE_SIGN * (len(name) == 1) for name in families()}),
-    "surname": _prefixes(_surname_costs),
+    "surname": _prefixes(_surname_costs), "subject": _table(_subjects),
     "agehead": _table(_age("head", True)), "agetail": _table(_age("tail", True)),
     **{name: _table(lambda name=name: _words()[name])  # type: ignore[misc]
        for name in ("material", "technique", "object", "genuine", "how", "link", "want", "after", "manner", "old",

@@ -9,6 +9,7 @@ appraiser. Signs that were not analysed name nobody.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from readaid.core.person import Signature, SignaturePart
 from readaid.script import grammar
@@ -24,6 +25,11 @@ _HEADS = frozenset(("school", "family", "residence", "office", "rank", "clan", "
 #: What a calling before the name says of the part where no verb stands.
 _BY_CALLING = {"彫": "carver", "刻": "carver", "画": "designer"}
 _UNVERBED = "signed without a verb"
+#: A way dearer than two names side by side, and parts that say of a line that it is a signature.
+_UNLIKELY = 320.0
+_SAYING = frozenset(("verb", "kao", "seal", "residence", "rank", "office", "age", "pupil", "request", "date",
+                     "appraisal", "usual name", "role word", "kin", "joint", "late signature", "model", "place", "clan",
+                     "material", "object", "owner", "dedication"))
 _MAKING = ("maker", "carver")
 
 
@@ -65,7 +71,7 @@ class _Reader:
     """Goes through the parts once, gathering those of one person."""
 
     def __init__(self, signature: Signature) -> None:
-        self.parts = signature.parts
+        self.parts, self.cost = signature.parts, signature.cost
         self.made: list[ProposedPerson] = []
         self.group: list[SignaturePart] = []
         self.pending = _Pending()
@@ -77,11 +83,20 @@ class _Reader:
         for part in self.parts:
             self._take(part, _rule(part))
         self._close("maker", _UNVERBED)
+        self.made = [p for p in self.made if self._is_understood(p)]
         for part in self.parts:
             rule = _rule(part)
             if part.kind == "late signature" and self.made and not (rule and rule.side == ">"):
                 self._late(part)
         return self.made
+
+    def _is_understood(self, person: ProposedPerson) -> bool:
+        """A bare name amid signs that nothing explains names nobody: 江楓 of 江楓漁火對愁眠 is no maker."""
+        bare = person.why.startswith(_UNVERBED) and not (person.owns_monogram or person.rank or person.residence
+                                                         or person.age or person.teacher or person.generation)
+        lost = any(p.kind == "not analysed" or (p.kind == "title" and before.text == person.name)  # 唐崎 of 唐崎夜雨
+                   for before, p in pairwise((*self.parts[:1], *self.parts)))
+        return not bare or not (lost or (self.cost >= _UNLIKELY and not any(p.kind in _SAYING for p in self.parts)))
 
     def _take(self, part: SignaturePart, rule: Rule | None) -> None:
         if rule is not None and rule.side == "=":

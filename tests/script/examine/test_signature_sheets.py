@@ -2,6 +2,7 @@
 
 import pytest
 
+from readaid.script import signature
 from tests.script.examine import marks, sheets
 
 
@@ -37,3 +38,12 @@ def test_marking_finds_faults():
     assert "梅渓 is not named" in sheets.persons_wrong(cell, [("一峯斎蘆香",)])
     assert sheets.persons_wrong("-", [("於江",)])
     assert sheets.roles_wrong(cell, [(("蘆香",), "maker"), (("梅渓",), "author")]) == "梅渓 is not designer"
+
+
+def test_lines_that_are_no_signatures_name_nobody():
+    """Verse, Chinese lines, titles, dates and prose of the sheets of kinds, taken apart as if they were signatures."""
+    texts = [row["text"] for sheet in ("kinds.tsv", "kinds_added.tsv", "kinds_fresh.tsv") for row in sheets.rows(sheet)
+             if row["kind"] in ("verse", "Chinese", "title", "prose", "date")]
+    assert len(texts) > 100
+    named = [t for t in texts if signature.persons(signature.parse(t)[0])]
+    assert len(named) <= 6, named
