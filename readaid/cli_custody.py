@@ -57,12 +57,13 @@ def merge(folder: Path, copy_file: Path, reader: str | None, json_out: bool) -> 
     with readaid.open(folder, reader=reader) as piece:
         merged = piece.custody.merge(copy_file)
         if json_out:
-            click.echo(json.dumps(dataclasses.asdict(merged), ensure_ascii=False, default=str))
+            told = dataclasses.asdict(merged) | {"words": [c.words for c in merged.conflicts]}
+            click.echo(json.dumps(told, ensure_ascii=False, default=str))
             return
         click.echo(f"{merged.added} revisions taken in, {merged.new_records} records new, "
                    f"{len(merged.conflicts)} conflicts")
         for c in merged.conflicts:
-            click.echo(f"  {c.label}, {c.field}: {c.ours_by} says {c.ours}, {c.theirs_by} says {c.theirs}")
+            click.echo(f"  {c.words}")
         for notice in merged.notices:
             click.echo(f"  {notice}")
 

@@ -19,10 +19,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from readaid.copies.judgements import judgements
 from readaid.core.character import UNREAD, Character, Inscription
 from readaid.core.confidence import Damage, Status
 from readaid.core.errors import OptionError, RegisterError, unknown_option
+from readaid.register.judgements import judgements
 from readaid.register.view import View
 
 if TYPE_CHECKING:

@@ -16,9 +16,9 @@ from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING
 
-from readaid.copies.judgements import judgements, settled
 from readaid.core.confidence import WORDS
 from readaid.core.errors import RegisterError
+from readaid.register.judgements import judgements, settled
 from readaid.register.view import View
 
 if TYPE_CHECKING:

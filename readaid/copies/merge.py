@@ -2,8 +2,11 @@
 
 Conventions
 -----------
+* What a reader judged of a sign is a record of its own and comes in as it is; the character keeps our candidates, with
+  the colleague's beside them.
 * The base is the last state of a record that both have; it is taken as the copy shows it, so what a
   blind copy hid counts as unchanged and comes back.
+* Orders of signs are woven: what either drew has its place (``column_merge``).
 * Every revision of the colleague enters the history under its own id, reader and time. Where both changed
   the same thing, ours stands and a ``Conflict`` tells both values; nothing is lost either way.
 """
@@ -16,13 +19,17 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
+from readaid.copies.column_merge import woven
 from readaid.core.character import Candidate, Character, Inscription
+from readaid.core.confidence import word
 from readaid.core.contents import Record
-from readaid.core.errors import RegisterError
+from readaid.core.errors import OvertakenError, RegisterError
 from readaid.core.identity import new_id
+from readaid.core.judgement import id_for
 from readaid.core.photo import Photo
 from readaid.register.book import Register
 from readaid.register.codec import decode
+from readaid.register.judgements import held_in
 from readaid.register.revision import Revision
 from readaid.register.schema import revision
 from readaid.register.store import MERGE, Change
@@ -45,6 +52,17 @@ class Conflict:
     ours_by: str
     theirs_by: str
 
+    @property
+    def words(self) -> str:
+        """The conflict in a sentence.
+
+        >>> Conflict("character", "c", "verse, column 1, character 2", "damage", "intact", "worn", "lost", "Aki", "Bun"
+        ...          ).words
+        'verse, column 1, character 2, damage: Aki says worn, Bun says lost'
+        """
+        return (f"{self.label}, {self.field.replace('_', ' ')}: {self.ours_by} says {in_words(self.ours)}, "
+                f"{self.theirs_by} says {in_words(self.theirs)}")
+
 
 @dataclass(frozen=True, slots=True)
 class Merged:
@@ -64,18 +82,36 @@ class Merged:
         return pd.DataFrame([[getattr(c, n) for n in names] for c in self.conflicts], columns=names, dtype="object")
 
     def _repr_html_(self) -> str:
-        rows = "".join(f"<tr><td>{escape(c.label)}</td><td>{escape(c.field)}</td><td lang='ja'>{escape(_shown(c.ours))}"
-                       f"</td><td lang='ja'>{escape(_shown(c.theirs))}</td><td>{escape(c.theirs_by)}</td></tr>"
+        rows = "".join(f"<tr><td>{escape(c.label)}</td><td>{escape(c.field)}</td>"
+                       f"<td lang='ja'>{escape(in_words(c.ours))}</td>"
+                       f"<td lang='ja'>{escape(in_words(c.theirs))}</td><td>{escape(c.theirs_by)}</td></tr>"
                        for c in self.conflicts)
         return (f"<p>{self.added} revisions from {escape(', '.join(self.readers) or 'nobody')}, "
                 f"{len(self.conflicts)} conflicts</p><table><tr><th>where</th><th>what</th><th>ours</th><th>theirs</th>"
                 f"<th>by</th></tr>{rows}</table>")
 
 
-def _shown(value: Any) -> str:
+def in_words(value: Any) -> str:
+    """A value of a record as one would say it.
+
+    >>> in_words(Candidate("か", 0.6)), in_words(None), in_words(True), in_words((("a", "b"), ("c",)))
+    ('か (unsure, 0.60)', 'nothing', 'yes', '2 columns of 2 and 1')
+    """
     if isinstance(value, Candidate):
-        return f"{value.character} {value.confidence:.2f}"
-    return str(value)
+        return f"{value.character} ({word(value.confidence)}, {value.confidence:.2f})"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if value is None or value == "" or value == ():
+        return "nothing"
+    if isinstance(value, float | int):
+        return f"{value:g}"
+    if isinstance(value, tuple):
+        if all(isinstance(v, tuple) and all(isinstance(x, str) for x in v) for v in value):
+            return f"{len(value)} columns of {' and '.join(str(len(v)) for v in value)}"
+        if all(isinstance(v, str) for v in value):
+            return ", ".join(value)
+        return f"{len(value)} values"
+    return str(value) if isinstance(value, str) else f"another {type(value).__name__.lower()}"
 
 
 #: What a photo's record says of its file: what lies in our folder counts, never what a copy says of its own.
@@ -92,8 +128,27 @@ class _Theirs:
     rows: list[dict[str, Any]]
 
 
-def merge_rows(register: Register, rows: list[dict[str, Any]], reader: str, reason: str, piece: str) -> Merged:
-    """Merge rows of a revision table (checked before) into a register, as one transaction."""
+#: How often a merge is begun anew when somebody writes to the register meanwhile.
+_TRIES = 20
+
+
+def merge_rows(register: Register, rows: list[dict[str, Any]], reader: str, reason: str, piece: str,
+               judged: bool = True) -> Merged:
+    """Merge rows of a revision table (checked before) into a register, as one transaction.
+
+    ``judged``: whether judgements are records in them; from older rows they are read, and written down as such.
+    """
+    for left in range(_TRIES - 1, -1, -1):
+        try:
+            return _merge(register, rows, reader, reason, piece, judged)
+        except OvertakenError:
+            if not left:
+                raise
+    raise AssertionError("unreachable")  # pragma: no cover
+
+
+def _merge(register: Register, rows: list[dict[str, Any]], reader: str, reason: str, piece: str,
+           judged: bool) -> Merged:
     known = _known(register, list({r["record"] for r in rows}))
     by_record: dict[str, list[dict[str, Any]]] = {}
     for row in rows:
@@ -119,7 +174,7 @@ def merge_rows(register: Register, rows: list[dict[str, Any]], reader: str, reas
                          known[old[-1]["id"]] if old else None, decode(fresh[-1]["kind"], fresh[-1]["body"]),
                          bool(fresh[-1]["withdrawn"]), fresh[-1]["reader"], fresh)
         readers += [r["reader"] for r in fresh if r["reader"] not in readers]
-        new += ours is None
+        new += ours is None and fresh[0]["kind"] != "judgement"
         for at, row in enumerate(fresh):
             changes.append(Change(
                 decode(row["kind"], row["body"]), bool(row["withdrawn"]), (ours.number if ours else 0) if at == 0 else
@@ -129,7 +184,11 @@ def merge_rows(register: Register, rows: list[dict[str, Any]], reader: str, reas
             value, gone, found = _combine(ours, theirs)
             conflicts += found
             if (value, gone) != (theirs.last, theirs.withdrawn):
-                changes.append(Change(value, gone))
+                changes.append(Change(value, gone, merged=True))
+    if not judged:
+        changes += [Change(j, piece=row["piece"] or piece, id=id_for(f"revision {j.id}"), made=j.made, reader=j.reader,
+                           reason="", gesture=row["gesture"])
+                    for row, j in held_in(rows) if row["id"] not in known and j.id not in register]
     added = len(changes)
     register.write(changes, reader, reason, gesture=MERGE + new_id())
     labels = _labels(register)
@@ -173,9 +232,11 @@ def _combine(ours: Revision, theirs: _Theirs) -> tuple[Record, bool, list[Confli
         a, b = getattr(mine, item.name), getattr(other, item.name)
         was = getattr(base, item.name) if base is not None else None
         if item.name == "candidates":
-            values[item.name], found = _candidates(was or (), a, b)
-            for sign, pair in found.items():
-                conflict(f"candidate {sign}", next((c for c in was or () if c.character == sign), None), *pair)
+            values[item.name] = _candidates(was or (), a, b, same_hand=ours.reader == theirs.reader)
+        elif item.name == "columns" and base is not None and a != b and was not in (a, b):
+            values[item.name], clash = woven(was or (), a, b)
+            if clash:
+                conflict(item.name, was, a, b)
         elif a == b or (base is not None and b == was) or (isinstance(mine, Photo) and item.name in _OF_THE_FILE):
             values[item.name] = a
         elif base is not None and a == was:
@@ -197,23 +258,22 @@ def _combine(ours: Revision, theirs: _Theirs) -> tuple[Record, bool, list[Confli
     return type(mine)(**values), gone, conflicts
 
 
-def _candidates(was: tuple[Candidate, ...], mine: tuple[Candidate, ...], other: tuple[Candidate, ...]
-                ) -> tuple[tuple[Candidate, ...], dict[str, tuple[Any, Any]]]:
-    """Candidates sign by sign: theirs are added as a colleague's, ours never dropped where we changed them."""
+def _candidates(was: tuple[Candidate, ...], mine: tuple[Candidate, ...], other: tuple[Candidate, ...],
+                same_hand: bool) -> tuple[Candidate, ...]:
+    """Our candidates, as sure as we are of them, and those a colleague added as a colleague's.
+
+    How sure they are of ours, and which they would leave out, stands in their judgement and is not written over ours.
+    What the same reader did in another copy (``same_hand``) is taken over where nothing was done here.
+    """
     before, here, there = ({c.character: c for c in group} for group in (was, mine, other))
-    conflicts: dict[str, tuple[Any, Any]] = {}
-    merged: dict[str, Candidate] = dict(here)
-    for sign in dict.fromkeys((*here, *there, *before)):
+    merged = dict(here)
+    for sign in dict.fromkeys((*here, *there)):
         w, a, b = before.get(sign), here.get(sign), there.get(sign)
-        if a == b or b == w:
-            continue  # they did not touch it
-        if b is not None and a is None and w is None:
-            merged[sign] = replace(b, source="colleague") if b.source == "reader" else b
-        elif w is not None and a == w:
+        if a is None and w is None and b is not None:
+            merged[sign] = b if same_hand else replace(b, source="colleague")
+        elif same_hand and a == w and b != w:
             if b is None:
                 merged.pop(sign, None)
             else:
                 merged[sign] = b
-        else:
-            conflicts[sign] = (a, b)
-    return tuple(merged.values()), conflicts
+    return tuple(merged.values())

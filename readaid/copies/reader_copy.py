@@ -46,6 +46,8 @@ from readaid.register.values import faults, readable, together
 from readaid.register.view import View
 
 FORMAT, VERSION = "readaid reader's copy", 2  # 2: records may have fields that readaid 0.1.0 does not know
+#: From this version on judgements are records of their own; in an older copy they are read from the characters.
+JUDGED_FROM = 2
 _COLUMNS = ("number", "id", "record", "kind", "piece", "body", "withdrawn", "reader", "reason", "made", "gesture",
             "base", "undoes", "digest")
 _TYPES: dict[str, Any] = dict.fromkeys(("id", "record", "kind", "piece", "body", "reader", "reason", "made", "gesture",
@@ -288,6 +290,8 @@ def receive(path: str | Path, folder: str | Path) -> Path:
             put_in_place(came.pictures, folder)
             with Register.open(folder / FILE) as register:
                 register.write([_as_change(row) for row in came.rows], reader=rows[0]["reader"] if rows else "copy")
+                if manifest["version"] < JUDGED_FROM:
+                    register.judgements_begin()
     except BaseException:  # half a piece would look like one
         shutil.rmtree(folder, ignore_errors=True)
         if there:
@@ -321,7 +325,8 @@ def merge(register: Register, path: str | Path, reader: str, *, photos: str | Pa
     with staged(Path(path), manifest["files"], rows, folder, ours) as came:
         made = put_in_place(came.pictures, folder) if folder is not None else []
         try:
-            return merge_rows(register, came.rows, reader, f"merged from {Path(path).name}", manifest["piece"])
+            return merge_rows(register, came.rows, reader, f"merged from {Path(path).name}", manifest["piece"],
+                              judged=manifest["version"] >= JUDGED_FROM)
         except BaseException:  # pictures without records
             for file in made:
                 file.unlink(missing_ok=True)

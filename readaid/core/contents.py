@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from readaid.core.attempt import Attempt
 from readaid.core.character import Character, Inscription
+from readaid.core.judgement import Judgement
 from readaid.core.person import Person, Role, Signature
 from readaid.core.photo import Photo, Tracing, ViewSetting, Zone
 from readaid.core.piece import DateRecord, Note, Piece, Source
@@ -18,7 +19,8 @@ from readaid.core.school import SchoolRecord, StudyRecord
 from readaid.core.specimen import ComparisonRecord, Example, Specimen
 
 Record = (Piece | Photo | Zone | ViewSetting | Tracing | Inscription | Character | Attempt | Person | Role
-          | Signature | Specimen | ComparisonRecord | Example | Source | Note | DateRecord | SchoolRecord | StudyRecord)
+          | Signature | Specimen | ComparisonRecord | Example | Source | Note | DateRecord | SchoolRecord | StudyRecord
+          | Judgement)
 
 #: Name of each kind of record in the register, and its type. Names are part of the file format.
 KINDS: dict[str, type] = {
@@ -26,7 +28,7 @@ KINDS: dict[str, type] = {
     "inscription": Inscription, "character": Character, "attempt": Attempt, "person": Person,
     "role": Role, "signature": Signature, "specimen": Specimen, "comparison": ComparisonRecord,
     "example": Example, "source": Source, "note": Note, "date": DateRecord, "school": SchoolRecord,
-    "study": StudyRecord,
+    "study": StudyRecord, "judgement": Judgement,
 }
 #: Kinds that stand in the register of a school only, never in that of a piece.
 SCHOOL_KINDS = ("school", "study")
@@ -53,6 +55,7 @@ class Contents:
     sources: tuple[Source, ...] = ()
     notes: tuple[Note, ...] = ()
     dates: tuple[DateRecord, ...] = ()
+    judgements: tuple[Judgement, ...] = ()
     faults: tuple[str, ...] = ()  # what of the register cannot be shown, one sentence each
     revision: int = 0  # number of the last revision taken in
     #: number of the revision each record stands at here: what a change made from these contents is checked against

@@ -44,7 +44,7 @@ _SEEN: Mapping[type, tuple[str, ...]] = {
     Inscription: ("id", "kind", "photo", "surface", "columns"),
 }
 #: Fields whose texts are read from the piece, chosen from a list or point to something: nothing is taken out of them.
-_READ = {"id", "character", "fixed", "written", "kana", "normal", "modern", "romaji", "lines", "chosen",
+_READ = {"id", "character", "sign", "fixed", "written", "kana", "normal", "modern", "romaji", "lines", "chosen",
          "alternatives", "inscription", "zone", "zones", "photo", "reference", "columns", "person", "source", "about",
          "a", "b", "model", "sha256", "form", "era", "cycle", "first", "last", "descriptor_kind", "made", "taken",
          "unit", "by", "view", "role", "weight", "value", "values", "teacher", "file", "image", "reader"}

@@ -70,7 +70,7 @@ def everything(contents: Contents) -> list[Record]:
     found: list[Record] = [contents.piece]
     for field in fields(contents):
         value = getattr(contents, field.name)
-        if isinstance(value, tuple):
+        if isinstance(value, tuple) and field.name != "faults":
             found += value
     return found
 

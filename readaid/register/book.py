@@ -138,6 +138,11 @@ class Questions(View):
         return self.frame("study")
 
     @property
+    def judgements(self) -> pd.DataFrame:
+        """What each reader judged of each character, one row each (since the register writes them down)."""
+        return self.frame("judgement")
+
+    @property
     def dates(self) -> pd.DataFrame:
         """Dates, one row each."""
         return self.frame("date")

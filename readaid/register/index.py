@@ -15,6 +15,7 @@ from readaid.core.attempt import Attempt
 from readaid.core.character import Character, Inscription
 from readaid.core.contents import Record
 from readaid.core.errors import RegisterError
+from readaid.core.judgement import Judgement
 from readaid.core.person import Person, Role, Signature
 from readaid.core.photo import Photo, Tracing, ViewSetting, Zone
 from readaid.core.piece import DateRecord, Note, Piece, Source
@@ -101,6 +102,8 @@ def _link(record: Record) -> str:
             return record.zone
         case Note():
             return record.about
+        case Judgement():
+            return record.character
         case _:
             return ""
 

@@ -21,6 +21,7 @@ from readaid.core.character import Character
 from readaid.core.confidence import Status
 from readaid.core.contents import Record
 from readaid.core.errors import RegisterError, unknown_option
+from readaid.core.judgement import own
 from readaid.core.person import Role
 from readaid.register.codec import as_kind, decode
 from readaid.register.index import fold
@@ -132,6 +133,8 @@ def _conditions(view: View, text: str, kinds: Iterable[str | type] | str | None,
     if kinds is not None:
         names = [as_kind(k) for k in ([kinds] if isinstance(kinds, str | type) else kinds)]
         where.append(current.c.kind.in_(names) if len(names) != 1 else current.c.kind == names[0])
+    else:
+        where.append(current.c.kind != "judgement")  # it has no words of its own, and there are many
     where += [_contains(current.c.text, word) for word in fold(text).split()]
     if reader:
         where.append(current.c.reader == reader)
@@ -216,10 +219,11 @@ def near_candidates(character: Character) -> bool:
     >>> near_candidates(Character(candidates=(Candidate("か", 0.95), Candidate("の", 0.7))))
     False
     """
-    best = character.best
+    mine = own(character)
+    best = max(mine, key=lambda c: c.confidence, default=None)
     if best is None or character.fixed or best.confidence > SETTLED:
         return False
-    near = {c.character for c in character.candidates if best.confidence - c.confidence <= NEAR + 1e-9}
+    near = {c.character for c in mine if best.confidence - c.confidence <= NEAR + 1e-9}
     return len(near) > 1
 
 
@@ -259,30 +263,41 @@ def _standing(view: View, about: str | None, piece: str | None) -> list[_Standin
 
 
 def disputed(view: View, *, piece: str | None = None, offset: int = 0, limit: int = 50) -> Found:
-    """Characters still disputed: near candidates and none certain, or standing attempts that chose differently.
+    """Characters still disputed: readers read them differently, or a reader left candidates near each other.
 
-    ``Hit.why`` says which signs are in dispute. A character the reader fixed is settled.
+    What each reader reads is their last judgement and their standing attempts, whoever merged them. ``Hit.why`` says
+    which signs are in dispute and who reads them. A character the reader fixed is settled.
     """
+    from readaid.register.judgements import judgements
+
     scope = view._scope(piece)
     signs: dict[str, dict[str, set[str]]] = {}
+    said: dict[str, dict[str, str]] = {}
+    for judged in judgements(view, piece=piece):
+        if judged.sign:
+            said.setdefault(judged.character, {})[judged.reader] = judged.sign
     for attempt in _standing(view, None, scope):
         for id, sign in attempt.chosen.items():
             signs.setdefault(id, {}).setdefault(sign, set()).add(attempt.reader)
-    query = (select(revision.c.record, revision.c.piece, revision.c.number, current.c.reader, current.c.made,
-                    revision.c.body).join(current, current.c.number == revision.c.number)
+    query = (select(revision, current.c.reader.label("by"), current.c.made.label("when"))
+             .join(current, current.c.number == revision.c.number)
              .where(current.c.kind == "character", current.c.withdrawn.is_(False)).order_by(current.c.first))
     if scope is not None:
         query = query.where(current.c.piece == scope)
     found = []
-    for id, of, number, reader, made, body in view._read(lambda c: c.execute(query).all()):
-        character = decode("character", body)
+    for row in view._read(lambda c: c.execute(query).mappings().all()):
+        character = value_of(row)
         assert isinstance(character, Character)
-        chosen = signs.get(id, {})
+        chosen = signs.get(character.id, {})
+        for reader, sign in said.get(character.id, {}).items():  # a reader who reads on is no second reader
+            if not any(reader in readers for readers in chosen.values()):
+                chosen.setdefault(sign, set()).add(reader)
         if character.fixed or not (near_candidates(character) or len(chosen) > 1):
             continue
-        why = [f"{c.character} {c.confidence:.2f}" for c in character.candidates] if near_candidates(character) else []
+        why = ([f"{c.character} {c.confidence:.2f}" for c in own(character)] if near_candidates(character) else [])
         why += [f"{s} ({', '.join(sorted(r))})" for s, r in chosen.items()] if len(chosen) > 1 else []
-        found.append(Hit(id, "character", of, "", number, reader, made, character, "; ".join(why)))
+        found.append(Hit(character.id, "character", row["piece"], "", row["number"], row["by"], row["when"], character,
+                         "; ".join(why)))
     return Found(_titled(view, found[offset:offset + limit]), len(found), offset)
 
 

@@ -26,6 +26,7 @@ from sqlalchemy import (
     MetaData,
     Table,
     Text,
+    func,
     inspect,
     select,
 )
@@ -107,10 +108,20 @@ def _identity(connection: Connection) -> None:
     connection.execute(about.insert().values(name="identity", value=new_id()))
 
 
+#: Under which name ``about`` says from which revision on judgements are records of their own.
+JUDGED = "judgements since"
+
+
+def _judgements(connection: Connection) -> None:
+    last = connection.scalar(select(func.max(revision.c.number))) or 0
+    connection.execute(about.insert().values(name=JUDGED, value=str(last)))
+
+
 #: Every migration ever, in order. Only ever append.
 MIGRATIONS: tuple[tuple[str, Callable[[Connection], None]], ...] = (
     ("0001-revisions", _first),
     ("0002-identity", _identity),
+    ("0003-judgements", _judgements),
 )
 #: What a register must have been through to be read; the rest can wait until it lies where it can be written.
 NEEDED_TO_READ = ("0001-revisions",)

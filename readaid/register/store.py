@@ -20,15 +20,17 @@ from typing import Any, NoReturn, Self
 
 from sqlalchemy import Connection, Engine, bindparam, func, select
 
+from readaid.core.character import Character
 from readaid.core.contents import Record
 from readaid.core.errors import ConflictError, NewerRegisterError, OvertakenError, RegisterError
 from readaid.core.identity import new_id, now
+from readaid.core.judgement import given
 from readaid.register import backup, index
 from readaid.register.backup import Keeper
 from readaid.register.codec import decode, encode, kind_of
 from readaid.register.engine import PATIENCE, DamagedRegisterError, is_url, lock_writers, patiently, writer_of
-from readaid.register.revision import Revision, fingerprint, sound
-from readaid.register.schema import current, revision
+from readaid.register.revision import Revision, fingerprint, sound, value_of
+from readaid.register.schema import JUDGED, about, current, revision
 from readaid.register.startup import FILE, open_engine
 from readaid.register.view import View
 
@@ -55,6 +57,7 @@ class Change:
     gesture: str | None = None
     undoes: str | None = None
     body: str | None = None
+    merged: bool = False  # combined by a merge from two readers' values: nobody's own judgement
 
 
 class Store(View):
@@ -144,6 +147,17 @@ class Store(View):
                 return index.rebuild(connection)
 
         return patiently(work, self.where, self.patience)
+
+    def judgements_begin(self) -> None:
+        """Say that all revisions so far are of a time when judgements were no records of their own (readaid 0.1.0)."""
+
+        def work() -> None:
+            with self._writer.begin() as connection:
+                lock_writers(connection)
+                last = int(connection.scalar(_LAST) or 0)
+                connection.execute(about.update().where(about.c.name == JUDGED).values(value=str(last)))
+
+        patiently(work, self.where, self.patience)
 
     def close(self) -> None:
         """Make a backup if one is due, and let the file go."""
@@ -276,7 +290,7 @@ class Store(View):
         return [Revision(number=r["number"], id=r["id"], record=c.record, kind=r["kind"], piece=r["piece"],
                          withdrawn=r["withdrawn"], reader=r["reader"], reason=r["reason"], made=r["made"],
                          entered=r["entered"], gesture=r["gesture"], base=r["base"], undoes=r["undoes"])
-                for r, (c, _, _) in zip(rows, prepared, strict=True)]
+                for r, (c, _, _) in zip(rows, prepared, strict=False)]  # what is beyond are the judgements in them
 
     def _insert(self, connection: Connection, prepared: list[tuple[Change, str, str]], reader: str, reason: str,
                 stamp: str, gesture: str, after: int | None) -> list[dict[str, Any]]:
@@ -292,6 +306,7 @@ class Store(View):
                 standing[r["record"]] = dict(r)
         piece = self.piece if self.piece is not None else self._only_piece(connection)
         rows, new, changed = [], {}, {}
+        prepared = [*prepared, *self._judged(connection, prepared, standing, reader, stamp)]
         for change, kind, body in prepared:
             number += 1
             record = change.record
@@ -327,6 +342,27 @@ class Store(View):
         for row in changed.values():
             connection.execute(_CHANGED, row)
         return rows
+
+    def _judged(self, connection: Connection, prepared: list[tuple[Change, str, str]],
+                standing: dict[str, dict[str, Any]], reader: str, stamp: str) -> list[tuple[Change, str, str]]:
+        """What the reader judged by these changes, as records beside them: whatever entry it came by.
+
+        Nothing of a colleague's revisions, which bring their own, nor of what a merge combined, nor of an undo.
+        """
+        found = []
+        for change, _, _ in prepared:
+            record = change.record
+            if not isinstance(record, Character) or change.id or change.withdrawn or change.undoes or change.merged:
+                continue
+            before = standing.get(record.id)
+            row = connection.execute(select(revision).where(revision.c.number == before["number"])
+                                     ).mappings().one() if before else None
+            was = value_of(row) if row is not None else None
+            judged = given(was if isinstance(was, Character) else None, record, reader, stamp)
+            if judged is not None:
+                piece = str(before["piece"]) if before else change.piece
+                found.append((Change(judged, piece=piece), kind_of(judged), encode(judged)))
+        return found
 
     def _piece_of(self, change: Change, kind: str, before: dict[str, Any] | None, only: str | None) -> str:
         if kind == "piece":

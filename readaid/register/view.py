@@ -32,7 +32,7 @@ PLURALS: dict[str, str] = {
     "inscription": "inscriptions", "character": "characters", "attempt": "attempts", "person": "persons",
     "role": "roles", "signature": "signatures", "specimen": "specimens", "comparison": "comparisons",
     "example": "examples", "source": "sources", "note": "notes", "date": "dates", "school": "schools",
-    "study": "studies",
+    "study": "studies", "judgement": "judgements",
 }
 
 
