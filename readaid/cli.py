@@ -73,7 +73,7 @@ def demo(folder: Path) -> None:
 
     report = run(folder, say=click.echo)
     click.echo(f"\nReport: {report}")
-    click.echo(f'Open it in the notebooks with: readaid open "{folder}"')
+    click.echo(f'Open it in the notebooks with: readaid open "{report.parent.parent}"')
 
 
 @main.command(epilog=example("readaid new water-dropper --title 'Water dropper, signed' --reader Mori"))
@@ -84,12 +84,22 @@ def demo(folder: Path) -> None:
 def new(folder: Path, title: str, reader: str | None, photos: tuple[Path, ...]) -> None:
     """Start an empty piece in FOLDER."""
     import readaid
+    from readaid.photo.file import describe
+    from readaid.piece.folder import clear, inside
 
-    with readaid.new(folder, reader=reader, **({"title": title} if title else {})) as piece:
-        for path in photos:
-            photo = piece.add_photo(path)
-            click.echo(f"{photo.file}: {photo.width} x {photo.height} pixels, SHA-256 {photo.sha256[:16]}…")
-        click.echo(f"{piece.folder} holds the piece. Go on with: readaid open \"{folder}\"")
+    for path in photos:  # before anything is made: a slip in the fourth name must not leave a piece with three photos
+        describe(path)
+    before = inside(folder.expanduser().resolve())
+    piece = readaid.new(folder, reader=reader, **({"title": title} if title else {}))
+    try:
+        with piece:
+            taken = [piece.add_photo(path) for path in photos]
+    except BaseException:
+        clear(piece.folder, before)
+        raise
+    for photo in taken:
+        click.echo(f"{photo.file}: {photo.width} x {photo.height} pixels, SHA-256 {photo.sha256[:16]}…")
+    click.echo(f"{piece.folder} holds the piece. Go on with: readaid open \"{folder}\"")
 
 
 @main.command(name="open", epilog=example("readaid open water-dropper"))

@@ -14,6 +14,7 @@ from pathlib import Path
 from readaid.core.character import Character, Inscription
 from readaid.core.contents import Contents
 from readaid.core.errors import RegisterError, unknown_option
+from readaid.core.part_file import beside
 from readaid.core.photo import Zone
 from readaid.core.veil import over
 
@@ -70,7 +71,7 @@ def write(contents: Contents, path: str | Path, crop: Callable[[Zone], bytes | N
                             "draw zones and put them into columns first")
     parts = [_inscription(i, contents, zones, crop, words) for i in chosen]
     path = Path(path)
-    path.write_text(f"""<!DOCTYPE html>
+    text = (f"""<!DOCTYPE html>
 <html lang="{language}"><head><meta charset="utf-8">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; img-src data:; style-src 'unsafe-inline'">
 <title>{words['title']}: {escape(contents.piece.title)}</title>
@@ -81,7 +82,9 @@ def write(contents: Contents, path: str | Path, crop: Callable[[Zone], bytes | N
 <p>{words['how']}</p>
 {''.join(parts)}
 </body></html>
-""", encoding="utf-8")
+""")
+    with beside(path) as part:
+        part.write_text(text, encoding="utf-8")
     return path
 
 

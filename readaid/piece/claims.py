@@ -11,10 +11,16 @@ import dataclasses
 from collections.abc import Iterable, Set
 
 from readaid.core.character import Character
+from readaid.core.confidence import Damage
 from readaid.core.errors import OptionError
 from readaid.core.lattice import Reason
 from readaid.core.reading import Reading
-from readaid.piece.decipherment import unjudged
+
+
+def unjudged(character: Character) -> bool:
+    """Whether shape may speak for a sign: it has a zone and no candidate, nothing is held fast, and it is not lost."""
+    return bool(character.zones and not character.candidates and not character.fixed
+                and character.damage is not Damage.LOST)
 
 
 def anything_said(signs: Iterable[Character]) -> bool:

@@ -49,7 +49,7 @@ class Custody:
         from readaid.copies.reader_copy import write
 
         name = "blind-copy.zip" if blind else "readers-copy.zip"
-        target = Path(path) if path else self._piece.folder / places.EXPORTS / name
+        target = places.outlet(Path(path) if path else self._piece.folder / places.EXPORTS / name, self._piece.folder)
         target.parent.mkdir(parents=True, exist_ok=True)
         return write(self._piece.register, target, blind=blind, photos=self._piece.folder if photos else None,
                      private=private)
@@ -72,6 +72,7 @@ class Custody:
                 return None
 
         target = Path(path) if path else self._piece.folder / places.EXPORTS / "worksheet.html"
+        target = places.outlet(target, self._piece.folder)
         target.parent.mkdir(parents=True, exist_ok=True)
         return write(self._piece.contents, target, picture, language=language)
 

@@ -19,9 +19,11 @@ from readaid.core.candidate import Suggestion
 from readaid.core.character import DESCRIBED, UNREAD, Candidate, Character, Inscription
 from readaid.core.confidence import Damage, Status
 from readaid.core.contents import Contents, Record
-from readaid.core.errors import OptionError, ShapeError, unknown_option
+from readaid.core.errors import OptionError, ShapeError, TextError, unknown_option
+from readaid.core.judgement import Judgement
 from readaid.core.reading import Reading, VerseMatch
 from readaid.core.specimen import Example
+from readaid.piece.claims import shape_note, to_keep, unjudged, unread_places
 from readaid.piece.crops import PLAIN, Crops, Look
 from readaid.piece.moment import gesture
 
@@ -35,12 +37,6 @@ if TYPE_CHECKING:
     from readaid.piece.surfaces import Surfaces
     from readaid.reading.line_reading import Line
     from readaid.reading.solve import Solution
-
-
-def unjudged(character: Character) -> bool:
-    """Whether shape may speak for a sign: it has a zone and no candidate, nothing is held fast, and it is not lost."""
-    return bool(character.zones and not character.candidates and not character.fixed
-                and character.damage is not Damage.LOST)
 
 
 class Decipherment:
@@ -76,7 +72,18 @@ class Decipherment:
         others = tuple(c for c in record.candidates if c.character != new.character)
         by = {"shape": "candidate entered by shape", "example": "candidate entered by the reader's own example"}
         reason = by.get(source, "candidate entered") + (f", seen on {seen}" if seen else "")
+        if (*others, new) == record.candidates:
+            self._agree(record, new)
+            return record
         return self._piece.change(record, reason=reason, candidates=(*others, new))
+
+    def _agree(self, record: Character, said: Candidate) -> None:
+        """A reader who enters what stands there already agrees: nothing changes but that they have judged it, too."""
+        who = self._piece.reader
+        mine = [j for j in self._piece.contents.judgements if j.character == record.id and j.reader == who]
+        if not mine or (mine[-1].sign, mine[-1].confidence) != (said.character, said.confidence):
+            self._piece.save(Judgement(record.id, who, said.character, said.confidence, record.damage),
+                             reason="candidate entered")
 
     @gesture
     def clear(self, character: Character | str) -> Character:
@@ -240,9 +247,16 @@ class Decipherment:
     @gesture
     def keep(self, inscription: Inscription | str, reading: Reading, confidence: float = 0.5, evidence: str = "",
              status: Status | str = Status.OPEN, note: str = "", alternatives: Iterable[Reading] = ()) -> Attempt:
-        """Write a ranked reading down as an attempt; saved on disk when this returns."""
+        """Write a ranked reading down as an attempt; saved on disk when this returns.
+
+        What shape alone spoke for stays unread in it, whoever calls, and the note says what was proposed: what an
+        attempt chose counts as its reader's judgement.
+        """
         target = self._inscription(inscription)
         signs = [c for column in self.characters(target) for c in column]
+        proposed = unread_places(signs)
+        note = note or shape_note(reading, proposed)
+        reading = to_keep(reading, proposed)
         chosen = tuple((c.id, sign) for c, sign in zip(signs, reading.chosen, strict=False))
         attempt = Attempt(
             inscription=target.id, written=reading.written, kana=reading.kana, normal=reading.normal,
@@ -264,7 +278,8 @@ class Decipherment:
 
         target = self._inscription(inscription)
         if counted is None and target.form:
-            counted = verse(text, form=target.form)
+            with contextlib.suppress(TextError):  # brackets, figures, Latin: a reader's own words need not be kana
+                counted = verse(text, form=target.form)
         attempt = Attempt(inscription=target.id, written=text, kana="".join(text.split()),
                           lines=counted.lines if counted else tuple(text.split("\n")),
                           morae=counted.morae if counted else (), form=target.form, confidence=confidence,

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import dataclasses
 import json
-import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -32,9 +31,10 @@ READER = "Demo reader"
 def run(folder: str | Path, say: Say = print) -> Path:
     """Do the whole job in ``folder``; returns the path of the HTML report.
 
-    A folder that holds a former demo piece is made anew; one that holds any other piece is refused.
+    Nothing is ever deleted: where the folder holds a former demo piece, the next free name is taken
+    (``readaid-demo-2``); a folder with anything else in it is refused.
     """
-    folder = Path(folder).expanduser().resolve()
+    folder = fresh(Path(folder).expanduser().resolve())
     with build(folder, say) as piece:
         say("9 Report")
         written = [piece.report(format=name) for name in ("html", "csv")]
@@ -49,7 +49,7 @@ def build(folder: Path, say: Say = lambda _line: None) -> OpenPiece:
     """The demo piece in ``folder``, whole but for the report."""
     told: dict[str, Any] = json.loads((share("data") / "demo" / "piece.json").read_text(encoding="utf-8"))
     truth: dict[str, Any] = json.loads((share("data") / "demo" / "photos" / "truth.json").read_text(encoding="utf-8"))
-    _clear(folder, told["piece"]["inventory"])
+    folder = fresh(folder)
     say("1 The piece")
     piece = OpenPiece.new(folder, reader=READER, **told["piece"])
     say(f"  {piece.piece.title}, {piece.piece.width:g} x {piece.piece.height:g} mm, kept in {piece.folder}")
@@ -67,17 +67,23 @@ def build(folder: Path, say: Say = lambda _line: None) -> OpenPiece:
     return piece
 
 
-def _clear(folder: Path, inventory: str) -> None:
-    """Make room for the demo: only a folder that holds a former demo piece is emptied."""
-    if not places.is_piece(folder):
-        if folder.is_dir() and any(folder.iterdir()):
-            raise ReadaidError("The folder is not empty", str(folder), "name a new folder for the demo piece")
-        return
-    with OpenPiece(folder, read_only=True) as old:
-        if old.piece.inventory != inventory:
-            raise ReadaidError("Another piece is kept in this folder", str(folder),
-                               "name a new folder for the demo piece")
-    shutil.rmtree(folder)
+def fresh(folder: Path) -> Path:
+    """An empty folder for the demo: the one named, or beside a former demo the next free one.
+
+    Raises ReadaidError where the folder holds anything else.
+    """
+    told = json.loads((share("data") / "demo" / "piece.json").read_text(encoding="utf-8"))
+    for n in range(1, 1000):
+        place = folder if n == 1 else folder.with_name(f"{folder.name}-{n}")
+        if not place.exists() or (place.is_dir() and not any(place.iterdir())):
+            return place
+        if not places.is_piece(place):
+            raise ReadaidError("The folder is not empty", str(place), "name a new folder for the demo piece")
+        with OpenPiece(place, read_only=True) as old:
+            if old.piece.inventory != told["piece"]["inventory"]:
+                raise ReadaidError("Another piece is kept in this folder", str(place),
+                                   "name a new folder for the demo piece")
+    raise ReadaidError("There are too many demo pieces", str(folder), "name a new folder for the demo piece")
 
 
 def _photos(piece: OpenPiece, told: dict[str, Any], truth: dict[str, Any], say: Say) -> dict[str, Photo]:

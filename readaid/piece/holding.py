@@ -29,6 +29,7 @@ from readaid.piece import links
 from readaid.piece.moment import Moment
 from readaid.register.book import Register
 from readaid.register.store import Change
+from readaid.register.values import faults
 
 if TYPE_CHECKING:
     import numpy as np
@@ -60,6 +61,10 @@ class Holding:
         places.require(self.folder)
         links.refuse(self.folder)
         self.register = Register.open(self.folder / places.REGISTER, read_only=read_only, recover=not read_only)
+        self.several = ""
+        self._settle_on_one()
+        if not self.register.read_only:
+            places.sweep(self.folder)
         self.read_only = read_only
         self._pyramids: dict[str, tuple[tuple[int, int], Pyramid]] = {}
         self._contents: Contents | None = None
@@ -83,8 +88,15 @@ class Holding:
     def _newest(self) -> Contents:
         held = self._contents
         if held is None or held.revision != self.version:
+            self._settle_on_one()
             self._contents = held = self.register.contents()
         return held
+
+    def _settle_on_one(self) -> None:
+        """A second piece record, by whatever way it came, stopped everything: the first is the folder's."""
+        if self.register.piece is None and len(pieces := self.register.pieces_held()) > 1:
+            self.register.piece = pieces[0].id
+            self.several = f"The register holds {len(pieces)} pieces; the first, '{pieces[0].title}', is shown."
 
     def once(self, work: Callable[[], T]) -> T:
         """Do ``work`` as one gesture: what it reads comes from one moment, what it saves is checked against it.
@@ -117,6 +129,7 @@ class Holding:
         """
         made_from = base or self._moment.contents
         known = made_from.numbers if made_from is not None else {}
+        self._admit(records)
         changes = [Change(r, base=known.get(r.id, 0)) for r in records]
         for id in withdraw:
             gone = self.register.last(id)
@@ -131,6 +144,19 @@ class Holding:
             raise ConflictError("This record is in the register already, and the change does not say what it was made "
                                 "from", error.where, "use change(), or save(..., base=the contents it was made from)",
                                 **error.values) from error
+
+    def _admit(self, records: tuple[Record, ...]) -> None:
+        """Refuse at the door what would stand in the way of everything else later."""
+        photos = {r.id for r in records if isinstance(r, Photo)}
+        for record in records:
+            wrong = faults(record)
+            if isinstance(record, Piece) and record.id != self.piece.id:
+                wrong = ("a piece folder holds one piece",)
+            if isinstance(record, Zone) and record.photo not in photos | {p.id for p in self.contents.photos}:
+                wrong = ("it lies on no photo of the piece",)
+            if wrong:
+                raise OptionError(f"This {type(record).__name__.lower()} cannot be kept: {wrong[0]}", record.id,
+                                  "correct it and save it again", faults=wrong)
 
     def undo(self) -> bool:
         """Take back this reader's last gesture (by a new revision); False if there is none left."""

@@ -18,7 +18,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from readaid.core.contents import Record
-from readaid.core.errors import unknown_option
+from readaid.core.errors import PhotoError, unknown_option
+from readaid.core.identity import sha256_of
 from readaid.core.photo import Photo, Scale
 from readaid.core.piece import Note, Piece, Source
 from readaid.piece import folder as places
@@ -45,13 +46,13 @@ class OpenPiece(Holding):
     def new(cls, folder: str | Path, reader: str | None = None, **fields: Any) -> OpenPiece:
         """Start an empty piece in ``folder``; ``fields`` are those of :class:`readaid.core.piece.Piece`."""
         path = Path(folder).expanduser().resolve()
-        places.prepare(path)
         known = {f.name for f in dataclasses.fields(Piece)}
         for name in fields:
             if name not in known:
                 raise unknown_option("piece field", name, known - {"id"})
         who = reader or fields.get("reader") or account()
         fields = {"title": path.name, **fields, "reader": who}
+        places.prepare(path)
         register = Register.open(path / places.REGISTER)
         register.save(Piece(**fields), reader=who, reason="piece started")
         register.close()
@@ -67,7 +68,8 @@ class OpenPiece(Holding):
         from readaid.register.hashes import check
 
         photos = check(self.folder, self.contents.photos, quick=True).troubles
-        return (*self.register.notices, *photos)
+        several = (self.several,) if self.several else ()
+        return (*self.register.notices, *several, *self.contents.faults, *photos)
 
     def describe(self, **fields: Any) -> Piece:
         """Enter or change fields of the piece (material, dimensions, notes, translation ...)."""
@@ -96,6 +98,25 @@ class OpenPiece(Holding):
                          "bits": facts.bits, "title": source.stem, "taken": facts.taken, **fields})
         self.save(photo, reason="photo added")
         return photo
+
+    def rename_photo(self, photo: Photo | str, name: str) -> Photo:
+        """Give a photo's file another name in ``photos/``; its content stays what it is.
+
+        Raises PhotoError where the file has gone or is no longer the one taken in.
+        """
+        record = self.find(Photo, photo) if isinstance(photo, str) else photo
+        source = self.path(record)
+        if sha256_of(source) != record.sha256:
+            raise PhotoError("The photo has changed since it was taken in", record.file,
+                             "copy the original back before it is renamed")
+        file = places.rename(record.file, name, self.folder, record.sha256)
+        try:
+            renamed = self.change(record, reason="photo renamed", file=file)
+        except BaseException:
+            (self.folder / file).unlink(missing_ok=True)
+            raise
+        source.unlink(missing_ok=True)
+        return renamed
 
     def set_scale(self, photo: Photo | str, scale: Scale) -> Photo:
         """Record the scale of a photo; its length is checked when read (see :meth:`scale_warnings`)."""
@@ -180,7 +201,8 @@ class OpenPiece(Holding):
                                bool(options.get("blind")))
         from readaid.report import write
 
-        return write(self.contents, self.folder, format=format, path=Path(path) if path else None, **options)
+        target = places.outlet(Path(path), self.folder) if path else None
+        return write(self.contents, self.folder, format=format, path=target, **options)
 
     def tables(self, format: str = "xlsx", folder: Path | None = None, private: bool = False,
                blind: bool = False) -> Path:
@@ -191,6 +213,8 @@ class OpenPiece(Holding):
         from readaid.register.exports import export
 
         target = folder or self.folder / places.EXPORTS / "tables"
+        if folder is not None and format == "xlsx":
+            places.outlet(target / "register.xlsx", self.folder)
         written = export(self.register, target, format, private=private, blind=blind)
         return written[0] if format == "xlsx" else target
 

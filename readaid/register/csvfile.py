@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from readaid.core.errors import RegisterError
+from readaid.core.part_file import beside
 
 #: Signs that make a spreadsheet compute (OWASP, "CSV Injection": = + - @ tab CR, and their full-width forms).
 DANGEROUS = "=+-@\t\r＝＋－＠"
@@ -74,7 +75,8 @@ def unguard(text: str) -> str:
 def write(header: list[str], rows: list[list[Any]], path: Path) -> Path:
     """Write a table of text, numbers, truth values and None."""
     lines = [",".join(_field(v) for v in row) for row in [header, *rows]]
-    path.write_bytes(b"\xef\xbb\xbf" + "\r\n".join([*lines, ""]).encode("utf-8"))
+    with beside(path) as part:
+        part.write_bytes(b"\xef\xbb\xbf" + "\r\n".join([*lines, ""]).encode("utf-8"))
     return path
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from readaid.core.errors import RegisterError
+from readaid.core.part_file import beside
 
 
 def _pyarrow() -> tuple[Any, Any]:
@@ -28,7 +29,8 @@ def write(kind: str, header: list[str], types: list[str], rows: list[list[Any]],
                              for name, type_ in zip(header, types, strict=True)],
                             metadata={"readaid.kind": kind})
     columns = [pyarrow.array([row[i] for row in rows], type=schema.field(i).type) for i in range(len(header))]
-    parquet.write_table(pyarrow.table(columns, schema=schema), path)
+    with beside(path) as part:
+        parquet.write_table(pyarrow.table(columns, schema=schema), part)
     return path
 
 

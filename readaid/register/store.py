@@ -223,8 +223,7 @@ class Store(View):
         standing: list[str] = []
         undos: dict[str, str] = {}  # undo still standing -> what it took back
         for gesture, undoes in self._read(lambda c: c.execute(query).all()):
-            if gesture.startswith(MERGE):  # behind a merge undo does not reach: it would bring back half of it
-                standing.clear()
+            if gesture.startswith(MERGE):  # it stays; what it changed of an earlier gesture is told when that is undone
                 undos.clear()
             elif undoes is None:
                 standing.append(gesture)

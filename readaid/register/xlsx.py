@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from readaid.core.errors import RegisterError
+from readaid.core.part_file import beside
 
 #: Most characters in a cell (Excel specifications and limits, Microsoft, from memory).
 LONGEST = 32_767
@@ -42,7 +43,8 @@ def write(sheets: dict[str, tuple[list[str], list[list[Any]]]], path: Path) -> P
             for column, value in enumerate(row, 1):
                 if value is not None:
                     _put(sheet.cell(at, column), value, f"{name}, row {at}, {header[column - 1]}")
-    book.save(path)
+    with beside(path) as part:
+        book.save(part)
     return path
 
 
@@ -54,6 +56,7 @@ def _put(cell: Any, value: Any, where: str) -> None:
 
     # Control characters go as _xHHHH_ (ECMA-376, ST_Xstring), so a text that already looks so needs its "_" escaped.
     text = escape(re.sub(r"_(x[0-9A-Fa-f]{4}_)", r"_x005F_\1", value))
+    text = text.replace("\ufffe", "_xFFFE_").replace("\uffff", "_xFFFF_")  # no XML may hold them (XML 1.0, 2.2)
     if len(text) > LONGEST:
         raise RegisterError(f"A text of {len(text)} characters does not fit into a cell", where,
                             "export as CSV or Parquet instead")
