@@ -220,6 +220,11 @@ def report(folder: Path, formats: Iterable[str], edition: str, language: str, js
         for name in formats:
             path = piece.report(format=name, edition=edition, language=language)
             click.echo(json.dumps({"format": name, "path": str(path)}, ensure_ascii=False) if json_out else str(path))
+        troubles = [*piece.contents.faults, *piece.check_photos()]
+    for trouble in troubles:
+        click.echo(f"readaid: {trouble}", err=True)
+    if troubles:  # the report is written and says so, too; a script must not take it for a whole one
+        raise click.exceptions.Exit(1)
 
 
 for _command in (*cli_custody.COMMANDS, *cli_lines.COMMANDS, *cli_school.COMMANDS):

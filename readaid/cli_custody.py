@@ -33,6 +33,8 @@ def copy(folder: Path, to: Path | None, blind: bool, without_photos: bool) -> No
 
     with readaid.open(folder) as piece:
         click.echo(str(piece.custody.copy(to, blind=blind, photos=not without_photos)))
+        for trouble in [] if without_photos else piece.check_photos():
+            click.echo(f"readaid: left out of the copy: {trouble}", err=True)
 
 
 @click.command(epilog=_example("readaid receive for-tanaka.zip work-copy"))

@@ -29,10 +29,11 @@ from readaid.core.judgement import id_for
 from readaid.core.photo import Photo
 from readaid.register.book import Register
 from readaid.register.codec import decode
+from readaid.register.gestures import MERGE
 from readaid.register.judgements import held_in
 from readaid.register.revision import Revision
 from readaid.register.schema import revision
-from readaid.register.store import MERGE, Change
+from readaid.register.store import Change
 
 if TYPE_CHECKING:
     import pandas as pd

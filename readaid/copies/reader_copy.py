@@ -84,17 +84,18 @@ def write(register: View, path: str | Path, blind: bool = False, photos: str | P
     sources = {p.id: p.file for row in held if isinstance(p := value_of(row), Photo)}
     work = path.with_name(path.name + f".{os.getpid()}.part")
     files: dict[str, dict[str, Any]] = {}
+    left_out: list[str] = []
     try:
         with zipfile.ZipFile(work, "w", zipfile.ZIP_DEFLATED) as archive:
             if photos is not None:
-                changed = _add_photos(archive, files, Path(photos), rows, sources, private)
+                changed, left_out = _add_photos(archive, files, Path(photos), rows, sources, private)
                 rows = [_with_hash(row, changed) for row in rows]
             _add(archive, files, "revisions.jsonl", "".join(
                 json.dumps(row, ensure_ascii=False) + "\n" for row in rows).encode("utf-8"))
             manifest = {"format": FORMAT, "version": VERSION, "piece": whole.piece.id,
                         "title": over.record(whole.piece).title,
                         "made": now(), "program": f"readaid {__version__}", "blind": blind,
-                        "revision": whole.revision, "files": files}
+                        "revision": whole.revision, "files": files, "left_out": left_out}
             archive.writestr("manifest.json", json.dumps(manifest, ensure_ascii=False, indent=1))
         os.replace(work, path)
     except OSError as error:
@@ -146,32 +147,39 @@ def _add(archive: zipfile.ZipFile, files: dict[str, dict[str, Any]], name: str, 
 
 
 def _add_photos(archive: zipfile.ZipFile, files: dict[str, dict[str, Any]], folder: Path,
-                rows: list[dict[str, Any]], sources: dict[str, str], private: bool) -> dict[str, str]:
+                rows: list[dict[str, Any]], sources: dict[str, str], private: bool) -> tuple[dict[str, str], list[str]]:
     """Put the photos in, from their ``sources`` in the piece folder; returns the new hash of each that was stripped, by
-    its old hash."""
+    its old hash, and which were left out.
+
+    A photo whose file has gone, or is no longer the one taken in, stays out: its record goes, the manifest names it.
+    """
     last: dict[str, Photo] = {}
     for row in rows:
         if row["kind"] == "photo":
             last.pop(row["record"], None)
             if not row["withdrawn"]:
                 last[row["record"]] = decode("photo", row["body"])  # type: ignore[assignment]
-    changed = {}
+    changed: dict[str, str] = {}
+    left_out: list[str] = []
     for photo in last.values():
         source = folder / sources[photo.id]
         if not safezip.safe_name(sources[photo.id]) or not source.resolve().is_relative_to(folder.resolve()):
             raise ArchiveError("A photo lies outside the piece folder", sources[photo.id], "move it into the folder")
         try:
             data = source.read_bytes()
-        except OSError as error:
-            raise ArchiveError("A photo is missing", str(source), "put it back, or write the copy without photos"
-                               ) from error
+        except OSError:
+            left_out.append(photo.id)
+            continue
+        if hashlib.sha256(data).hexdigest() != photo.sha256:
+            left_out.append(photo.id)
+            continue
         if not private:
             data = stripped(data, sources[photo.id])
             digest = hashlib.sha256(data).hexdigest()
             if digest != photo.sha256:
                 changed[photo.sha256] = digest
         _add(archive, files, f"photos/{photo.id}/{Path(photo.file).name}", data)
-    return changed
+    return changed, left_out
 
 
 def _with_hash(row: dict[str, Any], changed: dict[str, str]) -> dict[str, Any]:

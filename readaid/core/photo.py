@@ -7,6 +7,7 @@ the repeated last point.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -149,3 +150,8 @@ class Tracing:
     id: str = field(default_factory=new_id)
     by: str = "reader"  # or "skeleton"
     note: str = ""
+
+
+def kept_tracing(tracings: Iterable[Tracing], zone: str) -> Tracing | None:
+    """The tracing that counts for a zone: the reader's before one proposed by the computer; None without one."""
+    return min((t for t in tracings if t.zone == zone), key=lambda t: t.by != "reader", default=None)

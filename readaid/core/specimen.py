@@ -67,6 +67,8 @@ class ComparisonRecord:
     rank: int | None = None
     note: str = ""
     id: str = field(default_factory=new_id)
+    turn: str = "as it stands"  # how b was turned or mirrored first, one of forms.comparison.TURNS
+    traced: tuple[str, ...] = ()  # which of "a" and "b" were compared as traced, not as photographed
 
 
 @dataclass(frozen=True, slots=True)

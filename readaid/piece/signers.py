@@ -7,13 +7,14 @@ names are alternatives. Dates are ISO days, inclusive ranges.
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Collection
 from typing import TYPE_CHECKING, Any
 
 from readaid.core.character import Inscription
 from readaid.core.dating import Dating
-from readaid.core.errors import OptionError
+from readaid.core.errors import OptionError, ShapeError
 from readaid.core.person import Person, Role, Signature
-from readaid.core.photo import Zone
+from readaid.core.photo import Zone, kept_tracing
 from readaid.core.piece import DateRecord
 from readaid.core.specimen import ComparisonRecord, Specimen
 from readaid.piece.moment import gesture
@@ -134,22 +135,38 @@ class Signers:
                               "add the picture to the piece first")
         return load(path)  # type: ignore[return-value]
 
-    def compare(self, a: Specimen | str, b: Specimen | str) -> Comparison:
-        """Lay one form over the other; nothing is saved."""
+    def compare(self, a: Specimen | str, b: Specimen | str, turn: str = "as it stands",
+                traced: Collection[str] = ()) -> Comparison:
+        """Lay one form over the other; nothing is saved.
+
+        ``turn`` changes b first (one of ``forms.comparison.TURNS``); ``traced`` names those of "a" and "b" to be
+        compared as they were traced. Raises ShapeError where no tracing of one is kept.
+        """
         from readaid.forms.comparison import compare
 
-        first = self._piece.find(Specimen, a if isinstance(a, str) else a.id)
-        second = self._piece.find(Specimen, b if isinstance(b, str) else b.id)
-        return compare(self.pixels(first), self.pixels(second))
+        sides = [self._piece.find(Specimen, x if isinstance(x, str) else x.id) for x in (a, b)]
+        first, second = (self._traced(side) if name in traced else self.pixels(side)
+                         for name, side in zip("ab", sides, strict=True))
+        return compare(first, second, turn=turn)
 
-    def keep_comparison(self, a: Specimen | str, b: Specimen | str, note: str = "") -> ComparisonRecord:
-        """Compare two specimens and write the figures down."""
-        result = self.compare(a, b)
+    def _traced(self, specimen: Specimen) -> NDArray[np.uint8]:
+        from readaid.forms.tracing_picture import drawn
+
+        kept = kept_tracing(self._piece.contents.tracings, specimen.zone or "")
+        if kept is None:
+            raise ShapeError("No tracing of this form is kept", specimen.id, "trace it and keep the tracing first")
+        return drawn(kept.strokes)
+
+    def keep_comparison(self, a: Specimen | str, b: Specimen | str, note: str = "", turn: str = "as it stands",
+                        traced: Collection[str] = ()) -> ComparisonRecord:
+        """Compare two specimens as :meth:`compare` and write the figures down, with how they were compared."""
+        result = self.compare(a, b, turn, traced)
         first, second = (s if isinstance(s, str) else s.id for s in (a, b))
         matrix = tuple(float(v) for row in result.transform for v in (row if hasattr(row, "__iter__") else (row,)))
         record = ComparisonRecord(a=first, b=second, likeness=float(result.likeness),
                                   parts=tuple((str(k), float(v)) for k, v in dict(result.parts).items()),
-                                  transform=matrix, population=len(self._piece.contents.specimens), note=note)
+                                  transform=matrix, population=len(self._piece.contents.specimens), note=note,
+                                  turn=turn, traced=tuple(sorted(traced)))
         self._piece.save(record, reason="forms compared")
         return record
 

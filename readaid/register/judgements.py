@@ -17,9 +17,9 @@ from readaid.core.attempt import Attempt
 from readaid.core.character import Character
 from readaid.core.confidence import Status
 from readaid.core.judgement import Judgement, given, id_for
+from readaid.register.gestures import MERGE
 from readaid.register.revision import value_of
 from readaid.register.schema import JUDGED, about, revision
-from readaid.register.store import MERGE
 from readaid.register.view import View
 
 

@@ -29,13 +29,11 @@ from readaid.register import backup, index
 from readaid.register.backup import Keeper
 from readaid.register.codec import decode, encode, kind_of
 from readaid.register.engine import PATIENCE, DamagedRegisterError, is_url, lock_writers, patiently, writer_of
+from readaid.register.gestures import last_gesture
 from readaid.register.revision import Revision, fingerprint, sound, value_of
 from readaid.register.schema import JUDGED, about, current, revision
 from readaid.register.startup import FILE, open_engine
 from readaid.register.view import View
-
-#: How the gesture of a merge begins.
-MERGE = "merge-"
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,36 +204,13 @@ class Store(View):
         ------
         ConflictError: if one of its records was changed again by another gesture.
         """
-        gesture = gesture or self._last_gesture(reader, undone=False)
+        gesture = gesture or last_gesture(self, reader, undone=False)
         return self._revert(gesture, reader, "undo") if gesture else []
 
     def redo(self, *, reader: str) -> list[Revision]:
         """Take back the reader's last undo, if nothing was done since; empty otherwise."""
-        gesture = self._last_gesture(reader, undone=True)
+        gesture = last_gesture(self, reader, undone=True)
         return self._revert(gesture, reader, "redo") if gesture else []
-
-    def _last_gesture(self, reader: str, undone: bool) -> str | None:
-        """Play the reader's gestures again, oldest first, to see which stand and which are taken back."""
-        query = (select(revision.c.gesture, func.max(revision.c.undoes)).where(revision.c.reader == reader)
-                 .group_by(revision.c.gesture).order_by(func.max(revision.c.number)))
-        if self.piece:
-            query = query.where(revision.c.piece == self.piece)
-        standing: list[str] = []
-        undos: dict[str, str] = {}  # undo still standing -> what it took back
-        for gesture, undoes in self._read(lambda c: c.execute(query).all()):
-            if gesture.startswith(MERGE):  # it stays; what it changed of an earlier gesture is told when that is undone
-                undos.clear()
-            elif undoes is None:
-                standing.append(gesture)
-                undos.clear()
-            elif undoes in undos:
-                standing.append(undos.pop(undoes))
-            else:
-                undos[gesture] = undoes
-                if undoes in standing:
-                    standing.remove(undoes)
-        names = list(undos) if undone else standing
-        return names[-1] if names else None
 
     def _revert(self, gesture: str, reader: str, reason: str) -> list[Revision]:
         changes = []

@@ -21,6 +21,7 @@ from readaid.core.contents import Contents
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.identity import now
 from readaid.core.photo import Photo
+from readaid.register import hashes
 from readaid.report import cautions, form_figures
 from readaid.report.document import (
     Block,
@@ -48,7 +49,8 @@ def build(contents: Contents, folder: Path, edition: str = "leiden", language: s
 
     ``files``: where each photo lies in the folder, by its id, where the veil gave it another name.
 
-    Raises OptionError for an unknown edition or language, PhotoError for a photo that has gone.
+    A photo that has gone or is no longer the one taken in leaves a told gap. Raises OptionError for an unknown edition
+    or language.
     """
     if edition not in EDITIONS:
         raise unknown_option("edition", edition, EDITIONS)
@@ -65,7 +67,12 @@ class _Builder:
     files: Mapping[str, str]
 
     def __post_init__(self) -> None:
-        self.pictures = Pictures(self.contents, self.folder, self.files)
+        found = hashes.check(self.folder, [dataclasses.replace(p, file=self.files.get(p.id, p.file))
+                                            for p in self.contents.photos]).photos
+        #: why a photo cannot be shown, by its id: a file that is another than the one taken in is no evidence
+        self.gaps = {p.photo.id: self.w("photo_changed" if p.state is hashes.State.CHANGED else "photo_missing")
+                     for p in found if not p.sound}
+        self.pictures = Pictures(self.contents, self.folder, self.files, frozenset(self.gaps))
 
     def w(self, key: str) -> str:
         return word(key, self.language)
@@ -101,7 +108,8 @@ class _Builder:
             off = p.scale.disagreement if p.scale else None
             if off is not None:
                 scale += f" ({off:+.1%})"
-            return tuple(Cell(t) for t in (str(n), p.title or p.file, p.surface, p.light or p.evidence.value,
+            name = "; ".join(filter(None, (p.title or p.file, self.gaps.get(p.id))))
+            return tuple(Cell(t) for t in (str(n), name, p.surface, p.light or p.evidence.value,
                                            f"{p.width} x {p.height}", scale, p.rights))
         heads = ("number", "file", "surface", "light", "size", "scale", "rights")
         rows = tuple(row(n, p) for n, p in enumerate(self.contents.photos, start=1))
@@ -121,6 +129,9 @@ class _Builder:
         for photo in dict.fromkeys(z.photo for z in self.contents.zones if z.id in numbers):
             record = next(p for p in self.contents.photos if p.id == photo)
             caption = f"{self.w('numbered')} {record.title or record.file}"
+            if photo in self.gaps:  # a told gap: one photo must not keep the whole report from being written
+                head.append(Paragraph(f"{caption}: {self.gaps[photo]}.", "caution"))
+                continue
             head.append(Picture(self.pictures.overview(photo, numbers), "image/jpeg", caption, 170, caption))
         if text.signs:
             head.append(Edition(text, f"{self.w('transcription')}. {self.w('vertical')}"))
@@ -250,8 +261,8 @@ class _Builder:
         rows = ((self.w("program"), f"readaid {__version__}"), (self.w("revision"), str(self.contents.revision)),
                 (self.w("edition"), self.edition.capitalize()), (self.w("time"), now()[:16].replace("T", " ") + " UTC"),
                 (self.w("reader"), self.contents.piece.reader))
-        hashes = tuple((p.file, f"{self.w('hash')} {p.sha256}") for p in self.contents.photos)
-        return Section("record", self.w("record"), (Facts(tuple(r for r in rows if r[1])), Facts(hashes)))
+        sums = tuple((p.file, self.gaps.get(p.id) or f"{self.w('hash')} {p.sha256}") for p in self.contents.photos)
+        return Section("record", self.w("record"), (Facts(tuple(r for r in rows if r[1])), Facts(sums)))
 
 
 def catalogue(document: Document) -> Document:

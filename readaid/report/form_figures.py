@@ -7,11 +7,14 @@ evidence of form, never of authorship. The part can stand alone (format "catalog
 
 from __future__ import annotations
 
+import dataclasses
+from typing import Any
+
 from PIL import Image, ImageDraw, ImageFont
 
 from readaid.core.contents import Contents
 from readaid.core.errors import PhotoError, ShapeError
-from readaid.core.photo import Photo, Zone
+from readaid.core.photo import Photo, Zone, kept_tracing
 from readaid.core.specimen import ComparisonRecord, Specimen
 from readaid.report.document import Block, Cell, Paragraph, Picture, Section, Table
 from readaid.report.pictures import Pictures, jpeg, png
@@ -105,11 +108,39 @@ def _measures(contents: Contents, pictures: Pictures, names: dict[str, str], lan
 
 def _comparisons(compared: list[ComparisonRecord], by_id: dict[str, Specimen], names: dict[str, str],
                  language: str) -> Table:
+    def part(record: ComparisonRecord, name: str) -> Cell:
+        return Cell(f"{dict(record.parts)[name]:.2f}" if name in dict(record.parts) else "")
+
     rows = tuple((Cell(label(by_id[c.a], names, language), japanese=True),
                   Cell(label(by_id[c.b], names, language), japanese=True), Cell(f"{c.likeness:.2f}"),
-                  *[Cell(f"{dict(c.parts)[n]:.2f}" if n in dict(c.parts) else "")
-                    for n in ("outline", "structure", "dots")], Cell(c.note)) for c in compared)
+                  *[part(c, n) for n in ("outline", "structure", "dots")],
+                  Cell("; ".join(filter(None, (c.note, how(c, language)))))) for c in compared)
     return Table(("A", "B", *(word(w, language) for w in ("likeness", "outline", "structure", "dots", "note"))), rows)
+
+
+def how(record: ComparisonRecord, language: str) -> str:
+    """How two forms were compared, in words; "" where both stood as they are photographed.
+
+    >>> how(ComparisonRecord("x", "y", 0.5, turn="mirrored", traced=("a",)), "en")
+    'A as traced, B mirrored'
+    """
+    said = [f"{side.upper()} {word('as_traced', language)}" for side in ("a", "b") if side in record.traced]
+    if record.turn != "as it stands":
+        said.append(f"B {word(record.turn.replace(' ', '_'), language)}")
+    return ", ".join(said)
+
+
+def _compared(specimen: Specimen, traced: bool, contents: Contents, pictures: Pictures) -> Any:
+    """The picture of a form that was compared: its tracing, or its photograph."""
+    from readaid.forms.tracing_picture import drawn
+
+    kept = kept_tracing(contents.tracings, specimen.zone or "") if traced else None
+    if kept is not None:
+        return drawn(kept.strokes)
+    photo, box = _where(specimen, contents)
+    if photo is None:
+        raise ShapeError("The form has no picture", specimen.id)
+    return pictures.pyramid(photo.id).crop(box, 0.08)
 
 
 def _nearest(compared: list[ComparisonRecord], by_id: dict[str, Specimen], names: dict[str, str], contents: Contents,
@@ -119,16 +150,14 @@ def _nearest(compared: list[ComparisonRecord], by_id: dict[str, Specimen], names
     from readaid.forms.wording import about_pair
 
     best = compared[0]
-    crops = []
-    for side in (best.a, best.b):
-        photo, box = _where(by_id[side], contents)
-        if photo is None:
-            return []
-        crops.append(pictures.pyramid(photo.id).crop(box, 0.08))
     try:
-        found = compare(crops[0], crops[1])
-    except ShapeError:
+        first_crop, second_crop = (_compared(by_id[side], name in best.traced, contents, pictures)
+                                   for name, side in (("a", best.a), ("b", best.b)))
+        found = compare(first_crop, second_crop, turn=best.turn)
+    except (ShapeError, PhotoError):
         return []
+    # The figures are those that were kept, whatever has been traced or mended since.
+    found = dataclasses.replace(found, likeness=best.likeness, parts=dict(best.parts) or found.parts)
     first, second = (label(by_id[s], names, language) for s in (best.a, best.b))
     overlay = Picture(png(found.picture(360)), "image/png", f"{first} / {second}", 60,
                       f"{word('overlay', language)}: {first} / {second}")

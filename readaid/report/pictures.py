@@ -33,6 +33,7 @@ class Pictures:
     contents: Contents
     folder: Path
     files: Mapping[str, str] = field(default_factory=dict)  # where a photo lies, if not where its record says
+    absent: frozenset[str] = frozenset()  # photos whose file has gone or is another: nothing is cut from them
 
     def __post_init__(self) -> None:
         self._pyramids: dict[str, Pyramid] = {}
@@ -47,6 +48,8 @@ class Pictures:
 
     def pyramid(self, photo: str) -> Pyramid:
         """The photo's pyramid; raises PhotoError when the file has gone or lies outside the folder."""
+        if photo in self.absent:
+            raise PhotoError("The photo is not the one that was taken in, or has gone", self._photos[photo].file)
         if photo not in self._pyramids:
             record = self._photos[photo]
             path = (self.folder / self.files.get(photo, record.file)).resolve()
@@ -107,7 +110,10 @@ class Pictures:
         same = [r.box for r in records if r.photo == records[0].photo]
         left, top = min(b[0] for b in same), min(b[1] for b in same)
         right, bottom = max(b[0] + b[2] for b in same), max(b[1] + b[3] for b in same)
-        pixels = self.pyramid(records[0].photo).crop((left, top, right - left, bottom - top), margin)
+        try:
+            pixels = self.pyramid(records[0].photo).crop((left, top, right - left, bottom - top), margin)
+        except PhotoError:
+            return None
         image = Image.fromarray(pixels).convert("RGB")
         image.thumbnail((longest, longest))
         return jpeg(image)

@@ -204,9 +204,6 @@ class ComparePanel(Panel):
         if self.result is None:
             raise OptionError("Nothing is compared yet", cure="choose two forms")
         r = self.result
-        how = [
-            f"{side} form as traced" for side, which in (("first", "a"), ("second", "b")) if self.traced[which]
-        ] + ([f"second form {self.turn}"] if self.turn != "as it stands" else [])
         made = ComparisonRecord(
             a=self.a,
             b=self.b,
@@ -214,7 +211,9 @@ class ComparePanel(Panel):
             parts=tuple((str(k), float(v)) for k, v in r.parts.items()),
             transform=tuple(float(v) for v in r.transform),
             population=len(self.desk.contents.specimens),
-            note="; ".join(x for x in (note.strip(), ", ".join(how)) if x),
+            note=note.strip(),
+            turn=self.turn,
+            traced=tuple(which for which in ("a", "b") if self.traced[which]),
         )
         self.desk.gesture("comparison kept", lambda: self.desk.piece.save(made, reason="forms compared"))
         self.say("The comparison is in the register.")

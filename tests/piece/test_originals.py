@@ -256,3 +256,39 @@ def test_what_the_machine_proposed_is_nobody_s_judgement(piece, verse):
         other.decipherment.tag(signs[0], "は", 0.8)
     said = [(j.reader, j.sign) for j in judgements(piece.register) if j.character == signs[0].id]
     assert sorted(said) == [("Bun", "は"), ("Mori", "は")], "who agrees to the letter has judged, too"
+
+
+@pytest.mark.parametrize("harm", ["missing", "changed"])
+def test_a_photo_that_is_not_the_one_taken_in_is_told_everywhere_and_blocks_nothing(piece, verse, tmp_path, harm):
+    from readaid.copies import reader_copy
+    from readaid.report import FORMATS
+
+    record = piece.contents.photos[0]
+    second = piece.add_photo(photo(tmp_path / "in", "second.png", 5))
+    sign = piece.layout.draw(verse, record, rectangle(10, 10, 30, 30))[1]
+    piece.decipherment.tag(sign, "は", 0.8)
+    for format in FORMATS:
+        assert piece.report(format).exists()
+    assert record.sha256 in piece.report().read_text(encoding="utf-8")
+    if harm == "missing":
+        (piece.folder / record.file).unlink()
+    else:
+        Image.new("RGB", (record.width, record.height), "white").save(piece.folder / record.file, "PNG")
+    words = {"missing": "This photograph is missing", "changed": "is not the photograph that was taken in"}[harm]
+    for format in (*FORMATS, "xlsx", "parquet"):
+        assert piece.report(format).exists(), format
+    text = piece.report().read_text(encoding="utf-8")
+    assert words in text
+    assert record.sha256 not in text, "never the recorded checksum beside another picture"
+    assert second.sha256 in text
+    done = run("report", piece.folder)
+    assert done.exit_code == 1
+    assert record.file in done.output
+    copy = piece.custody.copy(tmp_path / "copy.zip")
+    manifest, _ = reader_copy.read(copy)
+    assert manifest["left_out"] == [record.id]
+    with readaid.open(reader_copy.receive(copy, tmp_path / "theirs")) as theirs:
+        assert [p.id for p in theirs.contents.photos] == [record.id, second.id]
+        assert len(theirs.check_photos()) == 1
+    assert piece.custody.worksheet().exists()
+    assert bag.check(piece.custody.archive(tmp_path / "bag.zip")).valid

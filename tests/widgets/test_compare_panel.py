@@ -57,7 +57,7 @@ def test_a_form_is_compared_as_traced_and_kept_as_shown(panel, piece):
     ask(panel, "keep", note="Strichenden")
     kept = piece.contents.comparisons[-1]
     assert kept.likeness == pytest.approx(panel.result.likeness), "what is kept is what was shown"
-    assert kept.note == "Strichenden; first form as traced, second form mirrored"
+    assert (kept.note, kept.traced, kept.turn) == ("Strichenden", ("a",), "mirrored")
     ask(panel, "pick", which="a", id=mine.id)
     assert not panel.traced["a"], "another form is shown as photographed"
     assert "Unknown side" in errors(ask(panel, "traced", which="c", on=True))[0]
