@@ -16,7 +16,12 @@ from readaid.core.piece import Piece
 from readaid.register.book import Register
 
 
-def _server_programs():
+class NoServerError(Exception):
+    """Why no server can be started here, in words."""
+
+
+def programs():
+    """Folder of the server's programs, None where it is not installed."""
     found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
     if found:
         return found[-1].parent
@@ -24,17 +29,16 @@ def _server_programs():
     return Path(program).parent if program else None
 
 
-@pytest.fixture(scope="session")
-def postgres(tmp_path_factory):
-    """Address of an empty PostgreSQL server of our own; the server refuses to run as root, so another user runs it."""
-    programs = _server_programs()
-    if programs is None:
-        pytest.skip("PostgreSQL is not installed")
-    folder = tmp_path_factory.mktemp("postgres")
+@contextlib.contextmanager
+def running(folder):
+    """Address of an empty server; it refuses to run as root, so another user runs it. Raises NoServerError."""
+    place = programs()
+    if place is None:
+        raise NoServerError("PostgreSQL is not installed")
     prefix = []
     if os.geteuid() == 0:
         if shutil.which("setpriv") is None:
-            pytest.skip("PostgreSQL will not run as root and setpriv is missing")
+            raise NoServerError("PostgreSQL will not run as root and setpriv is missing")
         prefix = ["setpriv", "--reuid=65534", "--regid=65534", "--clear-groups"]
         memory = Path("/dev/shm")
         roomy = memory.is_dir() and shutil.disk_usage(memory).free > 2_000_000_000
@@ -46,15 +50,15 @@ def postgres(tmp_path_factory):
         port = probe.getsockname()[1]
     data = folder / "data"
     environment = {"PATH": os.environ.get("PATH", "/usr/bin"), "LC_ALL": "C.UTF-8", "HOME": str(folder)}
-    subprocess.run([*prefix, programs / "initdb", "-D", data, "-U", "readaid", "-E", "UTF8", "-A", "trust"], check=True,
+    subprocess.run([*prefix, place / "initdb", "-D", data, "-U", "readaid", "-E", "UTF8", "-A", "trust"], check=True,
                    capture_output=True, cwd=folder, env=environment)
     log = (folder / "log").open("wb")
-    server = subprocess.Popen([*prefix, programs / "postgres", "-D", data, "-p", str(port), "-k", str(folder),
+    server = subprocess.Popen([*prefix, place / "postgres", "-D", data, "-p", str(port), "-k", str(folder),
                                "-c", "listen_addresses=127.0.0.1", "-c", "fsync=off"],
                               stdout=log, stderr=log, cwd=folder, env=environment)
     try:
         for _ in range(150):
-            ready = subprocess.run([programs / "pg_isready", "-h", "127.0.0.1", "-p", str(port)], capture_output=True)
+            ready = subprocess.run([place / "pg_isready", "-h", "127.0.0.1", "-p", str(port)], capture_output=True)
             if ready.returncode == 0:
                 break
             if server.poll() is not None:
@@ -66,6 +70,16 @@ def postgres(tmp_path_factory):
         server.wait(30)
         log.close()
         shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def postgres(tmp_path_factory):
+    """Address of an empty PostgreSQL server of our own."""
+    try:
+        with running(tmp_path_factory.mktemp("postgres")) as address:
+            yield address
+    except NoServerError as error:
+        pytest.skip(str(error))
 
 
 @pytest.fixture(scope="session")

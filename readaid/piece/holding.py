@@ -96,7 +96,7 @@ class Holding:
         """A second piece record, by whatever way it came, stopped everything: the first is the folder's."""
         if self.register.piece is None and len(pieces := self.register.pieces_held()) > 1:
             self.register.piece = pieces[0].id
-            self.several = f"The register holds {len(pieces)} pieces; the first, '{pieces[0].title}', is shown."
+            self.several = f"The register holds {len(pieces)} pieces; the first one is shown."
 
     def once(self, work: Callable[[], T]) -> T:
         """Do ``work`` as one gesture: what it reads comes from one moment, what it saves is checked against it.

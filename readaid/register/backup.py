@@ -115,7 +115,8 @@ def make(register: Path, now: datetime | None = None) -> Backup | None:
             work.unlink(missing_ok=True)
     finally:
         source.close()
-    with contextlib.suppress(FileNotFoundError):  # another process may have turned it over first
+    # Another process may have turned it over first, or (Windows) be writing to it: then it is turned over next time.
+    with contextlib.suppress(OSError):
         (folder / f"{register.stem}-journal.jsonl").rename(
             folder / f"{register.stem}-journal-v{version:08d}-{now.strftime(_STAMP)}.jsonl")
     _rotate(register)
@@ -127,7 +128,8 @@ def _rotate(register: Path) -> None:
     keep = kept(found)
     for backup in found:
         if backup.path not in keep:
-            backup.path.unlink(missing_ok=True)
+            with contextlib.suppress(OSError):  # somebody may have it open (Windows)
+                backup.path.unlink()
     oldest = min((b.version for b in found if b.path in keep), default=0)
     for path in journals(register):  # a journal that ends before the oldest backup says nothing more
         number = path.stem.removeprefix(f"{register.stem}-journal-v").partition("-")[0]

@@ -64,6 +64,7 @@ def sqlite_engine(path: Path, read_only: bool, patience: float = PATIENCE) -> En
         try:
             raw.execute("PRAGMA synchronous=FULL")
             raw.execute("PRAGMA trusted_schema=OFF")  # a register may come from anybody: its own schema calls nothing
+            raw.execute("PRAGMA fullfsync=ON")  # macOS: fsync alone leaves it in the drive's cache; no effect elsewhere
             if not read_only:
                 raw.execute("PRAGMA journal_mode=TRUNCATE")
         except sqlite3.Error:

@@ -32,6 +32,7 @@ from readaid.register.engine import (
     sqlite_engine,
     writer_of,
 )
+from readaid.register.network import kind_of
 from readaid.register.revision import fingerprint
 from readaid.register.schema import NEEDED_TO_READ, current, identity_of, lost, migrate, pending, revision
 from readaid.register.whereabouts import Known, gone, known, misplaced, way_back
@@ -110,6 +111,9 @@ def _open_file(path: Path, read_only: bool, create: bool, patience: float) -> Op
             raise RegisterError("The register cannot be written here", where, "choose a folder where you may write")
         read_only = True
         notices.append(f"{path.name} lies where nothing can be written: it is open for reading only.")
+    if not read_only and (kind := kind_of(path.parent)):
+        notices.append(f"The piece lies on a network disk ({kind}): work on it from one computer at a time, and keep a "
+                       "copy; for several at once a register on a server is made.")
     journal = path.with_name(path.name + "-journal")
     if read_only and journal.exists() and journal.stat().st_size and not _writable(path):
         # A writer died here and the medium forbids to roll its half-done change back: do that on a copy.

@@ -109,10 +109,7 @@ class Store(View):
 
     def verify(self) -> None:
         """Read the last revision of every record; raises DamagedRegisterError if one is not as it was written."""
-        for row in self._read(lambda c: c.execute(self._everything(None)).mappings().all()):
-            if row["record"] != row["of"]:
-                raise DamagedRegisterError("The register's list of records is not as it was written", self.where,
-                                           "recover it from the backups in the piece folder (readaid recover)")
+        for row in self._read(lambda c: self._standing(c, None)):
             sound(row)
 
     @property

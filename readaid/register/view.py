@@ -111,6 +111,19 @@ class View:
         return query if piece is None else query.where(or_(
             revision.c.piece == piece, revision.c.kind.in_(("piece", "person")), revision.c.number.is_(None)))
 
+    def _standing(self, connection: Connection, piece: str | None) -> Sequence[RowMapping]:
+        """The rows of ``_everything``, each the last of the record that it should be.
+
+        Raises
+        ------
+        DamagedRegisterError: if the index of revisions names one that is another record's, or is not there.
+        """
+        rows = connection.execute(self._everything(piece)).mappings().all()
+        if any(row["record"] != row["of"] for row in rows):
+            raise DamagedRegisterError("The register's list of records is not as it was written", self.where,
+                                       "recover it from the backups in the piece folder (readaid recover)")
+        return rows
+
     def _scope(self, piece: str | None) -> str | None:
         return None if piece == "*" else (piece or self.piece)
 
@@ -191,16 +204,13 @@ class View:
 
         def work(connection: Connection) -> tuple[int, Sequence[RowMapping]]:
             number = int(connection.scalar(self._until(select(func.max(revision.c.number)))) or 0)
-            return number, connection.execute(self._everything(chosen)).mappings().all()
+            return number, self._standing(connection, chosen)
 
         number, rows = self._read(work)
         numbers: dict[str, int] = {}
         faults: list[str] = []
 
         def taken(row: RowMapping) -> list[Any]:
-            if row["record"] != row["of"]:
-                raise DamagedRegisterError("The register's list of records is not as it was written", self.where,
-                                           "recover it from the backups in the piece folder (readaid recover)")
             body = sound(row)["body"]
             if row["withdrawn"]:
                 return []
@@ -270,11 +280,10 @@ def _lying(zones: list[Any], photos: set[str], faults: list[str]) -> list[Any]:
     """The zones that lie on a photo; the others are told, since one of them stopped every report."""
     found = []
     for zone in zones:
-        if zone.photo in photos and len(zone.outline) > 2:
+        if zone.photo in photos:
             found.append(zone)
         else:
-            faults.append(f"Zone {zone.id} lies on no photo of the piece and is left out." if zone.photo not in photos
-                          else f"Zone {zone.id} has no outline and is left out.")
+            faults.append(f"Zone {zone.id} lies on no photo of the piece and is left out.")
     return found
 
 

@@ -22,6 +22,8 @@ from readaid.report.terms import word
 
 #: Lengths a scale bar may have, in mm.
 BARS = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
+#: How a form may be turned before it is compared (``forms.comparison.TURNS``, which loads the whole room).
+TURNS = ("as it stands", "mirrored", "upside down")
 COUNTS = ("proportions", "strokes", "ends", "crossings", "closed_spaces", "dots")
 
 
@@ -125,7 +127,7 @@ def how(record: ComparisonRecord, language: str) -> str:
     'A as traced, B mirrored'
     """
     said = [f"{side.upper()} {word('as_traced', language)}" for side in ("a", "b") if side in record.traced]
-    if record.turn != "as it stands":
+    if record.turn in TURNS[1:]:
         said.append(f"B {word(record.turn.replace(' ', '_'), language)}")
     return ", ".join(said)
 
@@ -153,7 +155,7 @@ def _nearest(compared: list[ComparisonRecord], by_id: dict[str, Specimen], names
     try:
         first_crop, second_crop = (_compared(by_id[side], name in best.traced, contents, pictures)
                                    for name, side in (("a", best.a), ("b", best.b)))
-        found = compare(first_crop, second_crop, turn=best.turn)
+        found = compare(first_crop, second_crop, turn=best.turn if best.turn in TURNS else TURNS[0])
     except (ShapeError, PhotoError):
         return []
     # The figures are those that were kept, whatever has been traced or mended since.

@@ -200,7 +200,7 @@ def test_what_came_by_another_way_is_shown_as_damaged_and_every_format_comes_out
     with readaid.open(piece.folder) as again:
         assert "holds 2 pieces" in " ".join(again.notices)
         assert "z1 lies on no photo" in " ".join(again.notices)
-        assert "z2 has no outline" in " ".join(again.notices)
+        assert "z2 (zone) has values that cannot be" in " ".join(again.notices)
         assert again.piece.title == "bell␇ and ␋�"
         assert [z.id for z in again.contents.zones] == [zone.id]
         for format in (*FORMATS, "xlsx", "parquet"):

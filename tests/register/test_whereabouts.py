@@ -281,3 +281,20 @@ def test_two_copies_of_a_folder_are_each_their_own(folder, tmp_path):
     shutil.copy(tmp_path / "copied" / FILE, folder / FILE)
     with pytest.raises(MisplacedRegisterError, match="different ways after revision 6"):
         Register.open(folder)
+
+
+def test_an_index_that_names_what_is_not_there_is_damage(long):
+    """Found by damaging a large register at random: a row of the table gone, its entry in the index left."""
+    with contextlib.closing(sqlite3.connect(long / FILE, isolation_level=None)) as raw:
+        raw.execute("PRAGMA writable_schema=ON")
+        index = raw.execute("SELECT * FROM sqlite_master WHERE name = 'revision_record'").fetchone()
+        raw.execute("DELETE FROM sqlite_master WHERE name = 'revision_record'")
+    with contextlib.closing(sqlite3.connect(long / FILE, isolation_level=None)) as raw:
+        raw.execute("DELETE FROM revision WHERE number = 2")
+        raw.execute("PRAGMA writable_schema=ON")
+        raw.execute("INSERT INTO sqlite_master VALUES (?, ?, ?, ?, ?)", index)
+    with pytest.raises(DamagedRegisterError), Register.open(long) as register:
+        register.contents()
+    assert recovery.recover(long).missing == ()
+    with Register.open(long) as register:
+        assert register.get("n").text == "one note"
