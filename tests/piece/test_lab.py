@@ -121,12 +121,12 @@ def test_nothing_in_the_piece_folder_runs_when_it_is_opened(piece, tmp_path, sta
         client = BlockingKernelClient(connection_file=str(runtime / f"kernel-{kernel}.json"))
         client.load_connection_file()
         client.start_channels()
-        client.wait_for_ready(timeout=60)
+        client.kernel_info(reply=True, timeout=120)  # not wait_for_ready: it takes a slow heartbeat for a dead kernel
         said = []
         client.execute_interactive(
             "import os, sys, numpy, PIL, json, readaid, readaid.widgets.page as p\n"
             "print(json.dumps([os.getcwd(), readaid.__file__, str(p.piece_folder()), sys.path]))",
-            timeout=60, output_hook=lambda m: said.append(m["content"].get("text", "")))
+            timeout=120, output_hook=lambda m: said.append(m["content"].get("text", "")))
         client.stop_channels()
         place, package, opened, paths = json.loads("".join(said))
         assert not Path(place).is_relative_to(piece.folder)
