@@ -2,7 +2,7 @@
 
 Conventions: ``GROUPS`` maps the name of a group to a function that draws one case, (name, call), from a random.Random;
 the same seed and number give the same case. Calling a case either answers or raises one of our own errors; any other
-exception is a fault. Nothing here measures time: ``tests.bench.generated`` does, ``tests/test_generated.py`` runs a few.
+exception is a fault. Nothing here measures time: ``tests.bench.generated`` does; ``tests.test_generated`` runs a few.
 """
 
 from __future__ import annotations
@@ -24,17 +24,20 @@ Case = tuple[str, Callable[[], Any]]
 KEPT = Path(__file__).resolve().parent / "register" / "fixtures" / "0.1.0"
 
 KANA = "あいうえおかきくけこさしすせそたちつてとなにぬねのはひふへほまみむめもやゆよらりるれろわゐゑをん"
-MARKED = "がぎぐげござじずぜぞだぢづでどばびぶべぼぱぴぷぺぽゃゅょっぁゎアイウキクケコスツテトナハヒフヘホマヤリルンヴー"
+MARKED = ("がぎぐげござじずぜぞだぢづでどばびぶべぼぱぴぷぺぽゃゅょっぁゎ"
+          "アイウキクケコスツテトナハヒフヘホマヤリルンヴー")
 MARKS = "ゝゞ々〻〱〲〳〵"
 DATES = "文政化久嘉永安元年月日二三十廿卅四五六七八九吉旦甲乙丙丁子丑寅卯辰仲春夏秋冬孟季閏"
 SIGNS = "作之造刻彫花押印齋斎堂翁法橋眼行住江戸京都信正光政義吉長壽門人七歳齢歲於以應需"
-ODD = "?□〇[]()「」、。・／ \n　aZ19９Ａ①㍿﷽🌸👩‍👧\u3099\u309a\ufe00\U000e0100\u0000\u200b\ud800\U0001b002\U0001b11e龘𠮷𛀁仝〆ヶ"
+ODD = ("?□〇[]()「」、。・／ \n　aZ19９Ａ①㍿﷽🌸👩‍👧\u3099\u309a\ufe00\U000e0100\u0000\u200b\ud800"
+       "\U0001b002\U0001b11e龘𠮷𛀁仝〆ヶ")
 HEAVY = {"signs": 200, "candidates": 40}
 
 
 def text(draw: random.Random, odd: float = 0.15, most: int = 300) -> str:
     """A text of a few sorts of signs; ``odd`` is the share of texts that hold what cannot stand in an inscription."""
-    pools = [KANA, KANA + MARKED, KANA + MARKS, DATES, SIGNS, DATES + SIGNS, KANA + "?", "?", MARKS, KANA + DATES + SIGNS]
+    pools = [KANA, KANA + MARKED, KANA + MARKS, DATES, SIGNS, DATES + SIGNS, KANA + "?", "?", MARKS,
+             KANA + DATES + SIGNS]
     pool = draw.choice(pools)
     if draw.random() < odd:
         pool += draw.choice([ODD, *ODD]) * 3
@@ -46,16 +49,15 @@ def text(draw: random.Random, odd: float = 0.15, most: int = 300) -> str:
 
 def strange(draw: random.Random) -> Any:
     """A value of a wrong type."""
-    return draw.choice([None, 5, -1, 0, 2.5, float("nan"), float("inf"), True, b"\xe3\x81", "x", "", [], {}, set(), (), [[]],
-                        object(), "か", ["か", 5], [("か",)], [[("か", "x")]], [[(5, 0.5)]], [[("か", 2.0)]], [None],
-                        10**30, {"か": 1.0}, range(3), [[("", 0.5)]], ["?"], np.zeros(3), Path("none")])
+    return draw.choice([None, 5, -1, 0, 2.5, float("nan"), float("inf"), True, b"\xe3\x81", "x", "", [], {}, set(), (),
+                        [[]], object(), "か", ["か", 5], [("か",)], [[("か", "x")]], [[(5, 0.5)]], [[("か", 2.0)]],
+                        [None], 10**30, {"か": 1.0}, range(3), [[("", 0.5)]], ["?"], np.zeros(3), Path("none")])
 
 
 # -- parsers ------------------------------------------------------------------------------------------
 def parsers(draw: random.Random) -> Case:
     """One of the cheap parsers with a text."""
     from readaid.script import (
-        cutting_words,
         dates,
         exchange,
         kana,
@@ -72,18 +74,20 @@ def parsers(draw: random.Random) -> Case:
     )
 
     calls: list[tuple[Callable[..., Any], int, int]] = [  # what, longest text, weight
-        (kana.clean, 300, 4), (kana.signs, 300, 4), (kana.checked, 300, 4), (kana.sign, 4, 2), (kana.to_hiragana, 300, 2),
-        (kana.to_katakana, 300, 2), (kana.full, 300, 2), (morae.split, 300, 4), (morae.count, 300, 6),
-        (morae.count_spoken, 300, 3), (romaji.hepburn, 120, 6), (romaji.iso3602, 120, 6), (spelling.modern, 120, 6),
+        (kana.clean, 300, 4), (kana.signs, 300, 4), (kana.checked, 300, 4), (kana.sign, 4, 2),
+        (kana.to_hiragana, 300, 2), (kana.to_katakana, 300, 2), (kana.full, 300, 2), (morae.split, 300, 4),
+        (morae.count, 300, 6), (morae.count_spoken, 300, 3), (romaji.hepburn, 120, 6), (romaji.iso3602, 120, 6),
+        (spelling.modern, 120, 6),
         (spelling.normal, 60, 4), (spelling.norm, 20, 3), (spelling.departure, 20, 3), (numerals.read, 40, 5),
-        (repetition.written_out, 120, 4), (exchange.variants, 8, 2), (season_words.found, 120, 3), (voicing.plain, 300, 2),
+        (repetition.written_out, 120, 4), (exchange.variants, 8, 2), (season_words.found, 120, 3),
+        (voicing.plain, 300, 2),
         (names.readings, 8, 3), (names.possible, 8, 2), (verse_forms.form, 10, 2), (dates.read, 24, 5),
         (signature.parse, 24, 5)]
     what, most, _ = draw.choices(calls, weights=[c[2] for c in calls])[0]
     if draw.random() < 0.04:
-        table = draw.choice([table_file, table_file, numbers])(draw)
-        return table
-    value = text(draw, most=most)[:most] if draw.random() < 0.97 or what in (kana.clean, kana.signs) else text(draw, 1.0)
+        return draw.choice([table_file, table_file, numbers])(draw)
+    usual = draw.random() < 0.97 or what in (kana.clean, kana.signs)
+    value = text(draw, most=most)[:most] if usual else text(draw, 1.0)
     return f"{what.__module__.rpartition('.')[2]}.{what.__name__}({value!r})", partial(what, value)
 
 
@@ -106,8 +110,8 @@ def table_file(draw: random.Random) -> Case:
             for _ in range(draw.randint(0, 12))]
     body = "\n".join([header, *rows])
     if draw.random() < 0.3:
-        body = "<TEI><text><lg><head>x</head>" + "".join(
-            f"<l>{text(draw, 0.05, 17)}</l>" for _ in range(draw.randint(0, 4))) + draw.choice(["</lg></text></TEI>", ""])
+        lines = "".join(f"<l>{text(draw, 0.05, 17)}</l>" for _ in range(draw.randint(0, 4)))
+        body = "<TEI><text><lg><head>x</head>" + lines + draw.choice(["</lg></text></TEI>", ""])
     raw = body.encode(draw.choice(["utf-8", "utf-8-sig", "utf-16", "cp932"]), "replace")
     if draw.random() < 0.2:
         raw = mutated(draw, raw)
@@ -162,7 +166,8 @@ def reading(draw: random.Random) -> Case:
         given, k = candidates(draw, draw.choice([31, 80, HEAVY["signs"]]), draw.choice([12, HEAVY["candidates"]])), 5
     what = draw.choices(["read", "verse", "find_verse"], weights=[8, 1, 2])[0]
     shown = repr(given)
-    name = f"{what}({shown[:90]}{'...' if len(shown) > 90 else ''} [{len(given) if hasattr(given, '__len__') else '-'}], {form=}, {k=})"
+    size_told = len(given) if hasattr(given, "__len__") else "-"
+    name = f"{what}({shown[:90]}{'...' if len(shown) > 90 else ''} [{size_told}], {form=}, {k=})"
     if what == "read":
         return name, partial(readaid.read, given, form=form, k=k)
     if what == "verse":
@@ -193,7 +198,8 @@ def picture(draw: random.Random) -> Any:
     if shape == 0:
         return np.dstack([page] * draw.choice([1, 3, 3, 4, 4, 2, 5]))
     if shape == 1:
-        return page.astype(draw.choice([np.uint16, np.float32, np.float64, np.int16, np.int64, bool, np.complex64, np.float16]))
+        return page.astype(draw.choice(
+            [np.uint16, np.float32, np.float64, np.int16, np.int64, bool, np.complex64, np.float16]))
     if shape == 2:
         odd = page.astype(np.float32)
         odd[odd < 100] = draw.choice([np.nan, np.inf, -1.0, 1e30])
@@ -205,8 +211,8 @@ def picture(draw: random.Random) -> Any:
     if shape in (5, 6):
         mode = draw.choice(["1", "L", "P", "RGB", "RGBA", "LA", "CMYK", "YCbCr", "LAB", "HSV", "I", "F", "I;16"])
         made = Image.fromarray(page)
-        return made.convert("I").convert(mode) if mode in ("I;16", "F") else made.convert("RGB").convert(mode) if mode in (
-            "LAB", "HSV") else made.convert(mode)
+        between = {"I;16": "I", "F": "I", "LAB": "RGB", "HSV": "RGB"}
+        return made.convert(between[mode]).convert(mode) if mode in between else made.convert(mode)
     if shape in (7, 8):
         stream = io.BytesIO()
         form = draw.choice(["PNG", "JPEG", "TIFF", "WEBP", "GIF", "BMP", "PPM"])
@@ -232,7 +238,7 @@ def pictures(draw: random.Random) -> Case:
         return name, partial(_with_files, lambda x: readaid.suggest(x, k=k, among=among), a)
     if what == "compare":
         return name, partial(_with_files, readaid.compare, a, b)
-    if not isinstance(a, bytes):
+    if not isinstance(a, bytes) or len(a) <= 4:
         stream = io.BytesIO()
         Image.new("L", (20, 30), 200).save(stream, "PNG")
         a = mutated(draw, stream.getvalue())
@@ -294,8 +300,8 @@ def _rewritten(draw: random.Random, raw: bytes, how: str) -> bytes:
                 if how == "member":
                     data = draw.choice([b"", mutated(draw, data), data[:len(data) // 2], b"\0" * 1000])
                 elif how == "name":
-                    name = draw.choice(["../x", "/etc/x", "a" * 300, "x\0y", "CON", name + " ", "..", "notebooks/readaid.py",
-                                        name.upper(), "日本"])
+                    name = draw.choice(["../x", "/etc/x", "a" * 300, "x\0y", "CON", name + " ", "..",
+                                        "notebooks/readaid.py", name.upper(), "日本"])
                 elif how == "json":
                     data = _json_struck(draw, data)
             new.writestr(name, data)

@@ -26,8 +26,6 @@ LONGEST = 56
 ROOM = 20.0
 #: A crop must have some range of greys (0..1), else there is no stroke in it.
 LEAST_RANGE = 0.04
-#: Wider photos than this belong to the photo board, not to a single character.
-MOST_PIXELS = 100_000_000
 LEAST_SIDE = 4
 #: Views averaged at run time: shift in x and y (pixels of the window) and scale.
 VIEWS = ((0.0, 0.0, 1.0), (1.5, 1.0, 1.06), (-1.5, -1.0, 0.94))
@@ -47,9 +45,6 @@ def values(image: Crop) -> Floats:
                                  "give values from 0 to 255 as uint8")
             image = image.astype(np.uint8)
     out = grey(image)
-    if out.size > MOST_PIXELS:
-        raise ShapeError("The crop is too large for one character", f"{out.shape[1]} x {out.shape[0]} pixels",
-                         "crop one character from the photo first")
     if min(out.shape) < LEAST_SIDE:
         raise ShapeError("The crop is too small to hold a character", f"{out.shape[1]} x {out.shape[0]} pixels",
                          "draw the zone larger")

@@ -33,19 +33,19 @@ class Budget:
     contexts, over all nodes).
     """
 
-    copies: int = 20_000
-    inner: int = 8_000
+    copies: int = 8_000
+    inner: int = 5_000
     edges: int = 150_000
     ways: int = 400_000
     words: int = 400_000
-    kept: int = 100_000
+    kept: int = 60_000
     cells: int = 4_000_000
 
     def within(self, seconds: float | None) -> Budget:
         """The same, smaller where less than ``FULL`` seconds are given.
 
         >>> Budget().within(1.0).kept, Budget().within(None).kept
-        (20000, 100000)
+        (12000, 60000)
         """
         if seconds is None or seconds >= FULL:
             return self

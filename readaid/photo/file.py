@@ -31,6 +31,8 @@ from readaid.photo.raster import eight_bit, fitted, white_point
 FORMATS = ("JPEG", "PNG", "TIFF", "WEBP")
 #: Most pixels we open: Pillow's own bomb limit, 13,377 x 13,377; a decoded photo then takes at most 0.54 GB at 8 bits.
 MAX_PIXELS = 178_956_970
+#: What Pillow's readers raise on damaged bytes: they divide by a width of nought, run out of buffer, miss a key.
+DAMAGED = (OSError, SyntaxError, ValueError, TypeError, ArithmeticError, LookupError, EOFError, MemoryError)
 _OPENING = threading.Lock()
 # a lying EXIF block is told of by nothing but its missing date; Pillow would print a line for each entry, each time
 warnings.filterwarnings("ignore", "Corrupt EXIF data|Possibly corrupt EXIF data|Truncated File Read", UserWarning)
@@ -92,7 +94,7 @@ def load(path: str | os.PathLike[str]) -> Array:
             else:
                 pixels = _array(profile.to_srgb(flat(picture), icc))
                 turned = still_turned(picture, turned)
-        except (OSError, SyntaxError, ValueError, MemoryError) as error:
+        except DAMAGED as error:
             raise _damaged(path, error) from error
         picture.close()  # lets Pillow's own copy of the pixels go before the turned one is made
     return upright(pixels, turned)
@@ -146,16 +148,21 @@ def jpeg(pixels: Array, quality: int = 85) -> bytes:
     return stream.getvalue()
 
 
+def header(path: str | os.PathLike[str]) -> Image.Image:
+    """The Pillow image, its header read by a reader of ``FORMATS``; the caller bounds its size and closes it."""
+    # warning filters belong to the whole process: two threads that open photos would undo each other's
+    with _OPENING, warnings.catch_warnings():
+        warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # bounds of our own take its place
+        return Image.open(path, formats=FORMATS)
+
+
 def opened(path: str | os.PathLike[str]) -> Image.Image:
     """The Pillow image, header read and checked, pixels not; the caller closes it. Raises PhotoError."""
     _ordinary(path)
     try:
         if os.path.getsize(path) == 0:
             raise PhotoError("The photo file is empty", _name(path), "copy it again from the camera")
-        # warning filters belong to the whole process: two threads that open photos would undo each other's
-        with _OPENING, warnings.catch_warnings():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # MAX_PIXELS below takes its place
-            picture = Image.open(path, formats=FORMATS)
+        picture = header(path)
     except Image.DecompressionBombError as error:
         raise _too_large(path) from error
     except UnidentifiedImageError as error:
@@ -288,7 +295,7 @@ def _whole(picture: Image.Image, path: str | os.PathLike[str]) -> None:
             # a JPEG that is cut off shows it at an eighth of its size too
             picture.draft("RGB", (picture.width // 8, picture.height // 8))
             picture.load()
-    except (OSError, SyntaxError, ValueError, TypeError) as error:
+    except DAMAGED as error:
         raise _damaged(path, error) from error
 
 
@@ -323,6 +330,8 @@ def _private(picture: Image.Image) -> tuple[str, ...]:
 
 def _ordinary(path: str | os.PathLike[str]) -> None:
     """Refuse what never ends or never answers (devices, pipes) before anything reads it, and names no system takes."""
+    if not isinstance(path, str | os.PathLike):  # a number would be taken for an open file
+        raise PhotoError(f"{type(path).__name__} is no file name", cure="give the photo's path")
     try:
         kind = os.stat(path).st_mode
     except ValueError as error:  # a NUL in the name

@@ -18,10 +18,10 @@ from typing import Any
 import cv2
 import numpy as np
 import numpy.typing as npt
-from PIL import Image, UnidentifiedImageError
+from PIL import Image
 
 from readaid.core.errors import ShapeError
-from readaid.photo.file import FORMATS
+from readaid.photo.file import header
 
 Floats = npt.NDArray[np.float32]
 #: A crop as users hand it in.
@@ -34,6 +34,10 @@ SHEET = 96
 RIM = 8
 #: Ink and ground must differ by this much of the grey range, else the crop counts as empty.
 LEAST_CONTRAST = 0.06
+#: More than this is no crop of one sign: pixels in all, and along the longer side (OpenCV's own limit is 32,767).
+MOST_PIXELS, MOST_SIDE = 64_000_000, 32_000
+#: Pixels turned grey at once.
+STRIP = 4_000_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,36 +63,69 @@ def grey(image: Crop) -> Floats:
     """
     if isinstance(image, str | Path):
         try:
-            with Image.open(image, formats=FORMATS) as opened:  # never PostScript, which starts a program
+            with header(image) as opened:  # never PostScript, which starts a program
+                _one_sign(opened.size)  # before a pixel is decoded: 178 million in a line took 27 s and 2.6 GB
                 opened.load()
                 return grey(opened)
         except FileNotFoundError:
             raise ShapeError("The picture was not found", str(image), "check the name and folder") from None
-        except (UnidentifiedImageError, OSError) as error:
+        except (Image.DecompressionBombError, MemoryError):
+            raise _too_large("more than can be opened") from None
+        except ShapeError:
+            raise
+        except Exception as error:  # on damaged bytes Pillow's readers divide by nought, run out of buffer, miss a key
             raise ShapeError(
                 "The file is no picture that can be opened", str(image), "save it as PNG or JPEG", reason=str(error)
             ) from error
     if isinstance(image, Image.Image):
-        return grey(_pillow_array(image))
-    array = np.asarray(image)
+        _one_sign(image.size)
+        return _pillow_grey(image)
+    try:
+        array = np.asarray(image)
+    except (TypeError, ValueError) as error:  # rows of several lengths
+        raise ShapeError("This is no picture", type(image).__name__, "give a file, a picture or an array") from error
     if array.ndim not in (2, 3) or (array.ndim == 3 and array.shape[2] not in (1, 3, 4)) or 0 in array.shape[:2]:
         raise ShapeError(
             "The array is no grey or RGB picture", f"shape {array.shape}", "give (H, W) or (H, W, 3), uint8 or uint16"
         )
+    _one_sign((array.shape[1], array.shape[0]))
+    if array.dtype.kind not in "buif":
+        raise ShapeError("The array is no picture", f"dtype {array.dtype}", "give uint8, (H, W) or (H, W, 3)")
     if array.dtype == np.bool_:
         # a tracing mask: True is the stroke, so it is drawn dark on light
         return np.where(array if array.ndim == 2 else array[..., 0], 0, 1).astype(np.float32)
     top = 65535.0 if array.dtype == np.uint16 else 255.0
     if np.issubdtype(array.dtype, np.floating):
-        top = 1.0 if float(np.nanmax(array)) <= 1.0 else 255.0
-        array = np.nan_to_num(array)
-    values = array.astype(np.float32) / top
+        array = np.nan_to_num(array, posinf=0.0, neginf=0.0)
+        top = 1.0 if float(array.max()) <= 1.0 else 255.0
+    values = np.clip(array.astype(np.float32) / top, 0, 1)
     if values.ndim == 2:
-        return values
+        return np.asarray(values, np.float32)
     if values.shape[2] == 4:
         values = values[..., :3] * values[..., 3:] + (1 - values[..., 3:])
     weights = np.array([0.299, 0.587, 0.114], np.float32)[: values.shape[2]]
     return np.asarray(values @ (weights / weights.sum()), np.float32)
+
+
+def _one_sign(size: tuple[int, int]) -> None:
+    """Refuse a picture (width, height) that is none of one sign, by its number of pixels and its longer side."""
+    if size[0] * size[1] > MOST_PIXELS or max(size) > MOST_SIDE:
+        raise _too_large(f"{size[0]} x {size[1]} pixels")
+
+
+def _too_large(what: str) -> ShapeError:
+    return ShapeError("The crop is too large for one character", what,
+                      f"crop one character from the photo first, at most {MOST_PIXELS // 1_000_000} million pixels and "
+                      f"{MOST_SIDE:,} along a side")
+
+
+def _pillow_grey(image: Image.Image) -> Floats:
+    """By strips: all at once a picture of 60 million pixels is held in five copies, 1.3 GB."""
+    if image.mode in ("I;16", "I", "F") or image.width * image.height <= STRIP:
+        return grey(_pillow_array(image))
+    high = max(1, STRIP // image.width)
+    strips = (image.crop((0, top, image.width, min(top + high, image.height))) for top in range(0, image.height, high))
+    return np.concatenate([grey(_pillow_array(strip)) for strip in strips])
 
 
 def _pillow_array(image: Image.Image) -> npt.NDArray[Any]:
@@ -138,7 +175,8 @@ def find_ink(image: Crop) -> Ink:
     place[0, 2] = (x0 + 0.5 - (RIM + 0.5 * scale) / scale) * step[0] - 0.5 + 0.5 * step[0] / scale
     place[1, 2] = (y0 + 0.5 - (RIM + 0.5 * scale) / scale) * step[1] - 0.5 + 0.5 * step[1] / scale
     sheets = (_sheet(small, 0, 0, small.shape[1], small.shape[0]), _sheet(small, x0, y0, x1, y1, 0.06))
-    grain = float(np.median(np.abs(np.diff(small[:: max(1, len(small) // 64)], axis=1))))
+    steps = np.abs(np.diff(small[:: max(1, len(small) // 64)], axis=1))
+    grain = float(np.median(steps)) if steps.size else 0.0  # a crop of one column has no neighbours
     return Ink(soft.astype(np.float32), soft > 0.45, place, dark, (width, height), sheets, grain)
 
 

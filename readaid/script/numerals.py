@@ -95,6 +95,8 @@ def by_place(number: int) -> str:
     >>> by_place(1848), by_place(20)
     ('一八四八', '二〇')
     """
+    if number < 0:
+        raise OptionError(f"{number} is not written here", cure="give a number from 0 on", number=number)
     return "".join(_DIGITS[int(d)] for d in str(number))
 
 
