@@ -11,6 +11,7 @@ Conventions
 
 from __future__ import annotations
 
+import heapq
 import itertools
 from collections.abc import Iterable, Mapping, Sequence, Set, Sized
 from dataclasses import dataclass, field
@@ -38,6 +39,8 @@ MOST_CANDIDATES = 2_000
 MOST_TOGETHER = 8_000
 #: Signs joined in one candidate (ligatures have two or three); ways to read them together.
 MOST_JOINED, MOST_READ = 12, 500
+#: Kana of one sign that spelling rules are always tried on.
+FEWEST_VALUES = 12
 
 
 @dataclass
@@ -91,7 +94,9 @@ def build(characters: Characters, constraints: Sequence[Constraint] = (), costs:
         if place.fixed:
             found.append(Fixed(at, at + 1, place.fixed))
     if not costs.plain:
-        arcs += spelled.arcs(_values(arcs, len(places)), costs)
+        values, fewer = _values(arcs, len(places), max(FEWEST_VALUES, budget.spelled // len(places)))
+        arcs += spelled.arcs(values, costs)
+        cut |= fewer
     found += _names(places)
     return Lattice(tuple(p.id for p in places), tuple(arcs), tuple(gaps), tuple(found), tuple(column_ends),
                    tuple(_label(p) for p in places), cut)
@@ -277,15 +282,21 @@ def _arc(start: int, end: int, written: str, cost: float, chosen: Sequence[Varia
                tuple(r for v in chosen for r in v.reasons), source, chosen[0].place if len(chosen) == 1 else "any")
 
 
-def _values(arcs: Sequence[Arc], count: int) -> list[dict[str, Arc]]:
-    """For each sign the kana it may be and its cheapest arc (small kana count as the full-size letter carved)."""
+def _values(arcs: Sequence[Arc], count: int, most: int) -> tuple[list[dict[str, Arc]], bool]:
+    """For each sign the kana it may be and its cheapest arc (small kana count as the full-size letter carved).
+
+    Of more than ``most`` the cheapest, and whether any were left out.
+    """
     out: list[dict[str, Arc]] = [{} for _ in range(count)]
     for arc in arcs:
         if len(arc.kana) == 1 and arc.text == arc.kana and arc.end == arc.start + 1:
             old = out[arc.start].get(arc.kana)
             if old is None or arc.cost < old.cost:
                 out[arc.start][arc.kana] = arc
-    return out
+    fewer = any(len(values) > most for values in out)
+    if fewer:
+        out = [dict(heapq.nsmallest(most, values.items(), key=lambda v: v[1].cost)) for values in out]
+    return out, fewer
 
 
 def _names(places: Sequence[Place]) -> list[Name]:

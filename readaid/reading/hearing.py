@@ -16,6 +16,7 @@ Conventions
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -27,6 +28,7 @@ from readaid.core.errors import LatticeError
 from readaid.core.lattice import COST_FACTOR, Arc, Lattice, Reason
 from readaid.core.reading import CandidateShare
 from readaid.lexicon import ear, graph, kanji_runs, metre
+from readaid.lexicon.budget import STANDARD
 from readaid.lexicon.chain import BEAM, Chain, Group, Way
 from readaid.lexicon.costs import Costs
 from readaid.script import kana as letters
@@ -144,11 +146,19 @@ class Heard:
         return list(zip(best.values(), (weight / weight.sum()).tolist(), strict=True))
 
 
+class OutOfTimeError(LatticeError):
+    """Too few ways were followed, for want of time, for any to lead through."""
+
+
 def heard(lattice: Lattice, form: Form | None, costs: Costs, deadline: float) -> Heard:
     """Hear a lattice under a form counted in morae, or under the one that fits best.
 
     Raises LatticeError if nothing leads from the first sign to the last.
     """
+    lost = sum(g.most - 1 for g in lattice.gaps)
+    if lost > STANDARD.lost:
+        raise LatticeError(f"The lost passages may hold {lost:,} more signs than places, more than can be searched",
+                           f"{STANDARD.lost} at most", "give narrower numbers of lost signs, or a part of the text")
     whole = _completed(lattice, costs)
     size, groups = _groups(whole)
     if form is not None:
@@ -162,6 +172,8 @@ def _chain(size: int, groups: Sequence[Group], form: Form, costs: Costs, deadlin
                                    "metre.missing line": costs.weight("metre.missing line") + SILENCE})
     heard_as = ear.ears()[KINDS.get(form.name, "hokku")]
     made = Chain(size, groups, heard_as, metre.machine(form, _kept(silent)), COST_FACTOR, beam, deadline)
+    if made.late and not np.isfinite(made.log_total) and beam == BEAM:
+        raise OutOfTimeError("The time was over before a way through was heard", form.name, "give more time")
     if not np.isfinite(made.log_total) and beam == BEAM:
         raise LatticeError("No reading leads from the first sign to the last",
                            cure="give at least one candidate for each sign, or ? for an unread one")
@@ -188,8 +200,10 @@ def _chosen(lattice: Lattice, size: int, groups: Sequence[Group], costs: Costs, 
                 costs.weight("form.all kanji") if form.lines and _only_kanji(lattice) else 0.0)
             away.append((metre.machine(form, costs).least(fewest, most) + prior, prior, form))
     away.sort(key=lambda a: a[:2])
-    tried = []
+    tried: list[tuple[float, Form, float, Chain]] = []
     for far, prior, form in away:
+        if tried and time.monotonic() > deadline:
+            break
         if far <= away[0][0] + NEAR or not form.lines:
             chain = _chain(size, groups, form, costs, deadline, GLANCE)
             if np.isfinite(chain.log_total):

@@ -84,7 +84,12 @@ def solve(characters: builder.Characters | Lattice | Sequence[Any], form: str | 
     if chosen.plain or (wanted is not None and wanted.unit == "character"):
         return _by_words(wanted, k, Search(lattice, chosen, left(), budget), began)
     # Hearing gets two thirds of the time; the words of a few dozen strings are soon found.
-    heard = hearing.heard(lattice, wanted, chosen, time.monotonic() + left() * 2 / 3)
+    try:
+        heard = hearing.heard(lattice, wanted, chosen, time.monotonic() + left() * 2 / 3)
+    except hearing.OutOfTimeError:
+        search = Search(lattice, chosen, left(), budget)
+        search.cut = True
+        return _by_words(wanted, k, search, began)
     ways = rank.strings(heard, k)
     search = Search(heard.narrowed(ways), chosen, left(), budget)
     ranked = rank.rank(heard, search, ways, LEAST_SHARE)

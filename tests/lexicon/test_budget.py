@@ -11,6 +11,7 @@ from readaid.lexicon.budget import STANDARD, Budget
 from readaid.lexicon.costs import standard
 from readaid.lexicon.dictionary import opened
 from readaid.lexicon.kbest import Search
+from readaid.reading import hearing
 
 KANA = "いろはにほへとちりぬるをわかよたれそつねならむうゐのおくやまけふこえてあさきゆめみしゑひもせす"
 
@@ -124,3 +125,35 @@ def test_inputs_that_ate_all_memory_stay_within_the_budget(characters):
     assert len(search.words) <= STANDARD.kept
     assert search.space.cells <= STANDARD.cells
     assert search.best("prose", 1).strings
+
+
+def test_spelling_rules_are_tried_on_the_likeliest_kana_only():
+    signs = open_signs(20, 40)
+    whole, few = builder.build(signs, budget=fewer(spelled=10**6)), builder.build(signs, budget=fewer(spelled=20))
+    assert few.cut
+    assert not whole.cut
+
+    def ruled(lattice):
+        return [a for a in lattice.arcs if a.end - a.start > 1]
+
+    assert 0 < len(ruled(few)) < len(ruled(whole)) / 4
+    letters = {(a.start, a.kana) for a in whole.arcs if a.end - a.start == 1 and len(a.text) == 1}
+    assert letters <= {(a.start, a.kana) for a in few.arcs}  # none is lost
+
+
+def test_when_the_time_is_over_no_further_form_is_heard(monkeypatch):
+    asked = []
+    chain = hearing._chain
+
+    def counted(*given):
+        asked.append(given[2].name)
+        return chain(*given)
+
+    monkeypatch.setattr(hearing, "_chain", counted)
+    costs = standard()
+    hearing.heard(builder.build(open_signs(20, 3)), None, costs, float("inf"))
+    many = len(asked)
+    asked.clear()
+    heard = hearing.heard(builder.build(open_signs(20, 3)), None, costs, 0.0)
+    assert 0 < len(asked) <= 2 < many
+    assert heard.cut
