@@ -27,11 +27,11 @@ FULL = 5.0
 class Budget:
     """Most of everything that a search holds; the standard keeps 200 signs of 40 candidates within 5 s and 1 GB.
 
-    ``lost`` signs that may be missing beyond one a place; ``spelled`` kana of all signs that spelling rules are tried on
-    (two signs of 80 kana each hit a thousand rules); ``copies`` ways that all repetition marks together may copy; ``inner`` nodes within arcs of several characters (けふ
-    read きょう has two); ``edges`` of the graph in all; ``ways`` edges tried in one step of a walk; ``words`` weighed
-    without metre; ``kept`` words searched with metre, and ``cells`` connections between them (right times left
-    contexts, over all nodes).
+    ``lost`` signs that may be missing beyond one a place; ``spelled`` kana of all signs that spelling rules are tried
+    on (two signs of 80 kana each hit a thousand rules); ``copies`` ways that all repetition marks together may copy;
+    ``inner`` nodes within arcs of several characters (けふ read きょう has two); ``edges`` of the graph in all;
+    ``ways`` edges tried in one step of a walk; ``words`` weighed without metre; ``kept`` words searched with metre, and
+    ``cells`` connections between them (right times left contexts, over all nodes).
     """
 
     lost: int = 200
