@@ -13,10 +13,11 @@ from readaid.core.character import Inscription
 from readaid.core.confidence import Status
 from readaid.core.reading import Reading, Restored, Verse, Word
 from readaid.piece.claims import shape_note, to_keep
+from readaid.reading.known_verse import find_verse
 from readaid.widgets.character_panel import CharacterPanel
 from readaid.widgets.desk import Desk
 from readaid.widgets.reading_panel import ReadingPanel
-from readaid.widgets.reading_rows import reading_row, spread_words, times
+from readaid.widgets.reading_rows import known_row, known_words, reading_row, spread_words, times
 from readaid.widgets.shape_signs import shape_lines, written_parts
 from readaid.widgets.sheet_panel import SheetPanel
 from readaid.widgets.verse_lines import line_rows, percent, verse_rows, wanted
@@ -200,7 +201,11 @@ def test_a_known_verse_is_found_only_when_asked(desk):
     ask(p, "known")
     assert p.state["known"]["rows"][0][0] == "nothing near", "the verse of the demo is in no collection"
     assert len(p.state["known"]["rows"][0][1].split()) in (3, 5)
-    assert "taken at random" in p.state["known"]["words"]
+    assert "Nothing near" in p.state["known"]["words"]
+    near = find_verse("ふるいけやかわずとびこむみずのおと", k=1)
+    assert known_row(near[0])[:2] == ["the same", "ふるいけや かはづとびこむ みづのおと"]
+    assert known_words(near).startswith("The nearest is the same.")
+    assert "taken at random" in known_words(near)
 
 
 def test_what_is_mostly_supplied_is_no_best_reading(desk):
