@@ -3,7 +3,7 @@
     python -m tests.bench.mutants --seed 2026 --count 30          # draw over all rooms, run, print
     python -m tests.bench.mutants --seed 2026 --count 30 --list   # only say what is drawn
     python -m tests.bench.mutants --seed 2026 --only 3 17         # these numbers of the draw again
-    python -m tests.bench.mutants --seed 2026 --count 30 --near   # only tests that name the module: quicker, stricter
+    python -m tests.bench.mutants --seed 2026 --count 30 --near   # only tests that import the module: quicker, stricter
 
 Conventions: rooms take turns, so that each has its share whatever its size; within a room every place that can be
 changed is as likely as any other. A mutant is killed if a test of its room, or a doctest of it, fails or outlasts the
@@ -147,13 +147,14 @@ def _short(node: ast.AST) -> str:
 
 
 def tests_of(mutant: Mutant, near: bool) -> list[list[str]]:
-    """Paths for pytest, what is likeliest to notice first: tests that name the module, then the room's whole (not with
-    ``near``)."""
-    room = mutant.room
+    """Paths for pytest, what is likeliest to notice first: tests that import the module, then the room's whole
+    (not with ``near``)."""
+    room, stem = mutant.room, Path(mutant.file).stem
     folders = ELSEWHERE.get(room) or [f"tests/{room}"]
     files = [p for f in folders for p in ([ROOT / f] if f.endswith(".py") else sorted((ROOT / f).rglob("test_*.py")))]
-    name = re.compile(rf"\b{Path(mutant.file).stem}\b")
-    naming = [str(p.relative_to(ROOT)) for p in files if name.search(p.name + p.read_text(encoding="utf-8"))]
+    name = re.compile(rf"^ *from readaid\.{room}(?:\.{stem} import| import .*\b{stem}\b)", re.MULTILINE)
+    naming = [str(p.relative_to(ROOT)) for p in files
+              if stem in p.stem or name.search(p.read_text(encoding="utf-8"))]
     whole = [f"readaid/{room}" if room else mutant.file, *folders]
     return [[mutant.file, *naming]] if near else [[mutant.file, *naming], whole]
 

@@ -202,7 +202,7 @@ def test_a_known_verse_is_found_only_when_asked(desk):
     assert p.state["known"]["rows"][0][0] == "nothing near", "the verse of the demo is in no collection"
     assert len(p.state["known"]["rows"][0][1].split()) in (3, 5)
     assert "Nothing near" in p.state["known"]["words"]
-    near = find_verse("ふるいけやかわずとびこむみずのおと", k=1)
+    near = find_verse("ふるいけやかはつとひこむみつのおと", k=1)
     assert known_row(near[0])[:2] == ["the same", "ふるいけや かはづとびこむ みづのおと"]
     assert known_words(near).startswith("The nearest is the same.")
     assert "taken at random" in known_words(near)
