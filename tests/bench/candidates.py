@@ -4,8 +4,9 @@ Conventions: ``bench()`` gives rows (name, value, unit, goal). READAID_KANA_REAL
 (n, 28, 28) white on black, ``labels``, ``kana``), READAID_KANJI_REAL the file of real kanji that
 ``data/train_glyphs/real.py`` reads; only the crops left out of the training are looked at here, and nothing is set by
 them. READAID_CROPS shortens the run of kanji. READAID_UNSEEN_FONT names a TrueType/OpenType font the model was not
-trained on: its kanji are rendered clean and cut into metal by another renderer than the training's (carved V grooves
-from a distance transform, three lamps, cast shadows). Rows without their data are left out.
+trained on (else the 120 kanji of ``tests/fonts/ZhiMangXing.ttf``): its kanji are rendered clean and cut into metal by
+another renderer than the training's (carved V grooves from a distance transform, three lamps, cast shadows). Rows
+without their data are left out.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ from readaid.glyphs.candidates import probabilities, suggest
 from readaid.glyphs.classes import classes, sounds
 from readaid.glyphs.references import reference
 from readaid.glyphs.window import window
+from tests.fonts.make import UNSEEN
 
 Row = tuple[str, float, str, str]
 
@@ -196,7 +198,7 @@ def speed() -> list[Row]:
 
 def bench() -> list[Row]:
     rows = speed()
-    real, font = os.environ.get("READAID_KANA_REAL", ""), os.environ.get("READAID_UNSEEN_FONT", "")
+    real, font = os.environ.get("READAID_KANA_REAL", ""), os.environ.get("READAID_UNSEEN_FONT", str(UNSEEN))
     if real and Path(real).is_file():
         rows += real_kana(real)
     kanji = os.environ.get("READAID_KANJI_REAL", "")
