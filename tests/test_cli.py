@@ -44,6 +44,7 @@ def test_read_json_has_the_fields_of_a_reading():
     rows = [json.loads(line) for line in out.output.splitlines()]
     assert set(rows[0]) == {f.name for f in dataclasses.fields(Reading)}
     assert rows[0]["kana"] == "すすはらひ"
+    assert '"すすはらひ"' in out.output, "UTF-8, as the conventions say, not escapes"
 
 
 def test_verse_and_date_json():

@@ -168,6 +168,7 @@ def test_the_table_of_signs_dots_what_is_unsure_and_nothing_else(piece):
         for cell in row.xpath("./td[@lang='ja'][1]"):
             cells[cell.text_content()] = len(cell.xpath(".//span[@class='unclear']"))
     assert cells == {"𛂥": 1, "や": 0}
+    assert len(tree.xpath("//section[starts-with(@id,'signs-')]//td[@lang='ja' and .='者']")) == 3, "the parents"
 
 
 @pytest.mark.parametrize(("confidence", "state"), [(0.5, State.UNCLEAR), (0.9, State.UNCLEAR), (0.91, State.CLEAR)])
