@@ -114,8 +114,7 @@ class Desk:
         c = self.contents
         if photo is not None and photo != self.photo:
             self.photo = photo
-            held = self.find(Zone, self.zone) if self.zone else None
-            if held is None or not (self.find(Photo, photo) and self.piece.surfaces.zone_on(held, photo)):
+            if not self._shows(photo):  # another lamp does not let go of the sign, another side does
                 self.zone = self.character = ""
             here = [i.id for i in c.inscriptions if self.lies_on(i, photo)]
             if self.inscription not in here and here:
@@ -140,9 +139,19 @@ class Desk:
                 self.inscription = i.id
         chosen = self.find(Zone, self.zone) if self.zone else None
         surfaces = self.piece.surfaces
-        if chosen is not None and not (self.find(Photo, self.photo) and surfaces.zone_on(chosen, self.photo)):
+        if photo is None and chosen is not None and not (
+                self.find(Photo, self.photo) and surfaces.zone_on(chosen, self.photo)):
             self.photo = chosen.photo
         self.tell("choice")
+
+    def _shows(self, photo: str) -> bool:
+        """Whether a photograph shows the chosen zone, or at least the side of the piece it lies on."""
+        held, record = self.find(Zone, self.zone) if self.zone else None, self.find(Photo, photo)
+        if held is None or record is None:
+            return False
+        home = self.find(Photo, held.photo)
+        same = home is not None and bool(home.surface) and home.surface == record.surface
+        return same or self.piece.surfaces.zone_on(held, photo) is not None
 
     def step(self, by: int) -> None:
         """Choose the next (or an earlier) character in reading order."""

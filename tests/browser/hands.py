@@ -60,9 +60,10 @@ def lay(page: Any, title: str) -> None:
 
 
 def shown(page: Any, title: str) -> None:
-    """Wait until the photograph of this title lies on the mat."""
+    """Wait until the photograph of this title lies on the mat; one that is computed first takes its time."""
     page.wait_for_function(
-        "(t) => document.querySelector('.pb-photo.pb-here small')?.textContent.split(' · ').pop() === t", arg=title)
+        "(t) => document.querySelector('.pb-photo.pb-here small')?.textContent.split(' · ').pop() === t", arg=title,
+        timeout=120_000)
 
 
 def more(page: Any) -> None:

@@ -178,6 +178,12 @@ def test_what_is_chosen_stays_when_another_lamp_is_lit(piece):
     assert b.layer != layer
     ask(b, "photo", photo=first.id)
     assert b.layer == layer, "the browser has the tiles of the lamp before already"
+    right = next(p for p in piece.contents.photos if p.title == "verse_right")  # of the same side, not laid over
+    ask(b, "photo", photo=right.id)
+    assert (b.state["photo"], b.state["selected"]) == (right.id, zone)
+    other = next(p for p in piece.contents.photos if p.surface != right.surface)
+    ask(b, "photo", photo=other.id)
+    assert b.state["selected"] == "", "another side does let go of it"
 
 
 def test_the_frame_of_a_companion_leads_to_the_shown_photograph(piece):
