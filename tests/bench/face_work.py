@@ -63,6 +63,7 @@ def opened(browser: Any, folder: Path, notebook: int, window: tuple[int, int]) -
         with labs.serve(root, home, still=picture) as lab:
             labs.trust(home, path)
             page = browser.new_page(viewport={"width": window[0], "height": window[1]})
+            page.set_default_timeout(180_000)
             start = time.perf_counter()
             page.goto(f"{lab.base}/doc/tree/{path.name}?reset&token={lab.token}", wait_until="commit")
             yield page, start

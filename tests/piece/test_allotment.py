@@ -63,6 +63,7 @@ def test_a_monogram_is_a_specimen_outside_the_text(piece):
     assert (specimen.zone, specimen.what) == (zone, "monogram")
     assert zone in {z.id for z in piece.contents.zones}
     assert written(piece, piece.contents.inscriptions[0].id) == "いろは\nにほ"
+    assert len(piece.contents.characters) == 5, "it is no character of a text any more"
     allot(piece, [zone], "monogram")
     assert len(piece.contents.specimens) == 1, "said twice, kept once"
 
