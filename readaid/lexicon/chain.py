@@ -192,7 +192,10 @@ class Chain:
         total = top + np.log(np.bincount(of, np.exp(score - top[of]), len(distinct)))
         kept = np.arange(len(distinct))
         if len(distinct) > beam:
-            kept = np.sort(np.argpartition(-total, beam)[:beam])
+            # The best of each place in the verse stays as well: else all that stay may have run past a line.
+            order = np.argsort(-total, kind="stable")
+            _, first = np.unique((distinct // _PLACE)[order], return_index=True)
+            kept = np.union1d(order[:beam], order[first])
             share = np.exp(total - total.max())
             self.lost += 1.0 - float(share[kept].sum() / share.sum())
         number = np.full(len(distinct), -1)

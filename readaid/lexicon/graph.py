@@ -95,7 +95,7 @@ def build(lattice: Lattice, costs: Costs, budget: Budget = STANDARD) -> Graph:
     evidence = 1.0 if costs.plain else costs.weight("evidence")
     arcs, cut = _few(arcs, lattice, costs, evidence, budget.inner)
     gap_steps = [(g, _fillers(g, costs)) for g in lattice.gaps]
-    _fits(arcs, gap_steps, budget.edges)
+    fits(arcs, gap_steps, budget.edges)
     inner: list[list[tuple[int, int]]] = [[] for _ in range(n + 1)]  # inner nodes after main node i: (arc, place)
     for number, arc in enumerate(arcs):
         for place in range(1, len(arc.text)):
@@ -161,7 +161,8 @@ def _price(arc: Arc, evidence: float) -> float:
     return arc.cost + (evidence - 1.0) * max(0.0, arc.cost - sum(r.cost for r in arc.reasons))
 
 
-def _fits(arcs: Sequence[Arc], gaps: Sequence[tuple[Gap, Sequence[object]]], most: int) -> None:
+def fits(arcs: Sequence[Arc], gaps: Sequence[tuple[Gap, Sequence[object]]], most: int) -> None:
+    """Refuse, in words, more ways to read and to supply than can be searched."""
     read = sum(len(a.text) for a in arcs)
     supplied = sum((2 * g.most - g.least) * len(fillers) for g, fillers in gaps)
     if read + supplied > most:

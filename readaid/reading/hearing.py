@@ -234,6 +234,7 @@ def _morae(size: int, groups: Sequence[Group]) -> tuple[int, int]:
 
 def _completed(lattice: Lattice, costs: Costs) -> Lattice:
     """The lattice with kanji runs read, what the reader fixed held, and an arc for each kana a gap may hold."""
+    graph.fits(lattice.arcs, [(g, costs.fillers(g.among)) for g in lattice.gaps], STANDARD.edges)
     arcs = graph.held(lattice, [*lattice.arcs, *kanji_runs.arcs(lattice)])
     for gap in lattice.gaps:
         arcs += [Arc(gap.start, gap.end, kana, price, "", kana,

@@ -99,7 +99,7 @@ def test_time_that_has_run_out_leaves_a_reading_and_says_so():
     late = Chain(whole.size, whole.groups, whole.ear, whole.metre, whole.unit, deadline=time.monotonic() - 1.0)
     assert late.late
     assert late.best(3)
-    assert all(len(k) <= chain.FEW for k in late.keys)
+    assert all(len(k) <= chain.FEW + 40 for k in late.keys)  # and the best of each place in the verse
 
 
 @pytest.mark.parametrize("kind", ear.KINDS)
