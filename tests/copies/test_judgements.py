@@ -133,6 +133,16 @@ def test_conflicts_are_real_and_in_words(ours, tmp_path, monkeypatch):
                      "verse, column 1, character 3, damage: Aki says worn, Bun says lost"]
 
 
+def test_what_a_colleague_entered_never_becomes_the_merger_s_judgement(ours, tmp_path):
+    with Register.open(copied(ours, tmp_path / "theirs")) as other:
+        judge(other, "Bun", "さ-------", 0.95)
+        back = reader_copy.write(other, tmp_path / "back.zip")
+    reader_copy.merge(ours, back, "Aki")
+    judge(ours, "Aki", "ち-------", 0.3)  # one more guess of her own beside her き and Bun's さ
+    assert read_by(ours)["c0", "Aki"] == ("き", 0.7)
+    assert read_by(ours)["c0", "Bun"] == ("さ", 0.95)
+
+
 def test_undo_takes_a_judgement_back_and_redo_gives_it_again(ours):
     judge(ours, "Aki", "さ-------", 0.9)
     assert read_by(ours)["c0", "Aki"] == ("さ", 0.9)
