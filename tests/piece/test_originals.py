@@ -48,6 +48,21 @@ def test_many_photos_of_one_name_at_once(tmp_path):
     assert not list((folder / "photos").glob("*.part"))
 
 
+def test_a_photo_that_takes_the_name_between_look_and_putting_is_not_written_over(tmp_path, monkeypatch):
+    folder, put, left = tmp_path / "piece", places._put, [b"another's photo"]
+    places.prepare(folder)
+
+    def late(part, target):
+        if left:
+            target.write_bytes(left.pop())
+        return put(part, target)
+
+    monkeypatch.setattr(places, "_put", late)
+    source = photo(tmp_path / "in", "kiku.png", 4)
+    assert places.take_in(source, folder, sha256_of(source)) == "photos/kiku-2.png"
+    assert (folder / "photos" / "kiku.png").read_bytes() == b"another's photo"
+
+
 def test_a_file_system_without_links_overwrites_nothing_either(tmp_path, monkeypatch):
     def refused(*_):
         raise PermissionError(1, "Operation not permitted")
