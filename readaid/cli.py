@@ -17,7 +17,7 @@ import click
 
 from readaid import cli_custody, cli_lines, cli_school
 from readaid._version import __version__
-from readaid.cli_answers import answer, dating_words, reading_words, verse_words
+from readaid.cli_answers import answer, dating_words, proposal_words, reading_words, verse_words
 from readaid.core.errors import ReadaidError
 
 SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
@@ -202,6 +202,22 @@ def find_verse(text: str, collection: Path | None, k: int, json_out: bool) -> No
         click.echo("Nothing near in this collection.")
     answer(found, json_out, lambda m: f"{m.verdict}: {m.verse}  {m.author} {m.title}\n"
            f"  distance {m.distance:.2f}, chance of a match this near {m.chance:.2g}")
+
+
+@main.command(epilog=example("readaid propose water-dropper\nreadaid propose water-dropper --among kana --json"))
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--form", default=None, metavar="NAME", help=FORM_HELP)
+@click.option("--among", default="all", show_default=True, help="What unread signs may be: all, kana or kanji.")
+@click.option("-k", default=3, show_default=True, type=click.IntRange(1, 200), help="How many readings at most.")
+@as_json
+def propose(folder: Path, form: str | None, among: str, k: int, json_out: bool) -> None:
+    """Read each inscription of the piece in FOLDER, by shape where nobody has judged a sign; nothing is saved."""
+    import readaid
+
+    with readaid.open(folder, read_only=True) as piece:
+        for inscription in piece.contents.inscriptions:
+            if inscription.characters:
+                answer([piece.propose_reading(inscription, form, k, among)], json_out, proposal_words)
 
 
 @main.command(epilog=example("readaid report water-dropper --format html --edition japanese"))

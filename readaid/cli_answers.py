@@ -27,6 +27,8 @@ def plain(value: Any) -> Any:
         return {name: plain(v) for name, v in shown.items()}
     if isinstance(value, dict):
         return {str(k): plain(v) for k, v in value.items()}
+    if isinstance(value, frozenset):
+        return [plain(v) for v in sorted(value)]
     if isinstance(value, tuple | list):
         return [plain(v) for v in value]
     if hasattr(value, "tolist"):
@@ -45,6 +47,14 @@ def reading_words(r: Any) -> str:
     if r.cut:
         out.append("        (the search was cut short: this may not be the best)")
     return "\n".join(out)
+
+
+def proposal_words(p: Any) -> str:
+    """A proposal read by shape: its readings, how many signs nobody has judged, what is to be told."""
+    many = len(p.by_shape)
+    signs = f"{many} sign{'' if many == 1 else 's'}"
+    told = [f"{signs} read by shape, judged by nobody: a proposal to check."] if many else []
+    return "\n".join([*(reading_words(r) for r in p.readings), *told, *p.notes])
 
 
 def verse_words(v: Any) -> str:

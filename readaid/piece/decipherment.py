@@ -19,13 +19,14 @@ from readaid.core.candidate import Suggestion
 from readaid.core.character import DESCRIBED, UNREAD, Candidate, Character, Inscription
 from readaid.core.confidence import Damage, Status
 from readaid.core.contents import Contents, Record
-from readaid.core.errors import OptionError, ShapeError, TextError, unknown_option
+from readaid.core.errors import OptionError, TextError, unknown_option
 from readaid.core.judgement import Judgement
 from readaid.core.reading import Reading, VerseMatch
 from readaid.core.specimen import Example
-from readaid.piece.claims import shape_note, to_keep, unjudged, unread_places
+from readaid.piece.claims import shape_note, to_keep, unread_places
 from readaid.piece.crops import PLAIN, Crops, Look
 from readaid.piece.moment import gesture
+from readaid.piece.proposal import Proposal, propose
 
 if TYPE_CHECKING:
     from readaid.core.line import LineKind
@@ -192,30 +193,22 @@ class Decipherment:
 
     # -- readings -----------------------------------------------------------------------------------
     def solve(self, inscription: Inscription | str, form: str | None = None, k: int = 5,
-              time_limit: float | None = 10.0, by_shape: str | None = None) -> Solution:
-        """Ranked readings of an inscription and the share of each candidate after context.
-
-        ``by_shape`` ("all", "kana" or "kanji"): for each sign that nobody has judged yet, the search may choose among
-        all that its crop may be by shape. Such readings are proposals; nothing is saved, no confidence is made of them.
-        """
+              time_limit: float | None = 10.0) -> Solution:
+        """Ranked readings of what was judged, and the share of each candidate after context."""
         from readaid.reading.solve import solve
 
         target = self._inscription(inscription)
-        columns = self.characters(target)
-        if by_shape is not None:
-            columns = self._supplied(columns, by_shape)
-        return solve(columns, form=form or target.form, k=k, time_limit=time_limit)
+        return solve(self.characters(target), form=form or target.form, k=k, time_limit=time_limit)
 
-    def _supplied(self, columns: list[list[Character]], among: str) -> list[list[Character]]:
-        """The columns with candidates from shape for signs that have a zone and no candidate."""
-        from readaid.reading import shape_evidence
+    def propose_reading(self, inscription: Inscription | str, form: str | None = None, k: int = 5, among: str = "all",
+                        time_limit: float | None = 10.0) -> Proposal:
+        """Ranked readings in which shape speaks for every sign with a zone that nobody has judged; nothing is saved.
 
-        sights = {}
-        for character in (c for column in columns for c in column):
-            if unjudged(character):
-                with contextlib.suppress(ShapeError):  # no stroke in it: it stays unread
-                    sights[character.id] = self.weigh(character, shape_evidence.ASKED, among)
-        return shape_evidence.supplied(columns, sights, among)
+        Zones may be parted, joined, left out and supplied on the way, every lamp's photo is looked at; judged signs
+        stand. ``among``: "kana", "kanji" or "all", where the signs and the inscription's kind tell how many are kanji.
+        """
+        target = self._inscription(inscription)
+        return propose(self._piece, self._surfaces, target, self.characters(target), form, k, among, time_limit)
 
     def known(self, inscription: Inscription | str, collection: Any = None, k: int = 5) -> list[VerseMatch]:
         """Known verses near what may stand there; nothing is saved (a known verse biases a second reader)."""

@@ -119,7 +119,7 @@ def _alone(piece: OpenPiece, entry: dict[str, Any], photo: Photo, say: Say) -> I
     say(f"  {entry['kind']}: {sum(map(len, found))} zones in {len(found)} columns; by shape alone {' / '.join(shapes)}")
     read = "".join(shapes)
     if target.kind is Text.VERSE:
-        best = piece.decipherment.solve(target, k=1, by_shape="all").readings[0]
+        best = piece.propose_reading(target, k=1).readings[0]
         read = best.kana
         say(f"    by shape and language together {' / '.join(best.lines)} (share {best.probability:.0%})")
     cut = entry["cut"]

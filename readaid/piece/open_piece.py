@@ -27,10 +27,11 @@ from readaid.piece.holding import Holding, account
 from readaid.register.book import Register
 
 if TYPE_CHECKING:
-
+    from readaid.core.character import Inscription
     from readaid.piece.custody import Custody
     from readaid.piece.decipherment import Decipherment
     from readaid.piece.layout import Layout
+    from readaid.piece.proposal import Proposal
     from readaid.piece.signers import Signers
     from readaid.piece.surfaces import Surfaces
 
@@ -164,6 +165,11 @@ class OpenPiece(Holding):
         from readaid.piece.surfaces import Surfaces
 
         return Surfaces(self)
+
+    def propose_reading(self, inscription: Inscription | str, form: str | None = None, k: int = 5, among: str = "all",
+                        time_limit: float | None = 10.0) -> Proposal:
+        """Readings in which shape speaks for the signs nobody has judged; see :meth:`Decipherment.propose_reading`."""
+        return self.decipherment.propose_reading(inscription, form, k, among, time_limit)
 
     @cached_property
     def decipherment(self) -> Decipherment:

@@ -15,14 +15,13 @@ Conventions
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from readaid.core.character import Candidate, Character
 from readaid.core.lattice import Arc
 from readaid.glyphs.candidates import Weighed, log_prior
 from readaid.glyphs.classes import ShapeClass, classes, index, sounds
@@ -46,8 +45,11 @@ MOST, MEAN = 24, 8
 #: How many times likelier a kanji is for the search than its share: that it is this kanji and no other is told by the
 #: dictionary's costs, too. Fitted as TRUST.
 KANJI_WEIGHT = 100.0
-#: Prior of the share of kanji among the signs: as if this many signs had been seen before, half of them kanji.
+#: Prior of the share of kanji among the signs: as if this many signs had been seen before.
 KANJI_BEFORE = 1.0
+#: Share of kanji to be expected by what an inscription is; of all others half. Common practice, no source.
+EXPECTED = {"verse": 0.25, "prose": 0.4, "signature": 0.95, "date": 0.97, "dedication": 0.8, "seal": 0.98,
+            "box inscription": 0.7, "certificate": 0.6}
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,17 +96,20 @@ def _of_kanji() -> Floats:
     return np.asarray(out / out.sum(), np.float64)
 
 
-def kanji_share(sights: Sequence[Weighed], among: str) -> float:
-    """Share of kanji among the signs, from the signs themselves; 0 among kana, 1 among kanji."""
+def kanji_share(sights: Sequence[Weighed], among: str, expected: float = 0.5) -> float:
+    """Share of kanji among the signs, from the signs themselves; 0 among kana, 1 among kanji.
+
+    ``expected`` is the share before anything is seen (see ``EXPECTED``): it counts as ``KANJI_BEFORE`` signs.
+    """
     if among != "all":
         return float(among == "kanji")
     fits = np.array([likelihoods(s, among)[:-1] for s in sights]).reshape(-1, len(classes()))
     kana = (fits @ _of_sound()).mean(1) + 1e-300
     kanji = fits @ _of_kanji() + 1e-300
-    share = 0.5
+    share = expected
     for _ in range(30):
         each = share * kanji / (share * kanji + (1 - share) * kana)
-        share = float((each.sum() + 0.5 * KANJI_BEFORE) / (len(each) + KANJI_BEFORE))
+        share = float((each.sum() + expected * KANJI_BEFORE) / (len(each) + KANJI_BEFORE))
     return share
 
 
@@ -159,24 +164,6 @@ def thinned(every: Sequence[Sequence[Option]], sure: Sequence[float], most: int)
     for _, n, o in ranked[:max(len(every), most)]:
         out[n].append(o)
     return [kept or list(own[:1]) for kept, own in zip(out, every, strict=True)]
-
-
-def supplied(columns: Sequence[Sequence[Character]], sights: Mapping[str, Weighed],
-             among: str = "all") -> list[list[Character]]:
-    """Columns in which the characters that have a sight (by id) hold its options as candidates from shape.
-
-    They are made for one search and are never to be saved: a probability is no reader's confidence.
-    """
-    share = kanji_share(list(sights.values()), among)
-    each = [options(s, among, share, weight=KANJI_WEIGHT) for s in sights.values()]
-    kept = dict(zip(sights, thinned(each, [1.0] * len(each), MEAN * len(each)), strict=True))
-
-    def filled(character: Character) -> Character:
-        found = [Candidate(o.written, min(1.0, o.share), source="shape", probability=min(1.0, o.share))
-                 for o in kept.get(character.id, ())]
-        return replace(character, candidates=tuple({c.character: c for c in reversed(found)}.values())[::-1])
-
-    return [[filled(c) if c.id in kept else c for c in column] for column in columns]
 
 
 def arcs(start: int, end: int, own: Sequence[Option], extra: float = 0.0, costs: Costs | None = None) -> list[Arc]:

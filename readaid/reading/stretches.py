@@ -7,6 +7,11 @@ Conventions
   sign, or a place between two zones where a sign may have been missed (``empty``).
 * A stretch covers the pieces ``first`` up to but not including ``last``, all of one column. A zone that may lack a
   faint part is seen in a larger box besides; what shape says of both is mixed, the better box counting more.
+* A zone that the reader has judged is one piece that nothing is asked about: it has no stretch, and no other stretch
+  covers it. A sign without a zone (lost, or only known to have been there) is such a piece too.
+* Several pictures of one frame (other lamps) may be given: what shape says of a stretch is the mean over them;
+  ``lamp`` names the one where it is surest. On worn cuts four lamps put 5 in 100 more signs first than one (88.6
+  against 83.5 of 1,200 rendered real hands); the surest lamp alone 88.0.
 * ``odds`` is the natural logarithm of how much likelier a stretch is one whole sign than something else (a part, two
   signs, a scratch): from the share of "none of these" and from its size among the others, the mean odds of stretches
   taken out. ``WEIGHTS`` by logistic regression on rendered pieces in two hands, with verses for fitting.
@@ -14,8 +19,9 @@ Conventions
 
 from __future__ import annotations
 
+import contextlib
 import math
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -61,16 +67,21 @@ class Stretch:
     box: Box
     seen: Weighed
     odds: float
+    lamp: int = 0  # number of the picture it is seen best in
 
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """Pieces in reading order, what leaving each out costs (natural log), nodes where columns end, the stretches."""
+    """Pieces in reading order, what leaving each out costs (natural log), nodes where columns end, the stretches.
+
+    ``zones``: the number of the zone each piece is of, counted along the reading order; -1 where none was drawn.
+    """
 
     pieces: tuple[Box, ...]
     left_out: tuple[float, ...]
     column_ends: tuple[int, ...]
     stretches: tuple[Stretch, ...]
+    zones: tuple[int, ...] = ()
 
 
 @dataclass
@@ -81,11 +92,13 @@ class _Column:
     start: int
     pieces: list[Box] = field(default_factory=list)
     left_out: list[float] = field(default_factory=list)
+    number: list[int] = field(default_factory=list)
     zones: list[tuple[Box, int, int]] = field(default_factory=list)
     boxes: list[tuple[int, int, Box]] = field(default_factory=list)
     prior: dict[tuple[int, int], float] = field(default_factory=dict)
 
-    def add(self, boxes: Sequence[Box], left_out: float) -> tuple[int, int]:
+    def add(self, boxes: Sequence[Box], left_out: float, zone: int = -1) -> tuple[int, int]:
+        self.number += [zone] * len(boxes)
         first = self.start + len(self.pieces)
         self.pieces += boxes
         self.left_out += [left_out] * len(boxes)
@@ -130,62 +143,83 @@ def evened(image: Any, side: float) -> Any:
     return local_contrast(stain_off(pixels, stain_model(pixels), 1.0), PATCH * side, 1.0)
 
 
-def of_zones(image: Any, columns: Sequence[Sequence[Box]], among: str = "all", free: bool = True) -> Layout:
+def of_zones(image: Any, columns: Sequence[Sequence[Box | None]], among: str = "all", free: bool = True,
+             judged: Container[int] = (), lamps: Sequence[Any] = ()) -> Layout:
     """Look at every stretch of the zones of a picture.
 
-    ``free``: zones may be parted, joined, left out and supplied; else each is one sign, as a reader's own zones are.
+    Parameters
+    ----------
+    image: (height, width[, 3]) uint8.
+    columns: zones in reading order; None is a sign without a zone.
+    free: zones may be parted, joined, left out and supplied; else each is one sign.
+    judged: numbers of the zones (along the reading order) that nothing is asked about.
+    lamps: further pictures of the same frame, under other light.
     """
-    side = usual_side(columns)
-    image = evened(image, side)
+    drawn = [[b for b in zones if b is not None] for zones in columns]
+    side = usual_side(drawn)
+    pictures = [evened(picture, side) for picture in (image, *lamps)]
     pieces: list[Box] = []
     left_out: list[float] = []
     ends: list[int] = []
     stretches: list[Stretch] = []
+    numbers: list[int] = []
+    done = 0
     for zones in columns:
         column = _Column(len(pieces))
-        if free:
-            _lay(column, sorted(zones, key=lambda b: b[1]), side)
-        else:
-            for zone in zones:
-                column.want(*column.add([zone], math.inf), zone, ZONE)
-        stretches += _seen(image, column, side, among, free)
+        _lay(column, [(zone, done + n, zone is None or done + n in judged) for n, zone in enumerate(zones)], side, free)
+        done += len(zones)
+        stretches += _seen(pictures, column, side, among, free)
         pieces += column.pieces
         left_out += column.left_out
+        numbers += column.number
         ends.append(len(pieces))
-    return Layout(tuple(pieces), tuple(left_out), tuple(e for e in ends if 0 < e < len(pieces)), tuple(stretches))
+    return Layout(tuple(pieces), tuple(left_out), tuple(e for e in ends if 0 < e < len(pieces)), tuple(stretches),
+                  tuple(numbers))
 
 
-def _lay(column: _Column, zones: Sequence[Box], side: float) -> None:
-    """Lay the pieces of a column, and what is to be looked at."""
-    before: tuple[Box, int] | None = None  # the zone above and its first piece
-    for zone in zones:
+def _lay(column: _Column, zones: Sequence[tuple[Box | None, int, bool]], side: float, free: bool) -> None:
+    """Lay the pieces of a column, and what is to be looked at; zones with their numbers, and whether each is judged."""
+    before: tuple[Box, int] | None = None  # the zone above and its first piece, where the two may be one sign
+    for zone, number, judged in zones:
+        if zone is None or judged:
+            column.add([zone or (0.0, 0.0, 0.0, 0.0)], math.inf, number)
+            before = None
+            continue
+        if not free:
+            column.want(*column.add([zone], math.inf, number), zone, ZONE)
+            continue
         x, y, w, h = zone
         if before is not None and (gap := _gap(before[0], zone, side)) is not None:
             column.want(*column.add([gap], 0.0), gap, EMPTY)
             before = None
         if h > TALL * side:
             halves = (x, y, w, h / 2), (x, y + h / 2, w, h / 2)
-            first, last = column.add(halves, -math.log(1 - ZONE) / 2)
+            first, last = column.add(halves, -math.log(1 - ZONE) / 2, number)
             for n, half in enumerate(halves):
                 column.want(first + n, first + n + 1, half, HALF)
         else:
-            first, last = column.add([zone], -math.log(1 - ZONE))
+            first, last = column.add([zone], -math.log(1 - ZONE), number)
         column.zones.append((zone, first, last))
         column.want(first, last, zone, ZONE)
-        if before is not None and union(before[0], zone)[3] <= UNION * side:
+        if before is not None and max(union(before[0], zone)[2:]) <= UNION * side:
             column.want(before[1], last, union(before[0], zone), BOTH)
         before = zone, first
 
 
-def _seen(image: Any, column: _Column, side: float, among: str, free: bool) -> list[Stretch]:
+def _seen(pictures: Sequence[Any], column: _Column, side: float, among: str, free: bool) -> list[Stretch]:
     """Look at the boxes of a column, and at others where a zone is no whole sign by its own."""
     looked: dict[tuple[int, int], list[tuple[Box, Weighed, float]]] = {}
+    lamp: dict[tuple[int, int], int] = {}
 
     def look(first: int, last: int, box: Box) -> None:
-        try:
-            seen = weigh_many([cut(image, box, MARGIN)], ASKED, among)[0]
-        except ReadaidError:
-            return  # no stroke in it
+        views: list[tuple[int, Weighed]] = []
+        for number, picture in enumerate(pictures):
+            with contextlib.suppress(ReadaidError):  # no stroke in it
+                views.append((number, weigh_many([cut(picture, box, MARGIN)], ASKED, among)[0]))
+        if not views:
+            return
+        lamp.setdefault((first, last), max(views, key=lambda v: (certainty(v[1]), -v[0]))[0])
+        seen = mean([v for _, v in views])
         looked.setdefault((first, last), []).append((box, seen, log_odds(seen, box, side)))
 
     for first, last, box in column.boxes:
@@ -206,8 +240,37 @@ def _seen(image: Any, column: _Column, side: float, among: str, free: bool) -> l
     for (first, last), views in looked.items():
         box, seen, odds = max(views, key=lambda v: v[2])
         out.append(Stretch(first, last, box, seen if len(views) == 1 else _mixed(views),
-                           odds + column.prior[first, last]))
+                           odds + column.prior[first, last], lamp[first, last]))
     return out
+
+
+def mean(each: Sequence[Weighed], trust: Sequence[float] | None = None) -> Weighed:
+    """What several looks at one sign show together; ``trust`` are their weights, equal ones where it is None.
+
+    >>> one, other = (Weighed((Suggestion(c, (c,), 0.8),), 0.2, ()) for c in "くへ")
+    >>> [(s.character, s.probability) for s in mean([one, other]).suggestions]
+    [('く', 0.4), ('へ', 0.4)]
+    """
+    if len(each) == 1:
+        return each[0]
+    weights = [1 / len(each)] * len(each) if trust is None else [t / sum(trust) for t in trust]
+    shares: dict[str, tuple[Suggestion, float]] = {}
+    for own, t in zip(each, weights, strict=True):
+        for s in own.suggestions:
+            shares[s.character] = (s, shares.get(s.character, (s, 0.0))[1] + t * s.probability)
+    ranked = sorted(shares.values(), key=lambda x: -x[1])
+    return Weighed(tuple(replace(s, probability=min(1.0, p)) for s, p in ranked),
+                   sum(t * own.none for own, t in zip(each, weights, strict=True)),
+                   each[weights.index(max(weights))].sounds)
+
+
+def certainty(seen: Weighed) -> float:
+    """How sure shape is of a crop, 0..1: the share of its first choice.
+
+    >>> certainty(Weighed((Suggestion("く", ("く",), 0.6),), 0.4, ()))
+    0.6
+    """
+    return seen.suggestions[0].probability if seen.suggestions else 0.0
 
 
 def _gap(above: Box, below: Box, side: float) -> Box | None:
@@ -248,13 +311,5 @@ def log_odds(seen: Weighed, box: Box, side: float) -> float:
 
 def _mixed(looked: Sequence[tuple[Box, Weighed, float]]) -> Weighed:
     """What several boxes show together, each as likely as it is to hold the sign."""
-    odds = np.array([o for _, _, o in looked])
-    trust = np.exp(odds - odds.max())
-    trust /= trust.sum()
-    shares: dict[str, tuple[Suggestion, float]] = {}
-    for (_, own, _), t in zip(looked, trust.tolist(), strict=True):
-        for s in own.suggestions:
-            shares[s.character] = (s, shares.get(s.character, (s, 0.0))[1] + t * s.probability)
-    ranked = sorted(shares.values(), key=lambda x: -x[1])
-    return Weighed(tuple(replace(s, probability=min(1.0, p)) for s, p in ranked),
-                   float(trust @ [own.none for _, own, _ in looked]), looked[int(trust.argmax())][1].sounds)
+    most = max(odds for _, _, odds in looked)
+    return mean([own for _, own, _ in looked], [math.exp(odds - most) for _, _, odds in looked])

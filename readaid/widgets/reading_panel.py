@@ -14,12 +14,13 @@ import asyncio
 from itertools import count
 from typing import Any
 
-from readaid.core.character import Inscription, Text
+from readaid.core.character import Inscription
 from readaid.core.confidence import Status
 from readaid.core.errors import OptionError, ReadaidError, unknown_option
 from readaid.core.line import LineKind
 from readaid.core.reading import Reading
-from readaid.piece.claims import anything_said, check_keeping, mostly_machine, shape_note, to_keep, unread_places
+from readaid.piece.claims import anything_said, check_keeping, mostly_machine, shape_note, unread_places
+from readaid.piece.proposal import Proposal
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
 from readaid.widgets.reader_words import ReaderWords
@@ -45,7 +46,7 @@ SEARCHING = ("reading", "school", "report")
 #: Readings shown.
 SHOWN = 6
 #: What unread signs may be by their shape.
-_AMONG = [["kana", "Kana only"], ["all", "All letters"], ["kanji", "Kanji only"]]
+_AMONG = [["all", "All letters"], ["kana", "Kana only"], ["kanji", "Kanji only"]]
 _STATUSES = [[s.value, s.value] for s in (Status.OPEN, Status.PREFERRED, Status.SETTLED)]
 
 
@@ -157,9 +158,8 @@ class ReadingPanel(Panel):
         )
 
     def _kind(self) -> str:
-        """Kana in a verse (a letter such as 須 is far more often す than the kanji), all letters elsewhere."""
-        target = self.desk.find(Inscription, self.desk.inscription)
-        return self._among or ("kana" if target and target.kind is Text.VERSE else "all")
+        """All letters, unless the reader says less: how many kanji to expect is the inscription's kind's to say."""
+        return self._among or "all"
 
     def _start(self) -> None:
         if self.busy:
@@ -187,8 +187,11 @@ class ReadingPanel(Panel):
 
         def work() -> Any:
             try:
-                self._kinds = self.desk.piece.decipherment.line_kinds(target) if target else []
-                return self.desk.piece.decipherment.solve(target, k=SHOWN, time_limit=10.0, by_shape=kind)
+                known = self.desk.piece.decipherment
+                self._kinds = known.line_kinds(target) if target else []
+                if kind:
+                    return known.propose_reading(target, k=SHOWN, among=kind)
+                return known.solve(target, k=SHOWN)
             except ReadaidError as error:
                 return error
             except BaseException as error:
@@ -215,6 +218,8 @@ class ReadingPanel(Panel):
             return
         self.turn += 1
         self.unread = unread
+        notes = result.notes if isinstance(result, Proposal) else ()
+        result = result.solution if isinstance(result, Proposal) else result
         if isinstance(result, ReadaidError):
             self.readings, self.shares, self.words = [], {}, str(result)
         else:
@@ -228,7 +233,7 @@ class ReadingPanel(Panel):
             said = bool(kind) or any(c.candidates for c in self.desk.ordered())
             self.words = " ".join(w for w in (form_words(best, bool(result.cut), said), kind_words(self._kinds)) if w)
             if kind:
-                self.shape_words = shape_words(best, unread)
+                self.shape_words = shape_words(best, unread, notes)
         self._tell_desk()
         self.refresh()
         if self._again:
@@ -288,12 +293,12 @@ class ReadingPanel(Panel):
             raise OptionError("The readings changed meanwhile", cure="choose again which one to keep")
         chosen = self.readings[index]
         check_keeping(chosen, len(self.desk.ordered()), self.unread, seen)
-        kept, note = to_keep(chosen, self.unread), shape_note(chosen, self.unread)
+        note = shape_note(chosen, self.unread)
         self.desk.gesture(
             "attempt kept",
             lambda: self.desk.piece.decipherment.keep(
                 self.desk.inscription,
-                kept,
+                chosen,
                 confidence=float(confidence),
                 evidence=evidence,
                 status=status,

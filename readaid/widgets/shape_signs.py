@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Set
+from collections.abc import Sequence, Set
 from typing import Any
 
 from readaid.core.reading import Reading
@@ -10,14 +10,14 @@ from readaid.piece.claims import from_shape, shape_note
 from readaid.widgets.verse_lines import line_rows
 
 
-def shape_words(best: Reading | None, unread: Set[int]) -> str:
-    """What asking shape for the unread signs gave, in plain sentences."""
+def shape_words(best: Reading | None, unread: Set[int], notes: Sequence[str] = ()) -> str:
+    """What asking shape for the unread signs gave, in plain sentences; ``notes`` are those of the proposal."""
     if not unread:
         return "Every sign with a zone has been judged: nothing is left to be read by its shape."
     silent = len(unread) - len(from_shape(best, unread)) if best else len(unread)
     rest = (f"{silent} unread sign{'' if silent == 1 else 's'} could not be read by shape: nothing that fits is to be "
             "seen in the zone." if silent else "")
-    return " ".join(x for x in (shape_note(best, unread, False) if best else "", rest) if x)
+    return " ".join(x for x in (shape_note(best, unread, False) if best else "", rest, *notes) if x)
 
 
 def shape_lines(reading: Reading, unread: Set[int]) -> tuple[list[dict[str, Any]], list[str]]:

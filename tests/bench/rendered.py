@@ -60,6 +60,15 @@ class Hand:
         """The file that draws the sign, None where none does."""
         return next((f for f in self.files if _drawn(f, sign)), None)
 
+    def has(self, sign: str) -> bool:
+        """Whether the hand can write a sign."""
+        return self.file(sign) is not None
+
+    def ink(self, sign: str, size: int, rng: np.random.Generator) -> np.ndarray | None:
+        """The sign's ink 0..1, cut to its strokes."""
+        file = self.file(sign)
+        return rendered.glyph(sign, file, size) if file else None
+
 
 @lru_cache(maxsize=100_000)
 def _drawn(file: Path, sign: str) -> bool:
@@ -149,9 +158,9 @@ def sign_set(sign: str, hand: Hand, rng: np.random.Generator) -> tuple[str, str]
         for number in rng.permutation(len(others)).tolist():
             # a brush font seldom has the code point; the parent kanji in a running hand is the letter
             for drawn in (others[number].character, others[number].parent):
-                if hand.file(drawn):
+                if hand.has(drawn):
                     return drawn, plain
-    return (plain, plain) if hand.file(plain) else None
+    return (plain, plain) if hand.has(plain) else None
 
 
 def make(text: str, form: str, hand: Hand, surface: str, kind: str, seed: int) -> Piece | None:
@@ -181,8 +190,7 @@ def _laid(rng: np.random.Generator, signs: Sequence[str], hand: Hand, size: floa
         x, y, boxes = edge + pitch * (len(groups) - number - 0.5), edge + size * rng.uniform(0, 0.1), []
         lean, gap = rng.normal(0, 0.01), rng.uniform(0.08, 0.25)
         for sign in group:
-            file = hand.file(sign)
-            mark = rendered.glyph(sign, file, max(10, int(size * rng.uniform(0.88, 1.1)))) if file else None
+            mark = hand.ink(sign, max(10, int(size * rng.uniform(0.88, 1.1))), rng)
             if mark is None:
                 raise ValueError(f"{sign} cannot be drawn")
             left = int(max(2, x - mark.shape[1] / 2 + rng.normal(0, 0.03) * size))

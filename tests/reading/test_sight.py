@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from readaid.core.candidate import Suggestion
+from readaid.core.character import Candidate, Character
 from readaid.core.errors import TextError
 from readaid.glyphs.candidates import Weighed, log_prior
 from readaid.glyphs.classes import classes, index
@@ -29,6 +30,31 @@ def seen(none: float = 0.02, **probability: float) -> Weighed:
 def as_sure_of(sounds: str, sure: float = 0.9) -> Weighed:
     first, *rest = sounds
     return seen(**{first: sure, **{c: (1 - sure) / 2 / len(rest) for c in rest}})
+
+
+def test_a_sign_that_one_lamp_leaves_dark_is_seen_under_another():
+    page, boxes = rendered.line()
+    dark = page.copy()
+    x, y, w, h = (round(v) for v in boxes[1])
+    dark[y - 2:y + h + 2, x - 2:x + w + 2] = np.median(page, (0, 1)).astype(np.uint8)
+    alone = stretches.of_zones(dark, [boxes], "kana", free=False)
+    both = stretches.of_zones(dark, [boxes], "kana", free=False, lamps=[page])
+    clear = stretches.of_zones(page, [boxes], "kana", free=False)
+    place = {s.first: s for s in both.stretches}
+    assert place[1].lamp == 1, "told which picture shows it best"
+    assert place[0].lamp == 0, "the first of equals"
+    known = {s.first: s for s in clear.stretches}[1].seen.suggestions[0].character
+    assert place[1].seen.suggestions[0].character == known
+    less = [stretches.certainty(s.seen) for s in alone.stretches if s.first == 1]
+    assert all(c < stretches.certainty(place[1].seen) for c in less)
+
+
+def test_a_judged_sign_is_asked_nothing_and_keeps_what_its_reader_said():
+    page, boxes = rendered.line()
+    no = Character(zones=("z",), candidates=(Candidate("も", 0.9),))
+    found = sight.read_zones(page, [boxes], form="prose", among="kana", k=1, judged={2: no})
+    assert [s for s in found.layout.stretches if found.layout.zones[s.first] == 2] == []
+    assert voicing.plain(found.solution.readings[0].kana) == "はるもやま"
 
 
 # -- options ------------------------------------------------------------------------------------------

@@ -306,9 +306,10 @@ def unread(desk, piece):
 def asked_of(piece, monkeypatch) -> list[str | None]:
     """What every search was told of shape; the list grows."""
     kinds: list[str | None] = []
-    real = piece.decipherment.solve
-    monkeypatch.setattr(piece.decipherment, "solve",
-                        lambda *a, **k: (kinds.append(k.get("by_shape")), real(*a, **k))[1])
+    work = piece.decipherment
+    solve, propose = work.solve, work.propose_reading
+    monkeypatch.setattr(work, "solve", lambda *a, **k: (kinds.append(None), solve(*a, **k))[1])
+    monkeypatch.setattr(work, "propose_reading", lambda *a, **k: (kinds.append(k["among"]), propose(*a, **k))[1])
     return kinds
 
 
@@ -320,7 +321,7 @@ def test_shape_speaks_for_unread_signs_only_when_asked(unread, piece, monkeypatc
     assert kinds == [None], "off by default"
     before, version = p.readings[0].kana, piece.register.version
     ask(p, "shape", on=True)
-    assert kinds == [None, "kana"], "kana first in a verse"
+    assert kinds == [None, "all"], "never silently kana only"
     found = [at for at in places if p.readings[0].chosen[at]]
     assert found, "shape read at least one of them"
     told = p.state["readings"][0]["shape"]
@@ -373,8 +374,8 @@ def test_the_reader_says_what_the_signs_may_be(unread, piece, monkeypatch):
     kinds = asked_of(piece, monkeypatch)
     p = ReadingPanel(desk)
     ask(p, "shape", on=True)
-    ask(p, "shape", among="all")
-    assert kinds == [None, "kana", "all"]
+    ask(p, "shape", among="kana")
+    assert kinds == [None, "all", "kana"]
     assert "did you mean 'kana'" in errors(ask(p, "shape", among="kanas"))[0]
     ask(p, "inscription", inscription=next(i.id for i in piece.contents.inscriptions if i.id != desk.inscription))
     assert p.state["shape"] | {"kinds": 0} == {"on": False, "words": "", "among": "all", "kinds": 0}
@@ -409,7 +410,7 @@ def test_a_zone_with_nothing_in_it_stays_unread(unread, piece, monkeypatch):
         raise ShapeError("There is no stroke in the picture")
 
     desk, places = unread
-    monkeypatch.setattr(piece.decipherment, "weigh", empty)
+    monkeypatch.setattr("readaid.reading.stretches.weigh_many", empty)
     p = ReadingPanel(desk)
     ask(p, "shape", on=True)
     assert not any(p.readings[0].chosen[at] for at in places)
@@ -421,7 +422,7 @@ def test_no_model_is_told(unread, piece, monkeypatch):
         raise ImportError("onnxruntime")
 
     desk, _ = unread
-    monkeypatch.setattr(piece.decipherment, "weigh", absent)
+    monkeypatch.setattr("readaid.reading.stretches.weigh_many", absent)
     p = ReadingPanel(desk)
     assert "No shape model is installed" in errors(ask(p, "shape", on=True))[0]
     assert p.readings
@@ -431,17 +432,16 @@ def test_by_shape_runs_beside_the_loop_and_is_let_go_where_the_page_moved_on(unr
     desk, _ = unread
     verse, other = desk.inscription, next(i.id for i in piece.contents.inscriptions if i.id != desk.inscription)
     p = ReadingPanel(desk)
-    real, hold, began = piece.decipherment.solve, threading.Event(), threading.Event()
+    real, hold, began = piece.decipherment.propose_reading, threading.Event(), threading.Event()
     threads = []
 
     def slow(target, **options):
         threads.append(threading.get_ident())
-        if options.get("by_shape"):
-            began.set()
-            assert hold.wait(30)
+        began.set()
+        assert hold.wait(30)
         return real(target, **options)
 
-    monkeypatch.setattr(piece.decipherment, "solve", slow)
+    monkeypatch.setattr(piece.decipherment, "propose_reading", slow)
 
     async def work():
         ask(p, "shape", on=True)
