@@ -6,11 +6,13 @@ option's owner. A bool is no number.
 
 from __future__ import annotations
 
+import itertools
 import math
 import operator
+from collections.abc import Iterable, Mapping, Set
 from typing import Any
 
-from readaid.core.errors import OptionError
+from readaid.core.errors import OptionError, TextError
 
 
 def whole(value: Any, name: str, what: str, most: int, least: int = 1) -> int:
@@ -51,6 +53,26 @@ def seconds(value: Any, name: str = "time_limit") -> float | None:
     if not number >= 0.0:
         raise OptionError(f"{name} = {_short(value)} is no span of time", "seconds", "give 0 or more, or None")
     return number
+
+
+def listed(value: Any, most: int = 5_000) -> list[Any]:
+    """Signs given as a list: any iterable but a text, bytes, a mapping or a set. Raises TextError for anything else.
+
+    >>> listed(("か", "な"))
+    ['か', 'な']
+    >>> listed(5)
+    Traceback (most recent call last):
+    readaid.core.errors.TextError: A int is no text and no list of signs: give text, or for each sign a list of pairs
+    of a character and a confidence from 0 to 1.
+    """
+    if not isinstance(value, Iterable) or isinstance(value, str | bytes | bytearray | Mapping | Set):
+        told = "None" if value is None else f"A {type(value).__name__}"
+        raise TextError(f"{told} is no text and no list of signs",
+                        cure="give text, or for each sign a list of pairs of a character and a confidence from 0 to 1")
+    found = list(itertools.islice(value, most + 1))  # an endless one too
+    if len(found) > most:
+        raise TextError(f"More than {most:,} signs cannot be read", cure=f"give up to {most:,}")
+    return found
 
 
 def _short(value: Any) -> str:

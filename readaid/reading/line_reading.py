@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from html import escape
 from typing import Any
 
+from readaid.core import options
 from readaid.core.character import Character
 from readaid.core.dating import Dating
 from readaid.core.errors import TextError, unknown_option
@@ -61,7 +62,8 @@ def line(characters: str | Sequence[Any], kind: str | None = None, k: int = 5, p
     kind: read it as this kind, whatever is likeliest; None for the likeliest.
     k: how many readings at most. period: working period for dates. people: persons whose dates are known.
 
-    Raises TextError where no sign stands or a date has none, OptionError for an unknown kind.
+    Raises TextError where no sign stands or a date has none, OptionError for an unknown kind or a k that is no number
+    of readings.
 
     >>> found = line("江戸住 蘆香作")
     >>> found.kind, [p.role for p in found.signatures[0].persons]
@@ -69,8 +71,11 @@ def line(characters: str | Sequence[Any], kind: str | None = None, k: int = 5, p
     """
     if kind is not None and kind not in LINE_KINDS:
         raise unknown_option("kind of line", kind, LINE_KINDS)
+    k = options.whole(k, "k", "readings", solve.MOST)
+    if not isinstance(characters, str):
+        characters = options.listed(characters)
     row = signs(_flat(characters))
-    ways = line_kind.parsed(row, max(k, 1), period)
+    ways = line_kind.parsed(row, k, period)
     kinds = line_kind.recognised(row, ways)
     chosen = kind or kinds[0].kind
     made = Line(row.text, chosen, tuple(kinds), next((m.form for m in kinds if m.kind == chosen), None))

@@ -14,7 +14,8 @@ from dataclasses import dataclass, replace
 from itertools import islice, product
 from typing import TypeAlias
 
-from readaid.core.errors import OptionError, TextError
+from readaid.core import options
+from readaid.core.errors import TextError
 from readaid.core.person import Signature, SignaturePart
 from readaid.script import address, dates, datetext, datings, foreign_eras, grammar, names, part_classes
 from readaid.script.grammar import Found
@@ -43,6 +44,8 @@ _UNREAD_IN_DATE = 120.0
 #: Parts by sign that differ from the best one in a candidate list; each place offers at most this many signs.
 _SIGNS_A_PLACE, _VARIANTS = 3, 12
 LONGEST = 80
+#: Most ways asked for at once.
+MOST = 200
 _READINGS = 8
 
 
@@ -74,15 +77,14 @@ def parse(characters: Characters | Signs, k: int = 5, period: tuple[int, int] = 
 
     ``characters`` is text (``?`` or □ for an unread sign, line breaks or white space between columns) or one list of
     (character, confidence) pairs per sign; ``period`` is the working period that ranks dates. Raises TextError for an
-    empty or overlong text, OptionError for ``k`` < 1.
+    empty or overlong text, OptionError for a ``k`` outside 1..``MOST``.
 
     >>> [(p.kind, p.text) for p in parse("江戸住 一峯斎 正光作 花押")[0].parts]
     [('residence', '江戸住'), ('art name', '一峯斎'), ('name', '正光'), ('verb', '作'), ('kao', '花押')]
     >>> parse("行年七十三歳 秀民鐫之")[0].parts[0].value
     '73'
     """
-    if k < 1:
-        raise OptionError(f"k is {k}", cure="ask for at least one way", k=k)
+    k = options.whole(k, "k", "ways", MOST)
     row = characters if isinstance(characters, Signs) else signs(characters)
     if len(row) > LONGEST:
         raise TextError(f"{len(row)} signs are too many for a signature",

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import TypeAlias
 
+from readaid.core import options
 from readaid.core.character import UNREAD, Character
 from readaid.core.errors import TextError
 from readaid.core.lattice import COST_FACTOR
@@ -165,7 +166,7 @@ def signs(characters: Characters) -> Signs:
     >>> signs("文化〇年").text, signs([[("文", 0.9)], [("化", 0.6), ("政", 0.4)]]).text
     ('文化〇年', '文化')
     """
-    entries = list(_stripped(characters)) if isinstance(characters, str) else list(characters)
+    entries = list(_stripped(characters)) if isinstance(characters, str) else options.listed(characters)
     made: list[tuple[Sign, str]] = []
     breaks: set[int] = set()
     spaces: set[int] = set()
@@ -216,19 +217,30 @@ def _place(entry: Sequence[tuple[str, float]] | Character | str) -> tuple[Sign, 
         if entry.missing != (1, 1):
             return _typed(GAP)
         entry = [(c.character, c.confidence) for c in entry.candidates]
-    options, wild = [], None if entry else UNREAD_COST
+    entry = options.listed(entry)
+    choices, wild = [], None if entry else UNREAD_COST
     for pair in entry:
-        if len(pair) != 2 or not isinstance(pair[0], str) or not 0 <= float(pair[1]) <= 1:
+        if not _is_pair(pair):
             _bad(pair)
         cost = -COST_FACTOR * math.log(max(float(pair[1]), _LEAST))
         if pair[0] in UNREAD_SIGNS:
             wild = min(UNREAD_COST + cost, wild or math.inf)
         else:
-            options.append((fold(pair[0]), cost))
+            choices.append((fold(pair[0]), cost))
     best = max(entry, key=lambda p: p[1])[0] if entry else UNREAD
     written = tuple(p[0] for p in entry if p[0] not in UNREAD_SIGNS)
-    return Sign(tuple(options), wild, written=written), best[:1] or UNREAD
+    return Sign(tuple(choices), wild, written=written), best[:1] or UNREAD
+
+
+def _is_pair(pair: object) -> bool:
+    if not isinstance(pair, Sequence) or isinstance(pair, str) or len(pair) != 2 or not isinstance(pair[0], str):
+        return False
+    try:
+        return pair[0] != "" and 0 <= float(pair[1]) <= 1
+    except (TypeError, ValueError, OverflowError):
+        return False
 
 
 def _bad(entry: object) -> tuple[Sign, str]:
-    raise TextError(f"{entry!r} is not a place of signs", cure="give (character, confidence 0..1) pairs for each sign")
+    raise TextError(f"{repr(entry)[:60]} is not a place of signs",
+                    cure="give (character, confidence 0..1) pairs for each sign")
