@@ -165,7 +165,7 @@ def test_bad_input_is_told():
         signature.parse(" \n")
     with pytest.raises(TextError, match="too many"):
         signature.parse("正" * 100)
-    with pytest.raises(OptionError, match="at least one"):
+    with pytest.raises(OptionError, match="asks for no ways"):
         signature.parse("正光", k=0)
 
 
