@@ -1,3 +1,3 @@
 """The version, one place; the changelog in DEVELOPERS.md names the same."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
