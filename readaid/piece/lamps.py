@@ -23,8 +23,8 @@ _WORDS = {"left": "left", "right": "right", "top": "top", "upper": "top", "above
 def standing(photo: Photo, flip: bool = False) -> tuple[float, float] | None:
     """Azimuth and elevation of the recorded lamp in degrees, as seen; None where it is not known.
 
-    >>> standing(Photo("a.jpg", "", 9, 9, light_direction=(-1.0, 0.0, 0.0)))
-    (180.0, 0.0)
+    >>> standing(Photo("a.jpg", "", 9, 9, light_direction=(-0.8, 0.0, 0.6))) == (180.0, 36.86989764584402)
+    True
     """
     from readaid.photo.lights import angles
 
