@@ -2,8 +2,10 @@
 import { clamp, localContrast } from "./geometry.js";
 import { choice, h, oneOf, refill } from "./kit.js";
 
-const LOUPE = 230, NEARER = 2.6; // side of the loupe, and how much nearer it brings
-const DARK = 62, LIFTED = 104; // a photograph whose middle grey lies under the first is lifted to the second, for the screen only
+const LOUPE = 230,
+  NEARER = 2.6; // side of the loupe, and how much nearer it brings
+const DARK = 62,
+  LIFTED = 104; // a photograph whose middle grey lies under the first is lifted to the second, for the screen only
 const INSET = 13;
 
 export class Light {
@@ -13,37 +15,68 @@ export class Light {
     this.before = ""; // the photograph that lay on the mat before this one
     this.planes = /** @type {Map<string, any>} */ (new Map()); // photographs that are ready to be lit: their layer and size
     this.tones = /** @type {Record<string, {bright:number, gamma:number, lifted:boolean}>} */ ({});
-    this.glass = false; this.seen = /** @type {PointerEvent|null} */ (null);
+    this.glass = false;
+    this.seen = /** @type {PointerEvent|null} */ (null);
     this.ticks = h("div", { class: "pb-ticks", role: "radiogroup", "aria-label": "Lamps" });
     this.sides = h("div", { class: "pb-surfaces", role: "radiogroup", "aria-label": "Surfaces" });
     this.strip = h("div", { class: "pb-strip", role: "toolbar", "aria-label": "Light" });
     this.looks = h("div", { class: "pb-looks" });
     this.line = h("div", { class: "pb-cut", hidden: true, title: "Drag: the line between the two photographs" });
-    this.loupe = h("canvas", { class: "pb-loupe", width: String(LOUPE), height: String(LOUPE), hidden: true, "aria-hidden": "true" });
+    this.loupe = h("canvas", {
+      class: "pb-loupe",
+      width: String(LOUPE),
+      height: String(LOUPE),
+      hidden: true,
+      "aria-hidden": "true",
+    });
     this.names = h("div", { class: "pb-names", hidden: true });
     m.host.append(this.line, this.names, this.sides, this.ticks, this.loupe);
     m.area.append(this.looks, this.strip);
     this.sliding = /** @type {{name:string, value:number, told:number}|null} */ (null);
   }
-  lamps() { return this.m.st.companions.map((/** @type {any} */ c) => ({ ...c, ...this.m.st.photos.find((/** @type {any} */ p) => p.id === c.id) })); }
-  word(/** @type {any} */ p) { return p.kind || (p.side ? `lamp at the ${p.side}, ${p.height}` : "lamp not noted"); }
+  lamps() {
+    return this.m.st.companions.map((/** @type {any} */ c) => ({
+      ...c,
+      ...this.m.st.photos.find((/** @type {any} */ p) => p.id === c.id),
+    }));
+  }
+  word(/** @type {any} */ p) {
+    return p.kind || (p.side ? `lamp at the ${p.side}, ${p.height}` : "lamp not noted");
+  }
 
   // --- which photograph -------------------------------------------------------------------------
   /** A photograph comes onto the mat; where its overview is here already, before Python has answered. */
   put(/** @type {string} */ id) {
     const { m } = this;
     if (!id || id === m.st.photo) return;
-    const plane = this.planes.get(id), c = m.st.companions.find((/** @type {any} */ x) => x.id === id);
-    if (plane && c && plane.width === m.st.width && plane.height === m.st.height && !plane.flip && !m.st.flip) { m.view.lit = plane; m.view.draw(); }
+    const plane = this.planes.get(id),
+      c = m.st.companions.find((/** @type {any} */ x) => x.id === id);
+    if (plane && c && plane.width === m.st.width && plane.height === m.st.height && !plane.flip && !m.st.flip) {
+      m.view.lit = plane;
+      m.view.draw();
+    }
     m.ask("photo", { photo: id });
   }
   ready(/** @type {any} */ x) {
     const c = this.m.st.companions.find((/** @type {any} */ p) => p.id === x.photo);
-    this.planes.set(x.photo, { layer: x.layer, width: x.width, height: x.height, max_z: x.max_z, flip: Boolean(c?.flip), swap: Boolean(c?.swap) });
+    this.planes.set(x.photo, {
+      layer: x.layer,
+      width: x.width,
+      height: x.height,
+      max_z: x.max_z,
+      flip: Boolean(c?.flip),
+      swap: Boolean(c?.swap),
+    });
     if (this.m.view.how !== "one") this.two(this.m.view.how);
   }
   /** Photographs of this surface are made ready, so that a lamp is lit at once. */
-  foresee() { for (const c of this.m.st.companions) if (c.id !== this.m.st.photo && !this.planes.has(c.id)) { this.planes.set(c.id, null); this.m.ask("plane", { photo: c.id }); } }
+  foresee() {
+    for (const c of this.m.st.companions)
+      if (c.id !== this.m.st.photo && !this.planes.has(c.id)) {
+        this.planes.set(c.id, null);
+        this.m.ask("plane", { photo: c.id });
+      }
+  }
   /** Another photograph lies there: what was there is the one before. @param {any} was */
   changed(was) {
     if (was.photo && was.photo !== this.m.st.photo) this.before = was.photo;
@@ -51,84 +84,252 @@ export class Light {
     if (this.m.view.how !== "one") this.two(this.m.view.how);
     this.tone();
   }
-  back() { if (this.before) this.put(this.before); else this.m.say("No photograph lay here before this one."); }
+  back() {
+    if (this.before) this.put(this.before);
+    else this.m.say("No photograph lay here before this one.");
+  }
   /** One photograph, two across a line, two beside each other. */
   two(/** @type {string} */ how) {
-    const { m } = this, lamps = this.lamps(), id = [this.before, ...lamps.map((/** @type {any} */ l) => l.id)].find((x) => x && x !== m.st.photo && lamps.some((/** @type {any} */ l) => l.id === x));
-    const c = lamps.find((/** @type {any} */ l) => l.id === id), plane = id && this.planes.get(id);
+    const { m } = this,
+      lamps = this.lamps(),
+      id = [this.before, ...lamps.map((/** @type {any} */ l) => l.id)].find(
+        (x) => x && x !== m.st.photo && lamps.some((/** @type {any} */ l) => l.id === x),
+      );
+    const c = lamps.find((/** @type {any} */ l) => l.id === id),
+      plane = id && this.planes.get(id);
     m.view.how = how;
     m.view.other = how !== "one" && plane && c ? { ...plane, frame: c.frame } : null;
-    if (how !== "one" && !c) { m.view.how = "one"; m.say("There is no second photograph of this surface."); }
-    else if (how !== "one" && !plane) { this.planes.set(c.id, null); m.ask("plane", { photo: c.id }); }
-    if (m.view.whole) m.view.fit(); else m.view.moved();
-    this.place(); this.paint();
+    if (how !== "one" && !c) {
+      m.view.how = "one";
+      m.say("There is no second photograph of this surface.");
+    } else if (how !== "one" && !plane) {
+      this.planes.set(c.id, null);
+      m.ask("plane", { photo: c.id });
+    }
+    if (m.view.whole) m.view.fit();
+    else m.view.moved();
+    this.place();
+    this.paint();
   }
   /** The line and the two names where they belong. */
   place() {
-    const { m } = this, on = m.view.how !== "one" && Boolean(m.view.other), at = m.view.how === "beside" ? 0.5 : m.view.cut;
-    this.line.hidden = !on; this.line.style.left = `${at * 100}%`; this.line.classList.toggle("pb-still", m.view.how === "beside");
+    const { m } = this,
+      on = m.view.how !== "one" && Boolean(m.view.other),
+      at = m.view.how === "beside" ? 0.5 : m.view.cut;
+    this.line.hidden = !on;
+    this.line.style.left = `${at * 100}%`;
+    this.line.classList.toggle("pb-still", m.view.how === "beside");
     this.names.hidden = !on;
     if (!on) return;
-    const lamps = this.lamps(), named = (/** @type {any} */ p) => this.word(p ?? {});
+    const lamps = this.lamps(),
+      named = (/** @type {any} */ p) => this.word(p ?? {});
     this.names.style.left = `${at * 100}%`;
-    refill(this.names, h("span", { text: named(lamps.find((/** @type {any} */ l) => l.id === m.st.photo)) }), h("span", { text: named(lamps.find((/** @type {any} */ l) => m.view.other && this.planes.get(l.id)?.layer === m.view.other.layer)) }));
+    refill(
+      this.names,
+      h("span", { text: named(lamps.find((/** @type {any} */ l) => l.id === m.st.photo)) }),
+      h("span", {
+        text: named(
+          lamps.find((/** @type {any} */ l) => m.view.other && this.planes.get(l.id)?.layer === m.view.other.layer),
+        ),
+      }),
+    );
   }
 
   // --- ticks ------------------------------------------------------------------------------------
-  paint() { this.paintTicks(); this.paintSurfaces(); this.paintStrip(); this.paintLooks(); }
+  paint() {
+    this.paintTicks();
+    this.paintSurfaces();
+    this.paintStrip();
+    this.paintLooks();
+  }
   paintTicks() {
-    const { m } = this, lamps = this.lamps(), [w, hh] = [m.host.clientWidth, m.host.clientHeight - 30];
+    const { m } = this,
+      lamps = this.lamps(),
+      [w, hh] = [m.host.clientWidth, m.host.clientHeight - 30];
     let row = 0;
-    refill(this.ticks, lamps.length < 2 ? [] : lamps.map((/** @type {any} */ p, /** @type {number} */ i) => {
-      const on = p.id === m.st.photo, known = p.azimuth !== null && p.azimuth !== undefined, turn = ((p.azimuth ?? 0) + m.view.turn * 90) * (Math.PI / 180);
-      const [dx, dy] = [Math.cos(turn), Math.sin(turn)], far = Math.min((w / 2 - INSET) / Math.max(Math.abs(dx), 1e-6), (hh / 2 - INSET) / Math.max(Math.abs(dy), 1e-6));
-      const at = known ? [w / 2 + dx * far, hh / 2 + dy * far] : [16 + 30 * row++, hh - 14];
-      return h("button", { type: "button", role: "radio", class: `pb-lamp ${known ? "" : "pb-nolamp"}`, "aria-checked": String(on), tabindex: on ? "0" : "-1", "data-key": `lamp-${p.id}`, "data-photo": p.id,
-        style: `left:${at[0]}px;top:${at[1]}px;--turn:${known ? Math.atan2(dy, dx) : 0}rad;--long:${known ? 10 + (90 - clamp(p.elevation ?? 20, 0, 90)) / 6 : 8}px`,
-        title: `${this.word(p)}${i < 9 ? ` (${i + 1})` : ""}; ${p.title}`, "aria-label": `${i + 1}: ${this.word(p)}, ${p.title}`, onclick: () => this.put(p.id) }, h("span", { class: "pb-stroke" }), h("span", { class: "pb-key", text: i < 9 ? String(i + 1) : "" }));
-    }));
+    refill(
+      this.ticks,
+      lamps.length < 2
+        ? []
+        : lamps.map((/** @type {any} */ p, /** @type {number} */ i) => {
+            const on = p.id === m.st.photo,
+              known = p.azimuth !== null && p.azimuth !== undefined,
+              turn = ((p.azimuth ?? 0) + m.view.turn * 90) * (Math.PI / 180);
+            const [dx, dy] = [Math.cos(turn), Math.sin(turn)],
+              far = Math.min(
+                (w / 2 - INSET) / Math.max(Math.abs(dx), 1e-6),
+                (hh / 2 - INSET) / Math.max(Math.abs(dy), 1e-6),
+              );
+            const at = known ? [w / 2 + dx * far, hh / 2 + dy * far] : [16 + 30 * row++, hh - 14];
+            return h(
+              "button",
+              {
+                type: "button",
+                role: "radio",
+                class: `pb-lamp ${known ? "" : "pb-nolamp"}`,
+                "aria-checked": String(on),
+                tabindex: on ? "0" : "-1",
+                "data-key": `lamp-${p.id}`,
+                "data-photo": p.id,
+                style: `left:${at[0]}px;top:${at[1]}px;--turn:${known ? Math.atan2(dy, dx) : 0}rad;--long:${known ? 10 + (90 - clamp(p.elevation ?? 20, 0, 90)) / 6 : 8}px`,
+                title: `${this.word(p)}${i < 9 ? ` (${i + 1})` : ""}; ${p.title}`,
+                "aria-label": `${i + 1}: ${this.word(p)}, ${p.title}`,
+                onclick: () => this.put(p.id),
+              },
+              h("span", { class: "pb-stroke" }),
+              h("span", { class: "pb-key", text: i < 9 ? String(i + 1) : "" }),
+            );
+          }),
+    );
   }
   paintSurfaces() {
-    const { m } = this, first = new Map();
-    for (const p of m.st.photos) { const name = p.surface || p.title; if (!first.has(name) || p.id === m.st.photo) first.set(name, p); }
+    const { m } = this,
+      first = new Map();
+    for (const p of m.st.photos) {
+      const name = p.surface || p.title;
+      if (!first.has(name) || p.id === m.st.photo) first.set(name, p);
+    }
     const here = m.st.photos.find((/** @type {any} */ p) => p.id === m.st.photo);
     this.sides.hidden = first.size < 2;
-    refill(this.sides, first.size < 2 ? [] : oneOf("Surface", [...first].map(([name, p]) => [p.id, name]), here?.id ?? "", (id) => this.put(id), "surface"));
+    refill(
+      this.sides,
+      first.size < 2
+        ? []
+        : oneOf(
+            "Surface",
+            [...first].map(([name, p]) => [p.id, name]),
+            here?.id ?? "",
+            (id) => this.put(id),
+            "surface",
+          ),
+    );
   }
   // --- the strip at the foot of the mat ---------------------------------------------------------
   paintStrip() {
-    const { m } = this, st = m.st, view = m.view, tone = this.tones[st.photo] ?? { bright: 1, gamma: 1, lifted: false };
-    const small = (/** @type {string} */ word, /** @type {() => void} */ act, /** @type {string} */ key, /** @type {any} */ more = {}) => h("button", { type: "button", class: "pb-mini-button", "data-key": key, onclick: act, ...more }, word);
-    const slide = (/** @type {string} */ label, /** @type {"bright"|"gamma"} */ name, /** @type {number} */ min, /** @type {number} */ max) => {
-      const range = h("input", { type: "range", class: "ra-range", min: String(min), max: String(max), step: "0.05", "aria-label": label, "data-key": `tone-${name}`, title: `${label}, on the screen only`, oninput: () => this.set({ [name]: +range.value, lifted: false }), ondblclick: () => { this.set({ [name]: 1 }); this.paintStrip(); } });
+    const { m } = this,
+      st = m.st,
+      view = m.view,
+      tone = this.tones[st.photo] ?? { bright: 1, gamma: 1, lifted: false };
+    const small = (
+      /** @type {string} */ word,
+      /** @type {() => void} */ act,
+      /** @type {string} */ key,
+      /** @type {any} */ more = {},
+    ) => h("button", { type: "button", class: "pb-mini-button", "data-key": key, onclick: act, ...more }, word);
+    const slide = (
+      /** @type {string} */ label,
+      /** @type {"bright"|"gamma"} */ name,
+      /** @type {number} */ min,
+      /** @type {number} */ max,
+    ) => {
+      const range = h("input", {
+        type: "range",
+        class: "ra-range",
+        min: String(min),
+        max: String(max),
+        step: "0.05",
+        "aria-label": label,
+        "data-key": `tone-${name}`,
+        title: `${label}, on the screen only`,
+        oninput: () => this.set({ [name]: +range.value, lifted: false }),
+        ondblclick: () => {
+          this.set({ [name]: 1 });
+          this.paintStrip();
+        },
+      });
       range.value = String(tone[name]);
       return h("label", { class: "pb-tone" }, h("span", { text: label }), range);
     };
     if (this.strip.contains(document.activeElement) && document.activeElement?.matches("input:active")) return; // the hand holds the slider
-    const pair = (/** @type {string} */ word, /** @type {string} */ how, /** @type {string} */ title) => small(word, () => this.two(view.how === how ? "one" : how), `two-${how}`, { "aria-pressed": String(view.how === how), title, disabled: st.companions.length < 2 });
-    refill(this.strip, pair("Line", "line", "This photograph and the one before, parted by a line (/)"), pair("Beside", "beside", "This photograph and the one before, beside each other (\\)"),
-      small("Loupe", () => this.glassOn(), "loupe", { "aria-pressed": String(this.glass), title: "A loupe with local contrast under the pointer (G)" }),
-      small("Turn", () => { view.quarter(); this.paint(); }, "turn", { title: "Turn the photograph by a quarter (T)" }),
-      small("Marks", () => m.marks.toggle(), "marks", { title: `Thin marks, with numbers, or none (M); now: ${m.marks.shown}`, "aria-pressed": String(m.marks.shown !== "none") }), this.views(),
-      slide("Brightness", "bright", 0.4, 2.6), slide("Midtones", "gamma", 0.4, 2.6),
-      tone.lifted ? h("span", { class: "pb-lifted", title: "The photograph is dark; it is lifted on the screen, the file is as it was", text: "lifted" }) : null, h("span", { class: "ra-gap" }),
-      small("−", () => view.middle(0.8), "out", { "aria-label": "Zoom out" }), this.zoom, small("+", () => view.middle(1.25), "in", { "aria-label": "Zoom in" }),
-      small("Whole", () => view.fit(), "whole", { title: "Show the whole photograph (0)" }), small("1:1", () => view.middle(1 / view.k), "full", { title: "One pixel of the photo for one of the screen", "aria-label": "Full size" }));
+    const pair = (/** @type {string} */ word, /** @type {string} */ how, /** @type {string} */ title) =>
+      small(word, () => this.two(view.how === how ? "one" : how), `two-${how}`, {
+        "aria-pressed": String(view.how === how),
+        title,
+        disabled: st.companions.length < 2,
+      });
+    refill(
+      this.strip,
+      pair("Line", "line", "This photograph and the one before, parted by a line (/)"),
+      pair("Beside", "beside", "This photograph and the one before, beside each other (\\)"),
+      small("Loupe", () => this.glassOn(), "loupe", {
+        "aria-pressed": String(this.glass),
+        title: "A loupe with local contrast under the pointer (G)",
+      }),
+      small(
+        "Turn",
+        () => {
+          view.quarter();
+          this.paint();
+        },
+        "turn",
+        { title: "Turn the photograph by a quarter (T)" },
+      ),
+      small("Marks", () => m.marks.toggle(), "marks", {
+        title: `Thin marks, with numbers, or none (M); now: ${m.marks.shown}`,
+        "aria-pressed": String(m.marks.shown !== "none"),
+      }),
+      this.views(),
+      slide("Brightness", "bright", 0.4, 2.6),
+      slide("Midtones", "gamma", 0.4, 2.6),
+      tone.lifted
+        ? h("span", {
+            class: "pb-lifted",
+            title: "The photograph is dark; it is lifted on the screen, the file is as it was",
+            text: "lifted",
+          })
+        : null,
+      h("span", { class: "ra-gap" }),
+      small("−", () => view.middle(0.8), "out", { "aria-label": "Zoom out" }),
+      this.zoom,
+      small("+", () => view.middle(1.25), "in", { "aria-label": "Zoom in" }),
+      small("Whole", () => view.fit(), "whole", { title: "Show the whole photograph (0)" }),
+      small("1:1", () => view.middle(1 / view.k), "full", {
+        title: "One pixel of the photo for one of the screen",
+        "aria-label": "Full size",
+      }),
+    );
   }
   zoom = h("span", { class: "pb-zoom", "aria-label": "Zoom" });
   views() {
-    const { m } = this, st = m.st, now = st.views?.find((/** @type {any} */ v) => v.name === st.view);
-    return st.views?.length ? choice("View", st.views.map((/** @type {any} */ v) => [v.name, v.label]), st.view, (v) => m.ask("view", { name: v }), { "data-key": "view", title: now?.help || "Ways to look; the file is as it was" }) : null;
+    const { m } = this,
+      st = m.st,
+      now = st.views?.find((/** @type {any} */ v) => v.name === st.view);
+    return st.views?.length
+      ? choice(
+          "View",
+          st.views.map((/** @type {any} */ v) => [v.name, v.label]),
+          st.view,
+          (v) => m.ask("view", { name: v }),
+          { "data-key": "view", title: now?.help || "Ways to look; the file is as it was" },
+        )
+      : null;
   }
   /** The sliders of a view, above the strip. */
   paintLooks() {
-    const { m } = this, st = m.st, kids = /** @type {any[]} */ ([]);
+    const { m } = this,
+      st = m.st,
+      kids = /** @type {any[]} */ ([]);
     if (this.looks.contains(document.activeElement) && document.activeElement?.matches("input:active")) return; // the hand holds the slider
     const now = st.views?.find((/** @type {any} */ v) => v.name === st.view);
     for (const sl of now?.sliders ?? []) {
       const out = h("output", { text: sl.words ?? String(sl.value) });
-      const range = h("input", { type: "range", class: "ra-range", min: String(sl.min), max: String(sl.max), step: String(sl.step), "aria-label": sl.label, "data-key": `slide-${sl.name}`,
-          oninput: () => { out.textContent = String(Number((+range.value).toPrecision(3))); this.slide(sl.name, +range.value); }, onchange: () => { this.sliding = null; m.ask("slide", { name: sl.name, value: +range.value }); } });
+      const range = h("input", {
+        type: "range",
+        class: "ra-range",
+        min: String(sl.min),
+        max: String(sl.max),
+        step: String(sl.step),
+        "aria-label": sl.label,
+        "data-key": `slide-${sl.name}`,
+        oninput: () => {
+          out.textContent = String(Number((+range.value).toPrecision(3)));
+          this.slide(sl.name, +range.value);
+        },
+        onchange: () => {
+          this.sliding = null;
+          m.ask("slide", { name: sl.name, value: +range.value });
+        },
+      });
       range.value = String(sl.value);
       kids.push(h("label", { class: "ra-field" }, h("span", { class: "ra-label" }, `${sl.label} `, out), range));
     }
@@ -136,14 +337,25 @@ export class Light {
   }
   /** While a slider moves the picture follows: one look at a time, always the newest value. */
   slide(/** @type {string} */ name, /** @type {number} */ value) {
-    if (this.sliding) { this.sliding.name = name; this.sliding.value = value; return; }
+    if (this.sliding) {
+      this.sliding.name = name;
+      this.sliding.value = value;
+      return;
+    }
     this.sliding = { name, value, told: NaN };
     const go = () => {
       const now = this.sliding;
-      if (!now || now.value === now.told) { this.sliding = null; return; }
+      if (!now || now.value === now.told) {
+        this.sliding = null;
+        return;
+      }
       now.told = now.value;
       this.m.ask("slide", { name: now.name, value: now.value, done: false }).then(() => {
-        const since = performance.now(), next = () => { if (this.m.view.asked.size && performance.now() - since < 1500) setTimeout(next, 30); else go(); };
+        const since = performance.now(),
+          next = () => {
+            if (this.m.view.asked.size && performance.now() - since < 1500) setTimeout(next, 30);
+            else go();
+          };
         setTimeout(next, 60);
       });
     };
@@ -151,58 +363,108 @@ export class Light {
   }
 
   // --- tone -------------------------------------------------------------------------------------
-  set(/** @type {any} */ change) { const id = this.m.st.photo; this.tones[id] = { bright: 1, gamma: 1, lifted: false, ...this.tones[id], ...change }; this.tone(); }
+  set(/** @type {any} */ change) {
+    const id = this.m.st.photo;
+    this.tones[id] = { bright: 1, gamma: 1, lifted: false, ...this.tones[id], ...change };
+    this.tone();
+  }
   tone() {
     const { bright, gamma } = this.tones[this.m.st.photo] ?? { bright: 1, gamma: 1 };
     for (const f of this.m.curve.querySelectorAll("[data-gamma]")) f.setAttribute("exponent", String(1 / gamma));
-    this.m.canvas.style.filter = bright === 1 && gamma === 1 ? "" : `${gamma === 1 ? "" : `url(#${this.m.curve.querySelector("filter").id}) `}brightness(${bright})`;
+    this.m.canvas.style.filter =
+      bright === 1 && gamma === 1
+        ? ""
+        : `${gamma === 1 ? "" : `url(#${this.m.curve.querySelector("filter").id}) `}brightness(${bright})`;
   }
   /** A photograph seen for the first time: a dark one is lifted for the screen, and that is told. @param {ImageBitmap} b */
   look(b) {
     const id = this.m.st.photo;
     if (!id || this.tones[id]) return;
-    const c = document.createElement("canvas"), ctx = /** @type {CanvasRenderingContext2D} */ (c.getContext("2d", { willReadFrequently: true }));
+    const c = document.createElement("canvas"),
+      ctx = /** @type {CanvasRenderingContext2D} */ (c.getContext("2d", { willReadFrequently: true }));
     c.width = c.height = 64;
     ctx.drawImage(b, 0, 0, 64, 64);
-    const px = ctx.getImageData(0, 0, 64, 64).data, grey = [];
+    const px = ctx.getImageData(0, 0, 64, 64).data,
+      grey = [];
     for (let i = 0; i < px.length; i += 4) grey.push(0.299 * px[i] + 0.587 * px[i + 1] + 0.114 * px[i + 2]);
-    const middle = clamp(grey.sort((x, y) => x - y)[grey.length * 0.6 | 0], 1, 254);
+    const middle = clamp(grey.sort((x, y) => x - y)[(grey.length * 0.6) | 0], 1, 254);
     const dark = middle < DARK && !this.m.st.swap;
-    this.tones[id] = { bright: 1, gamma: dark ? clamp(Math.log(middle / 255) / Math.log(LIFTED / 255), 1, 2.4) : 1, lifted: dark };
-    if (dark) { this.m.say("The photograph is dark: it is lifted on the screen. The file is as it was.", "quiet"); this.paintStrip(); }
+    this.tones[id] = {
+      bright: 1,
+      gamma: dark ? clamp(Math.log(middle / 255) / Math.log(LIFTED / 255), 1, 2.4) : 1,
+      lifted: dark,
+    };
+    if (dark) {
+      this.m.say("The photograph is dark: it is lifted on the screen. The file is as it was.", "quiet");
+      this.paintStrip();
+    }
     this.tone();
   }
 
   // --- the loupe --------------------------------------------------------------------------------
-  glassOn() { this.glass = !this.glass; this.m.say(this.glass ? "Loupe: move the pointer over the photograph." : "", "quiet"); this.paintStrip(); if (!this.glass) this.away(); }
-  away() { this.loupe.hidden = true; }
+  glassOn() {
+    this.glass = !this.glass;
+    this.m.say(this.glass ? "Loupe: move the pointer over the photograph." : "", "quiet");
+    this.paintStrip();
+    if (!this.glass) this.away();
+  }
+  away() {
+    this.loupe.hidden = true;
+  }
   /** The pointer moves: the loupe goes with it. @param {PointerEvent} e */
   under(e) {
-    if (!this.glass || this.m.hand.drag) { this.away(); return; }
-    const { view } = this.m, r = view.size(), x = e.clientX - r.left, y = e.clientY - r.top, f = NEARER, t = view.matrix(true, view.main());
+    if (!this.glass || this.m.hand.drag) {
+      this.away();
+      return;
+    }
+    const { view } = this.m,
+      r = view.size(),
+      x = e.clientX - r.left,
+      y = e.clientY - r.top,
+      f = NEARER,
+      t = view.matrix(true, view.main());
     const ctx = /** @type {CanvasRenderingContext2D} */ (this.loupe.getContext("2d", { willReadFrequently: true }));
-    ctx.setTransform(1, 0, 0, 1, 0, 0); ctx.fillStyle = "#4b4b4a"; ctx.fillRect(0, 0, LOUPE, LOUPE);
-    view.plane(ctx, view.main(), [t[0] * f, t[1] * f, t[2] * f, t[3] * f, (t[4] - x) * f + LOUPE / 2, (t[5] - y) * f + LOUPE / 2], [0, 0, LOUPE, LOUPE], null, 1);
+    ctx.setTransform(1, 0, 0, 1, 0, 0);
+    ctx.fillStyle = "#4b4b4a";
+    ctx.fillRect(0, 0, LOUPE, LOUPE);
+    view.plane(
+      ctx,
+      view.main(),
+      [t[0] * f, t[1] * f, t[2] * f, t[3] * f, (t[4] - x) * f + LOUPE / 2, (t[5] - y) * f + LOUPE / 2],
+      [0, 0, LOUPE, LOUPE],
+      null,
+      1,
+    );
     const data = ctx.getImageData(0, 0, LOUPE, LOUPE);
     localContrast(data.data, LOUPE, LOUPE, 22);
     ctx.putImageData(data, 0, 0);
     this.loupe.hidden = false;
-    this.loupe.style.left = `${x - LOUPE / 2}px`; this.loupe.style.top = `${y - LOUPE / 2}px`;
+    this.loupe.style.left = `${x - LOUPE / 2}px`;
+    this.loupe.style.top = `${y - LOUPE / 2}px`;
   }
 
   // --- keys -------------------------------------------------------------------------------------
   /** @param {KeyboardEvent} e @returns {boolean} */
   key(e) {
     const n = Number(e.code?.startsWith("Digit") ? e.code.slice(5) : NaN);
-    if (n >= 1) { const l = this.lamps()[n - 1]; if (l) this.put(l.id); return Boolean(l); }
+    if (n >= 1) {
+      const l = this.lamps()[n - 1];
+      if (l) this.put(l.id);
+      return Boolean(l);
+    }
     if (e.key === " ") this.back();
     else if (e.key === "g") this.glassOn();
-    else if (e.key === "t") { this.m.view.quarter(e.shiftKey ? -1 : 1); this.paint(); }
-    else if (e.key === "m") this.m.marks.toggle();
+    else if (e.key === "t") {
+      this.m.view.quarter(e.shiftKey ? -1 : 1);
+      this.paint();
+    } else if (e.key === "m") this.m.marks.toggle();
     else if (e.key === "/") this.two(this.m.view.how === "line" ? "one" : "line");
     else if (e.key === "\\") this.two(this.m.view.how === "beside" ? "one" : "beside");
-    else if (e.key === "[" || e.key === "]") { const now = this.tones[this.m.st.photo]?.bright ?? 1; this.set({ bright: clamp(now + (e.key === "]" ? 0.15 : -0.15), 0.4, 2.6) }); this.paintStrip(); }
-    else return false;
+    else if (e.key === "[" || e.key === "]") {
+      const now = this.tones[this.m.st.photo]?.bright ?? 1;
+      this.set({ bright: clamp(now + (e.key === "]" ? 0.15 : -0.15), 0.4, 2.6) });
+      this.paintStrip();
+    } else return false;
     return true;
   }
 }

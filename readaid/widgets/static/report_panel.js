@@ -5,9 +5,20 @@ import { button, choice, h, panel, refill } from "./kit.js";
 function render(given) {
   const { root, body, ask, show, on, say } = panel(given, "tp", "Report");
   const { signal } = given;
-  let st = /** @type {any} */ ({}), url = "";
-  const form = h("div", { class: "ra-bar tp-form" }), done = h("div", { class: "tp-done" }), frame = h("div", { class: "tp-frame" });
-  body.append(h("p", { class: "ra-hint", text: "Position, owner and camera number are left out of every report unless you ask for them." }), form, done, frame);
+  let st = /** @type {any} */ ({}),
+    url = "";
+  const form = h("div", { class: "ra-bar tp-form" }),
+    done = h("div", { class: "tp-done" }),
+    frame = h("div", { class: "tp-frame" });
+  body.append(
+    h("p", {
+      class: "ra-hint",
+      text: "Position, owner and camera number are left out of every report unless you ask for them.",
+    }),
+    form,
+    done,
+    frame,
+  );
   on("report", (/** @type {any} */ m, /** @type {any[]} */ buffers) => {
     if (url) URL.revokeObjectURL(url);
     url = URL.createObjectURL(new Blob([buffers[0]], { type: m.mime }));
@@ -15,19 +26,65 @@ function render(given) {
     link.href = url;
     refill(done, h("p", {}, "Written: ", h("code", { text: m.path }), ` (${m.size})`), link);
     root.dataset.written = m.name;
-    if (m.look === "html") { const f = h("iframe", { title: "The report", sandbox: "", class: "tp-look" }); f.src = url; refill(frame, f); }
-    else if (m.look === "text") { const pre = h("pre", { class: "tp-text", tabindex: "0", lang: "ja" }); new Response(buffers[0]).text().then((t) => { pre.textContent = t.slice(0, 20000); }); refill(frame, pre); }
-    else refill(frame);
+    if (m.look === "html") {
+      const f = h("iframe", { title: "The report", sandbox: "", class: "tp-look" });
+      f.src = url;
+      refill(frame, f);
+    } else if (m.look === "text") {
+      const pre = h("pre", { class: "tp-text", tabindex: "0", lang: "ja" });
+      new Response(buffers[0]).text().then((t) => {
+        pre.textContent = t.slice(0, 20000);
+      });
+      refill(frame, pre);
+    } else refill(frame);
     say(`The report is written: ${m.name}.`);
   });
   signal.addEventListener("abort", () => url && URL.revokeObjectURL(url));
   show((now) => {
     if (!now?.formats) return;
     st = now;
-    const flag = (/** @type {string} */ label, /** @type {string} */ name) => h("button", { type: "button", class: "ra-button", "aria-pressed": String(st[name]), "data-key": name, onclick: () => ask("set", { name, value: !st[name] }), text: label });
-    refill(form, choice("Format", st.formats, st.format, (v) => ask("set", { name: "format", value: v }), { "data-key": "format" }), choice("Edition marks", [["leiden", "Leiden: [ ] dot under …"], ["japanese", "Japanese: □ （カ） …"]], st.edition, (v) => ask("set", { name: "edition", value: v }), { "data-key": "edition" }),
-      choice("Language", [["en", "English"], ["ja", "日本語"]], st.language, (v) => ask("set", { name: "language", value: v }), { "data-key": "language" }), flag("With place and provenance", "private"), flag("Blind (no readings)", "blind"),
-      button(st.busy ? "Writing …" : "Write the report", () => ask("write"), { class: "ra-button ra-main", disabled: st.busy, "data-key": "write" }));
+    const flag = (/** @type {string} */ label, /** @type {string} */ name) =>
+      h("button", {
+        type: "button",
+        class: "ra-button",
+        "aria-pressed": String(st[name]),
+        "data-key": name,
+        onclick: () => ask("set", { name, value: !st[name] }),
+        text: label,
+      });
+    refill(
+      form,
+      choice("Format", st.formats, st.format, (v) => ask("set", { name: "format", value: v }), {
+        "data-key": "format",
+      }),
+      choice(
+        "Edition marks",
+        [
+          ["leiden", "Leiden: [ ] dot under …"],
+          ["japanese", "Japanese: □ （カ） …"],
+        ],
+        st.edition,
+        (v) => ask("set", { name: "edition", value: v }),
+        { "data-key": "edition" },
+      ),
+      choice(
+        "Language",
+        [
+          ["en", "English"],
+          ["ja", "日本語"],
+        ],
+        st.language,
+        (v) => ask("set", { name: "language", value: v }),
+        { "data-key": "language" },
+      ),
+      flag("With place and provenance", "private"),
+      flag("Blind (no readings)", "blind"),
+      button(st.busy ? "Writing …" : "Write the report", () => ask("write"), {
+        class: "ra-button ra-main",
+        disabled: st.busy,
+        "data-key": "write",
+      }),
+    );
   });
 }
 

@@ -6,20 +6,34 @@
 (() => {
   const config = JSON.parse(document.getElementById("jupyter-config-data")?.textContent || "{}");
   const desk = Boolean(config.readaidDesk) && /\/doc\/tree\/.*\.ipynb$/.test(location.pathname);
-  const calm = (words) => { const told = document.getElementById("readaid-still-words"); if (told) told.textContent = words; };
-  const still = () => { // the piece itself within a second or two, at the place where the bench will lay it
+  const calm = (words) => {
+    const told = document.getElementById("readaid-still-words");
+    if (told) told.textContent = words;
+  };
+  const still = () => {
+    // the piece itself within a second or two, at the place where the bench will lay it
     document.body.classList.add("readaid-desk");
-    const cover = document.createElement("div"), picture = document.createElement("div"), words = document.createElement("p");
-    cover.id = "readaid-still"; cover.setAttribute("role", "status"); words.id = "readaid-still-words"; words.textContent = "Laying the piece on the bench …";
-    if (/^data:image\/jpeg;base64,[\w+/=]+$/.test(config.readaidStill || "")) picture.style.backgroundImage = `url(${config.readaidStill})`;
+    const cover = document.createElement("div"),
+      picture = document.createElement("div"),
+      words = document.createElement("p");
+    cover.id = "readaid-still";
+    cover.setAttribute("role", "status");
+    words.id = "readaid-still-words";
+    words.textContent = "Laying the piece on the bench …";
+    if (/^data:image\/jpeg;base64,[\w+/=]+$/.test(config.readaidStill || ""))
+      picture.style.backgroundImage = `url(${config.readaidStill})`;
     cover.append(picture, words);
     document.body.append(cover);
     const seen = new MutationObserver(() => {
       if (!document.querySelector(".ra-bench .pb[data-painted='1']")) return;
-      seen.disconnect(); cover.remove();
+      seen.disconnect();
+      cover.remove();
     });
     seen.observe(document.body, { subtree: true, attributes: true, attributeFilter: ["data-painted"] });
-    setTimeout(() => calm("Still laying the piece on the bench. If nothing comes, load the page again; nothing saved is lost."), 25000);
+    setTimeout(
+      () => calm("Still laying the piece on the bench. If nothing comes, load the page again; nothing saved is lost."),
+      25000,
+    );
     window.addEventListener("beforeunload", (e) => e.stopImmediatePropagation(), true); // all is saved: nothing to ask
   };
   const STYLE = `
@@ -60,14 +74,24 @@
   };
 
   const plugin = {
-    id: "readaid-page:plugin", autoStart: true, description: "Shows readaid notebooks as pages",
+    id: "readaid-page:plugin",
+    autoStart: true,
+    description: "Shows readaid notebooks as pages",
     activate: (app) => {
       const seen = new WeakSet();
       const style = document.createElement("style");
       style.textContent = STYLE;
       document.head.append(style);
-      if (desk) { // the bench lies over all that is the notebook's: nothing between may hold it in
-        const free = () => { for (let e = document.querySelector(".ra-bench")?.parentElement; e && e !== document.body; e = e.parentElement) e.classList.add("readaid-through"); };
+      if (desk) {
+        // the bench lies over all that is the notebook's: nothing between may hold it in
+        const free = () => {
+          for (
+            let e = document.querySelector(".ra-bench")?.parentElement;
+            e && e !== document.body;
+            e = e.parentElement
+          )
+            e.classList.add("readaid-through");
+        };
         new MutationObserver(free).observe(document.body, { childList: true, subtree: true });
       }
       const dress = () => {
@@ -79,7 +103,10 @@
         seen.add(panel);
         await panel.context.ready;
         if (!page(panel) || !trusted(panel)) {
-          if (desk) { document.getElementById("readaid-still")?.remove(); document.body.classList.remove("readaid-desk"); } // a notebook that is not ours is shown as what it is
+          if (desk) {
+            document.getElementById("readaid-still")?.remove();
+            document.body.classList.remove("readaid-desk");
+          } // a notebook that is not ours is shown as what it is
           return;
         }
         panel.node.classList.add("readaid-page");
@@ -101,19 +128,35 @@
         };
         await run();
         // After a restart the panels still look alive, and what is drawn on them would go nowhere: start the page again.
-        let down = false, last = Date.now();
+        let down = false,
+          last = Date.now();
         panel.sessionContext.statusChanged.connect((_, status) => {
           if (status === "restarting" || status === "autorestarting") down = true;
-          else if (down && status === "idle" && !panel.isDisposed && Date.now() - last > 5000) { down = false; last = Date.now(); run(); }
+          else if (down && status === "idle" && !panel.isDisposed && Date.now() - last > 5000) {
+            down = false;
+            last = Date.now();
+            run();
+          }
         });
       };
       app.restored.then(() => {
         visit(app.shell.currentWidget);
-        app.shell.currentChanged?.connect((_, change) => { dress(); visit(change.newValue); });
+        app.shell.currentChanged?.connect((_, change) => {
+          dress();
+          visit(change.newValue);
+        });
       });
     },
   };
-  if (desk) { const dressed = document.createElement("style"); dressed.textContent = STYLE; document.head.append(dressed); still(); }
+  if (desk) {
+    const dressed = document.createElement("style");
+    dressed.textContent = STYLE;
+    document.head.append(dressed);
+    still();
+  }
   const modules = { "./extension": () => ({ __esModule: true, default: plugin }) };
-  (window._JUPYTERLAB = window._JUPYTERLAB || {})["readaid-page"] = { init: () => {}, get: (name) => Promise.resolve(modules[name]) };
+  (window._JUPYTERLAB = window._JUPYTERLAB || {})["readaid-page"] = {
+    init: () => {},
+    get: (name) => Promise.resolve(modules[name]),
+  };
 })();
