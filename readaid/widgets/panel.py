@@ -23,6 +23,7 @@ import traitlets as t
 from readaid.core.confidence import VALUES, WORDS
 from readaid.core.errors import ReadaidError
 from readaid.core.places import hentaigana_font
+from readaid.core.texts import language, refusal, text
 from readaid.widgets.modules import module_text, style_text
 
 if TYPE_CHECKING:
@@ -106,10 +107,12 @@ class Panel(anywidget.AnyWidget):
     untold: tuple[str, ...] = ()
     #: Counts the states told; a browser that missed one asks for the whole again.
     told = t.Int(0).tag(sync=True)
+    #: The language the panel speaks; another one and the browser lays the panel anew.
+    language = t.Unicode("en").tag(sync=True)
 
     def __init__(self, **kwargs: Any) -> None:
         self._before: dict[str, Any] | None = None
-        super().__init__(**kwargs)
+        super().__init__(language=language(), **kwargs)
         desk = getattr(self, "desk", None)
         self.lock: threading.RLock = desk.lock if desk is not None else threading.RLock()  # type: ignore[valid-type]
         self.fault = ""
@@ -175,7 +178,7 @@ class Panel(anywidget.AnyWidget):
             with self._gathered():
                 work(*args)
         except ReadaidError as error:
-            self.say(str(error), "error")
+            self.say(refusal(error), "error")
             self.refresh()
             return True
         except Exception as error:
@@ -186,10 +189,8 @@ class Panel(anywidget.AnyWidget):
     def _tell_fault(self, error: BaseException) -> None:
         self.fault = "".join(traceback.format_exception(error))
         log.error("panel fault\n%s", self.fault)
-        self.say(
-            f"This step failed ({type(error).__name__}: {error}). Nothing saved is lost; try again.",
-            "error",
-        )
+        self.say(text("This step failed ({0}: {1}). Nothing saved is lost; try again.", type(error).__name__, error),
+                 "error")
 
     def later(self, work: Callable[[], Any], done: Callable[[Any], None] | None = None) -> None:
         """Run ``work`` beside the notebook's own loop and hand its result to ``done`` on the loop.
@@ -207,7 +208,7 @@ class Panel(anywidget.AnyWidget):
             try:
                 result = await asyncio.to_thread(work)
             except ReadaidError as error:
-                self.say(str(error), "error")
+                self.say(refusal(error), "error")
                 self.refresh()
                 return
             except Exception as error:
@@ -232,12 +233,17 @@ class Panel(anywidget.AnyWidget):
     def do_undo(self) -> None:
         """Take the last step of this page back."""
         words = self.desk.undo()
-        self.say(f"Taken back: {words}." if words else "Nothing to take back.")
+        self.say(text("Taken back: {0}.", words) if words else text("Nothing to take back."))
 
     def do_redo(self) -> None:
         """Do the last step taken back again."""
         words = self.desk.redo()
-        self.say(f"Done again: {words}." if words else "Nothing to do again.")
+        self.say(text("Done again: {0}.", words) if words else text("Nothing to do again."))
+
+    def speak(self) -> None:
+        """Show everything in the language spoken now."""
+        self.refresh()
+        self.language = language()
 
     def do_step(self, by: int) -> None:
         """Go to the next or an earlier sign."""

@@ -1,0 +1,39 @@
+// The program's words in the language spoken now: t`Zone ${n}` looks for "Zone {0}" in the table that Python handed over.
+// What stands after a bar only tells two uses of one word apart; a text that is not in the table is said in English.
+
+/** @type {{readaidTexts?: Record<string, Record<string, string>>, readaidLanguage?: string}} */
+const page = /** @type {any} */ (globalThis);
+
+/** The language spoken now. */
+export const language = () => page.readaidLanguage ?? "en";
+
+/** Choose the language of everything said from now on. @param {string} name */
+export const speak = (name) => { page.readaidLanguage = name; };
+
+/** A text with what is put in. @param {TemplateStringsArray|string} strings @param {...any} values @returns {string} */
+export function t(strings, ...values) {
+  const key = typeof strings === "string" ? strings : strings.reduce((all, piece, i) => `${all}{${i - 1}}${piece}`);
+  const wording = page.readaidTexts?.[language()]?.[key] ?? key.split("|")[0];
+  return wording.replace(/\{(\d+)\}/g, (whole, n) => (n in values ? String(values[n]) : whole));
+}
+
+/** A panel that lays itself anew, with the focus where it was, when another language is chosen.
+ * @param {(given:any) => any} render */
+export const inLanguage = (render) => (/** @type {any} */ { model, el, signal }) => {
+  let inner = new AbortController(), end = /** @type {any} */ (null);
+  const lay = async () => {
+    const key = el.contains(document.activeElement) ? /** @type {HTMLElement} */ (document.activeElement).dataset.key : "";
+    inner.abort();
+    (await end)?.();
+    inner = new AbortController();
+    speak(model.get("language"));
+    el.replaceChildren();
+    end = render({ model, el, signal: AbortSignal.any([signal, inner.signal]) });
+    await end;
+    if (key) el.querySelector(`[data-key="${CSS.escape(key)}"]`)?.focus({ preventScroll: true });
+  };
+  model.on("change:language", lay);
+  signal.addEventListener("abort", () => model.off("change:language", lay));
+  lay();
+  return async () => { inner.abort(); (await end)?.(); };
+};
