@@ -108,11 +108,11 @@ class Panel(anywidget.AnyWidget):
     #: Counts the states told; a browser that missed one asks for the whole again.
     told = t.Int(0).tag(sync=True)
     #: The language the panel speaks; another one and the browser lays the panel anew.
-    language = t.Unicode("en").tag(sync=True)
+    spoken = t.Unicode("en").tag(sync=True)
 
     def __init__(self, **kwargs: Any) -> None:
         self._before: dict[str, Any] | None = None
-        super().__init__(language=language(), **kwargs)
+        super().__init__(spoken=language(), **kwargs)
         desk = getattr(self, "desk", None)
         self.lock: threading.RLock = desk.lock if desk is not None else threading.RLock()  # type: ignore[valid-type]
         self.fault = ""
@@ -243,7 +243,7 @@ class Panel(anywidget.AnyWidget):
     def speak(self) -> None:
         """Show everything in the language spoken now."""
         self.refresh()
-        self.language = language()
+        self.spoken = language()
 
     def do_step(self, by: int) -> None:
         """Go to the next or an earlier sign."""

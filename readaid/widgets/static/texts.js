@@ -26,14 +26,14 @@ export const inLanguage = (render) => (/** @type {any} */ { model, el, signal })
     inner.abort();
     (await end)?.();
     inner = new AbortController();
-    speak(model.get("language"));
+    speak(model.get("spoken"));
     el.replaceChildren();
     end = render({ model, el, signal: AbortSignal.any([signal, inner.signal]) });
     await end;
     if (key) el.querySelector(`[data-key="${CSS.escape(key)}"]`)?.focus({ preventScroll: true });
   };
-  model.on("change:language", lay);
-  signal.addEventListener("abort", () => model.off("change:language", lay));
+  model.on("change:spoken", lay);
+  signal.addEventListener("abort", () => model.off("change:spoken", lay));
   lay();
   return async () => { inner.abort(); (await end)?.(); };
 };
