@@ -2,7 +2,7 @@
 
 Conventions: a text is known by its English wording, with ``{0}``, ``{1}`` for what is put in; every other language has
 one table, ``languages/<language>.tsv``, with the English wording and its own. What stands after a bar only tells two
-uses of one word apart ("open|attempt") and is never shown. ``text`` is for words that the program says itself, ``told``
+uses of one word apart ("open|attempt") and is never shown. ``wording`` is for what the program says itself, ``told``
 for a sentence that a lower room has finished already ("3 zones are empty": the table has "{0} zones are empty").
 The language is one for the process: a kernel serves one reader. Values are put in as they are, never translated:
 a piece may be titled "Close".
@@ -64,27 +64,27 @@ def table(name: str) -> dict[str, str]:
     return made
 
 
-def text(english: str, *values: object, into: str = "") -> str:
+def wording(english: str, *values: object, into: str = "") -> str:
     """The wording of ``english`` in the language spoken now (or ``into``), with ``values`` put in.
 
     A text the table lacks is said in English: a missing wording must not keep anybody from working.
 
-    >>> text("Zone {0}", 3)
+    >>> wording("Zone {0}", 3)
     'Zone 3'
-    >>> text("Close", into="ja")
+    >>> wording("Close", into="ja")
     '閉じる'
     """
     found = table(into or language()).get(english)
     return _filled(english.split("|")[0] if found is None else found, values)
 
 
-def count(n: int, one: str, many: str, *more: object, into: str = "") -> str:
+def plural(n: int, one: str, many: str, *more: object, into: str = "") -> str:
     """``one`` or ``many`` by the number ``n``, which is put in at ``{0}``, ``more`` after it.
 
-    >>> count(1, "{0} zone", "{0} zones"), count(2, "{0} zone", "{0} zones")
+    >>> plural(1, "{0} zone", "{0} zones"), plural(2, "{0} zone", "{0} zones")
     ('1 zone', '2 zones')
     """
-    return text(one if n == 1 else many, n, *more, into=into)
+    return wording(one if n == 1 else many, n, *more, into=into)
 
 
 def _filled(wording: str, values: tuple[object, ...]) -> str:

@@ -23,7 +23,7 @@ import traitlets as t
 from readaid.core.confidence import VALUES, WORDS
 from readaid.core.errors import ReadaidError
 from readaid.core.places import hentaigana_font
-from readaid.core.texts import language, refusal, text
+from readaid.core.texts import language, refusal, wording
 from readaid.widgets.modules import module_text, style_text
 
 if TYPE_CHECKING:
@@ -189,7 +189,7 @@ class Panel(anywidget.AnyWidget):
     def _tell_fault(self, error: BaseException) -> None:
         self.fault = "".join(traceback.format_exception(error))
         log.error("panel fault\n%s", self.fault)
-        self.say(text("This step failed ({0}: {1}). Nothing saved is lost; try again.", type(error).__name__, error),
+        self.say(wording("This step failed ({0}: {1}). Nothing saved is lost; try again.", type(error).__name__, error),
                  "error")
 
     def later(self, work: Callable[[], Any], done: Callable[[Any], None] | None = None) -> None:
@@ -233,12 +233,12 @@ class Panel(anywidget.AnyWidget):
     def do_undo(self) -> None:
         """Take the last step of this page back."""
         words = self.desk.undo()
-        self.say(text("Taken back: {0}.", words) if words else text("Nothing to take back."))
+        self.say(wording("Taken back: {0}.", words) if words else wording("Nothing to take back."))
 
     def do_redo(self) -> None:
         """Do the last step taken back again."""
         words = self.desk.redo()
-        self.say(text("Done again: {0}.", words) if words else text("Nothing to do again."))
+        self.say(wording("Done again: {0}.", words) if words else wording("Nothing to do again."))
 
     def speak(self) -> None:
         """Show everything in the language spoken now."""

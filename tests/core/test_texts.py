@@ -35,13 +35,13 @@ def test_faulty_rows_are_all_named(rows):
 
 def test_values_are_put_in_where_the_language_wants_them_and_are_never_translated(rows):
     rows("Close\t閉じる", "{0} of {1}\t{1}のうち{0}")
-    assert texts.text("{0} of {1}", "Close", "{1}", into="ja") == "{1}のうちClose"
+    assert texts.wording("{0} of {1}", "Close", "{1}", into="ja") == "{1}のうちClose"
 
 
 def test_what_stands_after_the_bar_tells_uses_apart_and_is_not_shown(rows):
     rows("open|attempt\t検討中", "open|command\t開く")
-    assert texts.text("open|attempt", into="ja") == "検討中"
-    assert texts.text("open|attempt") == "open"
+    assert texts.wording("open|attempt", into="ja") == "検討中"
+    assert texts.wording("open|attempt") == "open"
 
 
 def test_a_finished_sentence_finds_its_wording(rows):
