@@ -17,6 +17,9 @@ from readaid.core.identity import new_id
 UNREAD = "?"
 #: Signs that are described, not read: a monogram, a seal.
 DESCRIBED = ("花押", "印")
+#: What an editor may say of a sign beside reading it: left out by the carver, superfluous, erased later, written short,
+#: a slip put right (``instead`` holds the right sign), or so on the piece.
+EDITORIAL = ("", "omitted", "superfluous", "erased", "expanded", "corrected", "sic")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +52,8 @@ class Character:
     word_ends: bool = False  # the reader says: a word ends after this sign
     name_of: str = ""  # "place", "person": the reader says this sign belongs to a name
     note: str = ""
+    editorial: str = ""  # one of EDITORIAL
+    instead: str = ""  # what should stand there, for "corrected"
 
     @property
     def best(self) -> Candidate | None:

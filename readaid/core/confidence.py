@@ -25,6 +25,7 @@ class Damage(StrEnum):
     WORN = "worn"
     TRACES = "traces"  # seen, but no sign can be told
     LOST = "lost"
+    NOT_STATED = "not stated"  # nobody looked yet: that is not "intact"
 
 
 class Status(StrEnum):

@@ -35,6 +35,13 @@ class Piece:
     not_read: str = ""
     notes: str = ""
     period: tuple[int, int] = (1600, 1912)  # working period in Western years: dates outside are told, but folded away
+    subject: str = ""  # what it shows: every catalogue entry opens with it
+    maker: str = ""  # as signed
+    attributed: str = ""  # to whom, where that is another or where nothing is signed
+    attributed_by: str = ""
+    made_when: str = ""  # the period it is said to be of, in words
+    treat: str = ""  # what is to be treated, by a conservator
+    leave: str = ""  # what is to be left alone
 
 
 @dataclass(frozen=True, slots=True)

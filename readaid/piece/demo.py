@@ -17,6 +17,7 @@ from typing import Any
 from readaid.core.character import Candidate, Inscription, Text
 from readaid.core.confidence import Damage, Status
 from readaid.core.contents import Record
+from readaid.core.entry import Translation
 from readaid.core.errors import ReadaidError
 from readaid.core.person import Person, Role
 from readaid.core.photo import Photo, Point, Scale, rectangle
@@ -64,7 +65,22 @@ def build(folder: Path, say: Say = lambda _line: None) -> OpenPiece:
     _read(piece, verse, say)
     _sign(piece, signature, told, say)
     _compare(piece, signature, told, truth, photos, say)
+    _write_up(piece, {"verse": verse, "signature": signature}, told)
     return piece
+
+
+def _write_up(piece: OpenPiece, targets: dict[str, Inscription], told: dict[str, Any]) -> None:
+    """The catalogue entry: what can be computed is taken over, the rest is the reader's own."""
+    piece.write_up.accept(targets["verse"], "edited", "words", "season", "cutting", "allusions")
+    for key, target in targets.items():
+        fields: dict[str, Any] = dict(told["entries"][key])
+        glosses = fields.pop("glosses", {})
+        fields["translations"] = tuple(Translation(*t) for t in fields["translations"])
+        words = piece.write_up.of(target).words
+        if words:
+            fields["words"] = tuple(dataclasses.replace(w, gloss=glosses.get(w.lemma, ""), source="reader")
+                                    for w in words)
+        piece.write_up.write(target, **fields)
 
 
 def fresh(folder: Path) -> Path:

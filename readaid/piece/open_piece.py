@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from readaid.piece.proposal import Proposal
     from readaid.piece.signers import Signers
     from readaid.piece.surfaces import Surfaces
+    from readaid.piece.write_up import WriteUp
 
 R = TypeVar("R", bound=Record)
 #: Formats of the register's tables.
@@ -186,6 +187,13 @@ class OpenPiece(Holding):
         return Signers(self, self.decipherment)
 
     @cached_property
+    def write_up(self) -> WriteUp:
+        """The catalogue entry of each inscription: proposals, and what the reader writes down."""
+        from readaid.piece.write_up import WriteUp
+
+        return WriteUp(self, self.decipherment)
+
+    @cached_property
     def custody(self) -> Custody:
         """Reader's copies, worksheets, archive, checks, agreement."""
         from readaid.piece.custody import Custody
@@ -196,7 +204,7 @@ class OpenPiece(Holding):
         """Write the report into ``exports/`` (or ``path``); returns the file written.
 
         ``format`` is one of ``readaid.report.FORMATS``, or "xlsx" / "parquet" for the register's tables (see
-        :meth:`tables`). ``options`` are those of :func:`readaid.report.write`: edition, language, private, blind.
+        :meth:`tables`). ``options`` are those of :func:`readaid.report.write`: edition, language, private, blind, part.
         """
         from readaid.report import FORMATS
 

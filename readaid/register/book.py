@@ -143,6 +143,26 @@ class Questions(View):
         return self.frame("judgement")
 
     @property
+    def entries(self) -> pd.DataFrame:
+        """What the catalogue entry says of each inscription, one row each."""
+        return self.frame("entry")
+
+    @property
+    def layers(self) -> pd.DataFrame:
+        """Layers of the surfaces, one row each."""
+        return self.frame("layer")
+
+    @property
+    def regions(self) -> pd.DataFrame:
+        """Marked regions, one row each."""
+        return self.frame("region")
+
+    @property
+    def measures(self) -> pd.DataFrame:
+        """Measured strokes, one row each."""
+        return self.frame("measure")
+
+    @property
     def dates(self) -> pd.DataFrame:
         """Dates, one row each."""
         return self.frame("date")

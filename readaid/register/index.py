@@ -13,7 +13,9 @@ from sqlalchemy import Connection, func, select
 
 from readaid.core.attempt import Attempt
 from readaid.core.character import Character, Inscription
+from readaid.core.condition import Layer, Region, StrokeMeasure
 from readaid.core.contents import Record
+from readaid.core.entry import Entry
 from readaid.core.errors import RegisterError
 from readaid.core.judgement import Judgement
 from readaid.core.person import Person, Role, Signature
@@ -50,7 +52,17 @@ def _texts(record: Record) -> tuple[str, ...]:
         case Piece():
             return (record.title, record.inventory, record.kind, record.material, record.technique, record.condition,
                     record.place_kept, record.provenance, record.translation, record.commentary, record.not_read,
-                    record.notes)
+                    record.notes, record.subject, record.maker, record.attributed, record.attributed_by,
+                    record.made_when, record.treat, record.leave)
+        case Entry():
+            return (record.edited, record.read_out, record.romanised, record.paraphrase,
+                    *(t.text for t in record.translations), *(w.gloss for w in record.words), *record.season,
+                    *(t for a in record.allusions for t in (a.text, a.reference)), record.picture,
+                    record.date_argument, record.comment, record.not_read)
+        case Layer():
+            return (record.kind, record.text)
+        case Region():
+            return (record.cause, record.advice, record.note)
         case Inscription():
             return (record.title, record.surface, record.place, record.technique, record.order_note, record.note)
         case Person():
@@ -92,13 +104,13 @@ def _signs(record: Record) -> tuple[str, ...]:
 
 def _link(record: Record) -> str:
     match record:
-        case Attempt() | Signature() | DateRecord():
+        case Attempt() | Signature() | DateRecord() | Entry():
             return record.inscription or ""
         case Role() | Specimen():
             return record.person or ""
-        case Zone() | ViewSetting():
+        case Zone() | ViewSetting() | Region():
             return record.photo
-        case Tracing():
+        case Tracing() | StrokeMeasure():
             return record.zone
         case Note():
             return record.about

@@ -117,11 +117,16 @@ def _judgements(connection: Connection) -> None:
     connection.execute(about.insert().values(name=JUDGED, value=str(last)))
 
 
+def _entries(connection: Connection) -> None:
+    """New kinds (entry, layer, region, measure) and fields need no table; the name keeps older programs out."""
+
+
 #: Every migration ever, in order. Only ever append.
 MIGRATIONS: tuple[tuple[str, Callable[[Connection], None]], ...] = (
     ("0001-revisions", _first),
     ("0002-identity", _identity),
     ("0003-judgements", _judgements),
+    ("0004-entries", _entries),
 )
 #: What a register must have been through to be read; the rest can wait until it lies where it can be written.
 NEEDED_TO_READ = ("0001-revisions",)

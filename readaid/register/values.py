@@ -19,7 +19,9 @@ from typing import Any
 
 from readaid.core.attempt import Attempt
 from readaid.core.character import Character, Inscription
+from readaid.core.condition import Region, StrokeMeasure
 from readaid.core.contents import Record
+from readaid.core.entry import Entry
 from readaid.core.errors import RegisterError
 from readaid.core.person import Role, Signature
 from readaid.core.photo import Photo, Scale, Tracing, ViewSetting, Zone
@@ -131,10 +133,11 @@ def _usable(matrix: tuple[float, ...]) -> bool:
     return abs(a * (e * i - f * h) - b * (d * i - f * g) + c * (d * h - e * g)) > 1e-12
 
 
-def _zone(zone: Zone) -> list[Fault]:
+def _zone(zone: Zone | Region) -> list[Fault]:
     if len(zone.outline) < 3:
         return ["the outline has fewer than three points"]
-    found = _points("the outline", zone.outline) + _share("the zone's confidence", zone.confidence)
+    found = _points("the outline", zone.outline)
+    found += _share("the zone's confidence", zone.confidence) if isinstance(zone, Zone) else []
     if not found and not (zone.box[2] > 0 and zone.box[3] > 0):
         found.append("the zone has no area")
     return found
@@ -178,9 +181,19 @@ def _comparison(comparison: ComparisonRecord) -> list[Fault]:
     return found
 
 
+def _measure(measure: StrokeMeasure) -> list[Fault]:
+    sizes = (measure.width, measure.width_error, measure.depth, measure.depth_error)
+    found = ["a stroke has a size below nothing"] if any(v is not None and v < 0 for v in sizes) else []
+    return found + ([] if measure.places >= 1 else ["a stroke was measured nowhere"])
+
+
+def _entry(entry: Entry) -> list[Fault]:
+    return ["the tool has no width"] if entry.tool_width is not None and entry.tool_width <= 0 else []
+
+
 _OF: Mapping[type, Any] = {
     Piece: _piece, Photo: _photo, Zone: _zone, Character: _character, Attempt: _attempt,
-    Signature: _signature, ComparisonRecord: _comparison,
+    Signature: _signature, ComparisonRecord: _comparison, Region: _zone, StrokeMeasure: _measure, Entry: _entry,
     Role: lambda r: _share("the confidence", r.confidence),
     Tracing: lambda t: _points("a stroke", [p for s in t.strokes for p in s]),
 }
@@ -233,11 +246,11 @@ def references(record: Record) -> tuple[str, ...]:
     ('a', 'b')
     """
     match record:
-        case Zone() | ViewSetting():
+        case Zone() | ViewSetting() | Region():
             return (record.photo,)
-        case Tracing():
+        case Tracing() | StrokeMeasure():
             return (record.zone,)
-        case Attempt():
+        case Attempt() | Entry():
             return (record.inscription,)
         case Role():
             return (record.person,)

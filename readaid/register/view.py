@@ -32,7 +32,8 @@ PLURALS: dict[str, str] = {
     "inscription": "inscriptions", "character": "characters", "attempt": "attempts", "person": "persons",
     "role": "roles", "signature": "signatures", "specimen": "specimens", "comparison": "comparisons",
     "example": "examples", "source": "sources", "note": "notes", "date": "dates", "school": "schools",
-    "study": "studies", "judgement": "judgements",
+    "study": "studies", "judgement": "judgements", "entry": "entries", "layer": "layers", "region": "regions",
+    "measure": "measures",
 }
 
 

@@ -19,7 +19,7 @@ __all__ = ["FORMATS", "write"]
 
 
 def write(contents: Contents, folder: Path, format: str = "html", path: Path | None = None, edition: str = "leiden",
-          language: str = "en", private: bool = False, blind: bool = False) -> Path:
+          language: str = "en", private: bool = False, blind: bool = False, part: str = "full") -> Path:
     """Write the report of a piece in one format; returns the file written.
 
     Parameters
@@ -30,24 +30,26 @@ def write(contents: Contents, folder: Path, format: str = "html", path: Path | N
     edition: "leiden" or "japanese" marks. language: "en" or "ja".
     private: print where the piece is kept and its provenance too (left out by default).
     blind: leave guesses and readings out.
+    part: "full", or "entry" for the entry alone (formats made from the document; data formats hold everything).
 
     Raises OptionError for an unknown format, ReportError when it cannot be written.
     """
     if format not in FORMATS:
         raise unknown_option("report format", format, FORMATS)
     target = path or folder / "exports" / f"{FORMATS[format].stem}.{FORMATS[format].suffix}"
-    data = bytes_of(format, contents, folder, edition=edition, language=language, private=private, blind=blind)
-    part = target.with_name(target.name + ".part")
+    data = bytes_of(format, contents, folder, edition=edition, language=language, private=private, blind=blind,
+                    part=part)
+    half = target.with_name(target.name + ".part")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        with part.open("wb") as stream:
+        with half.open("wb") as stream:
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
-        os.replace(part, target)
+        os.replace(half, target)
     except OSError as error:
         with contextlib.suppress(OSError):
-            part.unlink()
+            half.unlink()
         raise ReportError("The report could not be written", f"{target}: {error.strerror}",
                           "make room on the disk or name another place") from error
     return target

@@ -7,7 +7,7 @@ not marks, so that each renderer may word them by Leiden or by the Japanese way.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from readaid.report.edition import EditionText
 
@@ -92,17 +92,41 @@ class Link:
     address: str
 
 
-Block = Paragraph | Points | Facts | Picture | Table | Edition | VerseLines | Link
+@dataclass(frozen=True, slots=True)
+class Version:
+    """One version of an inscription's text: what it is, the text, its language (BCP 47)."""
+
+    label: str
+    text: str
+    language: str
+
+
+@dataclass(frozen=True, slots=True)
+class Versions:
+    """Versions of one text below each other, from the signs to the translations."""
+
+    rows: tuple[Version, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """Cells beside each other, each with its blocks; where there is no room they follow one another."""
+
+    cells: tuple[tuple[Block, ...], ...]
+
+
+Block = Paragraph | Points | Facts | Picture | Table | Edition | VerseLines | Link | Versions | Row
 
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A headed part; ``key`` is stable over languages."""
+    """A headed part; ``key`` is stable over languages, ``part`` says whether the entry or the evidence holds it."""
 
     key: str
     title: str
     blocks: tuple[Block, ...]
     level: int = 2
+    part: str = "evidence"
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,3 +145,7 @@ class Document:
     def section(self, key: str) -> Section | None:
         """The section of this key, if the document has one."""
         return next((s for s in self.sections if s.key == key), None)
+
+    def entry(self) -> Document:
+        """The same document with the entry alone, without the evidence behind it."""
+        return replace(self, sections=tuple(s for s in self.sections if s.part == "entry"))

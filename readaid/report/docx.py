@@ -25,8 +25,10 @@ from readaid.report.document import (
     Paragraph,
     Picture,
     Points,
+    Row,
     Table,
     VerseLines,
+    Versions,
 )
 from readaid.report.edition import DOT, mark
 from readaid.script.hentaigana import letter
@@ -116,6 +118,12 @@ def _block(office: Any, block: Block, document: Document) -> None:
                 off = block.surplus[k] if k < len(block.surplus) else 0
                 _run(paragraph, f"  {morae}" + (f" ({off:+d})" if off else "")).font.color.rgb = SOFT
             _run(office.add_paragraph(), block.form).font.color.rgb = SOFT
+        case Versions(rows):
+            _facts(office, tuple((v.label, v.text) for v in rows))
+        case Row(cells):
+            for cell in cells:
+                for one in cell:
+                    _block(office, one, document)
         case Link(label, address):
             _run(office.add_paragraph(), f"{label}: {address}")
         case _:

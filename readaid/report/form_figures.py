@@ -8,20 +8,19 @@ evidence of form, never of authorship. The part can stand alone (format "catalog
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Iterable
 from typing import Any
 
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image
 
 from readaid.core.contents import Contents
 from readaid.core.errors import PhotoError, ShapeError
 from readaid.core.photo import Photo, Zone, kept_tracing
 from readaid.core.specimen import ComparisonRecord, Specimen
 from readaid.report.document import Block, Cell, Paragraph, Picture, Section, Table
-from readaid.report.pictures import Pictures, jpeg, png
+from readaid.report.pictures import Pictures, jpeg, png, with_bar
 from readaid.report.terms import word
 
-#: Lengths a scale bar may have, in mm.
-BARS = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
 #: How a form may be turned before it is compared (``forms.comparison.TURNS``, which loads the whole room).
 TURNS = ("as it stands", "mirrored", "upside down")
 COUNTS = ("proportions", "strokes", "ends", "crossings", "closed_spaces", "dots")
@@ -48,6 +47,23 @@ def label(specimen: Specimen, names: dict[str, str], language: str) -> str:
     return ", ".join(filter(None, (owner, str(specimen.year or ""))))
 
 
+def nearest_line(contents: Contents, zones: Iterable[str], language: str) -> str:
+    """The nearest kept forms of a monogram in one line, with their likeness and the number compared; "" without any."""
+    own = {s.id for s in contents.specimens if s.zone in set(zones)}
+    by_id = {s.id: s for s in contents.specimens}
+    names = {p.id: p.name for p in contents.persons}
+    found = []
+    for c in contents.comparisons:
+        other = c.b if c.a in own else c.a if c.b in own else None
+        if other in by_id:
+            found.append((c.likeness, label(by_id[other], names, language)))
+    if not found:
+        return ""
+    found.sort(key=lambda pair: -pair[0])
+    told = "; ".join(f"{name} {likeness:.2f}" for likeness, name in found[:3])
+    return f"{told} ({word('of_compared', language).format(count=len(found))})"
+
+
 def figure(specimen: Specimen, contents: Contents, pictures: Pictures, longest: int = 220) -> bytes | None:
     """JPEG of a specimen with a scale bar where its photo has a scale; None where there is no picture."""
     photo, box = _where(specimen, contents)
@@ -61,27 +77,6 @@ def figure(specimen: Specimen, contents: Contents, pictures: Pictures, longest: 
     factor = longest / max(image.size)
     image = image.resize((max(1, round(image.width * factor)), max(1, round(image.height * factor))))
     return jpeg(with_bar(image, photo.scale.mm_per_pixel / factor if photo.scale else None))
-
-
-def with_bar(image: Image.Image, mm_per_pixel: float | None) -> Image.Image:
-    """The picture with a bar and its length below it; unchanged without a scale.
-
-    >>> with_bar(Image.new("RGB", (100, 50)), 0.1).size
-    (100, 68)
-    """
-    if not mm_per_pixel:
-        return image
-    length = max((b for b in BARS if b / mm_per_pixel <= image.width * 0.6), default=None)
-    if length is None:
-        return image
-    out = Image.new("RGB", (image.width, image.height + 18), "white")
-    out.paste(image, (0, 0))
-    draw = ImageDraw.Draw(out)
-    y = image.height + 9
-    draw.rectangle((2, y - 1, 2 + round(length / mm_per_pixel), y + 1), fill="black")
-    draw.text((6 + round(length / mm_per_pixel), y - 7), f"{length:g} mm", fill="black",
-              font=ImageFont.load_default(size=11))
-    return out
 
 
 def _where(specimen: Specimen, contents: Contents) -> tuple[Photo | None, tuple[float, float, float, float]]:

@@ -43,7 +43,7 @@ FORMATS: dict[str, Format] = {
 
 
 def bytes_of(name: str, contents: Contents, folder: Path, *, edition: str, language: str, private: bool,
-             blind: bool) -> bytes:
+             blind: bool, part: str = "full") -> bytes:
     """The report in one format, as bytes."""
     chosen = FORMATS[name]
     files = {p.id: p.file for p in contents.photos}  # where the pictures lie, whatever name of them may be shown
@@ -53,5 +53,6 @@ def bytes_of(name: str, contents: Contents, folder: Path, *, edition: str, langu
         return render(contents, folder, edition=edition, language=language)
     from readaid.report.composer import build, catalogue
 
-    document = build(contents, folder, edition=edition, language=language, blind=blind, files=files)
+    document = build(contents, folder, edition=edition, language=language, blind=blind, files=files,
+                     part=part)
     return render(catalogue(document) if name == "catalogue" else document)

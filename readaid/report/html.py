@@ -22,18 +22,20 @@ from readaid.report.document import (
     Paragraph,
     Picture,
     Points,
+    Row,
     Section,
     Table,
     VerseLines,
+    Versions,
 )
-from readaid.report.edition import DOT, EditionSign, State, japanese, leiden
+from readaid.report.edition import DOT, DOUBT, EditionSign, State, japanese, leiden
 
 STYLE = Path(__file__).with_name("report.css")
 
 
 def render(document: Document) -> bytes:
     """The document as UTF-8 HTML."""
-    body = "".join(_section(s, document) for s in document.sections)
+    body = _parts(document)
     style = STYLE.read_text(encoding="utf-8")
     if _HENTAIGANA.search(body):
         style = _font() + style
@@ -68,10 +70,20 @@ def _font() -> str:
             f"{base64.b64encode(data).decode()}) format('woff2'); unicode-range: U+1B000-1B12F; }}\n")
 
 
+def _parts(document: Document) -> str:
+    """The entry and, on new pages, the evidence behind it."""
+    out = []
+    for part in ("entry", "evidence"):
+        held = "".join(_section(s, document) for s in document.sections if s.part == part)
+        out += [f'<div class="part {part}">\n{held}</div>\n'] if held else []
+    return "".join(out)
+
+
 def _section(section: Section, document: Document) -> str:
     level = min(max(section.level, 2), 4)
     blocks = "\n".join(_block(b, document) for b in section.blocks)
-    return (f'<section id="{escape(section.key, quote=True)}">\n<h{level}>{escape(section.title)}</h{level}>\n'
+    head = f"<h{level}>{escape(section.title)}</h{level}>\n" if section.title else ""
+    return (f'<section id="{escape(section.key, quote=True)}">\n{head}'
             f"{blocks}\n</section>\n")
 
 
@@ -94,6 +106,13 @@ def _block(block: Block, document: Document) -> str:
             return _edition(block, document)
         case VerseLines():
             return _verse(block)
+        case Versions(rows):
+            return '<dl class="versions">' + "".join(
+                f'<dt>{escape(v.label)}</dt><dd lang="{escape(v.language, quote=True)}">{_text(v.text)}</dd>'
+                for v in rows) + "</dl>"
+        case Row(cells):
+            inner = "".join("<div>" + "\n".join(_block(b, document) for b in cell) + "</div>" for cell in cells)
+            return f'<div class="row">{inner}</div>'
         case Link(label, address):
             return f'<p><a href="{escape(address, quote=True)}">{escape(label)}</a></p>'
     raise TypeError(f"no rendering for {type(block).__name__}")
@@ -140,10 +159,10 @@ def _edition(block: Edition, document: Document) -> str:
 
 
 def _sign(sign: EditionSign, edition: str) -> str:
-    if edition == "japanese" and sign.state is State.UNCLEAR:
-        return f'<ruby class="unclear-ja">{escape(sign.text)}<rt>（カ）</rt></ruby>'  # set beside the sign in print
+    if edition == "japanese" and sign.doubtful and sign.state in (State.CLEAR, State.UNCLEAR):
+        return f'<ruby class="unclear-ja">{escape(sign.text)}<rt>{DOUBT}</rt></ruby>'  # set beside the sign in print
     marked = leiden(sign) if edition == "leiden" else japanese(sign)
-    return _text(marked) if sign.state is State.UNCLEAR else f'<span class="{sign.state.value}">{_text(marked)}</span>'
+    return _text(marked) if edition == "leiden" and sign.state is State.UNCLEAR else f'<span class="{sign.state.value}">{_text(marked)}</span>'
 
 
 def _verse(block: VerseLines) -> str:

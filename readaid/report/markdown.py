@@ -18,8 +18,10 @@ from readaid.report.document import (
     Paragraph,
     Picture,
     Points,
+    Row,
     Table,
     VerseLines,
+    Versions,
 )
 from readaid.report.edition import DOT, mark
 
@@ -68,6 +70,10 @@ def _block(block: Block, document: Document) -> str:
         case VerseLines():
             lines = [f"{plain(line)} ({m} {block.unit})" for line, m in zip(block.lines, block.morae, strict=False)]
             return "  \n".join(lines) + f"  \n{plain(block.form)}"
+        case Versions(rows):
+            return "\n".join(f"- **{plain(v.label)}**: {_one_line(v.text)}" for v in rows)
+        case Row(cells):
+            return "\n\n".join(text for cell in cells for b in cell if (text := _block(b, document)))
         case Link(label, address):
             return f"[{plain(label)}](<{address}>)"
     raise TypeError(f"no rendering for {type(block).__name__}")

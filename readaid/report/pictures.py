@@ -9,21 +9,26 @@ crop. Zones are in full-size pixels; widths on paper in mm.
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
+import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 from readaid.core.contents import Contents
 from readaid.core.errors import PhotoError, ReportError
 from readaid.core.photo import Photo, Tracing, Zone
+from readaid.photo import views
 from readaid.photo.file import window
 from readaid.photo.pyramid import Pyramid
 
 #: Colours that stay apart for colour-blind eyes (Okabe and Ito's palette: orange, sky blue).
 OUTLINE, LABEL = (230, 159, 0), (86, 180, 233)
+
+#: Lengths a scale bar may have, in mm.
+BARS = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
 
 
 @dataclass
@@ -86,6 +91,23 @@ class Pictures:
             draw.rectangle((at[0] - 2, at[1] - 1, at[0] + box[2] + 2, at[1] + box[3] + 2), fill=(20, 20, 20))
             draw.text(at, text, fill=LABEL, font=font)
         return jpeg(image)
+
+    def beside(self, photo: str, zones: Iterable[str], longest: int = 1000) -> tuple[bytes, bytes, str]:
+        """The writing's part of a photo with a scale bar, the same through a view, and that view's name.
+
+        The view is the reader's own last one of this photo, else local contrast; both JPEGs show the same part.
+        """
+        box = self._part(photo, {z: 0 for z in zones if z in self._zones and self._zones[z].photo == photo})
+        pixels = self.pyramid(photo).crop(box)
+        image = Image.fromarray(pixels).convert("RGB")
+        image.thumbnail((longest, longest))
+        factor = image.width / pixels.shape[1]
+        record = self._photos[photo]
+        mm = record.scale.mm_per_pixel / factor if record.scale else None
+        kept = next((v for v in reversed(self.contents.views) if v.photo == photo and v.view in views.VIEWS), None)
+        name, values = (kept.view, dict(kept.values)) if kept else ("local contrast", {})
+        seen = views.apply(name, np.asarray(image), values, mm, scale=factor)
+        return jpeg(with_bar(image, mm)), jpeg(with_bar(Image.fromarray(seen).convert("RGB"), mm)), name
 
     def _part(self, photo: str, zones: dict[str, int]) -> tuple[float, float, float, float]:
         """The part of a photo to show: round the zones where that makes them much larger, else the whole."""
@@ -171,6 +193,27 @@ class Pictures:
             return None
         image.thumbnail((longest, longest))
         return jpeg(image)
+
+
+def with_bar(image: Image.Image, mm_per_pixel: float | None) -> Image.Image:
+    """The picture with a bar and its length below it; unchanged without a scale.
+
+    >>> with_bar(Image.new("RGB", (100, 50)), 0.1).size
+    (100, 68)
+    """
+    if not mm_per_pixel:
+        return image
+    length = max((b for b in BARS if b / mm_per_pixel <= image.width * 0.6), default=None)
+    if length is None:
+        return image
+    out = Image.new("RGB", (image.width, image.height + 18), "white")
+    out.paste(image, (0, 0))
+    draw = ImageDraw.Draw(out)
+    y = image.height + 9
+    draw.rectangle((2, y - 1, 2 + round(length / mm_per_pixel), y + 1), fill="black")
+    draw.text((6 + round(length / mm_per_pixel), y - 7), f"{length:g} mm", fill="black",
+              font=ImageFont.load_default(size=11))
+    return out
 
 
 def jpeg(image: Image.Image, quality: int = 85) -> bytes:

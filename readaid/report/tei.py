@@ -22,8 +22,8 @@ from readaid.core.character import Character, Inscription
 from readaid.core.contents import Contents
 from readaid.core.identity import now
 from readaid.core.photo import Photo, Zone
-from readaid.report.composer import preferred
 from readaid.report.edition import EditionSign, State, edit
+from readaid.report.matter import preferred
 
 TEI = "http://www.tei-c.org/ns/1.0"
 XML = "{http://www.w3.org/XML/1998/namespace}"

@@ -98,13 +98,21 @@ def edited(character: Character):
 @pytest.mark.parametrize(("character", "state", "leiden", "japanese"), [
     # EpiDoc guidelines: unclear = U+0323 under the sign; Leiden brackets; Japanese marks: common practice, no source
     (Character(candidates=(Candidate("か", 0.97),)), State.CLEAR, "か", "か」"),
-    (Character(candidates=(Candidate("か", 0.97), Candidate("う", 0.2))), State.UNCLEAR, "か" + DOT, "か（カ）」"),
-    (Character(candidates=(Candidate("か", 0.97),), damage=Damage.WORN), State.UNCLEAR, "か" + DOT, "か（カ）」"),
+    (Character(candidates=(Candidate("か", 0.97), Candidate("う", 0.2))), State.UNCLEAR, "か" + DOT, "か」"),
+    (Character(candidates=(Candidate("か", 0.97),), damage=Damage.WORN), State.CLEAR, "か", "か」"),
+    (Character(candidates=(Candidate("か", 0.6),), damage=Damage.WORN), State.UNCLEAR, "か" + DOT, "か［カ］」"),
     (Character(damage=Damage.TRACES), State.ILLEGIBLE, "." + DOT, "□」"),
     (Character(damage=Damage.LOST, missing=(0, 3)), State.LOST, "[...]", "［　　］」"),
     (Character(damage=Damage.LOST, missing=(2, 2)), State.LOST, "[. .]", "□□」"),
     (Character(damage=Damage.LOST, candidates=(Candidate("か", 0.4),)), State.RESTORED, "[か]", "［かカ］」"),
     (Character(candidates=(Candidate("花押", 0.9),)), State.DESCRIBED, "((花押))", "（花押）」"),
+    (Character(candidates=(Candidate("か", 0.97),), editorial="omitted"), State.OMITTED, "<か>", "（か脱）」"),
+    (Character(candidates=(Candidate("か", 0.97),), editorial="superfluous"), State.SUPERFLUOUS, "{か}", "か（衍）」"),
+    (Character(candidates=(Candidate("か", 0.97),), editorial="erased"), State.ERASED, "⟦か⟧", "■」"),
+    (Character(candidates=(Candidate("か", 0.97),), editorial="expanded"), State.EXPANDED, "(か)", "（か）」"),
+    (Character(candidates=(Candidate("き", 0.97),), editorial="corrected", instead="か"), State.CORRECTED, "⌜か⌝",
+     "き（か）」"),
+    (Character(candidates=(Candidate("き", 0.97),), editorial="sic"), State.CLEAR, "き(!)", "き（ママ）」"),
 ])
 def test_edition_marks(character, state, leiden, japanese):
     sign = edited(character)
@@ -130,7 +138,8 @@ def test_cautions_fit_the_piece(piece):
 
 def test_catalogue_part_holds_signature_forms_and_cautions_alone(full):
     tree = lxml_html.fromstring(full.report("catalogue").read_text(encoding="utf-8"))
-    assert tree.xpath("//section/@id") == ["signature", "specimens", "cautions"]
+    ids = tree.xpath("//section/@id")
+    assert [i.split("-")[0] for i in ids] == ["piece", "inscription", "inscription", "signing", "cautions", "specimens"]
     part = tree.get_element_by_id("specimens").text_content()
     assert "never of authorship" in part
     assert "0.81" in part
