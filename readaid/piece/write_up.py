@@ -67,7 +67,7 @@ class WriteUp:
             raise OptionError("Nothing of this inscription has been read yet", target.title,
                               "name candidates or write a reading down first")
         found = self._known(target) if known and target.kind is Text.VERSE else ()
-        words = tuple(GlossedWord(w.written or w.text, w.lemma, w.part.split("-")[0], "", "dictionary")
+        words = tuple(GlossedWord(w.kana or w.text, w.lemma, w.part.split(",")[0], "", "dictionary")
                       for w in reading.words)
         return Entry(target.id, edited=reading.text, read_out=reading.modern, romanised=reading.romaji, words=words,
                      season=reading.season, cutting=reading.cutting, allusions=found,

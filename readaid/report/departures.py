@@ -9,7 +9,8 @@ from __future__ import annotations
 import re
 
 from readaid.core.attempt import Attempt
-from readaid.report.terms import said, sentence, word
+from readaid.core.texts import told
+from readaid.report.terms import said, word
 from readaid.script.hentaigana import letter
 
 _READ = re.compile(r"^(?P<written>.+?) read (?P<read>.+?) \((?P<kind>[^()]+)\)$")
@@ -26,7 +27,7 @@ def listed(best: Attempt, language: str) -> tuple[str, ...]:
     for reason in best.reasons:
         taken = _READ.match(reason)
         if taken is None:
-            found[sentence(reason, language)] = None
+            found[told(reason, language)] = None
         elif not own_sound(taken["written"], taken["read"]):
             kind = said("reason", taken["kind"], language)
             found[word("departure", language).format(written=taken["written"], read=taken["read"], kind=kind)] = None

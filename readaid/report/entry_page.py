@@ -2,7 +2,8 @@
 
 Conventions: the order is that of a catalogue (subject first; of an inscription: picture, transcription, parent kanji,
 plain kana, edited text, reading, romanised, paraphrase, translations, words, season, allusion, date, signature,
-monogram, what was not read). What nobody filled in is left out, never made up. Two languages never share a line of ours.
+monogram, what was not read). What nobody filled in is left out, never made up. No line of ours is in
+two languages.
 """
 
 from __future__ import annotations
@@ -180,7 +181,8 @@ def signing(m: Matter) -> Section:
     """Who answers for the entry, made when and from what, and a line to sign on."""
     if m.blind:
         return Section("signing", "", (), part="entry")
-    readers = "、".join(dict.fromkeys(filter(None, (m.contents.piece.reader, *(a.reader for a in m.contents.attempts)))))
+    names = (m.contents.piece.reader, *(a.reader for a in m.contents.attempts))
+    readers = "、".join(dict.fromkeys(filter(None, names)))
     used = {z.photo for z in m.contents.zones}
     seen = "; ".join(f"{p.title or p.file} ({m.lamp(p)})" for p in m.contents.photos if p.id in used)
     days = sorted(a.made[:10] for a in m.contents.attempts)

@@ -162,7 +162,9 @@ def _sign(sign: EditionSign, edition: str) -> str:
     if edition == "japanese" and sign.doubtful and sign.state in (State.CLEAR, State.UNCLEAR):
         return f'<ruby class="unclear-ja">{escape(sign.text)}<rt>{DOUBT}</rt></ruby>'  # set beside the sign in print
     marked = leiden(sign) if edition == "leiden" else japanese(sign)
-    return _text(marked) if edition == "leiden" and sign.state is State.UNCLEAR else f'<span class="{sign.state.value}">{_text(marked)}</span>'
+    if edition == "leiden" and sign.state is State.UNCLEAR:
+        return _text(marked)
+    return f'<span class="{sign.state.value}">{_text(marked)}</span>'
 
 
 def _verse(block: VerseLines) -> str:

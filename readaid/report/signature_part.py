@@ -6,6 +6,7 @@ inscription is told with the last one that is a signature, so that nothing is le
 
 from __future__ import annotations
 
+from readaid.core import texts
 from readaid.core.character import DESCRIBED, Inscription, Text
 from readaid.core.contents import Contents
 from readaid.core.person import Signature
@@ -13,7 +14,6 @@ from readaid.core.piece import DateRecord
 from readaid.report import form_figures
 from readaid.report.document import Block, Cell, Facts, Picture, Row, Table
 from readaid.report.matter import Matter
-from readaid.report.terms import sentence
 
 
 def of(m: Matter, target: Inscription) -> list[Block]:
@@ -60,7 +60,7 @@ def _date(m: Matter, d: DateRecord) -> Facts:
         rows.append((m.w("date_disagrees"), m.w("date_disagrees_text")))
     note = d.note
     if note:
-        rows.append((m.w("note"), "; ".join(sentence(n, m.language) for n in note.split("; "))))
+        rows.append((m.w("note"), "; ".join(texts.told(n, m.language) for n in note.split("; "))))
     return Facts(tuple(rows))
 
 

@@ -6,17 +6,13 @@ Conventions: keys are our own; a missing key is a fault of ours and raises.
 from __future__ import annotations
 
 import csv
-import re
 from functools import cache
 from pathlib import Path
 
 from readaid.core.errors import TableError, unknown_option
-from readaid.core.tsv import load
 
 LANGUAGES = ("en", "ja")
 TABLE = Path(__file__).with_name("terms.tsv")
-#: Sentences of the program's own that records hold in English.
-SENTENCES = Path(__file__).with_name("sentences.tsv")
 
 
 @cache
@@ -31,24 +27,6 @@ def _table() -> dict[str, dict[str, str]]:
     if faults:
         raise TableError("The table of words has empty cells: " + ", ".join(faults), TABLE.name, "mend these rows")
     return words
-
-
-@cache
-def _sentences() -> tuple[tuple[re.Pattern[str], str], ...]:
-    return tuple((re.compile(row["en"]), row["ja"]) for row in load(SENTENCES, ("en", "ja"), dict))
-
-
-def sentence(text: str, language: str = "en") -> str:
-    """A sentence that the program wrote into a record, in the report's language; the reader's own as it stands.
-
-    >>> sentence("line 2 has 8, 1 mora too many", "ja"), sentence("seen at noon", "ja")
-    ('2句目は8拍、字余り1', 'seen at noon')
-    """
-    if language == "ja":
-        for pattern, told in _sentences():
-            if found := pattern.fullmatch(text):
-                return told.format(text, *found.groups())
-    return text
 
 
 def said(group: str, value: str, language: str = "en") -> str:

@@ -9,7 +9,12 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from readaid.core import texts
+from readaid.core.character import Inscription
+from readaid.core.entry import Entry
 from readaid.core.errors import unknown_option
+from readaid.piece import entry_lines
+from readaid.report.terms import word
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
 
@@ -21,7 +26,10 @@ _MIME = {
     "json": "application/json",
 }
 _LOOKS = {"html": "html", "csv": "text", "md": "text", "xml": "text", "json": "text"}
-_SETTINGS = ("format", "edition", "language", "private", "blind")
+_SETTINGS = ("format", "edition", "language", "part", "private", "blind")
+#: Which heading of the report's table names a field of the entry, where it is not the field's own name.
+_HEADS = {"romanised": "romaji", "translations": "translation", "picture": "picture_text", "not_read": "not_read_why",
+          "allusions": "known_verse"}
 
 
 class ReportPanel(Panel):
@@ -33,6 +41,8 @@ class ReportPanel(Panel):
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self.format, self.edition, self.language, self.private, self.blind = "html", "leiden", "en", False, False
+        self.part = "full"
+        self.proposed: Entry | None = None
         self.busy = False
         self.written: Path | None = None
         super().__init__()
@@ -45,8 +55,35 @@ class ReportPanel(Panel):
         self.state = {
             "formats": [[name, f"{name.upper()}: {f.purpose}"] for name, f in FORMATS.items()],
             "busy": self.busy,
+            "entries": [self._entry(i) for i in self.desk.contents.inscriptions],
             **{name: getattr(self, name) for name in _SETTINGS},
         }
+
+    def _entry(self, target: Inscription) -> dict[str, Any]:
+        """The form of one inscription's entry: what stands there, and what is proposed where nothing does."""
+        held = self.desk.contents.entry(target.id)
+        offered = self.proposed if self.proposed is not None and self.proposed.inscription == target.id else None
+        fields = []
+        for name, long in entry_lines.FIELDS:
+            value = entry_lines.shown(held, name)
+            offer = entry_lines.shown(offered, name) if offered is not None and not value else ""
+            label = word(_HEADS.get(name, name), texts.language())
+            fields.append({"name": name, "label": label, "long": long, "value": value, "offer": offer})
+        return {"id": target.id, "words": target.title or target.kind.value, "fields": fields}
+
+    def do_entry(self, id: str, name: str, text: str) -> None:
+        """Write one field of an inscription's entry."""
+        value = entry_lines.taken(name, text)
+        self.desk.gesture("entry written", lambda: self.desk.piece.write_up.write(id, **{name: value}))
+        self.refresh()
+
+    def do_propose(self, id: str) -> None:
+        """Offer what can be computed for an inscription's entry; nothing is saved until it is taken over."""
+        def done(found: Entry) -> None:
+            self.proposed = found
+            self.refresh()
+
+        self.later(lambda: self.desk.piece.write_up.propose(id), done)
 
     def do_set(self, name: str, value: Any) -> None:
         """Choose a format, an edition, a language or what is left out."""

@@ -1,5 +1,5 @@
 // The report: which format and edition, written into the piece folder, looked at here, saved where the reader wants it.
-import { button, choice, h, panel, refill } from "./kit.js";
+import { button, choice, field, fold, h, panel, refill } from "./kit.js";
 
 /** @param {import("./kit.js").Given} given */
 function render(given) {
@@ -9,16 +9,29 @@ function render(given) {
     url = "";
   const form = h("div", { class: "ra-bar tp-form" }),
     done = h("div", { class: "tp-done" }),
-    frame = h("div", { class: "tp-frame" });
+    frame = h("div", { class: "tp-frame" }),
+    entries = h("div", { class: "tp-entries" });
   body.append(
     h("p", {
       class: "ra-hint",
       text: "Position, owner and camera number are left out of every report unless you ask for them.",
     }),
+    fold("Catalogue entry of each inscription", [entries]),
     form,
     done,
     frame,
   );
+  /** One field of an entry; what the program proposes stands below it and is taken over by a press. */
+  const line = (/** @type {any} */ entry, /** @type {any} */ f) => {
+    const put = (/** @type {string} */ text) => ask("entry", { id: entry.id, name: f.name, text });
+    const key = `entry-${entry.id}-${f.name}`;
+    const x = field(f.label, put, { lang: "ja", "data-key": key, ...(f.long ? { rows: 2 } : {}) });
+    x.put(f.value);
+    const take = () => put(f.offer);
+    return f.offer ? [x.box, button(`${f.offer}`, take, { "data-key": `take-${key}`, lang: "ja" })] : [x.box];
+  };
+  const busyHand = (/** @type {HTMLElement} */ box) =>
+    box.contains(document.activeElement) && document.activeElement?.matches("input[type=text],textarea");
   on("report", (/** @type {any} */ m, /** @type {any[]} */ buffers) => {
     if (url) URL.revokeObjectURL(url);
     url = URL.createObjectURL(new Blob([buffers[0]], { type: m.mime }));
@@ -43,6 +56,21 @@ function render(given) {
   show((now) => {
     if (!now?.formats) return;
     st = now;
+    if (!busyHand(entries))
+      refill(
+        entries,
+        st.entries.map((/** @type {any} */ e) =>
+          h(
+            "div",
+            { class: "tp-entry" },
+            h("b", { text: e.words, lang: "ja" }),
+            button("Propose what can be computed", () => ask("propose", { id: e.id }), {
+              "data-key": `propose-${e.id}`,
+            }),
+            e.fields.map((/** @type {any} */ f) => line(e, f)),
+          ),
+        ),
+      );
     const flag = (/** @type {string} */ label, /** @type {string} */ name) =>
       h("button", {
         type: "button",
@@ -61,7 +89,7 @@ function render(given) {
         "Edition marks",
         [
           ["leiden", "Leiden: [ ] dot under …"],
-          ["japanese", "Japanese: □ （カ） …"],
+          ["japanese", "Japanese: □ ［カ］ …"],
         ],
         st.edition,
         (v) => ask("set", { name: "edition", value: v }),
@@ -76,6 +104,16 @@ function render(given) {
         st.language,
         (v) => ask("set", { name: "language", value: v }),
         { "data-key": "language" },
+      ),
+      choice(
+        "How much",
+        [
+          ["full", "Entry and evidence"],
+          ["entry", "Entry alone"],
+        ],
+        st.part,
+        (v) => ask("set", { name: "part", value: v }),
+        { "data-key": "part" },
       ),
       flag("With place and provenance", "private"),
       flag("Blind (no readings)", "blind"),
