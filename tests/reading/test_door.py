@@ -79,7 +79,7 @@ def test_a_pair_that_is_no_candidate(pair):
 
 @pytest.mark.parametrize("record", [
     Character(candidates=(5,)), Character(candidates=(Candidate("か"), "な")), Character(missing=("a", "b")),
-    Character(missing=5), Character(candidates=None), Character(fixed=5)], ids=str)
+    Character(missing=5), Character(candidates=None), Character(fixed=5)])
 def test_a_record_that_holds_something_else(record):
     with pytest.raises(ReadaidError, match="sign 1"):
         read([record])
