@@ -1,9 +1,14 @@
 """One command that checks everything: ``python -m tests``. It only checks, it never edits.
 
 Lint, types, then every test (doctests, notebooks and the browser among them).
-Extra arguments go to pytest: ``python -m tests -k register``.
+Extra arguments go to pytest: ``python -m tests -k register``;
+``-n 0`` runs in this process alone, as a debugger wants it.
+
+Conventions: two workers share the files. A file stays whole on one worker, so a server, a browser or a drawn piece that
+its tests share is set up once; more workers than two would need more memory than a small machine has.
 """
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -12,7 +17,7 @@ ROOT = Path(__file__).resolve().parent.parent
 STEPS = (
     ("lint", [sys.executable, "-m", "ruff", "check", "."]),
     ("types", [sys.executable, "-m", "mypy"]),
-    ("tests", [sys.executable, "-m", "pytest", "-q"]),
+    ("tests", [sys.executable, "-m", "pytest", "-q", "-n", str(min(2, os.cpu_count() or 1)), "--dist", "loadfile"]),
 )
 
 

@@ -4,6 +4,7 @@ import ast
 import sys
 from collections import Counter
 from datetime import date
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -38,10 +39,17 @@ def room_of(path: Path) -> str:
     return parts[0] if len(parts) > 1 else ""
 
 
+@cache
+def tree(path: Path) -> ast.Module:
+    """The parsed module: kept, since every door and rank reads all of them again."""
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@cache
 def imports(path: Path) -> list[str]:
     """Dotted names of imported modules, also of imports inside functions."""
     found = []
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(tree(path)):
         if isinstance(node, ast.Import):
             found += [a.name for a in node.names]
         elif isinstance(node, ast.ImportFrom):
@@ -104,7 +112,7 @@ def test_no_imports_run_in_a_circle():
     modules = {".".join(p.relative_to(PACKAGE.parent).with_suffix("").parts): p for p in FILES}
     wants: dict[str, set[str]] = {}
     for module, path in modules.items():
-        named = {n for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.ImportFrom)
+        named = {n for node in ast.walk(tree(path)) if isinstance(node, ast.ImportFrom)
                  for a in node.names for n in (node.module, f"{node.module}.{a.name}")}
         wants[module] = {n for n in named if n in modules}
     done: set[str] = set()
