@@ -32,3 +32,12 @@ def hentaigana_font() -> Path:
     '.woff2'
     """
     return _PACKAGE / "core" / "fonts" / "noto-serif-hentaigana.woff2"
+
+
+def label_font() -> Path:
+    """The font shipped for labels of figures in either script (VL PGothic, JIS X 0208; licence beside it).
+
+    >>> label_font().suffix
+    '.ttf'
+    """
+    return _PACKAGE / "core" / "fonts" / "labels.ttf"

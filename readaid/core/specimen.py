@@ -18,7 +18,7 @@ KAO_KINDS = ("二合体", "一字体", "草名体", "別用体", "明朝体", "u
 
 @dataclass(frozen=True, slots=True)
 class FormCounts:
-    """What can be counted on a form; proportions is width / height."""
+    """What can be counted on a form; proportions is width / height. Flourishes are told from tracings only."""
 
     proportions: float
     strokes: int
@@ -26,6 +26,7 @@ class FormCounts:
     crossings: int
     closed_spaces: int
     dots: int
+    flourishes: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

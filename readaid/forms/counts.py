@@ -40,7 +40,7 @@ def count(crop: Crop) -> FormCounts:
 
     >>> cross = np.zeros((60, 60), bool); cross[28:32, 5:55] = True; cross[5:55, 28:32] = True
     >>> count(cross)
-    FormCounts(proportions=1.0, strokes=2, ends=4, crossings=1, closed_spaces=0, dots=0)
+    FormCounts(proportions=1.0, strokes=2, ends=4, crossings=1, closed_spaces=0, dots=0, flourishes=None)
     """
     return count_ink(find_ink(crop))
 
@@ -59,7 +59,7 @@ def count_mask(mask: Mask, lines: Mask | None = None, flake: float = FLAKE) -> F
     ys, xs = np.nonzero(mask)
     wide, high = int(np.ptp(xs)) + 1, int(np.ptp(ys)) + 1
     graph = Skeleton(thin(mask) if lines is None else lines)
-    dots, specks, rows = _dots(mask, graph.lines, max(wide, high), flake)
+    dots, specks, rows = small_pieces(mask, graph.lines, max(wide, high), flake)
     strokes, ends, crossings = graph.tally([*dots, *specks])
     counted = max(strokes, 0) + rows
     return FormCounts(round(wide / high, 3), max(counted, 1), ends + 2 * rows, crossings, _spaces(mask, wide * high),
@@ -101,7 +101,7 @@ def _spaces(mask: Mask, area: int) -> int:
 Place = tuple[float, float]
 
 
-def _dots(mask: Mask, lines: Mask, side: int, flake: float) -> tuple[list[Place], list[Place], int]:
+def small_pieces(mask: Mask, lines: Mask, side: int, flake: float = FLAKE) -> tuple[list[Place], list[Place], int]:
     """The middles (x, y) of the separate pieces that are dots, of those that are only parts of lines, and how many
     lines these make up."""
     n, labels, stats, middles = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=8)

@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 
 from readaid.core.errors import ShapeError, unknown_option
 from readaid.core.photo import Point
+from readaid.forms.counts import small_pieces
+from readaid.forms.stroke_runs import bridged, joined, length
 from readaid.photo.operators import sauvola
 from readaid.photo.raster import Mask, checked, grey
 
@@ -33,7 +35,17 @@ def strokes(crop: Any, writing: str = "auto", least: float = 0.06) -> tuple[Stro
     True
     """
     ink = inked(crop, writing)
-    lines = polylines(skeleton(ink), least * max(ink.shape))
+    middles = skeleton(ink)
+    depth = cv2.distanceTransform(ink.astype(np.uint8), cv2.DIST_L2, 3)
+    pen = 2 * float(np.median(depth[middles])) if middles.any() else 1.0
+    side = max(*(int(np.ptp(w)) + 1 for w in np.nonzero(ink)), 1) if ink.any() else 1
+    # dots are told as counts tells them: a dash of a grazed line is none, and a speck thinner than the lines neither
+    dots, specks, _ = small_pieces(ink, middles, side)
+    _, labels = cv2.connectedComponents(ink.astype(np.uint8), connectivity=8)
+    alone = [labels[min(int(y), len(ink) - 1), min(int(x), ink.shape[1] - 1)] for x, y in (*dots, *specks)]
+    lines = polylines(middles & ~np.isin(labels, [a for a in alone if a]), least * max(ink.shape), pen)
+    whole = bridged([*lines, *(((x + 0.5, y + 0.5),) for x, y in dots)], 2.2 * pen)
+    lines = tuple(sorted((_oriented(s) for s in whole), key=lambda s: (s[0][1], -s[0][0])))
     if not lines:
         raise ShapeError("No stroke shows in this crop",
                          cure="draw the zone round a sign, or choose another view or light")
@@ -113,9 +125,9 @@ def _removable(phase: int) -> Mask:
     return table
 
 
-def polylines(lines: Any, least: float = 2.0) -> tuple[Stroke, ...]:
+def polylines(lines: Any, least: float = 2.0, pen: float | None = None) -> tuple[Stroke, ...]:
     """A skeleton (bool image) as ordered polylines: cut at ends and forks, closed rings kept, smooth runs over a fork
-    joined, short spurs dropped, points thinned to half a pixel."""
+    joined, spurs shorter than ``least`` dropped, points thinned to half a pixel; ``pen`` is the width of the lines."""
     pixels = {(int(y), int(x)) for y, x in np.argwhere(np.asarray(lines, bool))}
     ring = {p: [(p[0] + dy, p[1] + dx) for dy, dx in _RING if (p[0] + dy, p[1] + dx) in pixels] for p in pixels}
     near = {p: _direct(p, around) for p, around in ring.items()}
@@ -148,8 +160,9 @@ def polylines(lines: Any, least: float = 2.0) -> tuple[Stroke, ...]:
             run.append(nexts[0])
         inside.update(run)
         runs.append([*run, start])
-    runs = _joined(runs, nodes, near, least)
-    runs = [_closed(run, least) for run in runs if _length(run) >= least]
+    ends = {p for p in nodes if len(near[p]) <= 1}
+    runs = joined(runs, ends, least, least if pen is None else 1.2 * pen)
+    runs = [_closed(run, least) for run in runs if length(run) >= least]
     out = [_oriented(_thinned(run)) for run in runs]
     if not out and pixels:  # a dot is a stroke too
         middle = np.mean(sorted(pixels), axis=0) + 0.5
@@ -164,53 +177,10 @@ def _direct(point: tuple[int, int], around: list[tuple[int, int]]) -> list[tuple
                        and not any(abs(q[0] - s[0]) + abs(q[1] - s[1]) == 1 for s in straight)]
 
 
-def _length(run: list[tuple[int, int]]) -> float:
-    points = np.array(run, float)
-    return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
-
-
 def _closed(run: list[tuple[int, int]], least: float) -> list[tuple[int, int]]:
     """Close a long run whose ends nearly meet: a ring is left open where a spur stood."""
     apart = max(abs(run[0][0] - run[-1][0]), abs(run[0][1] - run[-1][1]))
-    return [*run, run[0]] if 0 < apart <= 1.3 * least and _length(run) > 6 * least else run
-
-
-def _joined(runs: list[list[tuple[int, int]]], nodes: set[tuple[int, int]],
-            near: dict[tuple[int, int], list[tuple[int, int]]], least: float) -> list[list[tuple[int, int]]]:
-    """At each fork drop spurs, then join the two runs that go on most nearly straight (within 40 degrees)."""
-    ends = {p for p in nodes if len(near[p]) <= 1}
-    runs = [r for r in runs if _length(r) >= least or not ({r[0], r[-1]} & ends) or {r[0], r[-1]} <= ends]
-    changed = True
-    while changed:
-        changed = False
-        at: dict[tuple[int, int], list[tuple[int, int]]] = {}
-        for i, run in enumerate(runs):
-            at.setdefault(run[0], []).append((i, 0))
-            at.setdefault(run[-1], []).append((i, -1))
-        for node in sorted(at):
-            pairs = [(_bend(runs[i], e, runs[j], f), i, e, j, f) for n, (i, e) in enumerate(at[node])
-                     for j, f in at[node][n + 1:] if i != j]
-            pairs = [p for p in pairs if p[0] < 40 or len(at[node]) == 2]
-            if pairs:
-                _, i, e, j, f = min(pairs)
-                first = runs[i] if e == -1 else runs[i][::-1]
-                second = runs[j] if f == 0 else runs[j][::-1]
-                runs = [r for n, r in enumerate(runs) if n not in (i, j)] + [first + second[1:]]
-                changed = True
-                break
-    return runs
-
-
-def _bend(a: list[tuple[int, int]], a_end: int, b: list[tuple[int, int]], b_end: int) -> float:
-    """Degrees by which the way bends when it leaves run a at its end and goes on along run b."""
-    def away(run: list[tuple[int, int]], end: int) -> NDArray[np.float64]:
-        ordered = run if end == 0 else run[::-1]
-        there = np.array(ordered[min(8, len(ordered) - 1)], float)
-        return np.asarray(there - np.array(ordered[0], float), np.float64)
-
-    u, v = -away(a, a_end), away(b, b_end)
-    cosine = float(u @ v) / max(float(np.linalg.norm(u) * np.linalg.norm(v)), 1e-9)
-    return float(np.degrees(np.arccos(np.clip(cosine, -1, 1))))
+    return [*run, run[0]] if 0 < apart <= 1.3 * least and length(run) > 6 * least else run
 
 
 def _thinned(run: list[tuple[int, int]]) -> Stroke:

@@ -1,8 +1,9 @@
 """Nearest forms: whose known forms a new signature stands nearest to, with "none of these" allowed.
 
 Conventions: a maker's score is the mean log odds of likeness with the two best of the maker's forms (one, if there
-is one only); likeness 0..1. Rank 1 is the nearest; the population is told with its size. A likelihood ratio is given
-only where at least three makers have at least three forms each; otherwise rank and distance must do.
+is one only); likeness 0..1. Rank 1 is the nearest; the population is told with its size. What a border refuses and
+lets through is told with it (``borders``). A likelihood ratio is given only where it was measured in the population
+itself (``odds``); otherwise rank and distance must do.
 """
 
 from __future__ import annotations
@@ -19,13 +20,11 @@ from readaid.forms.form import Form
 from readaid.forms.likeness import likeness, share
 from readaid.forms.wording import CAUTION
 from readaid.photo.ink import Crop
+from readaid.schools.borders import GENERAL, Border, border_of, score
 from readaid.schools.matrix import Progress, ready
+from readaid.schools.odds import FORMS, MAKERS, Odds, measured
 
 Floats = npt.NDArray[np.float64]
-#: Border of "none of these" in log odds where the references cannot tell it (one form of each maker).
-BORDER = 1.5
-#: Share of true strangers that the border should refuse.
-REFUSED = 0.93
 #: From this likeness on a copy is to be thought of.
 COPY = 0.985
 
@@ -42,7 +41,7 @@ class Reference:
 @dataclass(frozen=True, slots=True)
 class Neighbour:
     """A maker near the new form: ``rank`` from 1, ``likeness`` and ``distance`` (-ln), forms on hand, the nearest
-    one."""
+    one; ``ratio`` is the measured likelihood ratio, None where it was not measured."""
 
     maker: str
     rank: int
@@ -55,9 +54,12 @@ class Neighbour:
 
 @dataclass(frozen=True, slots=True)
 class Nearest:
-    """Makers by nearness; ``none`` True if the new form stands too far from all of them to be named at all.
+    """Makers by nearness, and how far the nearest may be named.
 
-    ``border`` is the likeness below which none is named, ``calibrated`` whether the references themselves told it.
+    ``verdict`` is "near", "kin" (it belongs with these forms, but a maker of the same school who is not among them
+    cannot be told from the nearest) or "none"; ``none`` is True for the last. ``border`` is the likeness below which
+    none is named, ``calibrated`` whether the references themselves told it, ``borders`` all of them with their rates.
+    ``odds`` is what was measured of likelihood ratios, None below the least population.
     """
 
     neighbours: tuple[Neighbour, ...]
@@ -67,6 +69,9 @@ class Nearest:
     population: int
     makers: int
     text: str
+    verdict: str = "near"
+    borders: Border = GENERAL[1]
+    odds: Odds | None = None
 
     def _repr_html_(self) -> str:
         rows = "".join(
@@ -114,10 +119,20 @@ class Population:
                 "add forms of at least one more maker",
             )
         self.owner = np.array([self.makers.index(r.maker) for r in references])
-        self.border, self.calibrated = BORDER, False
-        self._within: Floats = np.empty(0)
-        self._between: Floats = np.empty(0)
+        self.borders = dict(GENERAL)
+        self.odds: Odds | None = None
         self._odds: Floats | None = None
+
+    @property
+    def calibrated(self) -> bool:
+        """Whether the references themselves told the border for makers with several forms."""
+        return any(b.measured for b in self.borders.values())
+
+    @property
+    def border(self) -> float:
+        """The border of "none of these", in log odds, for makers with as many forms as most have here."""
+        found = self.borders[min(int(np.median(np.bincount(self.owner))), 3)]
+        return found.kin if found.divides_kin else found.outside
 
     def _scores(self, odds: Floats, leave: int | None = None) -> Floats:
         """Score of each maker from log odds with every reference; ``leave`` out one; -inf where none is left."""
@@ -125,8 +140,7 @@ class Population:
         for k in range(len(self.makers)):
             mine = [odds[i] for i in np.nonzero(self.owner == k)[0] if i != leave]
             if mine:
-                # the best two: the mean of all punishes a maker whose hand changed over a life
-                out[k] = float(np.mean(sorted(mine)[-2:]))
+                out[k] = score(mine)
         return out
 
     def without(self, maker: str) -> Population:
@@ -150,92 +164,75 @@ class Population:
         return odds
 
     def _calibrate(self, odds: Floats | None) -> None:
-        """Find the border from the references: each form in turn is a stranger when its own maker is left out."""
+        """Find borders and odds from the references: each form in turn is asked with itself or its maker left out."""
         self._odds = odds
-        count = np.bincount(self.owner)
-        if odds is None or (count >= 2).sum() < 3:
+        if odds is None:
             return
-        within, strangers, between = [], [], []
-        for i in range(len(self.references)):
-            scores = self._scores(odds[i], leave=i)
-            others = np.delete(scores, self.owner[i])
-            strangers.append(float(others.max()))
-            if np.isfinite(scores[self.owner[i]]):
-                within.append(float(scores[self.owner[i]]))
-                between += list(others[np.isfinite(others)])
-        self.border, self.calibrated = float(np.quantile(strangers, REFUSED)), True
-        if (count >= 3).sum() >= 3:
-            self._within, self._between = np.array(within), np.array(between)
+        self.borders = {n: border_of(odds, self.owner, n) for n in GENERAL}
+        enough = np.nonzero(np.bincount(self.owner) >= FORMS)[0]
+        if len(enough) >= MAKERS:
+            scores = np.stack([self._scores(odds[i], leave=i) for i in range(len(self.references))])
+            self.odds = measured(scores, self.owner.tolist(), enough.tolist())
 
-    def _ratio(self, score: float) -> float | None:
-        """How much oftener such a score falls to the right maker than to a wrong one (normal curves), None if
-        unknown."""
-        if len(self._within) < 9 or not np.isfinite(score):
+    def _ratio(self, score: float, forms: int) -> float | None:
+        """The measured likelihood ratio of a score, None where it was not measured for makers with so few forms."""
+        if self.odds is None or forms < FORMS or not np.isfinite(score):
             return None
-
-        def curve(values: Floats) -> float:
-            # three forms may be alike by chance; without a floor their curve is a needle and the ratio absurd
-            spread = max(float(values.std(ddof=1)), 0.2)
-            return float(-0.5 * ((score - values.mean()) / spread) ** 2 - np.log(spread))
-
-        # beyond a thousand to one the curves are drawn from too few forms to be believed
-        return float(np.exp(np.clip(curve(self._within) - curve(self._between), -np.log(1000), np.log(1000))))
+        return float(f"{10 ** self.odds.log10(score):.3g}")
 
     def nearest(self, form: Form | Crop, k: int = 5) -> Nearest:
         """The ``k`` nearest makers of a new form; raises ShapeError for an empty crop or a single dot."""
         new = ready(form)
         odds = np.array([log_odds(likeness(new, r.form)) for r in self.references])
         scores = self._scores(odds)
+        counts = np.bincount(self.owner)
         found = []
         for rank, i in enumerate(np.argsort(-scores, kind="stable")[:k], 1):
             mine = np.nonzero(self.owner == i)[0]
             best = self.references[int(mine[odds[mine].argmax()])]
             value = share(float(scores[i]))
-            ratio = self._ratio(float(scores[i]))
             found.append(
-                Neighbour(
-                    self.makers[i],
-                    rank,
-                    round(value, 4),
-                    round(float(-np.log(max(value, 1e-6))), 4),
-                    len(mine),
-                    best.label or best.maker,
-                    None if ratio is None else float(f"{ratio:.3g}"),
-                )
-            )
-        none = bool(scores.max() < self.border)
-        return Nearest(
-            tuple(found),
-            none,
-            round(share(self.border), 4),
-            self.calibrated,
-            len(self.references),
-            len(self.makers),
-            self._text(found, none, float(share(float(odds.max())))),
-        )
+                Neighbour(self.makers[i], rank, round(value, 4), round(float(-np.log(max(value, 1e-6))), 4), len(mine),
+                          best.label or best.maker, self._ratio(float(scores[i]), len(mine))))
+        first = int(scores.argmax())
+        border = self.borders[min(int(counts[first]), 3)]
+        verdict = ("near" if scores[first] >= border.kin else "none" if border.divides_kin
+                   or scores[first] < border.outside else "kin")
+        least = border.kin if border.divides_kin else border.outside
+        return Nearest(tuple(found), verdict == "none", round(share(least), 4), border.measured, len(self.references),
+                       len(self.makers), self._text(found, verdict, border, float(share(float(odds.max())))), verdict,
+                       border, self.odds)
 
-    def _text(self, found: list[Neighbour], none: bool, best: float) -> str:
+    def _text(self, found: list[Neighbour], verdict: str, border: Border, best: float) -> str:
         who = f"Among {len(self.references)} forms of {len(self.makers)} makers"
-        if none:
-            text = (
-                f"{who} none stands near enough to be named; "
-                f"the nearest is {found[0].maker} (likeness {found[0].likeness:.2f})."
-            )
+        first, forms = found[0], f"{found[0].forms} form{'s' if found[0].forms > 1 else ''}"
+        if verdict == "none":
+            text = (f"{who} none stands near enough to be named; the nearest is {first.maker} "
+                    f"(likeness {first.likeness:.2f}).")
         else:
-            text = f"{who} the form of {found[0].maker} stands nearest (likeness {found[0].likeness:.2f})"
+            text = f"{who} the form of {first.maker} stands nearest (likeness {first.likeness:.2f})"
             text += f", then {found[1].maker} ({found[1].likeness:.2f})." if len(found) > 1 else "."
-        if found[0].ratio is not None and not none:
-            text += (
-                f" Such a likeness falls to the right maker about {found[0].ratio:.2g} times as often as "
-                "to a wrong one, reckoned from these forms alone."
-            )
-        elif not none:
-            text += (
-                " There are too few forms of each maker to say how likely this is; "
-                "rank and distance are all that can be told."
-            )
-        if not self.calibrated:
-            text += ' The border of "none of these" is a general one, not taken from these forms.'
+        if verdict == "kin":
+            text += (f" It belongs with these forms; but with {forms} of {first.maker} a maker of the same school who "
+                     "is not among them cannot be told from this one.")
+        if first.ratio is not None and verdict == "near":
+            text += (f" Such a likeness falls to the right maker about {first.ratio:.2g} times as often as to another "
+                     f"of these. {self.odds.text if self.odds else ''}")
+        elif verdict != "none":
+            text += (f" Odds are told only from {MAKERS} makers with {FORMS} forms each on; rank and distance are all "
+                     "that can be told.")
+        text += f" {rates(border)}"
         if best >= COPY:
             text += " One form agrees almost perfectly: think of a copy, or of one form photographed twice."
         return f"{text} {CAUTION}"
+
+
+def rates(border: Border) -> str:
+    """What a border refuses and lets through, in words."""
+    where = "In these forms themselves" if border.measured else "In simulated schools, not in these forms"
+    if border.divides_kin:
+        return (f"{where} the border of \"none of these\" refused {border.refused} true makers and let "
+                f"{border.accepted} makers through who were not among the forms.")
+    return (f"{where} the border of \"none of these\" refused {border.refused_outside} true makers and let "
+            f"{border.accepted_outside} of no kin through; the border that also keeps kin out would refuse "
+            f"{border.refused} true ones.")

@@ -31,6 +31,7 @@ from readaid.schools.lineage import LineageTest, follows_lineage
 from readaid.schools.makers import checked
 from readaid.schools.matrix import Executor, Progress, distance, likeness_matrix, ready
 from readaid.schools.nearest import Nearest, Population, Reference
+from readaid.schools.odds import FORMS, MAKERS, Odds
 from readaid.schools.plane import Map, map_of
 
 if TYPE_CHECKING:
@@ -155,6 +156,16 @@ class Study:
                       for i in rest]
         return Population.of_matrix(references, self.likeness[np.ix_(rest, rest)]).nearest(self.forms[asked], k)
 
+    @property
+    def odds(self) -> Odds:
+        """The likelihood ratios measured in this study; raises ShapeError below the least population."""
+        found = self.population.odds
+        if found is None:
+            raise ShapeError("There are too few makers with several forms to measure odds",
+                             number(len({o for o in self.owners if o}), "maker"),
+                             f"odds are told from {MAKERS} makers with {FORMS} forms each on")
+        return found
+
     def dendrogram(self, rounds: int = 100) -> Dendrogram:
         """Forms joined step by step, with the support of each group over ``rounds`` resamplings."""
         samples = resampled(self.likeness, self.forms, rounds=rounds, seed=self.seed)
@@ -190,7 +201,8 @@ class Study:
         """What may be written of the study; what cannot be had is told with its reason instead."""
         told = [f"{number(len(self.entries), 'form')} of {number(len({o for o in self.owners if o}), 'maker')} compared"
                 f" by readaid {__version__} ({METHOD})."]
-        words: tuple[Callable[[], str], ...] = (lambda: self.map().text, lambda: self.lineage().text)
+        words: tuple[Callable[[], str], ...] = (lambda: self.map().text, lambda: self.lineage().text,
+                                                lambda: self.odds.text)
         for what in words:
             try:
                 told.append(what())

@@ -6,6 +6,7 @@ that know them. What cannot be drawn (too few forms, no dates) is told with its 
 
 from __future__ import annotations
 
+import contextlib
 import os
 from collections.abc import Callable
 from html import escape
@@ -50,7 +51,8 @@ def write(study: Study, path: Path) -> Path:
         part.write_text(render(study), encoding="utf-8")
         os.replace(part, path)
     except OSError as error:
-        part.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):  # where the folder is a file there is nothing to take away
+            part.unlink()
         raise ReportError("The study could not be written", f"{path}: {error.strerror}",
                           "make room on the disk or name another place") from error
     return path

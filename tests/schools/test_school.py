@@ -226,7 +226,7 @@ def test_the_border_keeps_strangers_out():
     population._calibrate(odds)
     assert population.calibrated
     strangers = [max(np.delete(population._scores(odds[i], leave=i), i // 4)) for i in range(80)]
-    above = np.mean([s >= population.border for s in strangers])
+    above = np.mean([s >= population.borders[3].kin for s in strangers])
     assert 0 < above <= 0.1
 
 
