@@ -136,7 +136,7 @@ def _heading(line: Floats, reach: float = 10.0) -> Floats:
     """Direction from a line's start to a point about ``reach`` along it."""
     far = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
     at = float(min(reach, far[-1]))
-    return np.array([np.interp(at, far, line[:, k]) for k in (0, 1)]) - line[0]
+    return np.asarray(np.array([np.interp(at, far, line[:, k]) for k in (0, 1)]) - line[0])
 
 
 def _angle(u: Floats, v: Floats) -> float:
