@@ -1,14 +1,15 @@
 """The cautions that fit a piece, from a table.
 
-Conventions: ``when`` in the table is "always", or a word looked for in the
-piece's material, technique, sensitive list, or "likeness" / "signature" /
-"ultraviolet" when the report holds such a part. Local rules and trained
-conservators come first.
+Conventions: ``when`` in the table is "always", or a word looked for in the piece's own description (material,
+technique, kind, condition, layers, sensitive list), or a mark such as "likeness" when the report holds such a part.
+Latin words fit as whole words: "environmental" once called up the caution for iron. Local law comes first.
 """
 
 from __future__ import annotations
 
 import csv
+import re
+import unicodedata
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -48,16 +49,34 @@ def table(path: Path = TABLE) -> tuple[Caution, ...]:
 def fitting(contents: Contents, language: str = "en") -> list[str]:
     """Cautions that fit this piece, in the table's order."""
     piece = contents.piece
-    words = " ".join((piece.material, piece.technique, piece.kind, piece.condition, *piece.sensitive)).lower()
+    layers = (layer.text for layer in contents.layers)
+    words = " ".join((piece.material, piece.technique, piece.kind, piece.condition, *piece.sensitive, *layers))
     marks = {"always"}
     if contents.specimens or contents.comparisons:
         marks.add("likeness")
     if contents.signatures or contents.roles:
         marks.add("signature")
+    if any(a.verdict != "not traced" for e in contents.entries for a in e.allusions):
+        marks.add("known verse")
+    if contents.dates:
+        marks.add("date")
     if any(p.evidence is Evidence.ULTRAVIOLET for p in contents.photos):
         marks.add("ultraviolet")
     return [c.ja if language == "ja" else c.en for c in table()
-            if any(w in marks or (w not in _MARKS and w in words) for w in c.when)]
+            if any(w in marks or (w not in _MARKS and said(w, words)) for w in c.when)]
 
 
-_MARKS = {"always", "likeness", "signature", "ultraviolet"}
+_MARKS = {"always", "likeness", "signature", "ultraviolet", "known verse", "date"}
+
+
+def said(word: str, text: str) -> bool:
+    """Whether a description says a word: a Latin one as a word of its own, also in the plural; others anywhere.
+
+    >>> said("iron", "environmental stain"), said("iron", "Iron, gilt"), said("blade", "two blades"), said("銅", "赤銅地")
+    (False, True, True, True)
+    """
+    if not word.isascii():
+        return word in text
+    plain = unicodedata.normalize("NFD", text.casefold())  # shakudō is shakudo
+    plain = "".join(c for c in plain if not unicodedata.combining(c))
+    return re.search(rf"(?<![a-z]){re.escape(word)}(?:e?s)?(?![a-z])", plain) is not None

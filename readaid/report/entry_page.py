@@ -23,7 +23,6 @@ from readaid.report.document import (
     Facts,
     Paragraph,
     Picture,
-    Points,
     Row,
     Section,
     Table,
@@ -36,7 +35,7 @@ from readaid.report.matter import Matter
 from readaid.script.verse_forms import Form, form
 
 #: Width on paper of the picture of an inscription and of its enhanced copy, in mm.
-PICTURE_MM = 82.0
+PICTURE_MM = 62.0
 
 
 def heading(m: Matter) -> Section:
@@ -58,16 +57,14 @@ def inscription(m: Matter, target: Inscription) -> Section:
     """One inscription whole, in the order of the module's conventions."""
     best, text, entry = m.best(target), m.text(target), m.entry(target)
     blocks: list[Block] = list(_place(m, target))
-    if (pictures := _pictures(m, target)) is not None:
-        blocks.append(pictures)
-    said = list(_said(m, target, text, best, entry))
+    cells = _pictures(m, target)
     if text.signs:
-        edition = Edition(text, f"{m.w('transcription')} · {m.w('vertical')}")
-        blocks.append(Row(((edition,), tuple(said))) if said else edition)
-        keys = key_to_marks(m.edition, text, m.language)
-        blocks += [Points(tuple(keys), "note")] if keys else []
-    else:
-        blocks += said
+        cells.append((Edition(text, m.w("transcription")),))
+    if cells:
+        blocks.append(Row(tuple(cells)))
+    keys = key_to_marks(m.edition, text, m.language)
+    blocks += [Paragraph(f"{m.w('vertical')}. " + " · ".join(keys), "note")] if text.signs else []
+    blocks += _said(m, target, text, best, entry)
     blocks += _words(m, entry)
     blocks += _found(m, target, entry)
     blocks += signature_part.of(m, target)
@@ -88,22 +85,22 @@ def _place(m: Matter, target: Inscription) -> Iterator[Block]:
         yield Facts(((m.w("order_note"), target.order_note),))
 
 
-def _pictures(m: Matter, target: Inscription) -> Block | None:
+def _pictures(m: Matter, target: Inscription) -> list[tuple[Block, ...]]:
     """The picture with its scale bar, and beside it the same through a view; a photo that is gone is told."""
     zones = set(m.numbers(target))
     shown = next((z.photo for z in m.contents.zones if z.id in zones), target.photo)
     photo = m.photos.get(shown or "")
     if photo is None:
-        return None
+        return []
     name = " · ".join(filter(None, (photo.title or photo.file, m.lamp(photo))))
     if photo.id in m.gaps:
-        return Paragraph(f"{name}: {m.gaps[photo.id]}", "caution")
+        return [(Paragraph(f"{name}: {m.gaps[photo.id]}", "caution"),)]
     plain, enhanced, view = m.pictures.beside(photo.id, zones)
     scaled = m.w("with_bar" if photo.scale else "no_scale")
     left = f"{name} · {scaled}"
     right = f"{m.w('enhanced')}: {m.said('view', view)}"
-    return Row(((Picture(plain, "image/jpeg", left, PICTURE_MM, left),),
-                (Picture(enhanced, "image/jpeg", f"{name} · {right}", PICTURE_MM, right),)))
+    return [(Picture(plain, "image/jpeg", left, PICTURE_MM, left),),
+            (Picture(enhanced, "image/jpeg", f"{name} · {right}", PICTURE_MM, right),)]
 
 
 def _said(m: Matter, target: Inscription, text: EditionText, best: Attempt | None, entry: Entry) -> Iterator[Block]:

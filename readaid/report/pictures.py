@@ -23,6 +23,7 @@ from readaid.core.photo import Photo, Tracing, Zone
 from readaid.photo import views
 from readaid.photo.file import window
 from readaid.photo.pyramid import Pyramid
+from readaid.report import label_places
 
 #: Colours that stay apart for colour-blind eyes (Okabe and Ito's palette: orange, sky blue).
 OUTLINE, LABEL = (230, 159, 0), (86, 180, 233)
@@ -78,18 +79,9 @@ class Pictures:
             image = Image.fromarray(pyramid.crop((left, top, width, height))).convert("RGB")
         image.thumbnail((longest, longest))
         factor = image.width / width
-        draw = ImageDraw.Draw(image)
-        font = ImageFont.load_default(size=max(11, round(image.width / 55)))
-        for zone, number in zones.items():
-            record = self._zones[zone]
-            points = [((x - left) * factor, (y - top) * factor) for x, y in record.outline]
-            draw.line([*points, points[0]], fill=OUTLINE, width=2)
-            x, y, _, _ = record.box
-            text = str(number)
-            box = draw.textbbox((0, 0), text, font=font)
-            at = (max(0.0, (x - left) * factor - box[2] - 5), max(0.0, (y - top) * factor))
-            draw.rectangle((at[0] - 2, at[1] - 1, at[0] + box[2] + 2, at[1] + box[3] + 2), fill=(20, 20, 20))
-            draw.text(at, text, fill=LABEL, font=font)
+        boxes = {z: _shifted(self._zones[z].box, left, top, factor) for z in zones}
+        _numbered(image, boxes, zones, {z: [((x - left) * factor, (y - top) * factor)
+                                            for x, y in self._zones[z].outline] for z in zones})
         return jpeg(image)
 
     def beside(self, photo: str, zones: Iterable[str], longest: int = 1000) -> tuple[bytes, bytes, str]:
@@ -193,6 +185,37 @@ class Pictures:
             return None
         image.thumbnail((longest, longest))
         return jpeg(image)
+
+
+def _shifted(box: tuple[float, float, float, float], left: float, top: float,
+             factor: float) -> tuple[float, float, float, float]:
+    x, y, w, h = box
+    return ((x - left) * factor, (y - top) * factor, (x + w - left) * factor, (y + h - top) * factor)
+
+
+def _numbered(image: Image.Image, boxes: Mapping[str, tuple[float, float, float, float]], numbers: Mapping[str, int],
+              outlines: Mapping[str, list[tuple[float, float]]]) -> None:
+    """Draw the outlines and the numbers where they cover nothing; where there is no room a number is set smaller."""
+    draw = ImageDraw.Draw(image)
+    for points in outlines.values():
+        draw.line([*points, points[0]], fill=OUTLINE, width=2)
+    names = list(boxes)
+    for size in (max(11, round(image.width / 55)), 10, 8):
+        font = ImageFont.load_default(size=size)
+        sizes = [draw.textbbox((0, 0), str(numbers[z]), font=font) for z in names]
+        found = label_places.places([boxes[z] for z in names], [(b[2] + 4.0, b[3] + 3.0) for b in sizes], image.size)
+        if all(found):
+            break
+    for zone, place in zip(names, found, strict=True):
+        if place is None:  # the list of signs still tells it: a number on the writing would hide what it is about
+            continue
+        x0, y0, x1, y1 = place.box
+        if place.tied:
+            bx0, by0, bx1, by1 = boxes[zone]
+            end = (min(max((x0 + x1) / 2, bx0), bx1), min(max((y0 + y1) / 2, by0), by1))
+            draw.line([((x0 + x1) / 2, (y0 + y1) / 2), end], fill=OUTLINE, width=1)
+        draw.rectangle((x0, y0, x1, y1), fill=(20, 20, 20))
+        draw.text((x0 + 2, y0 + 1), str(numbers[zone]), fill=LABEL, font=font)
 
 
 def with_bar(image: Image.Image, mm_per_pixel: float | None) -> Image.Image:
