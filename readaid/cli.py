@@ -227,14 +227,16 @@ def propose(folder: Path, form: str | None, among: str, k: int, json_out: bool) 
                    "than once.")
 @click.option("--edition", type=click.Choice(["leiden", "japanese"]), default="leiden", show_default=True)
 @click.option("--language", type=click.Choice(["en", "ja"]), default="en", show_default=True)
+@click.option("--part", type=click.Choice(["full", "entry"]), default="full", show_default=True,
+              help="The entry and the evidence behind it, or the entry alone.")
 @as_json
-def report(folder: Path, formats: Iterable[str], edition: str, language: str, json_out: bool) -> None:
+def report(folder: Path, formats: Iterable[str], edition: str, language: str, part: str, json_out: bool) -> None:
     """Write the report of the piece in FOLDER again."""
     import readaid
 
     with readaid.open(folder, read_only=True) as piece:
         for name in formats:
-            path = piece.report(format=name, edition=edition, language=language)
+            path = piece.report(format=name, edition=edition, language=language, part=part)
             click.echo(json.dumps({"format": name, "path": str(path)}, ensure_ascii=False) if json_out else str(path))
         troubles = [*piece.contents.faults, *piece.check_photos()]
     for trouble in troubles:

@@ -72,8 +72,10 @@ _MARKS = {"always", "likeness", "signature", "ultraviolet", "known verse", "date
 def said(word: str, text: str) -> bool:
     """Whether a description says a word: a Latin one as a word of its own, also in the plural; others anywhere.
 
-    >>> said("iron", "environmental stain"), said("iron", "Iron, gilt"), said("blade", "two blades"), said("銅", "赤銅地")
-    (False, True, True, True)
+    >>> said("iron", "environmental stain"), said("iron", "Iron, gilt"), said("blade", "two blades")
+    (False, True, True)
+    >>> said("銅", "赤銅地")
+    True
     """
     if not word.isascii():
         return word in text

@@ -19,7 +19,7 @@ from readaid.core.photo import Photo, Zone, kept_tracing
 from readaid.core.specimen import ComparisonRecord, Specimen
 from readaid.report.document import Block, Cell, Paragraph, Picture, Section, Table
 from readaid.report.pictures import Pictures, jpeg, png, with_bar
-from readaid.report.terms import word
+from readaid.report.terms import said, word
 
 #: How a form may be turned before it is compared (``forms.comparison.TURNS``, which loads the whole room).
 TURNS = ("as it stands", "mirrored", "upside down")
@@ -97,8 +97,8 @@ def _measures(contents: Contents, pictures: Pictures, names: dict[str, str], lan
         numbers = [f"{getattr(counts, name):.3g}" if counts else "" for name in COUNTS]
         by = word("by_hand" if s.corrected else "by_machine", language) if counts else ""
         rows.append((Cell(shown, Picture(data, "image/jpeg", shown, 20) if data else None, japanese=True),
-                     Cell(s.kind, japanese=not s.kind.isascii()), *[Cell(n) for n in numbers], Cell(by),
-                     Cell(s.rights)))
+                     Cell(said("kaokind", s.kind, language), japanese=not s.kind.isascii()),
+                     *[Cell(n) for n in numbers], Cell(by), Cell(s.rights)))
     heads = ("form", "kind", *COUNTS, "counted", "rights")
     return Table(tuple(word("form_shown" if h == "form" else h, language) for h in heads), tuple(rows))
 
@@ -144,8 +144,6 @@ def _nearest(compared: list[ComparisonRecord], by_id: dict[str, Specimen], names
              pictures: Pictures, language: str) -> list[Block]:
     """Overlay of the closest pair, the sentence that goes with it, and among how many it is the closest."""
     from readaid.forms.comparison import compare
-    from readaid.forms.wording import about_pair
-
     best = compared[0]
     try:
         first_crop, second_crop = (_compared(by_id[side], name in best.traced, contents, pictures)
@@ -160,5 +158,18 @@ def _nearest(compared: list[ComparisonRecord], by_id: dict[str, Specimen], names
                       f"{word('overlay', language)}: {first} / {second}")
     with_first = [c for c in compared if best.a in (c.a, c.b)]
     rank = word("rank_sentence", language).format(count=len(with_first), population=len(contents.specimens))
-    return [overlay, Paragraph(about_pair(found, first, second) + " " + rank)]
+    return [overlay, Paragraph(_about(found, first, second, language) + " " + rank)]
+
+
+def _about(found: Any, first: str, second: str, language: str) -> str:
+    """The careful sentence on a pair in the report's language."""
+    from readaid.forms.wording import about_pair
+
+    if language == "en":
+        return about_pair(found, first, second)
+    change = found.change
+    parts = "、".join(f"{word(name, language)} {value:.2f}" for name, value in found.parts.items())
+    return word("about_pair", language).format(
+        first=first, second=second, likeness=found.likeness, parts=parts, turn=abs(change.turn),
+        stretch=max(change.stretch, 1 / change.stretch), places=len(found.differences))
 

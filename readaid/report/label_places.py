@@ -22,7 +22,8 @@ class Place:
     tied: bool = False
 
 
-def places(zones: Sequence[Box], sizes: Sequence[tuple[float, float]], frame: tuple[float, float]) -> list[Place | None]:
+def places(zones: Sequence[Box], sizes: Sequence[tuple[float, float]],
+           frame: tuple[float, float]) -> list[Place | None]:
     """A place for the number of each zone (``sizes``: width and height of each); None where there is no room at all.
 
     >>> [p.box for p in places([(50, 50, 90, 90)], [(10, 8)], (100, 100))]
@@ -40,7 +41,7 @@ def places(zones: Sequence[Box], sizes: Sequence[tuple[float, float]], frame: tu
 
 
 def _tries(zone: Box, width: float, height: float) -> list[Place]:
-    """Places near a zone, the best first: beside its top, beside its middle and foot, above, below; then further out."""
+    """Places near a zone, the best first: beside its top, its middle and its foot, above, below; then further out."""
     left, top, right, bottom = zone
     near, far = [], []
     for n in range(12):
