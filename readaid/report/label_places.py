@@ -43,7 +43,8 @@ def places(zones: Sequence[Box], sizes: Sequence[tuple[float, float]],
 def _tries(zone: Box, width: float, height: float) -> list[Place]:
     """Places near a zone, the best first: beside its top, its middle and its foot, above, below; then further out."""
     left, top, right, bottom = zone
-    near, far = [], []
+    near: list[Place] = []
+    far: list[Place] = []
     for n in range(12):
         step = n * (height + GAP)
         sides = [left - GAP - width - n * (width + GAP), right + GAP + n * (width + GAP)]
