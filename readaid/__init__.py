@@ -69,7 +69,7 @@ def read(characters: Characters, form: str | None = None, k: int = 5) -> list[Re
     """
     from readaid.reading.solve import read as run
 
-    return list(run(characters, form=form, k=k))
+    return run(characters, form=form, k=k)
 
 
 def line(characters: Characters, kind: str | None = None, k: int = 5, period: tuple[int, int] | None = None) -> Line:
@@ -153,9 +153,10 @@ def date(text: str, period: tuple[int, int] | None = None, signer: tuple[int, in
 
 
 def find_verse(characters: Characters, collection: Any = None, k: int = 5) -> list[VerseMatch]:
-    """Known verses near an uncertain reading: distance, differences, and the chance of such a match.
+    """Known verses near an uncertain reading: verdict, differences, among how many, and the chance of such a match.
 
-    ``collection``: path of a CSV or TEI file, a list of verses, or None for the collection that comes along.
+    ``collection``: path of a CSV, TSV, TEI or text file (one verse a line), a list of verses, or None for the collection
+    that comes along; a list of ``Path`` and None searches several together.
     """
     from readaid.reading.known_verse import find_verse as run
 

@@ -8,6 +8,7 @@ entry per verse line; morae are counts (ints); ``probability`` is 0..1 of the wh
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from html import escape
 
@@ -76,21 +77,6 @@ class Reading:
                 f" &middot; share {self.probability:.0%} &middot; {why}</small></div></div>")
 
 
-class Readings(list[Reading]):
-    """Readings, best first, that show as a short table in a notebook and as one line each in a console."""
-
-    def __repr__(self) -> str:
-        return "\n".join(f"{r.probability:4.0%}  {' / '.join(r.lines)}  {r.text}" for r in self) or "no reading"
-
-    def _repr_html_(self) -> str:
-        rows = "".join(
-            f"<tr><td>{r.probability:.0%}</td><td lang='ja'>{'<br>'.join(escape(t) for t in r.lines)}</td>"
-            f"<td lang='ja'>{escape(r.text)}</td><td>{escape(r.romaji)}</td>"
-            f"<td>{escape('; '.join(str(x) for x in r.reasons[:4]))}</td></tr>" for r in self)
-        heads = "".join(f"<th>{h}</th>" for h in ("share", "kana", "text", "romanised", "read otherwise"))
-        return f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>"
-
-
 @dataclass(frozen=True, slots=True)
 class Verse:
     """Morae of a text, line by line, against a verse form. Nothing is corrected."""
@@ -127,8 +113,59 @@ class VerseMatch:
     title: str
     author: str
     source: str
-    verdict: str  # "the same", "a variant", "near", "nothing near"
+    verdict: str  # "the same", "a variant", "quotes a line", "shares a stock phrase", "near", "nothing near"
     distance: float  # weighted edit distance, in signs
     differences: tuple[str, ...]
     chance: float  # probability of a match this near by chance in this collection
     offset: int = 0
+    text: str = ""  # the verse as its source writes it, kanji and kana
+    among: int = 0  # how many verses were searched
+    phrase: str = ""  # kana in common without a break, where they are a line or more
+    phrase_in: int = 0  # how many of the verses searched hold that phrase
+
+    @property
+    def words(self) -> str:
+        """The verdict in one sentence, which says among how many verses it holds.
+
+        >>> VerseMatch("はるのうみ", "", "Buson", "", "nothing near", 9.0, (), 1.0, among=2031).words
+        'Nothing near among the 2,031 verses of these collections.'
+        """
+        if self.verdict == "nothing near":
+            return f"Nothing near among the {self.among:,} verses of these collections."
+        whose = f" ({self.author})" if self.author else ""
+        found = f"{self.verdict[0].upper()}{self.verdict[1:]}: {self.text or self.verse}{whose}"
+        if self.verdict in ("quotes a line", "shares a stock phrase"):
+            return (f"{found}; {self.phrase} stands in {self.phrase_in:,} of the {self.among:,} verses of these"
+                    " collections.")
+        return f"{found}; searched among {self.among:,} verses."
+
+
+class Readings(list[Reading]):
+    """Readings, best first, that show as a short table in a notebook and as one line each in a console.
+
+    ``known`` is a known verse near what was read, if one was found: it stands beside the readings and changed none.
+    It is looked for when it is first asked for or shown.
+    """
+
+    look: Callable[[], VerseMatch | None] | None = None
+    _found: VerseMatch | None = None
+
+    @property
+    def known(self) -> VerseMatch | None:
+        """The known verse that tells something of what was read, None without one."""
+        if self.look is not None:
+            self._found, self.look = self.look(), None
+        return self._found
+
+    def __repr__(self) -> str:
+        rows = [f"{r.probability:4.0%}  {' / '.join(r.lines)}  {r.text}" for r in self] or ["no reading"]
+        return "\n".join([*rows, *([f"Beside it, a known verse. {self.known.words}"] if self.known else [])])
+
+    def _repr_html_(self) -> str:
+        rows = "".join(
+            f"<tr><td>{r.probability:.0%}</td><td lang='ja'>{'<br>'.join(escape(t) for t in r.lines)}</td>"
+            f"<td lang='ja'>{escape(r.text)}</td><td>{escape(r.romaji)}</td>"
+            f"<td>{escape('; '.join(str(x) for x in r.reasons[:4]))}</td></tr>" for r in self)
+        heads = "".join(f"<th>{h}</th>" for h in ("share", "kana", "text", "romanised", "read otherwise"))
+        beside = f"<p><small>Beside it, a known verse. {escape(self.known.words)}</small></p>" if self.known else ""
+        return f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>{beside}"

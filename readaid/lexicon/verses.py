@@ -1,108 +1,36 @@
-"""Collections of known verses: the one that comes along, and the user's own as CSV, TSV or TEI.
+"""Collections of known verses: those that come along, and the reader's own as CSV, TSV, TEI or plain text.
 
-Conventions
------------
-* A verse is its kana, line by line, as its source spells it; ``text`` is how it is written there (kanji and kana).
-* CSV or TSV: UTF-8 (or CP932), a header row; ``kana`` (or ``reading``) and/or ``text`` (or ``verse``), and, if
-  given, ``title``, ``author``, ``source``, ``note``. Lines of a verse are parted by ``/``, ``|``, a space or a line
-  break.
-* TEI: every ``lg`` that holds ``l`` lines is a verse; its ``head`` is the title, the nearest ``author`` the author.
-  In ``ruby`` the ``rt`` is the reading, in ``choice`` the ``reg`` goes before the ``orig``.
-* Where only kanji are given, the kana are those of the dictionary's tagger, which are modern: ``kana_from`` says so.
+Conventions: a collection is a tuple of ``KnownVerse``; files are kept until they change. What comes along is
+``data/verses/known.tsv`` (nothing is fitted on it) and, searched beside it, the verses that models were fitted on and
+those kept for measuring; ``source`` says which. Verses that were written for fitting only (author "none") are left out.
 """
 
 from __future__ import annotations
 
-import csv
 import itertools
-import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
-from io import StringIO
 from pathlib import Path
 from typing import Any
-from xml.etree import ElementTree
 
 from readaid.core import places
-from readaid.core.errors import ReadaidError, TableError, TextError
-from readaid.lexicon import tagger
-from readaid.script import kana as letters
+from readaid.core.errors import TextError
+from readaid.lexicon.verse_files import row_verse, verses_of
+from readaid.lexicon.verse_text import CollectionError, KnownVerse, of_text
+
+__all__ = ["CollectionError", "KnownVerse", "along", "collection", "demo_path", "load", "of_text"]
 
 #: Verses of a collection larger than this are refused.
 MOST_VERSES = 200_000
-#: Kana of one verse beyond this are refused: it is no verse but a text.
-MOST_KANA = 400
-_SPLIT = re.compile(r"[\s　/／|]+")
-_COLUMNS = {"kana": "kana", "reading": "kana", "かな": "kana", "読み": "kana", "よみ": "kana",
-            "text": "text", "verse": "text", "written": "text", "本文": "text", "句": "text", "歌": "text",
-            "title": "title", "題": "title", "author": "author", "作者": "author", "source": "source", "出典": "source",
-            "note": "note", "lines": "kana"}
-
-
-class CollectionError(ReadaidError):
-    """A verse collection that cannot be read."""
-
-
-@dataclass(frozen=True, slots=True)
-class KnownVerse:
-    """One verse of a collection."""
-
-    lines: tuple[str, ...]  # kana
-    title: str = ""
-    author: str = ""
-    source: str = ""
-    text: str = ""
-    note: str = ""
-    kana_from: str = "source"  # or "dictionary": read by the tagger
-
-    @property
-    def kana(self) -> str:
-        """The kana, lines joined.
-
-        >>> KnownVerse(("はるのうみ", "ひねもす")).kana
-        'はるのうみひねもす'
-        """
-        return "".join(self.lines)
-
-
-def of_text(verse: str, *, text: str = "", title: str = "", author: str = "", source: str = "",
-            note: str = "") -> KnownVerse:
-    """A verse in lines or running, in kana or with kanji; ``text`` is how it is written where ``verse`` is its kana.
-
-    Raises TextError where a sign cannot stand in a verse.
-
-    >>> of_text("はるの うみ").lines, of_text("古池や").lines
-    (('はるの', 'うみ'), ('ふるいけや',))
-    """
-    parts = [p for p in _SPLIT.split(verse) if p]
-    lines = tuple(_hiragana(p) for p in parts)
-    if not lines:
-        raise TextError("A verse is empty", cure="give its kana")
-    if sum(map(len, lines)) > MOST_KANA:
-        raise TextError(f"A verse has more than {MOST_KANA} kana", cure="give it in parts")
-    pure = all(letters.kind(s) is not letters.Kind.KANJI for s in letters.checked("".join(parts)))
-    return KnownVerse(lines, title, author, source, text or ("" if pure else verse), note,
-                      "source" if pure else "dictionary")
-
-
-def _hiragana(text: str) -> str:
-    signs = letters.checked(text)
-    if any(letters.kind(s) is letters.Kind.KANJI for s in signs):
-        text = "".join(_read(text))
-    return "".join(letters.LIGATURES.get(c, c) for c in letters.to_hiragana(letters.clean(text))
-                   if letters.is_hiragana(c) or c in letters.LIGATURES or c in "ーゝゞ〱〲")
-
-
-def _read(text: str) -> Iterator[str]:
-    for word in tagger.best(text)[0]:
-        fields = next(csv.reader([word.feature]))
-        known = len(fields) > 17 and any(letters.is_kanji(c) for c in word.surface)
-        yield fields[17] if known and fields[17] != "*" else word.surface
+#: Beside ``known.tsv``: what is searched, and what is said of where it comes from.
+_BESIDE = {"verses/train.tsv": "from memory, not compared with an edition; models were fitted on it",
+           "fit/verses.tsv": "from memory, not compared with an edition; models were fitted on it",
+           "verses/test.tsv": "from memory, not compared with an edition; kept for measuring"}
 
 
 def load(path: str | Path) -> tuple[KnownVerse, ...]:
-    """Read a collection: ``.csv``, ``.tsv`` (or ``.txt``) or TEI (``.xml``, ``.tei``); again when the file changes.
+    """Read a collection: ``.csv``, ``.tsv``, ``.txt`` or TEI (``.xml``, ``.tei``); again when the file changes.
 
     Raises
     ------
@@ -118,18 +46,13 @@ def load(path: str | Path) -> tuple[KnownVerse, ...]:
     except OSError as error:
         raise CollectionError("The verse collection cannot be read", str(path), error.strerror or "") from None
     if path.is_dir():
-        raise CollectionError("The verse collection is a folder", str(path), "name a CSV, TSV or TEI file in it")
+        raise CollectionError("The verse collection is a folder", str(path), "name a CSV, TSV, TEI or text file in it")
     return _loaded(path.resolve(), stamp)
 
 
 @lru_cache(maxsize=8)
 def _loaded(path: Path, stamp: int) -> tuple[KnownVerse, ...]:
-    kind = path.suffix.lower()
-    if kind not in (".csv", ".tsv", ".txt", ".xml", ".tei"):
-        raise CollectionError(f"Verses cannot be read from a {kind or 'nameless'} file", path.name,
-                              "give .csv, .tsv or TEI as .xml")
-    raw = path.read_bytes()
-    found = tuple(_tei(raw, path.name) if kind in (".xml", ".tei") else _table(_decoded(raw, path.name), path.name))
+    found = tuple(verses_of(path))
     if not found:
         raise CollectionError("The collection holds no verse", path.name, "add one")
     if len(found) > MOST_VERSES:
@@ -138,33 +61,65 @@ def _loaded(path: Path, stamp: int) -> tuple[KnownVerse, ...]:
 
 
 def demo_path() -> Path:
-    """The collection that comes along."""
+    """The verses typed to be known, of the collection that comes along."""
     return places.share("data") / "verses" / "known.tsv"
 
 
-def demo() -> tuple[KnownVerse, ...]:
-    """The verses that come along: entered by hand, from memory."""
-    return load(demo_path())
+@lru_cache(maxsize=1)
+def along() -> tuple[KnownVerse, ...]:
+    """The collection that comes along: the known verses, then those of the fitting and measuring lists.
+
+    >>> len({v.kana for v in along()}) > 1500
+    True
+    """
+    base = places.share("data")
+    beside = [replace(v, text="", source=source) for name, source in _BESIDE.items() for v in load(base / name)
+              if v.author != "none"]
+    return (*load(demo_path()), *beside)
 
 
 def collection(given: Any) -> tuple[KnownVerse, ...]:
     """A collection as the user gives it: None (the one that comes along), a path, or an iterable of verses.
 
-    A verse is a ``KnownVerse``, a text, a sequence of lines, or a mapping with the columns of a table.
+    A verse is a ``KnownVerse``, a text, a sequence of lines, or a mapping with the columns of a table. Among the
+    verses of an iterable may stand whole collections: a ``Path``, or None for the one that comes along.
 
     >>> [v.lines for v in collection(["はるの うみ", ("なつ", "くさ")])]
     [('はるの', 'うみ'), ('なつ', 'くさ')]
+    >>> len(collection([None, "はるの うみ"])) - len(along())
+    1
     """
     if given is None:
-        return demo()
+        return along()
     if isinstance(given, str | Path):
         return load(given)
+    if isinstance(given, tuple) and 0 < len(given) <= MOST_VERSES and all(isinstance(v, KnownVerse) for v in given):
+        return given  # as it is, so that it is known again and made ready once
     if not isinstance(given, Iterable):
         raise CollectionError(f"{given!r} is no verse collection", cure="give a path or a list of verses")
-    found = tuple(_one(v, n) for n, v in enumerate(itertools.islice(given, MOST_VERSES + 1), 1))
+    members = tuple(itertools.islice(given, MOST_VERSES + 1))
+    if len(members) > 1 and all(m is None or isinstance(m, Path) for m in members):
+        return _together(tuple(collection(m) for m in members))
+    found = tuple(v for n, m in enumerate(members, 1)
+                  for v in (collection(m) if m is None or isinstance(m, Path) else (_one(m, n),)))
     if len(found) > MOST_VERSES:
         raise CollectionError(f"The collection holds more than {MOST_VERSES} verses", cure="give it in parts")
     return found
+
+
+#: Collections searched together, kept as one so that they are made ready once: parts, whole.
+_JOINED: list[tuple[tuple[tuple[KnownVerse, ...], ...], tuple[KnownVerse, ...]]] = []
+
+
+def _together(parts: tuple[tuple[KnownVerse, ...], ...]) -> tuple[KnownVerse, ...]:
+    for known, whole in _JOINED:
+        if len(known) == len(parts) and all(a is b for a, b in zip(known, parts, strict=True)):
+            return whole
+    whole = tuple(itertools.chain.from_iterable(parts))
+    if len(whole) > MOST_VERSES:
+        raise CollectionError(f"The collections hold more than {MOST_VERSES} verses", cure="search them in parts")
+    _JOINED[:] = [*_JOINED[-3:], (parts, whole)]
+    return whole
 
 
 def _one(verse: Any, number: int) -> KnownVerse:
@@ -174,118 +129,10 @@ def _one(verse: Any, number: int) -> KnownVerse:
         if isinstance(verse, str):
             return of_text(verse)
         if isinstance(verse, Mapping):
-            return _row({str(k): str(v) for k, v in verse.items() if v is not None})
+            return row_verse({str(k): str(v) for k, v in verse.items() if v is not None})
         if isinstance(verse, Sequence) and all(isinstance(p, str) for p in verse):
             return of_text("/".join(verse))
     except (TextError, ValueError) as error:
         raise CollectionError(f"A verse cannot be read: {error}", f"verse {number}",
                               "correct it or leave it out") from None
     raise CollectionError(f"{verse!r} is no verse", f"verse {number}", "give a text, its lines, or a KnownVerse")
-
-
-# -- tables -------------------------------------------------------------------------------------------
-def _decoded(raw: bytes, name: str) -> str:
-    for encoding in ("utf-8-sig", "cp932"):
-        try:
-            return raw.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-    raise CollectionError("The text is neither UTF-8 nor CP932", name, "save it as UTF-8")
-
-
-def _table(text: str, name: str) -> Iterator[KnownVerse]:
-    body = "\n".join("" if line.startswith("#") else line for line in text.splitlines())
-    first = next((line for line in body.splitlines() if line.strip()), "")
-    mark = "\t" if "\t" in first else ";" if ";" in first and "," not in first else ","
-    rows = csv.reader(StringIO(body), delimiter=mark)
-    header: list[str] = []
-    faults: list[str] = []
-    out: list[KnownVerse] = []
-    for cells in rows:
-        if not any(c.strip() for c in cells):
-            continue
-        if not header:
-            header = [_COLUMNS.get(c.strip().lower(), "") for c in cells]
-            if not {"kana", "text"} & set(header):
-                raise TableError("The collection has no column of verses", name,
-                                 "name a column 'kana' (or 'text') in the first row")
-            continue
-        try:
-            out.append(_row({h: c.strip() for h, c in zip(header, cells, strict=False) if h and c.strip()}))
-        except (ValueError, TextError) as error:
-            faults.append(f"row {rows.line_num}: {error}")
-    if faults:
-        more = f" and {len(faults) - 12} more" if len(faults) > 12 else ""
-        raise TableError("The collection has faulty rows: " + "; ".join(faults[:12]) + more, name,
-                         "correct these rows", faults=faults)
-    return iter(out)
-
-
-def _row(row: dict[str, str]) -> KnownVerse:
-    fields = {k: row[k] for k in ("title", "author", "source", "note") if row.get(k)}
-    if row.get("kana"):
-        return of_text(row["kana"], text=row.get("text", ""), **fields)
-    if row.get("text"):
-        return of_text(row["text"], **fields)
-    raise ValueError("there is no verse in it")
-
-
-# -- TEI ----------------------------------------------------------------------------------------------
-def _tei(raw: bytes, name: str) -> Iterator[KnownVerse]:
-    if b"<!ENTITY" in raw:
-        raise CollectionError("The file declares entities, which are not read", name, "write them out")
-    try:
-        root = ElementTree.fromstring(raw)
-    except ElementTree.ParseError as error:
-        raise CollectionError(f"The file is no well-formed XML: {error}", name, "mend it") from None
-    author = title = ""
-    for element in root.iter():
-        if _tag(element) == "titleStmt":
-            author = " ".join(_plain(e) for e in element if _tag(e) == "author")
-            title = " ".join(_plain(e) for e in element if _tag(e) == "title")
-    faults: list[str] = []
-    out: list[KnownVerse] = []
-    for group, heads in _groups(root, {"head": "", "author": author}):
-        lines = [_plain(e, True) for e in group if _tag(e) == "l"]
-        written = [_plain(e, False, False) for e in group if _tag(e) == "l"]
-        number = group.get("{http://www.w3.org/XML/1998/namespace}id") or group.get("n") or str(len(out) + 1)
-        try:
-            out.append(of_text("/".join(lines), text="" if lines == written else "/".join(written),
-                               title=heads["head"] or number, author=heads["author"], source=title))
-        except TextError as error:
-            faults.append(f"verse {number}: {error}")
-    if faults:
-        raise TableError("The collection has faulty verses: " + "; ".join(faults[:12]), name, "correct them",
-                         faults=faults)
-    return iter(out)
-
-
-def _tag(element: ElementTree.Element) -> str:
-    return str(element.tag).rpartition("}")[2]
-
-
-def _groups(element: ElementTree.Element, known: dict[str, str],
-            ) -> Iterator[tuple[ElementTree.Element, dict[str, str]]]:
-    known = dict(known)
-    for child in element:
-        if _tag(child) in ("head", "author"):
-            known[_tag(child)] = _plain(child)
-    if _tag(element) == "lg" and any(_tag(e) == "l" for e in element):
-        yield element, known
-    for child in element:
-        yield from _groups(child, known)
-
-
-def _plain(element: ElementTree.Element, reading: bool = False, regular: bool = True) -> str:
-    """Text of an element: with ``reading`` the rt of a ruby; the reg (or orig) of a choice; notes left out."""
-    out = element.text or ""
-    inside = {_tag(e) for e in element}
-    for child in element:
-        tag = _tag(child)
-        skip = (tag in ("note", "rp", "del", "sic") or (tag in ("rt", "rtc") and not reading)
-                or (tag == "rb" and reading and "rt" in inside)
-                or (tag == "orig" and regular and "reg" in inside)
-                or (tag == "reg" and not regular and "orig" in inside)
-                or (tag == "abbr" and "expan" in inside))
-        out += ("" if skip else _plain(child, reading, regular)) + (child.tail or "")
-    return " ".join(out.split()) if "\n" in out else out.strip()

@@ -19,7 +19,7 @@ import numpy as np
 
 from readaid.lexicon import verse_model
 from readaid.reading import verse_alignment
-from readaid.reading.kana_profile import Profile
+from readaid.reading.kana_profile import Profile, codes
 from readaid.reading.verse_alignment import Rows
 
 DECOYS = 2000
@@ -56,6 +56,22 @@ def null(read: Profile) -> Null:
     excess = scores[scores > threshold] - threshold
     scale = float(np.median(excess)) / np.log(2.0) if len(excess) else 1.0
     return Null(threshold, max(scale, 0.3))
+
+
+def holding(phrase: str) -> int:
+    """How many of the drawn verses hold a phrase, voicing aside: how common it is in verse at large, of ``DECOYS``.
+
+    >>> holding("ほととぎす") > holding("とひらのうら")
+    True
+    """
+    text = codes(phrase)
+    table = _decoys().codes
+    if not text or len(text) > table.shape[1]:
+        return 0
+    fits = np.ones((len(table), table.shape[1] - len(text) + 1), dtype=bool)
+    for n, code in enumerate(text):
+        fits &= table[:, n:n + fits.shape[1]] == code
+    return int(fits.any(axis=1).sum())
 
 
 @lru_cache(maxsize=1)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from readaid.lexicon.verses import KnownVerse
+from readaid.lexicon.verse_text import KnownVerse
 from readaid.reading.kana_profile import ALPHABET, OTHER, Profile, codes, fold
 from readaid.reading.verse_alignment import Step
 from readaid.script import exchange

@@ -6,8 +6,7 @@ Conventions
   signs: 0 for a sign that agrees (unread signs agree with anything, voicing and letter size are not compared), 0.25 for
   a free spelling, up to 1 for a candidate thought less likely, 1 for a sign that differs, is too much or is missing.
 * ``chance``: the probability that the best of this many unrelated verses scores as high; see ``chance``.
-* Verdicts: "the same" (nothing differs, chance below ``SURE``), "a variant" (chance below ``SURE``, parts differ or
-  are not there), "near" (chance below ``LIKELY``), "nothing near". A verdict is no proof: a common phrase is common.
+* Verdicts: see ``verse_verdict``. "nothing near" holds among the verses searched (``among``) and no others.
 * ``offset`` is the kana of the verse, 0-based, at which the part that is there begins.
 """
 
@@ -17,7 +16,6 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -28,17 +26,17 @@ from readaid.core.errors import LatticeError
 from readaid.core.lattice import Lattice
 from readaid.core.reading import VerseMatch
 from readaid.lexicon import builder, verses
-from readaid.lexicon.verses import KnownVerse
-from readaid.reading import chance, differences, verse_alignment
-from readaid.reading.kana_profile import ALPHABET, PAST, Profile, codes, profile
-from readaid.reading.verse_alignment import Rows
+from readaid.lexicon.verse_text import KnownVerse
+from readaid.reading import chance, differences, verse_alignment, verse_verdict
+from readaid.reading.kana_profile import Profile, codes, profile
+from readaid.reading.verse_index import Index, index
 from readaid.script import spelling
 
-Floats = NDArray[np.float64]
-
-SURE, LIKELY = 0.01, 0.2
 #: Most verses asked for at once; most signs compared (the longest verse of a collection has 400 kana).
 MOST, MOST_SIGNS = 100, 500
+#: Verdicts worth showing beside a reading; signs of a line that is looked up by itself (a name is no verse).
+TELLING = ("the same", "a variant", "quotes a line", "shares a stock phrase")
+LEAST_SIGNS, MOST_BESIDE = 4, 80
 #: Verses aligned again with rules over several signs, and with the columns in other orders.
 AGAIN = 400
 #: Other orders of columns are tried up to this many columns.
@@ -50,47 +48,11 @@ OTHER_SPELLING = 0.5
 
 
 @dataclass(frozen=True)
-class Index:
-    """A collection made ready: its verses, their rows in both spellings, and the share of each kana."""
-
-    verses: tuple[KnownVerse, ...]
-    rows: Rows
-    background: Floats
-
-
-@dataclass(frozen=True)
 class _Hit:
     verse: int
     row: int
     score: float
     order: tuple[int, ...]
-
-
-def index(found: tuple[KnownVerse, ...]) -> Index:
-    """Make a collection ready; kept while the collection stays the same.
-
-    >>> len(index(verses.collection(["はるの うみ"])).rows.length)
-    1
-    """
-    return _indexed(found)
-
-
-@lru_cache(maxsize=4)
-def _indexed(found: tuple[KnownVerse, ...]) -> Index:
-    texts, numbers = [], []
-    for n, verse in enumerate(found):
-        spelled = dict.fromkeys("".join(s) for s in (verse.lines, map(spelling.modern, verse.lines)))
-        distinct = {tuple(codes(t)): t for t in spelled}
-        texts += list(distinct.values())
-        numbers += [n] * len(distinct)
-    made = verse_alignment.rows(texts, numbers)
-    counts = np.bincount(made.codes.ravel(), minlength=PAST + 1)[:PAST + 1].astype(float)
-    counts[PAST] = 0.0
-    # Small collections do not tell how common a kana is: add 300 kana spread as evenly as may be.
-    counts[:PAST] += 300.0 / len(ALPHABET)
-    share = counts / counts.sum()
-    share[PAST] = 1.0
-    return Index(found, made, share)
 
 
 def find_verse(characters: builder.Characters | Lattice | Sequence[Any], collection: Any = None, k: int = 5,
@@ -121,20 +83,35 @@ def find_verse(characters: builder.Characters | Lattice | Sequence[Any], collect
         raise LatticeError(f"{lattice.last:,} signs are more than one verse has", f"{MOST_SIGNS} are compared at most",
                            "give the part that may be a verse")
     read = profile(lattice, known.background)
-    quick = verse_alignment.score(read, known.rows, spans=False)
-    hits = _again(read, known, quick)
+    hits = _again(read, known)
     null = chance.null(read)
     return [_match(known, read, hit, null.of(hit.score, len(known.verses))) for hit in hits[:k]]
 
 
-def _again(read: Profile, known: Index, quick: NDArray[np.float32]) -> list[_Hit]:
+def beside(characters: builder.Characters | Sequence[Any]) -> VerseMatch | None:
+    """The known verse to show beside a reading, None where it would tell nothing: nothing is near or too little read.
+
+    >>> found = beside("ふるいけやかはつとひこむみつのおと")
+    >>> found is not None and found.verdict
+    'the same'
+    """
+    lattice = builder.build(characters)
+    if not LEAST_SIGNS <= lattice.last <= MOST_BESIDE:
+        return None
+    found = find_verse(lattice, k=1)
+    return found[0] if found and found[0].verdict in TELLING else None
+
+
+def _again(read: Profile, known: Index) -> list[_Hit]:
     """The likeliest verses by the quick pass, aligned with everything; best first, one hit for each verse."""
     parts = len(read.columns)
-    chosen = _top(quick, AGAIN)
+    near = known.likely(read)
+    rows = known.rows if len(near) == len(known.rows.length) else known.rows.take(near)
+    chosen = near[_top(verse_alignment.score(read, rows, spans=False), AGAIN)]
     orders: list[tuple[int, ...]] = [tuple(range(parts))]
     if 1 < parts <= MOST_COLUMNS:
-        loose = np.sum([verse_alignment.inside(read.part(*c), known.rows) for c in read.columns], axis=0)
-        chosen = np.union1d(chosen, _top(loose, AGAIN // 4))
+        loose = np.sum([verse_alignment.inside(read.part(*c), rows) for c in read.columns], axis=0)
+        chosen = np.union1d(chosen, near[_top(loose, AGAIN // 4)])
         orders += [o for o in itertools.permutations(range(parts)) if o != orders[0]]
     some = known.rows.take(chosen)
     best: dict[int, _Hit] = {}
@@ -159,13 +136,24 @@ def _match(known: Index, read: Profile, hit: _Hit, likely: float) -> VerseMatch:
     verse = known.verses[hit.verse]
     moved, old = read.ordered(hit.order) if hit.order != tuple(range(len(read.columns))) else (read, None)
     row = known.rows.take(np.array([hit.row]))
-    told = differences.tell(moved, verse_alignment.steps(moved, row), verse, int(row.length[0]), old)
+    steps = verse_alignment.steps(moved, row)
+    length = int(row.length[0])
+    told = differences.tell(moved, steps, verse, length, old)
     notes = told.differences
     if old is not None:
         notes = ("columns read in the order " + ", ".join(str(c + 1) for c in hit.order), *notes)
-    if likely < SURE:
-        verdict = "the same" if told.same and old is None else "a variant"
-    else:
-        verdict = "near" if likely < LIKELY else "nothing near"
+    shared = verse_verdict.common(moved, steps, row.codes[0], _lengths(verse, length))
+    own = hit.row == int(known.first[hit.verse])
+    phrase = verse.kana[shared.begin:shared.stop] if own else "".join(verse.lines[n] for n in shared.lines)
+    holding, drawn = (known.holding(phrase), chance.holding(phrase)) if shared.counts else (0, 0)
+    others = max(0, holding - 1)  # but this verse itself
+    verdict = verse_verdict.verdict(told.same and old is None, length, shared, likely, others, drawn)
     return VerseMatch(" ".join(verse.lines), verse.title, verse.author, verse.source, verdict, told.distance, notes,
-                      likely, told.offset)
+                      likely, told.offset, verse.text, len(known.verses),
+                      phrase if shared.counts else "", holding)
+
+
+def _lengths(verse: KnownVerse, length: int) -> list[int]:
+    """Kana of each line in the spelling of a row, which is the source's own or the modern one."""
+    own = [len(codes(line)) for line in verse.lines]
+    return own if sum(own) == length else [len(codes(spelling.modern(line))) for line in verse.lines]

@@ -22,7 +22,7 @@ from readaid.lexicon import builder
 from readaid.lexicon.budget import STANDARD
 from readaid.lexicon.costs import Costs, standard
 from readaid.lexicon.kbest import DEFAULT_LIMIT, Search
-from readaid.reading import assembly, hearing, rank
+from readaid.reading import assembly, hearing, known_verse, rank
 from readaid.script import kana as letters
 from readaid.script import verse_forms
 
@@ -134,12 +134,14 @@ _FIELDS: dict[str, type] = {"start": int, "end": int, "node": int, "text": str, 
 
 def read(characters: builder.Characters | Sequence[Any], form: str | None = None, k: int = 5,
          time_limit: float | None = None) -> Readings:
-    """Readings only, best first; see ``solve``.
+    """Readings only, best first, see ``solve``; a known verse near what was read stands beside them (``known``).
 
     >>> read("けふのやま")[0].modern
     'きょうのやま'
     """
-    return Readings(solve(characters, form, k, time_limit).readings)
+    found = Readings(solve(characters, form, k, time_limit).readings)
+    found.look = lambda: known_verse.beside(characters)
+    return found
 
 
 def _shares(search: Search, shares: NDArray[np.float64] | None) -> tuple[CandidateShare, ...]:
