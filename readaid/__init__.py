@@ -155,8 +155,8 @@ def date(text: str, period: tuple[int, int] | None = None, signer: tuple[int, in
 def find_verse(characters: Characters, collection: Any = None, k: int = 5) -> list[VerseMatch]:
     """Known verses near an uncertain reading: verdict, differences, among how many, and the chance of such a match.
 
-    ``collection``: path of a CSV, TSV, TEI or text file (one verse a line), a list of verses, or None for the collection
-    that comes along; a list of ``Path`` and None searches several together.
+    ``collection``: path of a CSV, TSV, TEI or text file (one verse a line), a list of verses, or None for what comes
+    along; a list of ``Path`` and None searches several together.
     """
     from readaid.reading.known_verse import find_verse as run
 

@@ -17,7 +17,7 @@ import click
 
 from readaid import cli_custody, cli_lines, cli_school
 from readaid._version import __version__
-from readaid.cli_answers import answer, dating_words, proposal_words, reading_words, verse_words
+from readaid.cli_answers import answer, dating_words, match_words, proposal_words, reading_words, verse_words
 from readaid.core.errors import ReadaidError
 
 SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
@@ -125,6 +125,8 @@ def read(text: str, form: str | None, k: int, json_out: bool) -> None:
 
     readings = readaid.read(text.replace("\\n", "\n"), form=form, k=k)
     answer(readings, json_out, reading_words)
+    if not json_out and (known := getattr(readings, "known", None)):
+        click.echo(f"Beside it, a known verse. {known.words}")
 
 
 @main.command(epilog=example("readaid verse 'ふるいけやかはづとびこむみづのおと'"))
@@ -188,20 +190,23 @@ def date(text: str, period: str | None, signer: str | None, everything: bool, js
         click.echo(f"{folded} more outside the working period: add --all, or set --period.")
 
 
-@main.command(name="find-verse", epilog=example("readaid find-verse 'すす?らひ?ひらのうらに'"))
+@main.command(name="find-verse", epilog=example("readaid find-verse 'すす?らひ?ひらのうらに'\n"
+                                                "readaid find-verse 'はつしぐれ' --collection mine.txt"))
 @click.argument("text")
-@click.option("--collection", type=click.Path(path_type=Path), default=None, help="CSV or TEI file of verses.")
+@click.option("--collection", "collections", multiple=True, type=click.Path(path_type=Path),
+              help="Your own verses: CSV, TSV, TEI, or text with one verse a line; may be given more than once.")
+@click.option("--only", is_flag=True, help="Search your own collections only.")
 @click.option("-k", default=5, show_default=True, type=click.IntRange(1, 100))
 @as_json
-def find_verse(text: str, collection: Path | None, k: int, json_out: bool) -> None:
-    """Known verses near an uncertain reading."""
+def find_verse(text: str, collections: tuple[Path, ...], only: bool, k: int, json_out: bool) -> None:
+    """Known verses near an uncertain reading, among those that come along and your own."""
     import readaid
 
-    found = readaid.find_verse(text.replace("\\n", "\n"), collection=collection, k=k)
+    searched = [*collections] if only and collections else [None, *collections]
+    found = readaid.find_verse(text.replace("\\n", "\n"), collection=searched, k=k)
     if not found and not json_out:
         click.echo("Nothing near in this collection.")
-    answer(found, json_out, lambda m: f"{m.verdict}: {m.verse}  {m.author} {m.title}\n"
-           f"  distance {m.distance:.2f}, chance of a match this near {m.chance:.2g}")
+    answer(found, json_out, match_words)
 
 
 @main.command(epilog=example("readaid propose water-dropper\nreadaid propose water-dropper --among kana --json"))

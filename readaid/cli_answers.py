@@ -73,3 +73,11 @@ def dating_words(d: Any) -> str:
     year = f"{d.year}" if d.year is not None else "?"
     notes = "".join(f"\n  {n}" for n in d.notes)
     return f"{d.first} to {d.last}  {d.era} {year} {d.cycle}{agrees}{notes}"
+
+
+def match_words(m: Any) -> str:
+    """A known verse: the verdict with among how many it holds, what differs, how often chance comes as near."""
+    rows = [m.words] if m.verdict != "nothing near" else [m.words, f"  nearest: {m.text or m.verse}  {m.author}"]
+    rows += [f"  {note}" for note in m.differences[:4]]
+    rows.append(f"  {m.source or 'source not told'}; distance {m.distance:.2f}, chance of one this near {m.chance:.2g}")
+    return "\n".join(rows)

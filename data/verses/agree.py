@@ -20,8 +20,8 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 from pathlib import Path
 
-from readaid.script import voicing
 from readaid.script import kana as letters
+from readaid.script import voicing
 
 KNOWN = Path(__file__).resolve().parent / "known.tsv"
 AGREES, MEMORY = "from memory, agrees with a printed text", "from memory"

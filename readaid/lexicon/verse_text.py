@@ -10,7 +10,6 @@ import csv
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
 
 from readaid.core.errors import ReadaidError, TextError
 from readaid.lexicon import tagger

@@ -30,13 +30,15 @@ from readaid.lexicon.verse_text import KnownVerse
 from readaid.reading import chance, differences, verse_alignment, verse_verdict
 from readaid.reading.kana_profile import Profile, codes, profile
 from readaid.reading.verse_index import Index, index
-from readaid.script import spelling
+from readaid.script import season_words, spelling
 
 #: Most verses asked for at once; most signs compared (the longest verse of a collection has 400 kana).
 MOST, MOST_SIGNS = 100, 500
 #: Verdicts worth showing beside a reading; signs of a line that is looked up by itself (a name is no verse).
-TELLING = ("the same", "a variant", "quotes a line", "shares a stock phrase")
+TELLING = ("the same", "a variant", "quotes a line")
 LEAST_SIGNS, MOST_BESIDE = 4, 80
+#: Kana of the longest season word that is looked up.
+LONGEST_WORD = 9
 #: Verses aligned again with rules over several signs, and with the columns in other orders.
 AGAIN = 400
 #: Other orders of columns are tried up to this many columns.
@@ -147,7 +149,8 @@ def _match(known: Index, read: Profile, hit: _Hit, likely: float) -> VerseMatch:
     phrase = verse.kana[shared.begin:shared.stop] if own else "".join(verse.lines[n] for n in shared.lines)
     holding, drawn = (known.holding(phrase), chance.holding(phrase)) if shared.counts else (0, 0)
     others = max(0, holding - 1)  # but this verse itself
-    verdict = verse_verdict.verdict(told.same and old is None, length, shared, likely, others, drawn)
+    season = bool(phrase) and len(phrase) <= LONGEST_WORD and bool(season_words.of(phrase))
+    verdict = verse_verdict.verdict(told.same and old is None, length, shared, likely, others, drawn, season)
     return VerseMatch(" ".join(verse.lines), verse.title, verse.author, verse.source, verdict, told.distance, notes,
                       likely, told.offset, verse.text, len(known.verses),
                       phrase if shared.counts else "", holding)

@@ -82,19 +82,22 @@ def _fits(read: Profile, step: Step, verse: Codes) -> tuple[int, bool]:
     return 0, step.kind == "gap"
 
 
-def verdict(same: bool, length: int, found: Common, chance: float, others: int, drawn: int) -> str:
+def verdict(same: bool, length: int, found: Common, chance: float, others: int, drawn: int,
+            season: bool = False) -> str:
     """The verdict on a verse of ``length`` kana.
 
     Parameters
     ----------
     same: nothing differs. chance: that an unrelated verse comes as near, 0..1. others, drawn: other verses of the
-        collection, and verses drawn from the models, that hold the phrase in common.
+        collection, and verses drawn from the models, that hold the phrase in common. season: it is a season word.
 
     >>> alone = Common(12, 17, (2,), 5, 5, 5, 12)
     >>> verdict(False, 17, alone, 0.001, 8, 5), verdict(False, 17, alone, 0.001, 0, 0)
     ('shares a stock phrase', 'quotes a line')
     """
-    stock = others >= OTHERS or drawn >= DRAWN
+    # Five kana alone are stock as soon as one other verse has them (ふるいけや), or as a season word (すすはらひ).
+    short = found.inside < PHRASE
+    stock = others >= (1 if short else OTHERS) or drawn >= (1 if short else DRAWN) or season
     if chance < SURE:
         if same:
             return "the same"

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import asyncio
 from itertools import count
+from pathlib import Path
 from typing import Any
 
 from readaid.core.character import Inscription
@@ -308,8 +309,8 @@ class ReadingPanel(Panel):
         )
         self.say("The attempt is saved in the register.")
 
-    def do_known(self) -> None:
-        """Look whether the signs are those of a known verse (never in a blind copy)."""
+    def do_known(self, collection: str = "") -> None:
+        """Look whether the signs are those of a known verse (never in a blind copy), also in a file of the reader's."""
         if not self.desk.inscription:
             return
         self.known = {"words": "Looking through the known verses …", "rows": []}
@@ -318,7 +319,8 @@ class ReadingPanel(Panel):
 
         def work() -> Any:
             try:
-                return self.desk.piece.decipherment.known(target, k=3)
+                own = [None, Path(collection.strip()).expanduser()] if collection.strip() else None
+                return self.desk.piece.decipherment.known(target, collection=own, k=3)
             except ReadaidError as error:
                 return error
 

@@ -37,9 +37,11 @@ def known_row(match: VerseMatch) -> list[str]:
 
 def known_words(found: list[VerseMatch]) -> str:
     """What the search in known verses gave, in a sentence."""
-    if not found or found[0].verdict == "nothing near":
-        return "Nothing near among the verses that are known here: it may be an amateur's own."
-    return f"The nearest is {found[0].verdict}. The chance is that of a match this near among verses taken at random."
+    if not found:
+        return "No verse was searched."
+    if found[0].verdict == "nothing near":
+        return f"{found[0].words} It may be an amateur's own, or a verse that is not kept here."
+    return f"{found[0].words} The chance is that of a match this near among verses taken at random."
 
 
 def kind_words(kinds: Sequence[LineKind]) -> str:

@@ -61,6 +61,12 @@ export class Drawer {
     this.list = h("div", { class: "rp-list", role: "list", "aria-label": "Readings, best first" });
     this.kept = h("div", {});
     this.known = h("div", {});
+    this.verses = h("input", {
+      type: "text",
+      placeholder: "your own verses: path of a CSV, TEI or text file",
+      "aria-label": "File of your own verses, searched too",
+      size: 34,
+    });
     this.box = h(
       "div",
       { class: "rp-drawer", hidden: true },
@@ -349,7 +355,11 @@ export class Drawer {
       h(
         "div",
         { class: "ra-group" },
-        button("Look for it", () => ask("known"), { "data-key": "known", class: "ra-button ra-small" }),
+        button("Look for it", () => ask("known", { collection: this.verses.value }), {
+          "data-key": "known",
+          class: "ra-button ra-small",
+        }),
+        this.verses,
         h("span", {
           class: "ra-hint",
           text:

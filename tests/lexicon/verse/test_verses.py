@@ -1,6 +1,7 @@
 """Collections: tables, TEI, faults told; and the verses that come along are three sets that do not overlap."""
 
 import itertools
+import re
 
 import pytest
 
@@ -62,6 +63,55 @@ def test_verses_are_near_hokku_and_marked(name):
     counts = [tuple(morae.count(line) for line in v.lines) for v in kept(name)]
     assert sum(c == (5, 7, 5) for c in counts) >= 0.75 * len(counts)  # Sino-Japanese sounds are longer as written
     assert all(len(c) == 3 and max(abs(a - b) for a, b in zip(c, (5, 7, 5), strict=True)) <= 2 for c in counts)
+
+
+def test_known_verses_are_many_and_each_says_where_it_comes_from():
+    found = kept("known.tsv")
+    assert len(found) >= 750
+    assert {v.source for v in found} == {"from memory", "from memory, agrees with a printed text"}
+    assert all(v.author and v.text for v in found)
+    assert len({voicing.plain(v.kana) for v in found}) == len(found)
+    # Kana of the text stand in the kana in their order: a row whose two halves came apart while typing fails.
+    for v in found:
+        runs = re.findall("[ぁ-ん]+|[^ぁ-ん]+", v.text.replace("/", ""))
+        pattern = "".join(re.escape(r) if re.match("[ぁ-ん]", r) else ".+" for r in runs)
+        assert re.fullmatch(pattern, v.kana), (v.text, v.kana)
+
+
+def test_waka_and_hokku_of_the_collection_have_their_morae():
+    """Ogura's hundred have none too short, and each that is too long holds a bare vowel (Norinaga's observation)."""
+    counted = [tuple(morae.count(x) for x in v.lines) for v in kept("known.tsv") if len(v.lines) in (3, 5)]
+    plain = [c for c in counted if c in ((5, 7, 5), (5, 7, 5, 7, 7))]
+    assert len(plain) >= 0.7 * len(counted)
+    assert all(3 <= m <= 10 for c in counted for m in c)
+
+
+def test_what_comes_along_searches_the_fitting_lists_too():
+    names = {v.source for v in verses.along()}
+    assert any("models were fitted on it" in n for n in names)
+    assert len(verses.along()) > 1900
+    assert all(v.author != "none" for v in verses.along())
+
+
+def test_plain_text_with_one_verse_a_line(tmp_path):
+    path = tmp_path / "mine.txt"
+    path.write_text("# mine\nはるのうみ ひねもすのたり\n古池や 蛙飛びこむ\n", encoding="utf-8")
+    one, two = verses.load(path)
+    assert (one.lines, one.kana_from) == (("はるのうみ", "ひねもすのたり"), "source")
+    assert (two.text, two.kana_from) == ("古池や 蛙飛びこむ", "dictionary")
+    path.write_text("はる\nharu\n", encoding="utf-8")
+    with pytest.raises(TableError, match="line 2"):
+        verses.load(path)
+    path.write_text("kana,author\nはる,A\n", encoding="utf-8")
+    assert verses.load(path)[0].author == "A"
+
+
+def test_own_collections_are_searched_beside_what_comes_along(tmp_path):
+    path = tmp_path / "mine.txt"
+    path.write_text("はるのうみ\n", encoding="utf-8")
+    both = verses.collection([None, path])
+    assert len(both) == len(verses.along()) + 1
+    assert verses.collection([None, path]) is both, "kept, so that it is made ready once"
 
 
 def test_csv_in_several_shapes(tmp_path):
