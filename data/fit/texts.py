@@ -18,6 +18,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from readaid.core import places
+from readaid.core.errors import TextError
 from readaid.lexicon import verses
 from readaid.reading.solve import solve
 from readaid.script import voicing
@@ -97,7 +98,10 @@ def texts(folder: Path, read: bool) -> Iterator[tuple[str, str, list[str]]]:
     for row in rows(folder / "verse" / "hokku_printed.tsv") if read else ():
         own = part(clean(row["reading_true"] or row["reading_machine"]))
         if own != "examined":
-            first = solve(clean(row["text"]), "hokku", 1).readings[0]
+            try:
+                first = solve(clean(row["text"]), "hokku", 1).readings[0]
+            except TextError:  # a sign that the print lacked (〓)
+                continue
             if first.morae == (5, 7, 5) and not near(first.lines):
                 yield "hokku", own, list(first.lines)
     for row in rows(folder / "prose" / "kana_sentences.tsv.gz"):

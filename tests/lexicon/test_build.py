@@ -98,3 +98,18 @@ def test_own_words_are_found_beside_the_dictionary(tmp_path, monkeypatch):
     best = search.best("prose", 1).strings[0]
     assert [search.entry(row, "ふもやの").lemma for row in best.rows] == ["ふもやの"]
     assert int(search.words.token[best.rows[0]]) >= own_words.FIRST
+
+
+@pytest.mark.parametrize(("spelled", "kanji", "modern"), [
+    ("あうむ", "鸚鵡", "オウム"), ("あわ", "泡", "アワ"), ("いわし", "鰯", "イワシ"), ("こち", "東風", "コチ"),
+    ("しじま", "静寂", "シジマ"), ("ほほゑむ", "微笑む", "ホホエム"), ("をつと", "夫", "オット"),
+    ("せうえう", "逍遥", "ショウヨウ"),
+    ("さうぶ", "菖蒲", "ソウブ"), ("いんきよ", "隠居", "インキョ"), ("くひ", "杭", "クイ"), ("うぢ", "氏", "ウジ"),
+    ("すまひ", "住居", "スマイ"), ("ほふし", "法師", "ホウシ"), ("くわんおん", "観音", "カンノン")])
+def test_own_words_have_the_spelling_of_the_period(spelled, kanji, modern):
+    """Historical kana usage as dictionaries of classical Japanese give it (common knowledge, from memory)."""
+    found = {e.surface: e.modern for e in own_words.shipped().entries if e.lemma == kanji}
+    assert found.get(spelled) == modern
+    wrong = {"鸚鵡": "あふむ", "泡": "あは", "鰯": "いはし", "静寂": "しぢま", "逍遥": "せうやう", "隠居": "ゐんきよ",
+             "杭": "くい", "氏": "うじ", "住居": "すまゐ", "法師": "はうし", "観音": "くわんのん"}
+    assert wrong.get(kanji) not in found

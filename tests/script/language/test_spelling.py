@@ -41,7 +41,7 @@ PAIRS = dict(
         "ゑふ=よう",
         "えう=よう",
         "わう=おう",
-        "くわんおん=かんおん",
+        "くわんおん=かんのん",
         "ぐわん=がん",
         "てふてふ=ちょうちょう",
         "せうやう=しょうよう",
@@ -185,7 +185,8 @@ def test_every_exchange_is_there(old, new):
     assert any((r.old, r.new) == (old, new) for r in exchange.RULES)
 
 
-@pytest.mark.parametrize(("old", "new"), [p for p in PAIRS.items() if p[0] != p[1]])
+# In 観音 the ん before sounds in the お: a change of that one word, in the table and in no rule.
+@pytest.mark.parametrize(("old", "new"), [p for p in PAIRS.items() if p[0] not in (p[1], "くわんおん")])
 def test_variants_lead_back(old, new):
     """Each historical spelling is among the variants of its modern one, by the rules alone."""
     assert old in {e.kana for e in exchange.variants(new, changes=3, most=100000)}
