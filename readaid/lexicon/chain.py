@@ -23,6 +23,7 @@ import math
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +31,7 @@ from numpy.typing import NDArray
 from readaid.lexicon import ear
 from readaid.lexicon.ear import BASE, END, Ear
 from readaid.lexicon.metre import Metre
+from readaid.lexicon.moves import Departures, Group, Step, onsets, parted
 
 Ints = NDArray[np.int64]
 Keys = NDArray[np.uint64]
@@ -46,29 +48,6 @@ OVER, UNDER = 3, 2
 _MOST = 64
 _B = np.uint64(BASE)
 _PLACE = np.uint64(BASE**5)
-
-
-@dataclass(frozen=True)
-class Group:
-    """Arcs that the chain does not tell apart: numbers into the lattice's arcs, and what they say (a logarithm)."""
-
-    start: int
-    end: int
-    kana: str
-    units: int
-    evidence: float
-    arcs: tuple[int, ...] = ()
-
-
-@dataclass(frozen=True)
-class Step:
-    """Moves into a node: from states of ``source`` along groups to states, each with its score."""
-
-    source: int
-    state: Ints
-    to: Ints
-    group: Ints
-    score: Floats
 
 
 @dataclass(frozen=True)
@@ -98,14 +77,13 @@ class Chain:
     def __init__(self, size: int, groups: Sequence[Group], heard: Ear, metre: Metre, unit: float = 700.0,
                  beam: int = BEAM, deadline: float | None = None) -> None:
         self.size, self.groups, self.ear, self.metre, self.unit = size, tuple(groups), heard, metre, unit
-        self.lost, self.late = 0.0, False
-        self._leaves: _Leaving | None = None
-        self._codes = [ear.codes(g.kana) for g in self.groups]
+        self.beam, self.lost, self.late = beam, 0.0, False
+        self._leaves: Departures | None = None
         self._evidence = np.array([g.evidence for g in self.groups])
         self._units = np.array([g.units for g in self.groups], dtype=np.int64)
-        self._leaving: list[dict[tuple[int, int], list[int]]] = [{} for _ in range(size)]
-        for number, group in enumerate(self.groups):
-            self._leaving[group.start].setdefault((group.end, len(self._codes[number])), []).append(number)
+        self._ends = np.array([g.end for g in self.groups], dtype=np.int64)
+        self._from = onsets(size, self.groups)
+        self._prices = _prices(metre)
         self.keys: list[Keys] = [np.zeros(0, dtype=np.uint64) for _ in range(size)]
         self.ahead: list[Floats] = [np.zeros(0) for _ in range(size)]
         self.keys[0], self.ahead[0] = np.array([ear.BEGIN], dtype=np.uint64), np.zeros(1)
@@ -117,8 +95,9 @@ class Chain:
             if coming[node]:
                 self._merge(node, coming[node], FEW if self.late else beam)
                 coming[node] = []
-            for (end, many), chosen in self._leaving[node].items() if len(self.keys[node]) else ():
-                coming[end] += self._moves(node, end, many, np.array(chosen))
+            if len(self.keys[node]):
+                for end, keys, step in self._moves(node):
+                    coming[end].append((keys, step))
         #: Logarithm of the whole: -inf where nothing leads through.
         self.log_total = _summed(self.ahead[-1])
         self.back: list[Floats] = [np.full(len(a), -np.inf) for a in self.ahead]
@@ -127,43 +106,51 @@ class Chain:
         if np.isfinite(self.log_total):
             self._backward()
 
-    def _moves(self, node: int, to: int, many: int, chosen: Ints) -> list[tuple[Keys, Step]]:
-        """All states of a node along groups of ``many`` kana: within the line, and ending it."""
-        here, final = self.keys[node], to == self.size - 1
-        count, wide = len(here), len(chosen)
-        history = np.repeat(here % _PLACE, wide)
-        score = np.tile(self._evidence[chosen], count)
-        symbols = np.array([self._codes[n] for n in chosen.tolist()], dtype=np.uint64)
-        for i in range(many):
-            symbol = np.tile(symbols[:, i], count)
-            score += self.ear.after(history, symbol)
-            history = (history * _B + symbol) % _PLACE
-        state, group = np.repeat(np.arange(count), wide), np.tile(chosen, count)
-        place = np.repeat((here // _PLACE).astype(np.int64), wide)
-        line, used = place // _MOST, np.minimum(place % _MOST + self._units[group], _MOST - 1)
-        lines = self.metre.lines
-        if not lines:
+    def _moves(self, node: int) -> list[tuple[int, Keys, Step]]:
+        """All states of a node along all groups: (end, keys there, moves), within the line and ending it."""
+        here, onset = self.keys[node], self._from[node]
+        history = np.repeat((here % _PLACE)[:, None], len(onset.groups), axis=1)
+        score = np.repeat(self._evidence[onset.groups][None, :], len(here), axis=0)
+        for i, many in enumerate(onset.reach):  # longer groups stand first
+            before, symbol = history[:, :many], onset.symbols[None, :many, i]
+            score[:, :many] += self.ear.after(before.ravel(), np.repeat(symbol, len(here), axis=0).ravel()
+                                              ).reshape(before.shape)
+            history[:, :many] = (before * _B + symbol) % _PLACE
+        out = []
+        for final, columns in onset.parts:
+            state = np.repeat(np.arange(len(here)), len(columns))
+            group = np.tile(onset.groups[columns], len(here))
+            told = self._lined(here[state], group, history[:, columns].ravel(), score[:, columns].ravel(), final)
+            for keys, rows, scores in told:
+                made = Step(node, state[rows], state[rows], group[rows], scores)
+                out += parted(keys, made, self._ends)
+        return out
+
+    def _lined(self, here: Keys, group: Ints, history: Keys, score: Floats, final: bool,
+               ) -> list[tuple[Keys, Ints, Floats]]:
+        """Moves by what the line makes of them: (keys, numbers of the moves, scores), going on and ending the line."""
+        if not self.metre.lines:
             if final:
-                score += self.ear.after(history, np.full(len(history), END, dtype=np.uint64))
-            return [(self.ear.shortened(history), Step(node, state, state, group, score))]
-        length = np.array(lines)[line]
-        last = np.zeros(len(line), dtype=bool) if self.metre.repeats else line == len(lines) - 1
+                score = score + self.ear.after(history, np.full(len(history), END, dtype=np.uint64))
+            return [(self.ear.shortened(history), np.arange(len(history)), score)]
+        place = (here // _PLACE).astype(np.int64)
+        line, used = place // _MOST, np.minimum(place % _MOST + self._units[group], _MOST - 1)
+        length = np.array(self.metre.lines)[line]
+        last = np.zeros(len(line), dtype=bool) if self.metre.repeats else line == len(self.metre.lines) - 1
         out = []
         if not final:
             on = np.flatnonzero(last | (used <= length + OVER))
             keys = self.ear.shortened(history[on]) + (line[on] * _MOST + used[on]).astype(np.uint64) * _PLACE
-            out.append((keys, Step(node, state[on], state[on], group[on], score[on])))
+            out.append((keys, on, score[on]))
         fits = (used > 0) & (used >= length - UNDER) & (used <= length + OVER)
         ends = np.flatnonzero(np.ones(len(used), dtype=bool) if final else ~last & fits)
         if len(ends):
-            places, of = np.unique(line[ends] * _MOST + used[ends], return_inverse=True)
-            price = np.array([self._price(p // _MOST, p % _MOST, final) for p in places.tolist()])[of.ravel()]
+            price = self._prices[int(final)][line[ends], used[ends]]
             closing = self.ear.after(history[ends], np.full(len(ends), END, dtype=np.uint64))
             after = (history[ends] * _B + np.uint64(END)) % _PLACE
             following = line[ends] + (0 if final or self.metre.repeats else 1)
             keys = self.ear.shortened(after) + (following * _MOST).astype(np.uint64) * _PLACE
-            told = score[ends] + closing - price / self.unit
-            out.append((keys, Step(node, state[ends], state[ends], group[ends], told)))
+            out.append((keys, ends, score[ends] + closing - price / self.unit))
         return out
 
     def metre_cost(self, morae: Sequence[int]) -> float:
@@ -171,13 +158,8 @@ class Chain:
         if not self.metre.lines:
             return 0.0
         last = len(morae) - 1
-        return sum(self._price(0 if self.metre.repeats else min(n, len(self.metre.lines) - 1), many, n == last)
-                   for n, many in enumerate(morae))
-
-    def _price(self, line: int, used: int, final: bool) -> float:
-        # A line of waka that is too long mostly holds a bare vowel; which kana it held the chain no longer knows.
-        vowel = bool(self.metre.form and self.metre.form.bare_vowel)
-        return self.metre.closing(line, used, vowel) if final else self.metre.line_cost(line, used, vowel)
+        return sum(float(self._prices[int(n == last)][0 if self.metre.repeats else min(n, len(self.metre.lines) - 1),
+                                                      min(many, _MOST - 1)]) for n, many in enumerate(morae))
 
     def _merge(self, node: int, coming: list[tuple[Keys, Step]], beam: int) -> None:
         """States of a node from all moves into it; the likeliest stay."""
@@ -246,7 +228,7 @@ class Chain:
                 heapq.heappush(heap, (-(spent + onward[3] + onward[4]), next(counter), end, to, 0, spent, path))
         return list(found.values())
 
-    def _leave(self) -> _Leaving:
+    def _leave(self) -> Departures:
         if self._leaves is not None:
             return self._leaves
         top = [np.full(len(a), -np.inf) for a in self.ahead]
@@ -254,7 +236,7 @@ class Chain:
         for node in range(self.size - 1, 0, -1):
             for step in self.steps[node]:
                 np.maximum.at(top[step.source], step.state, step.score + top[node][step.to])
-        self._leaves = _Leaving(self, top)
+        self._leaves = Departures(self.groups, self.steps, top)
         return self._leaves
 
     def _way(self, path: _Path | None, score: float) -> Way:
@@ -311,53 +293,14 @@ class Chain:
         return [self.string(way.kana, way.score - DEEP) for way in ways]
 
 
-class _Leaving:
-    """Moves out of each state, the most promising first: (end, state, group, score, best completion)."""
-
-    def __init__(self, chain: Chain, top: list[Floats]) -> None:
-        self.top = top
-        self._kana = [g.kana for g in chain.groups]
-        self._sorted: dict[tuple[int, int], list[tuple[int, int, int, float, float]]] = {}
-        self._said: dict[tuple[int, int], dict[str, list[tuple[int, int, int, float, float]]]] = {}
-        by_source: list[list[tuple[int, Step]]] = [[] for _ in range(chain.size)]
-        for node in range(1, chain.size):
-            for step in chain.steps[node]:
-                by_source[step.source].append((node, step))
-        self._steps = by_source
-        self._ready: dict[int, tuple[Ints, Ints, Ints, Ints, Floats, Floats]] = {}
-
-    def of(self, node: int, state: int) -> list[tuple[int, int, int, float, float]]:
-        key = node, state
-        if key not in self._sorted:
-            if node not in self._ready:
-                self._ready[node] = self._table(node)
-            starts, end, to, group, score, rest = self._ready[node]
-            rows = slice(int(starts[state]), int(starts[state + 1]))  # none where nothing leads on
-            self._sorted[key] = list(zip(end[rows].tolist(), to[rows].tolist(), group[rows].tolist(),
-                                         score[rows].tolist(), rest[rows].tolist(), strict=True))
-        return self._sorted[key]
-
-    def by_kana(self, node: int, state: int) -> dict[str, list[tuple[int, int, int, float, float]]]:
-        """Moves out of a state by what they read."""
-        key = node, state
-        if key not in self._said:
-            found: dict[str, list[tuple[int, int, int, float, float]]] = {}
-            for move in self.of(node, state):
-                found.setdefault(self._kana[move[2]], []).append(move)
-            self._said[key] = found
-        return self._said[key]
-
-    def _table(self, node: int) -> tuple[Ints, Ints, Ints, Ints, Floats, Floats]:
-        steps = self._steps[node]
-        state = np.concatenate([s.state for _, s in steps])
-        end = np.concatenate([np.full(len(s.state), n) for n, s in steps])
-        to, group = np.concatenate([s.to for _, s in steps]), np.concatenate([s.group for _, s in steps])
-        score = np.concatenate([s.score for _, s in steps])
-        rest = np.concatenate([self.top[n][s.to] for n, s in steps])
-        order = np.lexsort((-(score + rest), state))
-        order = order[np.isfinite(rest[order])]
-        starts = np.searchsorted(state[order], np.arange(len(self.top[node]) + 1))
-        return starts, end[order], to[order], group[order], score[order], rest[order]
+@lru_cache(maxsize=64)
+def _prices(metre: Metre) -> tuple[Floats, Floats]:
+    """What the metre charges by line and morae used: within the verse, and for its end."""
+    # A line of waka that is too long mostly holds a bare vowel; which kana it held the chain no longer knows.
+    vowel = bool(metre.form and metre.form.bare_vowel)
+    table = [[[price(line, used, vowel) for used in range(_MOST)] for line in range(len(metre.lines))]
+             for price in (metre.line_cost, metre.closing)]
+    return np.array(table[0]), np.array(table[1])
 
 
 def _summed(logs: Floats) -> float:

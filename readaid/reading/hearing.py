@@ -29,8 +29,9 @@ from readaid.core.lattice import COST_FACTOR, Arc, Lattice, Reason
 from readaid.core.reading import CandidateShare
 from readaid.lexicon import ear, graph, kanji_runs, metre
 from readaid.lexicon.budget import STANDARD
-from readaid.lexicon.chain import BEAM, Chain, Group, Way
+from readaid.lexicon.chain import BEAM, Chain, Way
 from readaid.lexicon.costs import Costs
+from readaid.lexicon.moves import Group
 from readaid.script import kana as letters
 from readaid.script import verse_forms
 from readaid.script.verse_forms import Form
@@ -45,13 +46,17 @@ UNHEARD = 3000.0
 SILENCE = 5000.0
 #: States a node keeps while forms are compared.
 GLANCE = 40
+#: Morae told apart when the number of morae is held against the forms.
+MOST_MORAE = 200
+#: Groups a node, on the average, up to which the likeliest form is heard in full at once.
+FEW_GROUPS = 6
 #: A form that its number of morae puts this far behind another is not heard.
 NEAR = 4000.0
 #: What kana in the place of kanji cost the dictionary, so that words keep their writing where it knows it; ``rank``
 #: takes it off again.
 UNWRITTEN = 3000.0
-#: A group below this share is not asked of the dictionary.
-LEAST = 1e-4
+#: A group below this share is not told: a thousand of them would not make a share that is listed.
+UNTOLD = 1e-7
 
 
 @dataclass(frozen=True)
@@ -120,7 +125,7 @@ class Heard:
         """Shares of what each position may be, from shares of the groups."""
         found: dict[tuple[int, str, str, bool], float] = {}
         for group, share in zip(self.chain.groups, groups, strict=True):
-            if share <= 0.0:
+            if share < UNTOLD:
                 continue
             for arc, part in self._parts(group):
                 restored = arc.source == "filler"
@@ -167,14 +172,15 @@ def heard(lattice: Lattice, form: Form | None, costs: Costs, deadline: float) ->
     return Heard(whole, chosen, chain or _chain(size, groups, chosen, costs, deadline), prior, costs)
 
 
-def _chain(size: int, groups: Sequence[Group], form: Form, costs: Costs, deadline: float, beam: int = BEAM) -> Chain:
-    silent = costs.with_weights(**{"metre.under": costs.weight("metre.under") + SILENCE,
-                                   "metre.missing line": costs.weight("metre.missing line") + SILENCE})
+def _chain(size: int, groups: Sequence[Group], form: Form, costs: Costs, deadline: float, beam: int = BEAM,
+           first: bool = False) -> Chain:
     heard_as = ear.ears()[KINDS.get(form.name, "hokku")]
-    made = Chain(size, groups, heard_as, metre.machine(form, _kept(silent)), COST_FACTOR, beam, deadline)
-    if made.late and not np.isfinite(made.log_total) and beam == BEAM:
+    made = Chain(size, groups, heard_as, metre.machine(form, _silent(costs)), COST_FACTOR, beam, deadline)
+    if first:
+        return made
+    if made.late and not np.isfinite(made.log_total):
         raise OutOfTimeError("The time was over before a way through was heard", form.name, "give more time")
-    if not np.isfinite(made.log_total) and beam == BEAM:
+    if not np.isfinite(made.log_total):
         raise LatticeError("No reading leads from the first sign to the last",
                            cure="give at least one candidate for each sign, or ? for an unread one")
     return made
@@ -183,36 +189,43 @@ def _chain(size: int, groups: Sequence[Group], form: Form, costs: Costs, deadlin
 _KEPT: dict[tuple[float, ...], Costs] = {}
 
 
-def _kept(costs: Costs) -> Costs:
-    """One object for equal weights: machines are made once for each."""
-    return _KEPT.setdefault(tuple(costs.weights.values()), costs)
+def _silent(costs: Costs) -> Costs:
+    """The costs with what a mora that is missing costs the ear; one object for equal weights, so that machines last."""
+    made = costs.with_weights(**{"metre.under": costs.weight("metre.under") + SILENCE,
+                                 "metre.missing line": costs.weight("metre.missing line") + SILENCE})
+    return _KEPT.setdefault(tuple(made.weights.values()), made)
 
 
 def _chosen(lattice: Lattice, size: int, groups: Sequence[Group], costs: Costs, deadline: float,
             ) -> tuple[Form, float, Chain | None]:
     """The form that fits best, its prior cost, and its chain if that was heard in full."""
-    fewest, most = _morae(size, groups)
+    morae = _morae(size, groups)
+    silent = _silent(costs)
     away = []
     for form in verse_forms.BY_NAME.values():
         if form.unit == "mora":
             own = f"form.{form.name}"
             prior = costs.weight(own if own in costs.weights else "form.other") + (
                 costs.weight("form.all kanji") if form.lines and _only_kanji(lattice) else 0.0)
-            away.append((metre.machine(form, costs).least(fewest, most) + prior, prior, form))
+            machine = metre.machine(form, silent)
+            far = min((more + machine.least(many, many) for many, more in morae.items()), default=0.0)
+            away.append((far + prior, prior, form))
     away.sort(key=lambda a: a[:2])
     tried: list[tuple[float, Form, float, Chain]] = []
     for far, prior, form in away:
         if tried and time.monotonic() > deadline:
             break
         if far <= away[0][0] + NEAR or not form.lines:
-            chain = _chain(size, groups, form, costs, deadline, GLANCE)
+            # The form whose number of morae fits is mostly the one: typed text is heard in full as soon as at a glance.
+            beam = BEAM if form is away[0][2] and len(groups) <= FEW_GROUPS * size else GLANCE
+            chain = _chain(size, groups, form, costs, deadline, beam, first=True)
             if np.isfinite(chain.log_total):
                 tried.append((prior - COST_FACTOR * chain.log_total, form, prior, chain))
     if not tried:
         raise LatticeError("No reading leads from the first sign to the last",
                            cure="give at least one candidate for each sign, or ? for an unread one")
     _, form, prior, chain = min(tried, key=lambda t: t[0])
-    return form, prior, chain if chain.lost <= 0.0 else None
+    return form, prior, chain if chain.beam == BEAM or chain.lost <= 0.0 else None
 
 
 def _only_kanji(lattice: Lattice) -> bool:
@@ -222,14 +235,20 @@ def _only_kanji(lattice: Lattice) -> bool:
     return not kana and not lattice.gaps
 
 
-def _morae(size: int, groups: Sequence[Group]) -> tuple[int, int]:
-    fewest, most = [10**6] * size, [-1] * size
-    fewest[0] = most[0] = 0
+def _morae(size: int, groups: Sequence[Group]) -> dict[int, float]:
+    """What texts of each number of morae cost more than the cheapest, by signs and rules alone.
+
+    Every kana may hide a ん, so that 17 signs might be the 26 morae of a song: at nine times the price of a hidden ん.
+    """
+    least = np.full((size, MOST_MORAE + 1), np.inf)
+    least[0, 0] = 0.0
     for g in sorted(groups, key=lambda g: g.start):
-        if most[g.start] >= 0:
-            fewest[g.end] = min(fewest[g.end], fewest[g.start] + g.units)
-            most[g.end] = max(most[g.end], most[g.start] + g.units)
-    return fewest[-1], most[-1]
+        come = least[g.start] - COST_FACTOR * g.evidence
+        there = least[g.end]
+        there[-1] = min(there[-1], float(come[MOST_MORAE - g.units:].min()))
+        np.minimum(there[g.units:], come[:MOST_MORAE + 1 - g.units], out=there[g.units:])
+    told = least[-1] - least[-1].min()
+    return {n: float(told[n]) for n in np.flatnonzero(np.isfinite(told)).tolist()}
 
 
 def _completed(lattice: Lattice, costs: Costs) -> Lattice:

@@ -145,9 +145,9 @@ def test_when_the_time_is_over_no_further_form_is_heard(monkeypatch):
     asked = []
     chain = hearing._chain
 
-    def counted(*given):
+    def counted(*given, **named):
         asked.append(given[2].name)
-        return chain(*given)
+        return chain(*given, **named)
 
     monkeypatch.setattr(hearing, "_chain", counted)
     costs = standard()

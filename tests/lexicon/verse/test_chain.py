@@ -10,8 +10,9 @@ import pytest
 from readaid.core.lattice import COST_FACTOR
 from readaid.lexicon import chain, ear
 from readaid.lexicon.builder import build
-from readaid.lexicon.chain import Chain, Group
+from readaid.lexicon.chain import Chain
 from readaid.lexicon.costs import standard
+from readaid.lexicon.moves import Group
 from readaid.reading import hearing
 from readaid.script import verse_forms
 
@@ -29,14 +30,14 @@ def ways(made, at=0, line=0, used=0, texts=("",), score=0.0):
         here, told = used + group.units, score + group.evidence
         so_far = (*texts[:-1], texts[-1] + group.kana)
         if group.end == made.size - 1:
-            yield (number,), so_far, told - made._price(line, here, True) / made.unit
+            yield (number,), so_far, told - made._prices[1][line, here] / made.unit
             continue
         lines = made.metre.lines
         if line == len(lines) - 1 or here <= lines[line] + chain.OVER:
             for rest, whole, price in ways(made, group.end, line, here, so_far, told):
                 yield (number, *rest), whole, price
         if line < len(lines) - 1 and here > 0 and lines[line] - chain.UNDER <= here <= lines[line] + chain.OVER:
-            price = told - made._price(line, here, False) / made.unit
+            price = told - made._prices[0][line, here] / made.unit
             for rest, whole, cost in ways(made, group.end, line + 1, 0, (*so_far, ""), price):
                 yield (number, *rest), whole, cost
 
