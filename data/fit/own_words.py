@@ -2,7 +2,7 @@
 
     python data/fit/own_words.py [--offset -1500]
 
-Words: ``vocabulary.tsv`` beside this script (from memory, what hokku and waka are made of), the season words and the
+Words: ``vocabulary.tsv`` and the forms of ``inflected.tsv`` beside this script (from memory, what hokku and waka are made of), the season words and the
 words of known spelling of ``readaid/script/tables``. The dictionary writes most of them in kanji and takes a kana
 spelling for something rare; on an object kana are the rule. So each gets the context ids and cost of its kanji
 spelling where the dictionary has that with the same reading (a common noun's ids and ``UNKNOWN`` otherwise), plus
@@ -10,13 +10,15 @@ spelling where the dictionary has that with the same reading (a common noun's id
 """
 
 import argparse
+import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import fugashi
 
 from readaid.core import tsv
-from readaid.lexicon import dictionary, own_words
-from readaid.script import kana, season_words, spelling
+from readaid.lexicon import connection, dictionary, own_words
+from readaid.script import conjugation, kana, season_words, spelling
 from readaid.script.old_words import WORDS
 
 HERE = Path(__file__).resolve().parent
@@ -72,6 +74,26 @@ def modern_of(book: dictionary.Dictionary, spelled: str, kanji: str) -> str:
     return plain
 
 
+def inflected(book: dictionary.Dictionary) -> Iterator[tuple[str, str, int, str]]:
+    """Forms of the verbs and adjectives of ``inflected.tsv`` in kana: たかき, which the dictionary knows as 高き alone.
+
+    Each with today's kana, the token of the form in kanji that lends ids and cost, and the dictionary form.
+    """
+    for row in tsv.load(HERE / "inflected.tsv", ("kana", "kanji", "class"), dict):
+        for form, cell in conjugation.forms(row["kana"], row["class"]).items():
+            for spelled in cell:
+                same = len(os.path.commonprefix([row["kana"], spelled]))
+                written = row["kanji"].removesuffix(row["kana"][same:]) + spelled[same:]
+                fits = [t for t in book.tokens(written)
+                        if connection.inflections()[int(book.words.tokens["left"][t])].form == form
+                        and book.fields(t)[0] in ("動詞", "形容詞")
+                        and spelling.modern(spelled) == kana.to_hiragana(book.fields(t)[17])]
+                known = {int(book.words.tokens["left"][t]) for t in book.tokens(spelled)}
+                token = min(fits, key=lambda t: int(book.words.tokens["cost"][t]), default=None)
+                if token is not None and int(book.words.tokens["left"][token]) not in known and len(spelled) > 1:
+                    yield spelled, book.fields(token)[17], token, row["kanji"]
+
+
 def main(offset: int, short: int) -> None:
     book = dictionary.opened()
     common = next(t for t in book.tokens("鶯") if book.fields(t)[1] == "普通名詞")
@@ -102,6 +124,14 @@ def main(offset: int, short: int) -> None:
         part = ",".join(f for f in book.fields(token)[:4] if f != "*")
         rows[key] = [row["kana"], str(key[1]), str(key[2]), str(int(entry["cost"]) + offset), part, spoken, spoken,
                      spoken, row["kana"], "", f"endings, like {row['like']}"]
+    for spelled, modern, token, lemma in inflected(book):
+        entry, fields = book.words.tokens[token], book.fields(token)
+        key = (spelled, int(entry["left"]), int(entry["right"]))
+        cost = int(entry["cost"]) + (short if len(spelled) < 3 else offset)
+        if key not in rows or int(rows[key][3]) > cost:
+            part = ",".join(f for f in fields[:4] if f != "*")
+            rows[key] = [spelled, str(key[1]), str(key[2]), str(cost), part, kana.to_katakana(spelled), modern, modern,
+                         lemma, "", "verbs and adjectives, from memory"]
     head = ("# Words added to the dictionary, one row per word form. Made by data/fit/own_words.py: change its lists,\n"
             "# not this file. left, right: context ids of the dictionary (its left-id.def); cost: that of the\n"
             f"# kanji spelling {offset:+d} ({short:+d} for two kana); kana, modern, spoken: katakana.\n")

@@ -32,6 +32,7 @@ class Word:
     source: str = "dictionary"  # or "kanji": written so on the piece and read by the dictionary
     written: str = ""  # as it stands on the piece
     normal: str = ""  # historical norm
+    inflection: str = ""  # class and form in the old language ("four-step, continuative"), "" for what has none
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from readaid.core.lattice import Arc, Reason
 from readaid.core.reading import Reading, Restored, Word
+from readaid.lexicon import connection
 from readaid.lexicon.chain import Way
 from readaid.lexicon.kbest import Best, Search
 from readaid.lexicon.metre import Metre
@@ -136,7 +137,7 @@ def _word(search: Search, row: int, before: int | None) -> Word:
     first, last = graph.arcs[edges[0].arc], graph.arcs[edges[-1].arc]
     written = "".join(a.written for a in dict.fromkeys(graph.arcs[e.arc] for e in edges))
     made = Word(first.start, last.end, text, kana, modern, entry.spoken or letters.to_katakana(modern), entry.part,
-                token >= 0, cost, entry.lemma, source, written)
+                token >= 0, cost, entry.lemma, source, written, inflection=connection.told(left) if token >= 0 else "")
     return replace(made, normal=layers.normal(made))
 
 

@@ -23,6 +23,8 @@ _CONTENT = ("名詞,普通名詞", "名詞,固有名詞", "動詞", "形容詞",
 _LIGHT = frozenset((
     "為る", "有る", "居る", "成る", "事", "物", "者", "様", "所", "訳", "儘", "程", "方", "無い", "良い", "呉れる",
     "置く", "仕舞う", "又", "迄", "丈", "此の", "其の", "為す", "遣る", "在る", "如何"))
+#: Readings of a kanji, likeliest first, that it may be printed for.
+USUAL = 6
 #: Stands between the parts of a compound until it is romanised.
 _SEAM = "\u200b"
 _VOWELS = frozenset("あいうえお")
@@ -78,9 +80,15 @@ def text(word: Word) -> str:
     if own:
         left_out = (word.written + said[-many:] for many in (1, 2) if _tail(word.lemma) and len(said) > many)
         return next((w for w in left_out if said in kanji_runs.runs().kana(w)), word.written)
-    for kana in sorted(kanji_runs.runs().kana(head), key=len, reverse=True):
+    table, tail = kanji_runs.runs(), _tail(word.lemma)
+    if said in table.kana(word.lemma):
+        return word.lemma
+    if tail and said in table.kana(head + said[-len(tail):]):
+        return head + said[-len(tail):]
+    # Only what the kanji is mostly read: that 上 may be の somewhere does not make のぼり into 上ぼり.
+    for kana in sorted((r.kana for r in table.readings(head)[:USUAL]), key=len, reverse=True):
         rest = said[len(kana):]
-        if said.startswith(kana) and bool(rest) == bool(_tail(word.lemma)):
+        if said.startswith(kana) and bool(rest) == bool(tail):
             return head + rest
     return said
 

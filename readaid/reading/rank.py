@@ -3,8 +3,9 @@
 Conventions
 -----------
 * ``hearing`` gives strings with exact shares of the chain; the dictionary gives each the cost D of its cheapest
-  words (writing rules in it,
-  no metre). A string weighs (P(chain) * exp(-w D / 700)) ** s, with w and s by form (``rank_weights.tsv``).
+  words (writing rules in it, no metre), and the old grammar counts the G endings that may not stand where they do
+  (ゆめば, とけで). A string weighs (P(chain) * exp(-w D / 700 - g G)) ** s, with w, g and s by form
+  (``rank_weights.tsv``).
 * Only strings within ``REACH`` of the likeliest are asked: words cannot lift what lies deeper.
 * Strings beyond the list keep their mass together: it is weighed by the mean of the lower half of the list, so
   the list never claims more than its due. Shares of signs are the chain's, with the listed strings weighed again.
@@ -24,6 +25,7 @@ from numpy.typing import NDArray
 from readaid.core import tsv
 from readaid.core.lattice import COST_FACTOR
 from readaid.core.reading import CandidateShare
+from readaid.lexicon import connection
 from readaid.lexicon.chain import Way
 from readaid.lexicon.kbest import Search
 from readaid.lexicon.word_paths import WordPath, WordPaths
@@ -51,11 +53,20 @@ class Ranked:
     power: float
 
 
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """Of the dictionary's words, of an ending that the old grammar does not allow (a logarithm), of the whole."""
+
+    words: float
+    grammar: float
+    sure: float
+
+
 @lru_cache(maxsize=1)
-def weights() -> Mapping[str, tuple[float, float]]:
-    """How much the dictionary's words count, and the power of the whole, by form."""
-    return dict(tsv.load(TABLE, ("form", "words", "sure", "note"),
-                         lambda r: (r["form"], (tsv.number(r["words"]), tsv.number(r["sure"])))))
+def weights() -> Mapping[str, Weights]:
+    """How much the dictionary's words and the old grammar count, and the power of the whole, by form."""
+    return dict(tsv.load(TABLE, ("form", "words", "grammar", "sure", "note"),
+                         lambda r: (r["form"], Weights(*(tsv.number(r[c]) for c in ("words", "grammar", "sure"))))))
 
 
 def strings(heard: Heard, k: int) -> list[Way]:
@@ -67,30 +78,40 @@ def strings(heard: Heard, k: int) -> list[Way]:
 
 def rank(heard: Heard, search: Search, ways: Sequence[Way], least: float) -> Ranked:
     """Weigh strings of the chain; ``search`` is that of the lattice narrowed to them, ``least`` the share to list."""
-    power, sure = weights().get(heard.form.name, weights()["hokku"])
+    own = weights().get(heard.form.name, weights()["hokku"])
     words_of = WordPaths(search.space, search.readings())
-    paths = {w.kana: _priced(search, found) for w in ways if (found := words_of.of(w.kana)) is not None}
+    # The charge is taken at its word, whatever the dictionary's words count.
+    charge = COST_FACTOR * own.grammar / max(own.words, 1e-3)
+    paths = {w.kana: _priced(search, found, charge) for w in ways if (found := words_of.of(w.kana)) is not None}
     kept = [w for w in ways if w.kana in paths]
     told = heard.chain.strings(kept)
     old = np.array([p for p, _ in told])
-    price = np.array([paths[w.kana].cost for w in kept]) * (power / COST_FACTOR)
+    price = np.array([paths[w.kana].cost for w in kept]) * (own.words / COST_FACTOR)
     factor = np.exp(price.min() - price) if len(price) else price
-    weight = (old * factor) ** sure
+    weight = (old * factor) ** own.sure
     listed = _listed(old, factor)
     new = weight * (listed / weight.sum()) if weight.sum() > 0.0 else old
     order = sorted(range(len(kept)), key=lambda i: (-new[i], paths[kept[i].kana].cost))
     groups = _groups(heard.chain.shares, told, old, new)
     shares = tuple(s for s, p in heard.shares(groups) if p >= least)
     return Ranked(tuple(paths[kept[i].kana] for i in order), tuple(float(new[i]) for i in order),
-                  tuple(kept[i] for i in order), shares, power)
+                  tuple(kept[i] for i in order), shares, own.words)
 
 
-def _priced(search: Search, found: WordPath) -> WordPath:
-    """A path without what kana in the place of kanji cost it."""
+def _priced(search: Search, found: WordPath, charge: float) -> WordPath:
+    """A path without what kana in the place of kanji cost it, and with what the old grammar charges."""
     graph, words = search.graph, search.words
     edges = [graph.edges[e] for row in found.rows for e in words.walk.edges(int(words.path[row]))]
     many = sum(e.first and unwritten(graph.arcs[e.arc]) for e in edges)
-    return replace(found, cost=found.cost - UNWRITTEN * many)
+    return replace(found, cost=found.cost - UNWRITTEN * many + charge * faults(search, found.rows))
+
+
+def faults(search: Search, rows: Sequence[int]) -> int:
+    """Endings in a path of words that the old grammar does not allow where they stand."""
+    words, kana = search.words, search.readings().kana
+    left = [int(words.left[row]) for row in rows]
+    return sum(not connection.fits(a, b, str(kana[row]))
+               for a, b, row in zip(left, left[1:], rows[1:], strict=False))
 
 
 def _listed(old: Floats, factor: Floats) -> float:
