@@ -162,7 +162,7 @@ def texts(path: Path, share: float, without: tuple[str, ...] = ("examined",),
     return found
 
 
-def made(path: Path, share: float = 1.0, without: tuple[str, ...] = ("examined",),
+def fitted(path: Path, share: float = 1.0, without: tuple[str, ...] = ("examined",),
          ) -> tuple[Table, dict, dict[str, Source]]:
     sources = {name: Source(counted(*given)) for name, given in texts(path, share, without).items()}
     table = Table(kept(sources))
@@ -176,6 +176,9 @@ if __name__ == "__main__":
     parser.add_argument("--without", nargs="*", default=["examined"], help="parts left out")
     parser.add_argument("--out", type=Path, default=ear.TABLE)
     given = parser.parse_args()
-    table, kinds, _ = made(given.texts, given.share, tuple(given.without))
-    np.savez_compressed(given.out, **ear.stored(table, kinds))
+    table, kinds, _ = fitted(given.texts, given.share, tuple(given.without))
+    arrays = ear.stored(table, kinds)
+    np.savez_compressed(given.out, **arrays)
+    sums = {f"{name}_most": np.array(made.sums_to()) for name, made in ear.load(given.out).items()}
+    np.savez_compressed(given.out, **arrays, **sums)
     print([len(k) for k in table.keys], f"{given.out.stat().st_size / 1e6:.2f} MB")

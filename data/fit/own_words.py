@@ -2,15 +2,15 @@
 
     python data/fit/own_words.py [--offset -1500]
 
-Words: ``vocabulary.tsv`` and the forms of ``inflected.tsv`` beside this script (from memory, what hokku and waka are made of), the season words and the
-words of known spelling of ``readaid/script/tables``. The dictionary writes most of them in kanji and takes a kana
-spelling for something rare; on an object kana are the rule. So each gets the context ids and cost of its kanji
-spelling where the dictionary has that with the same reading (a common noun's ids and ``UNKNOWN`` otherwise), plus
-``offset``.
+Words: ``vocabulary.tsv`` and the forms of ``inflected.tsv`` beside this script (from memory, what hokku and waka are
+made of), the season words and the words of known spelling of ``readaid/script/tables``. The dictionary writes most of
+them in kanji and takes a kana spelling for something rare; on an object kana are the rule. So each gets the context ids
+and cost of its kanji spelling where the dictionary has that with the same reading (a common noun's ids and ``UNKNOWN``
+otherwise), plus ``offset``.
 """
 
 import argparse
-import os
+import itertools
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -82,7 +82,8 @@ def inflected(book: dictionary.Dictionary) -> Iterator[tuple[str, str, int, str]
     for row in tsv.load(HERE / "inflected.tsv", ("kana", "kanji", "class"), dict):
         for form, cell in conjugation.forms(row["kana"], row["class"]).items():
             for spelled in cell:
-                same = len(os.path.commonprefix([row["kana"], spelled]))
+                same = sum(1 for _ in itertools.takewhile(lambda two: two[0] == two[1],
+                                                          zip(row["kana"], spelled, strict=False)))
                 written = row["kanji"].removesuffix(row["kana"][same:]) + spelled[same:]
                 fits = [t for t in book.tokens(written)
                         if connection.inflections()[int(book.words.tokens["left"][t])].form == form
@@ -127,7 +128,7 @@ def main(offset: int, short: int) -> None:
     for spelled, modern, token, lemma in inflected(book):
         entry, fields = book.words.tokens[token], book.fields(token)
         key = (spelled, int(entry["left"]), int(entry["right"]))
-        cost = int(entry["cost"]) + (short if len(spelled) < 3 else offset)
+        cost = int(entry["cost"]) + short  # forms are many and short: at the nouns' price they stood in wrong places
         if key not in rows or int(rows[key][3]) > cost:
             part = ",".join(f for f in fields[:4] if f != "*")
             rows[key] = [spelled, str(key[1]), str(key[2]), str(cost), part, kana.to_katakana(spelled), modern, modern,

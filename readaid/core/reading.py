@@ -66,7 +66,8 @@ class Reading:
     season: tuple[str, ...] = ()  # season words found, "word (season)"
     cutting: tuple[str, ...] = ()  # cutting words found
     cut: bool = False  # the search was cut short: the list may not be the best
-    #: By cause: "signs", "rules", "kanji", "restored", "verse", "words", "metre", "form"; they add up to ``cost``.
+    #: By cause ("signs", "shape", "rules", "kanji", "restored", "misread", "verse", "words", "grammar", "metre",
+    #: "form"), all in one unit; they add up to ``cost``.
     costs: tuple[tuple[str, float], ...] = ()
     text: str = ""  # kanji and kana as an edition would print it, historical spelling
 

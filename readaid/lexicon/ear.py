@@ -57,10 +57,14 @@ class Table:
 
 
 class Ear:
-    """One kind of text: probabilities of the runs of a table, and what an unseen one costs after each context."""
+    """One kind of text: probabilities of the runs of a table, and what an unseen one costs after each context.
 
-    def __init__(self, table: Table, single: Floats, seen: Sequence[Parts], unseen: Sequence[Parts]) -> None:
-        self.table, self._seen, self._unseen = table, seen, unseen
+    ``most``: what the symbols after any history add up to at most (``sums_to``, found when the table was made).
+    """
+
+    def __init__(self, table: Table, single: Floats, seen: Sequence[Parts], unseen: Sequence[Parts],
+                 most: float = 1.0) -> None:
+        self.table, self._seen, self._unseen, self.most = table, seen, unseen, most
         self._two = np.repeat(np.log(np.maximum(single, 1e-9))[None, :], BASE, axis=0)
         back = np.zeros(BASE)
         back[table.contexts[0].astype(np.int64)] = unseen[0]
@@ -90,6 +94,27 @@ class Ear:
             out[rows] = np.where(keys[place] == key, self._seen[order - 2][place],
                                  self._unseen[order - 2][at] + out[rows])
         return out
+
+    def sums_to(self) -> float:
+        """What the probabilities of all symbols after any history add up to at most: 1, but for the stored steps."""
+        symbols = np.arange(BEGIN, BASE, dtype=np.uint64)
+        heads = np.arange(BASE, dtype=np.uint64)
+        total = np.exp(self.after(np.repeat(heads, len(symbols)), np.tile(symbols, BASE))).reshape(BASE, -1).sum(axis=1)
+        most = float(total.max())
+        for order, contexts in enumerate(self.table.contexts[1:], 3):
+            keys = self.table.keys[order - 2]
+            short = keys // _B % np.uint64(BASE ** (order - 2))
+            # a context's total: its seen runs, and its share of the unseen times what its shorter end leaves over
+            lower = np.exp(self.after(short, keys % _B))
+            of = np.searchsorted(contexts, keys // _B)
+            ends = contexts % np.uint64(BASE ** (order - 2))
+            below, known = self.table.at(order - 1, ends) if order > 3 else (ends.astype(np.int64), ends >= 0)
+            whole = np.where(known, total[below], most)
+            rest = np.exp(self._unseen[order - 2].astype(np.float64))
+            total = np.bincount(of, np.exp(self._seen[order - 2].astype(np.float64)), len(contexts)) + rest * (
+                whole - np.bincount(of, lower, len(contexts)))
+            most = max(most, float(total.max()))
+        return most
 
     def shortened(self, history: Keys) -> Keys:
         """The longest end of each history that counts; two symbols always do."""
@@ -144,7 +169,8 @@ def load(path: Path = TABLE) -> dict[str, Ear]:
         table = Table([np.cumsum(data[f"keys_{n}"], dtype=np.uint64) for n in range(ORDER - 1)])
         return {name: Ear(table, data[f"{name}_single"].astype(np.float64),
                           [data[f"{name}_seen_{n}"].astype(np.float32) / -STEP for n in range(ORDER - 1)],
-                          [data[f"{name}_unseen_{n}"].astype(np.float32) / STEP for n in range(ORDER - 1)])
+                          [data[f"{name}_unseen_{n}"].astype(np.float32) / STEP for n in range(ORDER - 1)],
+                          float(data[f"{name}_most"]) if f"{name}_most" in data else 1.0)
                 for name in KINDS}
 
 

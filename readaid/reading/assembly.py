@@ -17,7 +17,7 @@ from readaid.lexicon.chain import Way
 from readaid.lexicon.kbest import Best, Search
 from readaid.lexicon.metre import Metre
 from readaid.lexicon.search import Found
-from readaid.reading import layers, seasons
+from readaid.reading import doubt, layers, seasons
 from readaid.reading.hearing import Heard
 from readaid.reading.rank import Ranked
 from readaid.script import kana as letters
@@ -42,13 +42,17 @@ def heard(told: Heard, search: Search, ranked: Ranked, number: int, cut: bool) -
     words = tuple(_word(search, row, before) for row, before in zip(found.rows, (None, *found.rows), strict=False))
     made = _made(search, told.form, found.rows, words, _parted(way, words), ranked.probabilities[number], cut)
     arcs = [told.arc(g) for g in way.groups]
-    own = {"signs": sum(told.signs(a) for a in arcs), "rules": told.rules(arcs),
-           "kanji": sum(r.cost for a in arcs for r in a.reasons if r.kind == "kanji reading"),
-           "restored": sum(r.cost for a in arcs for r in a.reasons if r.kind == "restored"),
-           "metre": told.chain.metre_cost(way.morae)}
-    verse = -told.chain.unit * way.score - sum(own.values())
-    costs = (("signs", own["signs"]), ("rules", own["rules"]), ("kanji", own["kanji"]), ("restored", own["restored"]),
-             ("verse", verse), ("words", ranked.power * found.cost), ("metre", own["metre"]), ("form", told.prior))
+    def by(kind: str) -> float:
+        return sum(r.cost for a in arcs for r in a.reasons if r.kind == kind)
+
+    shape = sum(told.signs(a) for a in arcs if a.source == "shape")
+    own = {"signs": sum(told.signs(a) for a in arcs) - shape, "shape": shape, "rules": told.rules(arcs),
+           "kanji": by("kanji reading"), "restored": by("restored"), "misread": by(doubt.KIND)}
+    metre = told.chain.metre_cost(way.morae)
+    verse = -told.chain.unit * way.score - sum(own.values()) - metre
+    grammar = ranked.charges[number]
+    costs = (*own.items(), ("verse", verse), ("words", ranked.power * found.cost - grammar), ("grammar", grammar),
+             ("metre", metre), ("form", told.prior))
     shares = {(s.at, s.kana): s.probability for s in ranked.shares if s.restored}
     restored = tuple(Restored(a.start, a.kana, min((shares.get((a.start, c), 0.0) for c in a.kana), default=0.0))
                      for a in _arcs(search, found.rows) if a.source == "filler")

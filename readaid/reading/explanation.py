@@ -16,11 +16,14 @@ from readaid.core.reading import Reading
 #: Keys of the costs of a reading and the words for them.
 CAUSES = {
     "signs": "how sure you were of the signs",
+    "shape": "shapes of the signs",
     "rules": "writing rules",
     "kanji": "how the kanji are read",
     "restored": "signs supplied",
+    "misread": "signs perhaps misread",
     "verse": "how old verse sounds",
     "words": "words and how they follow each other",
+    "grammar": "endings that the old grammar does not allow there",
     "metre": "metre",
     "form": "how common the verse form is",
 }

@@ -32,6 +32,7 @@ from readaid.lexicon.budget import STANDARD
 from readaid.lexicon.chain import BEAM, Chain, Way
 from readaid.lexicon.costs import Costs
 from readaid.lexicon.moves import Group
+from readaid.reading import doubt
 from readaid.script import kana as letters
 from readaid.script import verse_forms
 from readaid.script.verse_forms import Form
@@ -44,8 +45,12 @@ KINDS = {"hokku": "hokku", "tanka": "waka", "linked": "hokku", "dodoitsu": "hokk
 RULES = 0.5
 UNHEARD = 3000.0
 SILENCE = 5000.0
+#: States a node keeps where signs are unread, and signs up to which: 78 kana for each fill the usual number at once.
+WIDE_BEAM, WIDE_LAST = 900, 40
 #: States a node keeps while forms are compared.
 GLANCE = 40
+#: Reasons that are no writing rules.
+UNRULED = ("kanji reading", "restored", doubt.KIND)
 #: Morae told apart when the number of morae is held against the forms.
 MOST_MORAE = 200
 #: Groups a node, on the average, up to which the likeliest form is heard in full at once.
@@ -166,10 +171,30 @@ def heard(lattice: Lattice, form: Form | None, costs: Costs, deadline: float) ->
                            f"{STANDARD.lost} at most", "give narrower numbers of lost signs, or a part of the text")
     whole = _completed(lattice, costs)
     size, groups = _groups(whole)
-    if form is not None:
-        return Heard(whole, form, _chain(size, groups, form, costs, deadline), 0.0, costs)
-    chosen, prior, chain = _chosen(whole, size, groups, costs, deadline)
-    return Heard(whole, chosen, chain or _chain(size, groups, chosen, costs, deadline), prior, costs)
+    beam = WIDE_BEAM if lattice.gaps and lattice.last <= WIDE_LAST else BEAM
+    chosen, prior, chain = (form, 0.0, None) if form else _chosen(whole, size, groups, costs, deadline)
+    if chain is None or beam > BEAM:
+        chain = _chain(size, groups, chosen, costs, deadline, beam)
+    return _doubted(Heard(whole, chosen, chain, prior, costs), deadline)
+
+
+def _doubted(told: Heard, deadline: float) -> Heard:
+    """The same with kana beside typed signs that would suit far better; as it is where there are none."""
+    if not doubt.doubtful(told.lattice) or time.monotonic() > deadline:
+        return told
+    way = told.chain.best(1)[0]
+    extra = doubt.arcs(told.lattice, way, [told.arc(g) for g in way.groups], told.chain.ear, told.costs)
+    if not extra:
+        return told
+    own = len(told.lattice.arcs) - sum(1 for a in told.lattice.arcs if not a.written and a.source == "filler")
+    arcs = told.lattice.arcs  # what gaps may hold stands last
+    whole = replace(told.lattice, arcs=(*arcs[:own], *graph.held(told.lattice, extra), *arcs[own:]))
+    size, groups = _groups(whole)
+    try:
+        chain = _chain(size, groups, told.form, told.costs, deadline, told.chain.beam)
+    except OutOfTimeError:
+        return told
+    return replace(told, lattice=whole, chain=chain)
 
 
 def _chain(size: int, groups: Sequence[Group], form: Form, costs: Costs, deadline: float, beam: int = BEAM,
@@ -319,13 +344,13 @@ def _wordy(arc: Arc) -> bool:
 
 def _ruled(arc: Arc) -> float:
     """Cost of the writing rules on an arc (readings of kanji and what was supplied are no rules)."""
-    return sum(r.cost for r in arc.reasons if r.kind not in ("kanji reading", "restored"))
+    return sum(r.cost for r in arc.reasons if r.kind not in UNRULED)
 
 
 def _heard(arc: Arc) -> float:
     """What its rules cost the ear. A ん or っ left out is a mora that the ear does not hear, and pays for here."""
     return sum(r.cost + UNHEARD if r.kind == "left out" else RULES * r.cost for r in arc.reasons
-               if r.kind not in ("kanji reading", "restored"))
+               if r.kind not in UNRULED)
 
 
 def _evidence(arc: Arc) -> float:

@@ -30,6 +30,7 @@ from readaid.lexicon.chain import Way
 from readaid.lexicon.kbest import Search
 from readaid.lexicon.word_paths import WordPath, WordPaths
 from readaid.reading.hearing import UNWRITTEN, Heard, unwritten
+from readaid.script import voicing
 
 Floats = NDArray[np.float64]
 
@@ -39,34 +40,43 @@ WIDTH, REACH = 30, 6.0
 WIDE = 80
 #: A text of more signs than this gets fewer strings.
 LONG, FEW = 60, 8
+PARTS = ("words", "grammar", "sure", "kanji")
 TABLE = Path(__file__).resolve().parent / "rank_weights.tsv"
 
 
 @dataclass(frozen=True)
 class Ranked:
-    """Strings best first: words, probabilities, what the chain made of them, shares of signs, the words' power."""
+    """Strings best first: words, probabilities, what the chain made of them, shares of signs, the words' power.
+
+    ``charges`` are what the old grammar adds to each string's cost.
+    """
 
     strings: tuple[WordPath, ...]
     probabilities: tuple[float, ...]
     ways: tuple[Way, ...]
     shares: tuple[CandidateShare, ...]
     power: float
+    charges: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """Of the dictionary's words, of an ending that the old grammar does not allow (a logarithm), of the whole."""
+    """Of the dictionary's words, of an ending that the old grammar does not allow (a logarithm), of the whole.
+
+    ``kanji`` is the power of the whole where kanji are read: there a list is right less often than it says.
+    """
 
     words: float
     grammar: float
     sure: float
+    kanji: float
 
 
 @lru_cache(maxsize=1)
 def weights() -> Mapping[str, Weights]:
     """How much the dictionary's words and the old grammar count, and the power of the whole, by form."""
-    return dict(tsv.load(TABLE, ("form", "words", "grammar", "sure", "note"),
-                         lambda r: (r["form"], Weights(*(tsv.number(r[c]) for c in ("words", "grammar", "sure"))))))
+    return dict(tsv.load(TABLE, ("form", *PARTS, "note"),
+                         lambda r: (r["form"], Weights(*(tsv.number(r[c]) for c in PARTS)))))
 
 
 def strings(heard: Heard, k: int) -> list[Way]:
@@ -88,14 +98,16 @@ def rank(heard: Heard, search: Search, ways: Sequence[Way], least: float) -> Ran
     old = np.array([p for p, _ in told])
     price = np.array([paths[w.kana].cost for w in kept]) * (own.words / COST_FACTOR)
     factor = np.exp(price.min() - price) if len(price) else price
-    weight = (old * factor) ** own.sure
+    kanji = any(r.kind == "kanji reading" for w in kept[:1] for g in w.groups for r in heard.arc(g).reasons)
+    weight = (old * factor) ** (own.kanji if kanji else own.sure)
     listed = _listed(old, factor)
     new = weight * (listed / weight.sum()) if weight.sum() > 0.0 else old
     order = sorted(range(len(kept)), key=lambda i: (-new[i], paths[kept[i].kana].cost))
     groups = _groups(heard.chain.shares, told, old, new)
     shares = tuple(s for s, p in heard.shares(groups) if p >= least)
     return Ranked(tuple(paths[kept[i].kana] for i in order), tuple(float(new[i]) for i in order),
-                  tuple(kept[i] for i in order), shares, own.words)
+                  tuple(kept[i] for i in order), shares, own.words,
+                  tuple(own.words * charge * faults(search, paths[kept[i].kana].rows) for i in order))
 
 
 def _priced(search: Search, found: WordPath, charge: float) -> WordPath:
@@ -107,11 +119,16 @@ def _priced(search: Search, found: WordPath, charge: float) -> WordPath:
 
 
 def faults(search: Search, rows: Sequence[int]) -> int:
-    """Endings in a path of words that the old grammar does not allow where they stand."""
+    """Voiced endings (ば で じ ぞ だに がな) in a path that the old grammar does not allow where they stand.
+
+    Endings without a voiced sound are not judged: the dictionary parts の and も wrongly more often than verse breaks
+    the rule.
+    """
     words, kana = search.words, search.readings().kana
     left = [int(words.left[row]) for row in rows]
-    return sum(not connection.fits(a, b, str(kana[row]))
-               for a, b, row in zip(left, left[1:], rows[1:], strict=False))
+    said = [str(kana[row]) for row in rows]
+    return sum(voicing.plain(k) != k and not connection.fits(a, b, k)
+               for a, b, k in zip(left, left[1:], said[1:], strict=False))
 
 
 def _listed(old: Floats, factor: Floats) -> float:

@@ -34,13 +34,19 @@ MOST = 200
 
 @dataclass(frozen=True)
 class Solution:
-    """Readings best first, the share of each candidate once its neighbours are weighed, the form, whether cut."""
+    """Readings best first, the share of each candidate once its neighbours are weighed, the form, whether cut.
+
+    ``lost``: the share of all ways (0..1) that was passed over because they were too many, by estimate;
+    ``lost_at_most`` is a strict bound, 1 where nothing is known.
+    """
 
     readings: tuple[Reading, ...]
     shares: tuple[CandidateShare, ...]
     form: str
     cut: bool = False
     seconds: float = 0.0
+    lost: float = 0.0
+    lost_at_most: float = 0.0
 
 
 def solve(characters: builder.Characters | Lattice | Sequence[Any], form: str | None = None, k: int = 5,
@@ -100,7 +106,8 @@ def solve(characters: builder.Characters | Lattice | Sequence[Any], form: str | 
                            cure="take back what was fixed, or give more candidates")
     cut = search.late() or heard.cut or search.cut
     readings = tuple(assembly.heard(heard, search, ranked, n, cut) for n in range(min(k, len(ranked.strings))))
-    return Solution(readings, ranked.shares, heard.form.name, cut, time.monotonic() - began)
+    return Solution(readings, ranked.shares, heard.form.name, cut, time.monotonic() - began,
+                    min(1.0, heard.chain.lost), heard.chain.lost_at_most())
 
 
 def _may_be_chinese(lattice: Lattice) -> bool:

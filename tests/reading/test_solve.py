@@ -27,3 +27,12 @@ def test_unknown_form_and_bad_text_are_refused():
         read("")
     with pytest.raises(OptionError, match="no reading"):
         read("かな", k=0)
+
+
+def test_what_was_passed_over_is_told():
+    """Typed text is followed whole; nine open signs are more than are kept, and the answer says so."""
+    found = solve("はるのうみ", form="prose", k=1)
+    assert (found.lost, found.lost_at_most) == (0.0, 0.0)
+    found = solve("はる????????やま", form="prose", k=1)
+    assert 0.0 < found.lost <= 1.0
+    assert 0.0 < found.lost_at_most <= 1.0
