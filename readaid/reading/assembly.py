@@ -40,8 +40,9 @@ def heard(told: Heard, search: Search, ranked: Ranked, number: int, cut: bool) -
     """One string of a ranked list as a reading: its words by the dictionary, its costs by ear and words together."""
     found, way = ranked.strings[number], ranked.ways[number]
     words = tuple(_word(search, row, before) for row, before in zip(found.rows, (None, *found.rows), strict=False))
-    made = _made(search, told.form, found.rows, words, _parted(way, words), ranked.probabilities[number], cut)
     arcs = [told.arc(g) for g in way.groups]
+    lines = _silent(_parted(way, words), words, arcs, _arcs(search, found.rows))
+    made = _made(search, told.form, found.rows, words, lines, ranked.probabilities[number], cut)
     def by(kind: str) -> float:
         return sum(r.cost for a in arcs for r in a.reasons if r.kind == kind)
 
@@ -74,6 +75,23 @@ def _parted(way: Way, words: Sequence[Word]) -> list[Line]:
         lines.append(Line(kana, morae, number, runs_on=head > 0, cut=head))
         begins += len(kana)
     return lines
+
+
+def _silent(lines: list[Line], words: Sequence[Word], told: Sequence[Arc], asked: Sequence[Arc]) -> list[Line]:
+    """The lines with the ん and っ of the words that were not written and that the ear did not count (ぼた, ぼたん)."""
+    counted = {a.start for a in told if _left_out(a)}
+    for arc in asked:
+        if _left_out(arc) and arc.start not in counted:
+            before = sum(len(w.kana) for w in words if w.end <= arc.start)
+            ends = itertools.accumulate(len(line.kana) for line in lines)
+            at = next((n for n, end in enumerate(ends) if before < end), len(lines) - 1)
+            lines[at] = replace(lines[at], units=lines[at].units + 1)
+    return lines
+
+
+def _left_out(arc: Arc) -> bool:
+    """Does the arc supply a ん or っ that was not written?"""
+    return any(r.kind == "left out" for r in arc.reasons)
 
 
 def reading(search: Search, best: Best, found: Found, probability: float) -> Reading:
@@ -142,6 +160,9 @@ def _word(search: Search, row: int, before: int | None) -> Word:
     written = "".join(a.written for a in dict.fromkeys(graph.arcs[e.arc] for e in edges))
     made = Word(first.start, last.end, text, kana, modern, entry.spoken or letters.to_katakana(modern), entry.part,
                 token >= 0, cost, entry.lemma, source, written, inflection=connection.told(left) if token >= 0 else "")
+    used = list(dict.fromkeys(graph.arcs[e.arc] for e in edges))
+    if any(map(_left_out, used)) and all(a.kana for a in used):  # the norm writes what the carver left out
+        return replace(made, normal="".join(a.text if _left_out(a) else a.kana for a in used))
     return replace(made, normal=layers.normal(made))
 
 

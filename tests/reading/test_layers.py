@@ -83,6 +83,23 @@ def test_words_tell_their_forms():
     assert words[2].part.startswith("名詞")
 
 
+def test_words_tell_their_inflection():
+    """たかき is the attributive of 高し, which the dictionary has in kanji alone; つつ follows a continuative."""
+    found = solve("たかきやまに", form="prose", k=1).readings[0]
+    assert (found.words[0].kana, found.words[0].inflection) == ("たかき", "adjective in ku, attributive")
+    assert found.text.startswith("高き")
+    assert found.romaji.startswith("takaki ya")
+    flowers = solve("はなのちりつつ", form="prose", k=1).readings[0]
+    assert [w.inflection for w in flowers.words if w.kana == "ちり"] == ["four-step, continuative"]
+
+
+def test_what_the_carver_left_out_is_counted_and_shown():
+    """ぼたん without its ん: eight morae, and the norm writes the ん."""
+    found = next(r for r in solve("ほたのはなみる", form="prose", k=4).readings if r.modern == "ぼたんのはなみる")
+    assert (found.kana, found.normal, found.morae) == ("ぼたのはなみる", "ぼたんのはなみる", (8,))
+    assert any(r.kind == "left out" for r in found.reasons)
+
+
 def test_long_vowels_end_with_their_word():
     """Modified Hepburn joins vowels within a word; phrases that the dictionary has as one word are parted."""
     assert solve("みつのおと", form="prose", k=1).readings[0].romaji == "mizu no oto"
