@@ -77,5 +77,5 @@ def _gains(lines: Sequence[str], others: Sequence[str], heard: Ear) -> NDArray[n
             history += flat[:, here - back] * np.uint64(BASE ** (back - 1))
         there = flat[:, here] > 0
         score[there] += heard.after(history[there], flat[there, here])
-    score = score.reshape(len(places), len(codes))
-    return np.asarray(score[:, 1:] - score[:, :1])
+    table = score.reshape(len(places), len(codes))
+    return np.asarray(table[:, 1:] - table[:, :1])
