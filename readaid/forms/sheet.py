@@ -24,7 +24,7 @@ from PIL import Image
 
 from readaid.core.errors import ReportError, unknown_option
 from readaid.forms import sheet_pdf, sheet_png, sheet_svg
-from readaid.forms.sheet_items import PT, Inset, Page, Point, Stroke, Words, broken, mark_at
+from readaid.forms.sheet_items import INK, PT, Inset, Page, Point, Stroke, Words, broken, mark_at
 
 FORMATS = ("svg", "pdf", "png")
 
@@ -42,10 +42,11 @@ class Sheet(Page):
         """A line through points."""
         self.items.append(Stroke(tuple(points), **look))
 
-    def box(self, x: float, y: float, width: float, height: float, **look: Any) -> None:
-        """A rectangle."""
+    def box(self, x: float, y: float, width: float, height: float, fill: str = "", colour: str = INK,
+            edge: float = 0.25) -> None:
+        """A rectangle; ``edge`` is the width of its line in mm, 0 for none."""
         corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
-        self.items.append(Stroke(corners, closed=True, **look))
+        self.items.append(Stroke(corners, colour, edge, fill, closed=True))
 
     def words(self, x: float, y: float, text: str, **look: Any) -> None:
         """Words; the point lies on their base line."""

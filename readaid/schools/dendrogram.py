@@ -4,7 +4,9 @@ Conventions: distances (n, n) as in ``matrix``; average linkage (UPGMA) by SciPy
 well the tree shows the distances (below 0.8: poorly). Support 0..1 of a group is the share of resamplings in which
 exactly the same forms stand together; distances are resampled by what they were measured on (``samples``: one matrix
 per resampling) or, without such, by leaving out a third of the other forms (then a group's support says how far it
-hangs on its company).
+hangs on its company). ``chance`` is the support that a group of the same size reaches by chance: the distances are
+dealt anew among the pairs, with what resampling does to each, and in one of twenty such trees a group of that size has
+this support or more. Among seven forms the two nearest reach 100 % by chance; a group of three does not.
 """
 
 from __future__ import annotations
@@ -28,11 +30,18 @@ Floats = npt.NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """A group: indices of its ``members``, ``height`` at which it joins, ``support`` 0..1 or None."""
+    """A group: indices of its ``members``, ``height`` at which it joins, ``support`` 0..1 or None, and the support that
+    ``chance`` gives a group of its size, None if it was not asked."""
 
     members: tuple[int, ...]
     height: float
     support: float | None
+    chance: float | None = None
+
+    @property
+    def firm(self) -> bool:
+        """Whether the group has more support than chance gives, and stands in at least half of the resamplings."""
+        return self.support is not None and self.chance is not None and self.support > max(self.chance, 0.5)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,6 +53,20 @@ class Dendrogram:
     groups: tuple[Group, ...]
     cophenetic: float
     joins: Floats  # SciPy's linkage matrix
+    rounds: int = 0
+
+    @property
+    def text(self) -> str:
+        """The groups that have more support than chance gives, in words."""
+        n = len(self.names)
+        firm = [g for g in self.groups if g.firm and len(g.members) < n]
+        shown = f"The tree shows the distances with a cophenetic correlation of {self.cophenetic:.2f}."
+        if not firm:
+            return (f"{shown} No group of forms stands in half of the resamplings and oftener than chance gives one of "
+                    "its size.")
+        told = "; ".join(f"{', '.join(self.names[i] for i in g.members)} ({round((g.support or 0) * 100)} %, by chance "
+                         f"{round((g.chance or 0) * 100)} %)" for g in firm)
+        return f"{shown} Groups that stand in half of the resamplings and oftener than by chance: {told}."
 
     def svg(self, width: int = 640, row: int = 24) -> str:
         """The tree as SVG: names left, joins to the right, support beside each join."""
@@ -108,11 +131,37 @@ def dendrogram(
     else:
         support = _company(distances, members, rounds, seed)
     known = n > 3 and (samples is None or len(samples) > 0)
+    chance = _chance(distances, samples, seed) if known and samples is not None else {}
     groups = tuple(
-        Group(tuple(sorted(m)), float(h), float(s) if known else None)
+        Group(tuple(sorted(m)), float(h), float(s) if known else None, chance.get(len(m)))
         for m, h, s in zip(members, joins[:, 2], support, strict=True)
     )
-    return Dendrogram(tuple(names), tuple(to_tree(joins).pre_order()), groups, round(coph, 4), joins)
+    return Dendrogram(tuple(names), tuple(to_tree(joins).pre_order()), groups, round(coph, 4), joins,
+                      len(samples) if samples is not None else rounds)
+
+
+def _chance(distances: Floats, samples: Sequence[Floats], seed: int, trees: int = 40, rounds: int = 40
+            ) -> dict[int, float]:
+    """Support that a group of each size reaches by chance in one of twenty trees (1 where none of that size came)."""
+    n = len(distances)
+    rng = np.random.default_rng(seed)
+    upper = np.triu_indices(n, 1)
+    flat = distances[upper]
+    drawn = np.stack([s[upper] for s in samples[:rounds]])
+    best: dict[int, list[float]] = {size: [] for size in range(2, n)}
+    for _ in range(trees):
+        deal = rng.permutation(len(flat))
+        members = _members(linkage(flat[deal], "average"), n)[:-1]
+        seen = np.zeros(len(members))
+        for sample in drawn:
+            found = set(_members(linkage(sample[deal], "average"), n))
+            seen += [m in found for m in members]
+        top: dict[int, float] = {}
+        for m, count in zip(members, seen / len(drawn), strict=True):
+            top[len(m)] = max(top.get(len(m), 0.0), float(count))
+        for size, values in best.items():
+            values.append(top.get(size, 0.0))
+    return {size: round(float(np.quantile(values, 0.95)), 4) for size, values in best.items()}
 
 
 def _members(joins: Floats, n: int) -> list[frozenset[int]]:

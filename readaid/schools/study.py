@@ -37,6 +37,8 @@ from readaid.schools.plane import Map, map_of
 if TYPE_CHECKING:
     import pandas as pd
 
+    from readaid.forms.sheet import Sheet
+
 Floats = npt.NDArray[np.float64]
 #: Kept with every study: what the comparison was made by.
 METHOD = "lines and sheets, see forms.likeness"
@@ -193,9 +195,28 @@ class Study:
         return follows_lineage(self.distances[np.ix_(owned, owned)], [str(self.owners[i]) for i in owned], makers,
                                [self.entries[i].specimen.year for i in owned], seed=self.seed)
 
+    def figure(self, kind: str, maker: str | None = None) -> Sheet:
+        """A figure to print: "matrix", "tree", "makers", "map", "drift" (of one ``maker``) or "calibration".
+
+        Raises OptionError for another kind, ShapeError where the study is too small for it. Write it with
+        ``save("tree.pdf")``; .svg and .png (300 dpi) go as well.
+        """
+        from readaid.schools.figures import figure
+
+        return figure(self, kind, maker)
+
     def compare(self, a: str, b: str, turn: str = "as it stands") -> Comparison:
         """Two specimens (by id) laid on each other, part by part."""
         return compare(self.forms[self._at(a)], self.forms[self._at(b)], turn)
+
+    def plate(self, a: str, b: str, turn: str = "as it stands") -> Sheet:
+        """Two specimens (by id) on a plate to print: both photographs, and one laid on the other."""
+        from readaid.forms.pair_plate import overlay_plate
+        from readaid.schools.figures import thumbnail
+
+        first, second = (self.entries[self._at(x)] for x in (a, b))
+        return overlay_plate(self.compare(a, b, turn), (thumbnail(first.pixels, 640), thumbnail(second.pixels, 640)),
+                             (first.label, second.label), f"readaid {__version__}, {METHOD}.")
 
     def sentences(self) -> tuple[str, ...]:
         """What may be written of the study; what cannot be had is told with its reason instead."""
