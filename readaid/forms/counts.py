@@ -5,7 +5,8 @@ between ends and crossings, with pieces that run straight on through a crossing 
 *dot* is an isolated piece shorter than a sixth of the form. Grazing light shows a cut in part: a shadow on one side, a
 bright edge on the other, and dashes where the cut runs along the light. Dashes in a row are one line and no dots, and
 closed spaces are then counted on both sides of the cut together. The eye may count otherwise:
-``core.specimen.Specimen.corrected`` keeps the count by hand beside the one by machine.
+``core.specimen.Specimen.corrected`` keeps the count by hand beside the one by machine; only that, or the
+count of a tracing (``tracing_counts``), is ever printed.
 """
 
 from __future__ import annotations

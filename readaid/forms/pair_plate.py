@@ -1,8 +1,8 @@
 """Two forms on a plate to print: laid on each other as photographed, or stroke by stroke as traced.
 
 Conventions: sheets in millimetres (``sheet``); the first form is blue and drawn through, the second vermilion and
-broken, so that the plate can be read in black and white. Strokes bear their numbers: of the first plain, of the second in
-brackets. A scale bar stands only where the unit is known.
+broken, so that the plate can be read in black and white. Strokes bear their numbers: of the first plain, of the
+second in brackets. A scale bar stands only where the unit is known.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The part of a report on forms compared: figures with scale bars, table of measures, overlay, a careful sentence.
 
 Conventions: a scale bar is drawn only where the photo has a scale; counts
-corrected by hand stand before those of the machine; a likeness is 0..1 and
+are those written by hand or of a form as it was traced, never the machine's; a likeness is 0..1 and
 evidence of form, never of authorship. The part can stand alone (format "catalogue").
 """
 
@@ -16,14 +16,14 @@ from PIL import Image
 from readaid.core.contents import Contents
 from readaid.core.errors import PhotoError, ShapeError
 from readaid.core.photo import Photo, Zone, kept_tracing
-from readaid.core.specimen import ComparisonRecord, Specimen
+from readaid.core.specimen import ComparisonRecord, FormCounts, Specimen
 from readaid.report.document import Block, Cell, Paragraph, Picture, Section, Table
 from readaid.report.pictures import Pictures, jpeg, png, with_bar
 from readaid.report.terms import said, word
 
 #: How a form may be turned before it is compared (``forms.comparison.TURNS``, which loads the whole room).
 TURNS = ("as it stands", "mirrored", "upside down")
-COUNTS = ("proportions", "strokes", "ends", "crossings", "closed_spaces", "dots")
+COUNTS = ("proportions", "strokes", "ends", "crossings", "closed_spaces", "dots", "flourishes")
 
 
 def section(contents: Contents, pictures: Pictures, language: str = "en") -> Section | None:
@@ -91,16 +91,22 @@ def _where(specimen: Specimen, contents: Contents) -> tuple[Photo | None, tuple[
 def _measures(contents: Contents, pictures: Pictures, names: dict[str, str], language: str) -> Table:
     rows = []
     for s in contents.specimens:
-        counts = s.corrected or s.counted
+        counts, whose = _counts(s, contents)
         data = figure(s, contents, pictures)
         shown = label(s, names, language)
-        numbers = [f"{getattr(counts, name):.3g}" if counts else "" for name in COUNTS]
-        by = word("by_hand" if s.corrected else "by_machine", language) if counts else ""
+        numbers = [f"{value:.3g}" if counts and (value := getattr(counts, name)) is not None else "" for name in COUNTS]
+        by = word(whose, language) if counts else ""
         rows.append((Cell(shown, Picture(data, "image/jpeg", shown, 20) if data else None, japanese=True),
                      Cell(said("kaokind", s.kind, language), japanese=not s.kind.isascii()),
                      *[Cell(n) for n in numbers], Cell(by), Cell(s.rights)))
     heads = ("form", "kind", *COUNTS, "counted", "rights")
     return Table(tuple(word("form_shown" if h == "form" else h, language) for h in heads), tuple(rows))
+
+
+def _counts(specimen: Specimen, contents: Contents) -> tuple[FormCounts | None, str]:
+    from readaid.forms.tracing_counts import hand_counts
+
+    return hand_counts(specimen, contents.tracings)
 
 
 def _comparisons(compared: list[ComparisonRecord], by_id: dict[str, Specimen], names: dict[str, str],

@@ -34,6 +34,7 @@ from readaid.schools.makers import merged, read_makers
 from readaid.schools.matrix import Executor, Progress
 from readaid.schools.specimen_pictures import Pictures
 from readaid.schools.study import Entry, Study, unfolded
+from readaid.schools.traced_forms import TracedForms
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -83,6 +84,7 @@ class School:
         self.register = Register.open(where)
         self.images = Pictures(Path(pictures).expanduser().resolve() if pictures is not None else self.folder)
         self._index: tuple[int, Any] | None = None
+        self.tracings = TracedForms(self.register, lambda s: self.images.pixels(s.image), self._called, self.reader)
         try:
             self._begin(title)
         except BaseException:
@@ -325,11 +327,16 @@ class School:
         entries = []
         for s in specimens:
             maker = people.get(s.person or "")
-            name = (maker.name if maker else "maker not known") + (f" {s.year}" if s.year else "")
+            name = self._called(s, people)
             seen[name] = seen.get(name, 0) + 1
             label = name if seen[name] == 1 else f"{name} ({seen[name]})"
             entries.append(Entry(s, maker, label, self.images.pixels(s.image)))
         return entries
+
+    def _called(self, specimen: Specimen, people: dict[str, Person] | None = None) -> str:
+        known = {p.id: p for p in self.people} if people is None else people
+        maker = known.get(specimen.person or "")
+        return (maker.name if maker else "maker not known") + (f" {specimen.year}" if specimen.year else "")
 
     # -- inside --------------------------------------------------------------------------------------
     def _maker(self, name: str) -> Person:

@@ -346,7 +346,9 @@ def count_rows(
         if counts is None:
             return "–"
         value = getattr(counts, name)
-        return (f"{value:.2f}" if name == "proportions" else str(value)) + ("*" if mended else "")
+        # what only the machine counted is a proposal: on worn metal it is oftener wrong than right
+        mark = "*" if mended else "?" if name != "proportions" and counts in (a.counted, b.counted) else ""
+        return (f"{value:.2f}" if name == "proportions" else str(value)) + mark
 
     return [
         [
