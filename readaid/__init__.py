@@ -31,24 +31,33 @@ __all__ = ["ReadaidError", "__version__", "compare", "date", "find_verse", "line
            "signature", "suggest", "verse"]
 
 
-def open(folder: str | Path, reader: str | None = None, read_only: bool = False) -> OpenPiece:
-    """Open a piece folder: photos, zones, characters, register, report.
+def open(folder: str | Path, reader: str | None = None, read_only: bool = False,
+         photos: str | Path | None = None) -> OpenPiece:
+    """Open a piece: photos, zones, characters, register, report.
+
+    Parameters
+    ----------
+    folder: the piece folder, or the ``postgresql://`` address of a register; then ``photos`` is the folder of pictures.
+    reader: name written beside every revision. read_only: open without the right to write.
 
     Raises ReadaidError when no piece is kept there, RegisterError when its register cannot be read.
     """
     from readaid.piece.open_piece import OpenPiece
 
-    return OpenPiece(folder, reader=reader, read_only=read_only)
+    return OpenPiece(folder, reader=reader, read_only=read_only, photos=photos)
 
 
-def new(folder: str | Path, reader: str | None = None, **fields: Any) -> OpenPiece:
+def new(folder: str | Path, reader: str | None = None, photos: str | Path | None = None,
+        **fields: Any) -> OpenPiece:
     """Start an empty piece in a folder; ``fields`` describe it (title, material, width in mm ...).
+
+    ``folder`` and ``photos`` as for ``open``.
 
     Raises ReadaidError when a piece is kept there already, OptionError for an unknown field.
     """
     from readaid.piece.open_piece import OpenPiece
 
-    return OpenPiece.new(folder, reader=reader, **fields)
+    return OpenPiece.new(folder, reader=reader, photos=photos, **fields)
 
 
 def read(characters: Characters, form: str | None = None, k: int = 5) -> list[Reading]:

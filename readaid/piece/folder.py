@@ -21,7 +21,7 @@ from pathlib import Path
 from readaid.core.errors import PhotoError, ReadaidError
 from readaid.core.identity import new_id, sha256_of
 from readaid.core.part_file import PART
-from readaid.register.engine import MisplacedRegisterError
+from readaid.register.engine import MisplacedRegisterError, is_url
 from readaid.register.safezip import safe_name
 from readaid.register.whereabouts import gone, way_back
 
@@ -35,6 +35,19 @@ LONGEST_NAME = 200
 def is_piece(folder: Path) -> bool:
     """Whether ``folder`` holds a register."""
     return (folder / REGISTER).is_file()
+
+
+def beside(place: str | Path, photos: str | Path | None) -> Path:
+    """The folder of a piece's pictures: the piece folder itself, or the one named beside a server's address."""
+    if not is_url(place):
+        if photos is not None:
+            raise ReadaidError("A piece folder holds its own photos", str(place),
+                               "leave photos= out; it belongs to a postgresql:// address")
+        return Path(place).expanduser().resolve()
+    if photos is None:
+        raise ReadaidError("A piece on a server needs a folder of pictures", str(place).rpartition("@")[2],
+                           "name it: readaid.open(address, photos=FOLDER)")
+    return Path(photos).expanduser().resolve()
 
 
 def prepare(folder: Path) -> None:

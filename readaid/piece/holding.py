@@ -28,6 +28,7 @@ from readaid.piece import folder as places
 from readaid.piece import links
 from readaid.piece.moment import Moment
 from readaid.register.book import Register
+from readaid.register.engine import is_url
 from readaid.register.store import Change
 from readaid.register.values import faults
 
@@ -46,7 +47,7 @@ class Holding:
 
     Parameters
     ----------
-    folder: the piece folder.
+    folder: the piece folder, or the ``postgresql://`` address of its register; then ``photos`` is the folder of pictures.
     reader: name written beside every revision; by default the piece's reader, else the account name.
     read_only: open without the right to write (needed on locked media).
 
@@ -56,11 +57,16 @@ class Holding:
     its backups, and ``register.notices`` says what is missing.
     """
 
-    def __init__(self, folder: str | Path, reader: str | None = None, read_only: bool = False) -> None:
-        self.folder = Path(folder).expanduser().resolve()
-        places.require(self.folder)
+    def __init__(self, folder: str | Path, reader: str | None = None, read_only: bool = False,
+                 photos: str | Path | None = None) -> None:
+        self.folder = places.beside(folder, photos)
         links.refuse(self.folder)
-        self.register = Register.open(self.folder / places.REGISTER, read_only=read_only, recover=not read_only)
+        if is_url(folder):
+            self.register = Register.open(str(folder), read_only=read_only)
+            self._require_piece()
+        else:
+            places.require(self.folder)
+            self.register = Register.open(self.folder / places.REGISTER, read_only=read_only, recover=not read_only)
         self.several = ""
         self._settle_on_one()
         if not self.register.read_only:
@@ -71,6 +77,14 @@ class Holding:
         self._closed = False
         self._moment = Moment(self._newest)
         self.reader = reader or self.piece.reader or account()
+
+    def _require_piece(self) -> None:
+        """A register on a server without a piece is closed again and told; a school is no piece."""
+        if not self.register.pieces_held():
+            where = self.register.where
+            self.register.close()
+            raise ReadaidError("No piece is kept in this register", where,
+                               "start one: readaid.new(address, photos=FOLDER, title=...)")
 
     @property
     def version(self) -> int:

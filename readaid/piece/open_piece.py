@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from readaid.core.contents import Record
-from readaid.core.errors import PhotoError, unknown_option
+from readaid.core.errors import PhotoError, ReadaidError, unknown_option
 from readaid.core.identity import sha256_of
 from readaid.core.photo import Photo, Scale
 from readaid.core.piece import Note, Piece, Source
@@ -45,9 +45,13 @@ class OpenPiece(Holding):
     """A piece folder opened for work: a holding with everything that is done on it. Parameters as ``Holding``."""
 
     @classmethod
-    def new(cls, folder: str | Path, reader: str | None = None, **fields: Any) -> OpenPiece:
-        """Start an empty piece in ``folder``; ``fields`` are those of :class:`readaid.core.piece.Piece`."""
-        path = Path(folder).expanduser().resolve()
+    def new(cls, folder: str | Path, reader: str | None = None, photos: str | Path | None = None,
+            **fields: Any) -> OpenPiece:
+        """Start an empty piece in ``folder``; ``fields`` are those of :class:`readaid.core.piece.Piece`.
+
+        ``folder`` may be a ``postgresql://`` address; then ``photos`` is the folder of pictures.
+        """
+        path = places.beside(folder, photos)
         known = {f.name for f in dataclasses.fields(Piece)}
         for name in fields:
             if name not in known:
@@ -55,10 +59,12 @@ class OpenPiece(Holding):
         who = reader or fields.get("reader") or account()
         fields = {"title": path.name, **fields, "reader": who}
         places.prepare(path)
-        register = Register.open(path / places.REGISTER)
-        register.save(Piece(**fields), reader=who, reason="piece started")
-        register.close()
-        return cls(path, reader=who)
+        with Register.open(path / places.REGISTER if photos is None else str(folder)) as register:
+            if register.pieces_held() or register.all("school", piece="*"):
+                raise ReadaidError("A piece or a school is kept in this register already", register.where,
+                                   "open it, or make another database for the new piece")
+            register.save(Piece(**fields), reader=who, reason="piece started")
+        return cls(folder, reader=who, photos=photos)
 
     # -- what is there -------------------------------------------------------------------------
     @cached_property
