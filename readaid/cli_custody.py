@@ -12,6 +12,8 @@ from typing import Any
 
 import click
 
+from readaid.core.errors import OptionError
+
 FOLDER = click.argument("folder", type=click.Path(path_type=Path))
 #: More than any register holds.
 ALL = 2**31
@@ -19,7 +21,7 @@ JSON = click.option("--json", "json_out", is_flag=True, help="Answer as JSON, on
 
 
 def _example(text: str) -> str:
-    return "\b\nExample:\n  " + text
+    return "\b\nExample:\n  " + text.replace("\n", "\n  ")
 
 
 @click.command(epilog=_example("readaid copy water-dropper --blind --to for-tanaka.zip"))
@@ -146,38 +148,72 @@ def recover(folder: Path) -> None:
     click.echo(str(bring_back(folder)))
 
 
-@click.command(epilog=_example("readaid search water-dropper --sound は --status preferred"))
-@FOLDER
+@click.command(epilog=_example("readaid search water-dropper --sound は --status preferred\n"
+                               "readaid search pieces --maker 蘆香 --dated 1800 1850\n"
+                               "readaid search hanabishi --place 江戸 --json"))
+@click.argument("folder")
 @click.argument("text", default="")
-@click.option("--character", default="", help="A sign as written.")
-@click.option("--sound", default="", help="A kana: any letter of that sound.")
-@click.option("--parent", default="", help="A kanji: any letter that comes from it.")
+@click.option("--character", "--sign", default="", help="A sign as written.")
+@click.option("--sound", default="", help="A kana: any letter of that sound. One piece only.")
+@click.option("--parent", default="", help="A kanji: any letter that comes from it. One piece only.")
 @click.option("--maker", default="", help="Name, reading or alias of a maker; alone, it lists the maker's pieces.")
-@click.option("--status", multiple=True, help="Status of attempts; may be given more than once.")
-@click.option("--disputed", is_flag=True, help="Characters still disputed.")
+@click.option("--place", default="", help="Where a signature says, or a maker is known, to have worked.")
+@click.option("--dated", nargs=2, default=None, metavar="FIRST LAST", help="First and last year or day.")
+@click.option("--reader", default="", help="Who entered it.")
+@click.option("--status", multiple=True, help="Status of attempts; may be given more than once. One piece only.")
+@click.option("--disputed", is_flag=True, help="Characters still disputed. One piece only.")
 @click.option("--limit", type=click.IntRange(1), default=None, help="How many to show. [50; with --json all]")
 @JSON
-def search(folder: Path, text: str, character: str, sound: str, parent: str, maker: str, status: tuple[str, ...],
-           disputed: bool, limit: int | None, json_out: bool) -> None:
-    """Search the register in FOLDER for TEXT, a character, a sound, a maker, a status."""
+def search(folder: str, limit: int | None, json_out: bool, **asked: Any) -> None:
+    """Search FOLDER for TEXT, a sign, a maker, a place, a time: a piece, a school, or a folder that holds some.
+
+    A postgresql:// address is searched as well. What stands in several pieces is told piece by piece.
+    """
+    from readaid.piece.folder import is_piece
+    from readaid.register.engine import is_url
+
+    many = limit or (ALL if json_out else 50)
+    alone = {name for name in ("sound", "parent", "status", "disputed") if asked[name]}
+    if not is_url(folder) and is_piece(Path(folder)) and not _is_school(Path(folder)):
+        _search_piece(Path(folder), many, json_out, asked)
+        return
+    if alone:
+        raise OptionError(f"--{min(alone)} asks within one piece", folder, "name one piece folder")
+    from readaid.piece.collection import search as search_all
+
+    found = search_all(folder, asked["text"], sign=asked["character"], maker=asked["maker"], place=asked["place"],
+                       dated=asked["dated"], reader=asked["reader"], limit=many)
+    for find in found.finds:
+        click.echo(json.dumps(dataclasses.asdict(find), ensure_ascii=False, default=str) if json_out else
+                   f"{find.made[:10]}  {find.title:20} {find.kind:12} {find.reader:12} {find.text}".rstrip())
+    for trouble in found.troubles:
+        click.echo(f"readaid: {trouble}", err=True)
+    click.echo(f"{found.total} found in {found.places} registers, {len(found.finds)} shown", err=json_out)
+
+
+def _is_school(folder: Path) -> bool:
+    from readaid.piece.folder import REGISTER
+    from readaid.register.book import Register
+
+    with Register.open(folder / REGISTER, read_only=True) as register:
+        return bool(register.all("school", piece="*"))
+
+
+def _search_piece(folder: Path, many: int, json_out: bool, asked: dict[str, Any]) -> None:
+    """One piece, with what only one piece can be asked."""
     import readaid
     from readaid.register.lookup import disputed as find_disputed
+    from readaid.register.lookup import shown
 
+    texts = {n: asked[n] for n in ("character", "sound", "parent", "maker", "place", "dated", "reader")}
+    other = any((asked["text"], asked["character"], asked["sound"], asked["parent"], asked["status"], asked["reader"]))
+    alone = (asked["maker"] or asked["place"] or asked["dated"]) and not other
     with readaid.open(folder, read_only=True) as piece:
-        many = limit or (ALL if json_out else 50)
-        alone = maker and not (text or character or sound or parent or status)
-        found: Any = (find_disputed(piece.register, limit=many) if disputed else piece.register.search(
-            text, character=character, sound=sound, parent=parent, maker=maker, status=status or None,
-            kinds="piece" if alone else None, limit=many))
+        found: Any = (find_disputed(piece.register, limit=many) if asked["disputed"] else piece.register.search(
+            asked["text"], **texts, status=asked["status"] or None, kinds="piece" if alone else None, limit=many))
         for hit in found.hits:
-            if json_out:
-                click.echo(json.dumps(dataclasses.asdict(hit), ensure_ascii=False, default=str))
-            else:
-                shown = next((str(v) for name in ("written", "text", "name", "title", "file")
-                              if (v := getattr(hit.record, name, ""))), "")
-                if not shown and hasattr(hit.record, "candidates"):
-                    shown = " / ".join(c.character for c in hit.record.candidates)
-                click.echo(f"{hit.made[:10]}  {hit.kind:12} {hit.reader:12} {shown}  {hit.why}".rstrip())
+            click.echo(json.dumps(dataclasses.asdict(hit), ensure_ascii=False, default=str) if json_out else
+                       f"{hit.made[:10]}  {hit.kind:12} {hit.reader:12} {shown(hit.record)}  {hit.why}".rstrip())
         left = found.total - len(found.hits)
         more = f", {len(found.hits)} shown; --limit {found.total} shows all" if left else ""
         if not json_out or left:

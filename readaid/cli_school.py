@@ -51,12 +51,17 @@ def school() -> None:
 @click.option("--makers", type=click.Path(path_type=Path), default=None, help="CSV table of makers: name,teacher,...")
 @click.option("--reader", default=None, help="Your name, written beside every entry.")
 @_PICTURES
-def new(place: str, title: str, makers: Path | None, reader: str | None, pictures: Path | None) -> None:
-    """Begin a school at PLACE."""
+@_JSON
+def new(place: str, title: str, makers: Path | None, reader: str | None, pictures: Path | None, json_out: bool) -> None:
+    """Begin a school at PLACE: a folder, or a postgresql:// address with --pictures FOLDER."""
     with _opened(place, pictures, title, reader) as opened:
         if makers is not None:
             opened.add_makers(makers)
-        click.echo(repr(opened)[1:-1])
+        if json_out:
+            click.echo(json.dumps({"title": opened.record.title, "folder": str(opened.folder),
+                                   "makers": len(opened.people)}, ensure_ascii=False))
+        else:
+            click.echo(repr(opened)[1:-1])
 
 
 @school.command(epilog=_example("readaid school add hanabishi --piece water-dropper\n"
@@ -138,18 +143,34 @@ def tree(place: str, pictures: Path | None, json_out: bool) -> None:
             click.echo("  " * place_of.y + place_of.maker.name)
 
 
-@school.command(epilog=_example("readaid school report hanabishi --study 'Six hands'"))
+@school.command(epilog=_example("readaid school report hanabishi --study 'Six hands'\n"
+                                "readaid school report hanabishi --figures prints --as pdf --as png"))
 @_PLACE
 @click.option("--study", "named", default=None, help="Id or title of a kept study; left out: all, compared now.")
 @click.option("--out", type=click.Path(path_type=Path), default=None, help="Where to write; by default study.html.")
+@click.option("--figures", type=click.Path(path_type=Path), default=None, help="Folder for the figures, to print.")
+@click.option("--as", "endings", multiple=True, type=click.Choice(["svg", "pdf", "png"]), default=("pdf",),
+              show_default=True, help="How figures are written (PNG at 300 dpi); may be given more than once.")
 @_PICTURES
-def report(place: str, named: str | None, out: Path | None, pictures: Path | None) -> None:
-    """Write a study as one HTML page."""
+@_JSON
+def report(place: str, named: str | None, out: Path | None, figures: Path | None, endings: tuple[str, ...],
+           pictures: Path | None, json_out: bool) -> None:
+    """Write a study as one HTML page, and its figures if asked; what cannot be drawn says why."""
+    from readaid.schools.figures import written
     from readaid.schools.study_page import write
 
     with _opened(place, pictures) as opened:
         study = opened.study([named] if named else None)
-        click.echo(write(study, out or opened.folder / "exports" / "study.html"))
+        page = write(study, out or opened.folder / "exports" / "study.html")
+        drawn, lacking = written(study, figures, endings) if figures is not None else ([], {})
+        if json_out:
+            click.echo(json.dumps({"page": str(page), "figures": [str(p) for p in drawn], "lacking": lacking,
+                                   "sentences": study.sentences()}, ensure_ascii=False))
+            return
+        for path in (page, *drawn):
+            click.echo(str(path))
+        for kind, why in lacking.items():
+            click.echo(f"readaid: no figure {kind}: {why}", err=True)
 
 
 COMMANDS: tuple[click.Command, ...] = (school,)

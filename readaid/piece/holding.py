@@ -47,7 +47,8 @@ class Holding:
 
     Parameters
     ----------
-    folder: the piece folder, or the ``postgresql://`` address of its register; then ``photos`` is the folder of pictures.
+    folder: the piece folder, or the ``postgresql://`` address of its register.
+    photos: the folder of pictures beside a register on a server.
     reader: name written beside every revision; by default the piece's reader, else the account name.
     read_only: open without the right to write (needed on locked media).
 

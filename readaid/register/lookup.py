@@ -22,7 +22,7 @@ from readaid.core.confidence import Status
 from readaid.core.contents import Record
 from readaid.core.errors import RegisterError, unknown_option
 from readaid.core.judgement import own
-from readaid.core.person import Role
+from readaid.core.person import Person, Role
 from readaid.register.codec import as_kind, decode
 from readaid.register.index import fold
 from readaid.register.revision import sound, value_of
@@ -61,12 +61,13 @@ class Found:
     offset: int = 0
 
     def _repr_html_(self) -> str:
-        rows = "".join(f"<tr><td>{escape(h.title)}</td><td>{h.kind}</td><td lang='ja'>{escape(_shown(h.record))}</td>"
+        rows = "".join(f"<tr><td>{escape(h.title)}</td><td>{h.kind}</td><td lang='ja'>{escape(shown(h.record))}</td>"
                        f"<td>{escape(h.reader)}</td><td>{h.made[:10]}</td></tr>" for h in self.hits)
         return f"<p>{self.total} found</p><table>{rows}</table>"
 
 
-def _shown(record: Any) -> str:
+def shown(record: Any) -> str:
+    """A record in a few words: what it says, is called or shows."""
     for name in ("written", "text", "name", "title", "character", "citation", "file", "what"):
         if getattr(record, name, ""):
             return str(getattr(record, name))
@@ -78,7 +79,7 @@ def _contains(column: ColumnElement[str], text: str) -> ColumnElement[bool]:
 
 
 def search(view: View, text: str = "", *, kinds: Iterable[str | type] | str | None = None, character: str = "",
-           sound: str = "", parent: str = "", maker: str = "", dated: tuple[str, str] | None = None,
+           sound: str = "", parent: str = "", maker: str = "", place: str = "", dated: tuple[str, str] | None = None,
            made: tuple[str, str] | None = None, status: str | Iterable[str] | None = None, reader: str = "",
            piece: str | None = None, offset: int = 0, limit: int = 50) -> Found:
     """Records that fit everything asked for.
@@ -91,6 +92,7 @@ def search(view: View, text: str = "", *, kinds: Iterable[str | type] | str | No
     sound: a kana; any letter of that sound, hentaigana too.
     parent: a kanji; any kana letter that comes from it, or the kanji itself.
     maker: name, reading or alias of someone who made the piece, or a name in its signature.
+    place: where the signature of the piece says, or a person on it is known, to have worked.
     dated: first and last day (or year) of the piece's date as read.
     made: first and last day on which the record was made.
     status: of attempts: one or several of open, preferred, set aside, withdrawn, settled.
@@ -107,6 +109,8 @@ def search(view: View, text: str = "", *, kinds: Iterable[str | type] | str | No
         where.append(or_(*(_contains(current.c.signs, letter) for letter in letters)))
     if maker:
         where.append(current.c.piece.in_(_pieces_by(view, maker)))
+    if place:
+        where.append(current.c.piece.in_(_pieces_of(view, place)))
     if dated is not None:
         first, last = _days(dated)
         pieces = select(current.c.piece).where(current.c.kind == "date", current.c.withdrawn.is_(False),
@@ -180,6 +184,21 @@ def _pieces_by(view: View, maker: str) -> list[str]:
     for row in view._read(lambda c: c.execute(named).mappings().all()):
         record = value_of(row)
         if not isinstance(record, Role) or record.role in MAKING:
+            found.add(str(row["of"]))
+    return sorted(found)
+
+
+def _pieces_of(view: View, place: str) -> list[str]:
+    """Pieces whose signature names a place, or a person of which worked there."""
+    name = fold(place)
+    query = (select(revision, current.c.piece.label("of")).join(current, current.c.number == revision.c.number)
+             .where(current.c.kind.in_(["signature", "person"]), current.c.withdrawn.is_(False)))
+    found = set()
+    for row in view._read(lambda c: c.execute(query).mappings().all()):
+        record: Any = value_of(row)
+        places = record.places if isinstance(record, Person) else tuple(
+            t for p in record.parts if p.kind in ("place", "residence") for t in (p.text, *p.readings))
+        if any(name in fold(p) for p in places):
             found.add(str(row["of"]))
     return sorted(found)
 

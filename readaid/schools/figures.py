@@ -11,13 +11,14 @@ Conventions
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from PIL import Image
 
 from readaid._version import __version__
-from readaid.core.errors import unknown_option
+from readaid.core.errors import ReadaidError, unknown_option
 from readaid.forms.sheet import Sheet
 from readaid.forms.sheet_items import COLOURS, width_of
 from readaid.forms.wording import CAUTION, number
@@ -282,3 +283,26 @@ def figure(study: Study, kind: str, maker: str | None = None) -> Sheet:
         name = maker or next((e.maker.name for e in study.entries if e.maker is not None), "")
         return drift(study, name)
     return FIGURES[kind](study)
+
+
+def written(study: Study, folder: Path, endings: Sequence[str] = ("pdf",)) -> tuple[list[Path], dict[str, str]]:
+    """Write every figure that the study allows, drift for each maker with three dated forms; and why others lack.
+
+    Raises ReportError where the folder cannot be written.
+    """
+    wanted: list[tuple[str, str | None]] = [(kind, None) for kind in FIGURES if kind != "drift"]
+    for maker in dict.fromkeys(e.maker.name for e in study.entries if e.maker is not None):
+        dated = sum(e.maker is not None and e.maker.name == maker and e.specimen.year is not None
+                    for e in study.entries)
+        wanted += [("drift", maker)] if dated >= 3 else []
+    paths: list[Path] = []
+    lacking: dict[str, str] = {}
+    for number_of, (kind, maker) in enumerate(wanted, 1):
+        try:
+            sheet = figure(study, kind, maker)
+        except ReadaidError as error:
+            lacking[kind] = str(error)
+            continue
+        # numbered, not named after makers: a maker's name need not be a file name everywhere
+        paths += [sheet.save(folder / f"{number_of:02d}-{kind}.{ending}") for ending in endings]
+    return paths, lacking
