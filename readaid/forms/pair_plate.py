@@ -40,6 +40,7 @@ def stroke_plate(found: Correspondence, names: tuple[str, str] = ("first", "seco
         return float(x) + 12, float(y) + 10
 
     matched = {p.b for p in found.pairs}
+    dash: tuple[float, ...]
     for strokes, colour, dash, lone, mark in (
             (found.a, _FIRST, (), found.dropped, "{}"), (found.laid, _SECOND, (1.6, 1.0), found.added, "({})")):
         for k, stroke in enumerate(strokes, 1):

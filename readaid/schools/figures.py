@@ -297,9 +297,9 @@ def written(study: Study, folder: Path, endings: Sequence[str] = ("pdf",)) -> tu
         wanted += [("drift", maker)] if dated >= 3 else []
     paths: list[Path] = []
     lacking: dict[str, str] = {}
-    for number_of, (kind, maker) in enumerate(wanted, 1):
+    for number_of, (kind, of) in enumerate(wanted, 1):
         try:
-            sheet = figure(study, kind, maker)
+            sheet = figure(study, kind, of)
         except ReadaidError as error:
             lacking[kind] = str(error)
             continue

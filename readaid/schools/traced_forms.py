@@ -111,7 +111,8 @@ class TracedForms:
         return found
 
     def _specimen(self, specimen: str) -> Specimen:
-        found = next((s for s in self._register.all("specimen") if s.id == specimen), None)
+        held: list[Specimen] = self._register.all("specimen")
+        found = next((s for s in held if s.id == specimen), None)
         if found is None:
             raise OptionError("There is no such specimen in the school", specimen, "take its id from school.specimens")
         return found
