@@ -196,6 +196,16 @@ class School:
         self._save([made], "specimen taken in")
         return made
 
+    def assign(self, specimens: Iterable[str], maker: str | None) -> None:
+        """Say whose specimens (ids) are, as one gesture; None: not known. Raises OptionError for an unknown one."""
+        person = self._maker(maker).id if maker is not None else None
+        held = {s.id: s for s in self._specimens()}
+        chosen = list(specimens)
+        if unknown := [i for i in chosen if i not in held]:
+            raise OptionError("There is no such specimen in the school", ", ".join(unknown[:5]),
+                              "take ids from school.specimens")
+        self._save([dataclasses.replace(held[i], person=person) for i in chosen], "maker of specimens said")
+
     def add_folder(self, folder: str | Path, table: str | Path | None = None) -> pd.DataFrame:
         """Take in a folder of pictures, with a CSV table of what they are (see ``specimen_table``), as one gesture.
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any, Protocol
 
 import numpy as np
 from PIL import Image
@@ -22,17 +22,40 @@ from readaid.core.errors import ReadaidError, unknown_option
 from readaid.forms.sheet import Sheet
 from readaid.forms.sheet_items import COLOURS, width_of
 from readaid.forms.wording import CAUTION, number
+from readaid.schools.dendrogram import Dendrogram
+from readaid.schools.drift import Drift
+from readaid.schools.odds import Odds
+from readaid.schools.plane import Map
 from readaid.schools.tree import tree_of
-
-if TYPE_CHECKING:
-    from readaid.schools.study import Study
 
 SHORT_CAUTION = "Likeness of form is no proof of authorship."
 #: A cell of the matrix in mm, and the widest sheet (a page of A4 less its margins).
 _CELL, _WIDE = 7.0, 170.0
 
 
-def caption(study: Study, what: str) -> str:
+class Compared(Protocol):
+    """What a figure asks of a study."""
+
+    title: str
+    entries: Sequence[Any]
+    makers: Sequence[Any]
+
+    @property
+    def owners(self) -> Sequence[str | None]: ...
+    @property
+    def labels(self) -> Sequence[str]: ...
+    @property
+    def settings(self) -> Sequence[tuple[str, str]]: ...
+    @property
+    def likeness(self) -> Any: ...
+    @property
+    def odds(self) -> Odds: ...
+    def dendrogram(self) -> Dendrogram: ...
+    def map(self) -> Map: ...
+    def drift(self, maker: str) -> Drift: ...
+
+
+def caption(study: Compared, what: str) -> str:
     """What stands under a figure: the subject, n, method and version."""
     makers = len({o for o in study.owners if o})
     what = what.replace(CAUTION, "").strip()  # the short one stands at the end
@@ -54,7 +77,7 @@ def thumbnail(pixels: Any, side: int = 240) -> Image.Image:
     return picture
 
 
-def matrix(study: Study) -> Sheet:
+def matrix(study: Compared) -> Sheet:
     """Likeness of every two forms: the darker the more alike, each cell with its figure up to thirty forms."""
     n = len(study.entries)
     order = sorted(range(n), key=lambda i: (study.owners[i] is None, _name(study, i),
@@ -93,7 +116,7 @@ def _shade(value: float, low: float) -> str:
     return "#" + "".join(f"{round(p + (d - p) * share):02x}" for p, d in zip(pale, deep, strict=True))
 
 
-def _name(study: Study, i: int) -> str:
+def _name(study: Compared, i: int) -> str:
     maker = study.entries[i].maker
     return maker.name if maker else "not known"
 
@@ -103,7 +126,7 @@ def marks(names: Sequence[str]) -> dict[str, int]:
     return {name: k for k, name in enumerate(dict.fromkeys(names))}
 
 
-def joining(study: Study) -> Sheet:
+def joining(study: Compared) -> Sheet:
     """Which forms join first, with thumbnails and the support of each group."""
     tree = study.dendrogram()
     n = len(tree.names)
@@ -144,7 +167,7 @@ def _axis(sheet: Sheet, x0: float, x1: float, y: float, low: float, high: float,
     sheet.words((x0 + x1) / 2, y + 8, title, size=7, anchor="middle")
 
 
-def teachers(study: Study) -> Sheet:
+def teachers(study: Compared) -> Sheet:
     """Makers from teacher to pupil on an axis of years, a form of each beside the name; undated ones stand apart."""
     tree = tree_of(study.makers)
     places = tree.walk()
@@ -189,7 +212,7 @@ def teachers(study: Study) -> Sheet:
         study, "makers with their working years (else years of life); broken lines go from teacher to pupil."))
 
 
-def plane(study: Study) -> Sheet:
+def plane(study: Compared) -> Sheet:
     """The forms on a plane, near ones near; one mark a maker."""
     found = study.map()
     who = marks(found.groups)
@@ -217,7 +240,7 @@ def plane(study: Study) -> Sheet:
     return closed(sheet, bottom, caption(study, f"the forms by their distances (classical scaling). {found.text}"))
 
 
-def drift(study: Study, maker: str) -> Sheet:
+def drift(study: Compared, maker: str) -> Sheet:
     """Distance from the earliest dated form of one maker (name or id) against the year, thumbnails above."""
     found = study.drift(maker)
     entries = [e for e in study.entries if e.maker is not None and maker in (e.maker.id, e.maker.name)
@@ -247,7 +270,7 @@ def drift(study: Study, maker: str) -> Sheet:
     return closed(sheet, foot + 11, caption(study, found.text))
 
 
-def calibration(study: Study) -> Sheet:
+def calibration(study: Compared) -> Sheet:
     """Stated against observed likelihood ratio of the odds measured in this study."""
     odds = study.odds
     sheet = Sheet(100, 130, f"Calibration of odds: {study.title}")
@@ -275,7 +298,7 @@ FIGURES: Mapping[str, Callable[..., Sheet]] = {"matrix": matrix, "tree": joining
                                                "drift": drift, "calibration": calibration}
 
 
-def figure(study: Study, kind: str, maker: str | None = None) -> Sheet:
+def figure(study: Compared, kind: str, maker: str | None = None) -> Sheet:
     """One of ``FIGURES`` by name; raises OptionError for another, ShapeError where the study is too small for it."""
     if kind not in FIGURES:
         raise unknown_option("figure", kind, FIGURES)
@@ -285,7 +308,7 @@ def figure(study: Study, kind: str, maker: str | None = None) -> Sheet:
     return FIGURES[kind](study)
 
 
-def written(study: Study, folder: Path, endings: Sequence[str] = ("pdf",)) -> tuple[list[Path], dict[str, str]]:
+def written(study: Compared, folder: Path, endings: Sequence[str] = ("pdf",)) -> tuple[list[Path], dict[str, str]]:
     """Write every figure that the study allows, drift for each maker with three dated forms; and why others lack.
 
     Raises ReportError where the folder cannot be written.

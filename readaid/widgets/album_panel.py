@@ -1,0 +1,236 @@
+"""The album panel: a school of its own on the screen, from a folder of pictures to a printed figure.
+
+Conventions: the panel holds one ``readaid.school`` and no piece. Pictures come from the reader's disk, several at once;
+makers and years that their names tell are proposed and entered only where the reader left that on. Every change is one
+gesture in the school's register. Figures are shown as they will be printed, and handed over as SVG, PDF or PNG.
+"""
+
+from __future__ import annotations
+
+import base64
+import csv
+import io
+import tempfile
+import threading
+import time
+from pathlib import Path
+from typing import Any
+
+from PIL import Image
+
+from readaid.core.errors import OptionError, ReadaidError
+from readaid.schools.album import School
+from readaid.schools.figures import FIGURES, figure
+from readaid.schools.picture_names import told
+from readaid.schools.study import Study
+from readaid.widgets.panel import Panel, module_text, style_text
+from readaid.widgets.uploads import Incoming
+
+#: The longer side of a picture in the album, in pixels.
+SMALL = 96
+MIME = {"svg": "image/svg+xml", "pdf": "application/pdf", "png": "image/png"}
+TITLES = {"tree": "Which forms join first", "matrix": "Likeness of all forms", "makers": "Makers and years",
+          "map": "The forms on a plane", "drift": "Forms over the years", "calibration": "Calibration of odds"}
+
+
+class _StoppedError(Exception):
+    """The reader let the comparison go."""
+
+
+class AlbumPanel(Panel):
+    """A school: pictures in, makers beside them, one comparison, figures out."""
+
+    _esm = module_text("album_panel.js")
+    _css = style_text("album_panel.css")
+
+    def __init__(self, school: School) -> None:
+        self.school = school
+        self.incoming = Incoming()
+        self.busy = False
+        self.study: Study | None = None
+        self.shown = "tree"
+        self.sentence = ""
+        self._came: dict[str, Path] = {}
+        self._thumbs: dict[str, str] = {}
+        self._stop = threading.Event()
+        super().__init__()
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the school as it is now."""
+        specimens, makers = self.school.specimens, self.school.makers
+        if self.study is not None and {e.specimen.id for e in self.study.entries} != set(specimens.index):
+            self.study = None
+        whole = specimens.astype(object).where(specimens.notna(), None)
+        rows = [{"id": str(i), "maker": r.maker_name or "", "year": str(r.year or ""), "thumb": self._thumb(r.picture)}
+                for i, r in whole.iterrows()]
+        several = sum(int(n) >= 3 for n in makers["forms"])
+        self.state = {
+            "ready": True, "title": self.school.record.title, "folder": str(self.school.folder), "busy": self.busy,
+            "forms": rows, "makers": [[name, int(n)] for name, n in zip(makers["name"], makers["forms"], strict=True)],
+            "words": f"{len(rows)} forms of {len(makers)} makers; {several} makers have three forms or more "
+                     "(odds are told from eight such makers on).",
+            "figures": [[k, TITLES[k]] for k in FIGURES if self.study is not None],
+            "shown": self.shown, "figure": self._figure(), "sentence": self.sentence,
+            "sentences": list(self.study.sentences()) if self.study is not None else [],
+        }
+
+    def _thumb(self, picture: str) -> str:
+        if picture not in self._thumbs:
+            small = Image.fromarray(self.school.images.pixels(picture)).convert("RGB")
+            small.thumbnail((SMALL, SMALL))
+            buffer = io.BytesIO()
+            small.save(buffer, "JPEG", quality=80)
+            self._thumbs[picture] = base64.b64encode(buffer.getvalue()).decode("ascii")
+        return self._thumbs[picture]
+
+    def _figure(self) -> dict[str, str] | None:
+        if self.study is None:
+            return None
+        try:
+            sheet = figure(self.study, self.shown, self._dated())
+        except ReadaidError as error:
+            return {"svg": "", "title": str(error)}
+        return {"svg": base64.b64encode(sheet.svg().encode("utf-8")).decode("ascii"), "title": sheet.title}
+
+    def _dated(self) -> str | None:
+        """The maker with most dated forms, for the drift."""
+        names = [e.maker.name for e in self.study.entries if e.maker is not None and e.specimen.year is not None
+                 ] if self.study is not None else []
+        return max(dict.fromkeys(names), key=names.count, default=None)
+
+    # --- asked -------------------------------------------------------------------------
+    def do_picture(self, id: str, name: str, at: int, of: int, last: bool, named: bool,
+                   buffers: list[Any] | None = None) -> None:
+        """Take a part of a picture; after the last part of the last picture all enter the school as one gesture."""
+        whole = self.incoming.part(id, name, at, of, bytes((buffers or [b""])[0]))
+        if whole is not None:
+            self._came[id] = whole
+        if whole is not None and last:
+            came, self._came = self._came, {}
+            try:
+                self._take_in(list(came.values()), named)
+            finally:
+                for one in came:
+                    self.incoming.forget(one)
+
+    def _take_in(self, files: list[Path], named: bool) -> None:
+        rows = [("file", "maker", "year")]
+        with tempfile.TemporaryDirectory(prefix="readaid-album-") as place:
+            folder = Path(place)
+            for n, path in enumerate(files):
+                inside = folder / f"{n}"
+                inside.mkdir()
+                path.replace(inside / path.name)  # two folders may hold files of one name
+                maker, year = told(path.name) if named else ("", None)
+                rows.append((f"{n}/{path.name}", maker, "" if year is None else str(year)))
+            known = set(self.school.makers["name"])
+            for maker in dict.fromkeys(r[1] for r in rows[1:] if r[1] and r[1] not in known):
+                self.school.add_maker(maker)
+            table = folder / "table.csv"
+            with table.open("w", encoding="utf-8", newline="") as stream:
+                csv.writer(stream).writerows(rows)
+            before = len(self.school.specimens)
+            after = len(self.school.add_folder(folder, table))
+        self.refresh()
+        self.say(f"{after - before} pictures came in; {len(files) - after + before} were there already.")
+
+    def do_assign(self, ids: list[str], maker: str) -> None:
+        """Say whose the chosen forms are; a new name becomes a maker, an empty one takes the maker off."""
+        if not ids:
+            raise OptionError("No form is chosen", cure="click the pictures first")
+        name = maker.strip()
+        if name and name not in set(self.school.makers["name"]):
+            self.school.add_maker(name)
+        self.school.assign(ids, name or None)
+        self.refresh()
+        self.say(f"{len(ids)} forms: {name or 'maker not known'}.")
+
+    def do_makers(self, text: str) -> None:
+        """Take makers with teachers and years from the text of a CSV table."""
+        self.school.add_makers(text if "\n" in text else text + "\n")
+        self.refresh()
+        self.say("Makers taken in.")
+
+    def do_stop(self) -> None:
+        """Let the comparison go."""
+        self._stop.set()
+
+    def do_compare(self) -> None:
+        """Compare every form with every other beside the loop, and keep the study."""
+        self.busy = True
+        self._stop.clear()
+        self.refresh()
+        last = [0.0]
+
+        def progress(done: int, total: int) -> None:
+            if self._stop.is_set():
+                raise _StoppedError
+            if time.monotonic() - last[0] > 0.3:
+                last[0] = time.monotonic()
+                self.send({"type": "progress", "share": done / max(total, 1)})
+
+        def work() -> Any:
+            try:
+                study = self.school.study(progress=progress)
+                _ = study.likeness
+                return study
+            except _StoppedError:
+                return None
+            except ReadaidError as error:
+                return error
+
+        def done(result: Any) -> None:
+            self.busy = False
+            if isinstance(result, Study):
+                self.study = result
+                self.school.keep(result)
+                self.say("All forms are compared; the study is kept in the school.")
+            elif result is None:
+                self.say("Stopped; nothing was changed.")
+            else:
+                self.say(str(result), "error")
+            self.refresh()
+
+        self.later(work, done)
+
+    def do_show(self, figure: str) -> None:
+        """Show one of the figures."""
+        if figure not in FIGURES:
+            raise OptionError("There is no such figure", figure, "choose one of the list")
+        self.shown = figure
+        self.refresh()
+
+    def do_nearest(self, id: str) -> None:
+        """Whose forms stand nearest to one of the school's, that one left out."""
+        if self.study is None:
+            raise OptionError("Nothing is compared yet", cure="compare all forms first")
+        self.sentence = self.study.nearest(id).text
+        self.refresh()
+
+    def do_print(self, ending: str) -> None:
+        """Hand the figure shown over as a file, and keep it beside the school."""
+        if self.study is None or ending not in MIME:
+            raise OptionError("There is no figure to hand over", ending, "compare all forms, then choose a figure")
+        sheet = figure(self.study, self.shown, self._dated())
+        path = sheet.save(self.school.folder / "exports" / f"{self.shown}.{ending}")
+        self.send({"type": "file", "name": path.name, "mime": MIME[ending]}, buffers=[path.read_bytes()])
+        self.say(f"{path} is written.")
+
+    def do_undo(self) -> None:
+        """Take the last gesture in the school back."""
+        undone = self.school.register.undo(reader=self.school.reader)
+        self.refresh()
+        self.say("Taken back." if undone else "Nothing to take back.")
+
+    def do_redo(self) -> None:
+        """A school has no way forward again; said rather than left without an answer."""
+        self.say("Nothing to do again.")
+
+
+def album(place: str | Path, title: str | None = None, reader: str | None = None) -> AlbumPanel:
+    """A school on the screen, begun in ``place`` (a folder) under ``title`` where there is none yet.
+
+    Raises ReadaidError where there is no school and no title is given.
+    """
+    return AlbumPanel(School(place, title=title, reader=reader))
