@@ -38,9 +38,17 @@ def open(folder: str | Path, reader: str | None = None, read_only: bool = False,
     Parameters
     ----------
     folder: the piece folder, or the ``postgresql://`` address of a register; then ``photos`` is the folder of pictures.
-    reader: name written beside every revision. read_only: open without the right to write.
+    reader: name written beside every revision; by default the piece's reader, else the account name.
+    read_only: open without the right to write.
+    photos: the folder of pictures beside a register on a server.
 
-    Raises ReadaidError when no piece is kept there, RegisterError when its register cannot be read.
+    Raises
+    ------
+    ReadaidError: no piece is kept there. RegisterError: its register cannot be read.
+
+    >>> open("no-such-folder")
+    Traceback (most recent call last):
+    readaid.core.errors.ReadaidError: There is no such folder (...)...: start a piece with: ...
     """
     from readaid.piece.open_piece import OpenPiece
 
@@ -49,11 +57,23 @@ def open(folder: str | Path, reader: str | None = None, read_only: bool = False,
 
 def new(folder: str | Path, reader: str | None = None, photos: str | Path | None = None,
         **fields: Any) -> OpenPiece:
-    """Start an empty piece in a folder; ``fields`` describe it (title, material, width in mm ...).
+    """Start an empty piece in a folder.
 
-    ``folder`` and ``photos`` as for ``open``.
+    Parameters
+    ----------
+    folder: where; it is made if it is not there. Or a ``postgresql://`` address, with ``photos`` as for ``open``.
+    reader: name written beside every revision.
+    photos: the folder of pictures beside a register on a server.
+    fields: what is known of the piece: title, material, width, height and depth in mm ... (``core.piece.Piece``).
 
-    Raises ReadaidError when a piece is kept there already, OptionError for an unknown field.
+    Raises
+    ------
+    ReadaidError: a piece is kept there already. OptionError: an unknown field.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as place, new(place + "/lid", reader="Mori", title="A lid") as piece:
+    ...     piece.piece.title
+    'A lid'
     """
     from readaid.piece.open_piece import OpenPiece
 
@@ -67,10 +87,13 @@ def read(characters: Characters, form: str | None = None, k: int = 5) -> list[Re
     ----------
     characters: text (``?`` an unread sign, line breaks mean columns), or one entry per sign, each a list of
         ``(character, confidence 0..1)`` pairs or ``"?"``.
-    form: verse form (hokku, tanka, linked, dodoitsu, sedoka, imayo, prose ...); None finds the best-fitting one.
+    form: verse form (hokku, tanka, linked, dodoitsu, sedoka, imayo, prose ...) or the lengths of its lines as "5-7-5";
+        None finds the best-fitting one.
     k: how many distinct readings at most.
 
-    Raises TextError for signs that are no Japanese writing, OptionError for an unknown form.
+    Raises
+    ------
+    TextError: signs that are no Japanese writing. OptionError: an unknown form.
 
     >>> best = read("すゝはらひ", form="prose")[0]
     >>> best.kana
@@ -84,8 +107,14 @@ def read(characters: Characters, form: str | None = None, k: int = 5) -> list[Re
 def line(characters: Characters, kind: str | None = None, k: int = 5, period: tuple[int, int] | None = None) -> Line:
     """Recognise what a line is (verse, signature, date, title, Chinese line, seal text, prose) and read it as that.
 
-    ``characters`` as for ``read``; ``kind`` reads it as that kind instead of the likeliest; ``period`` is the working
-    period of dates (1600 to 1912 if None).
+    Parameters
+    ----------
+    characters: as for ``read``. kind: reads it as that kind instead of the likeliest.
+    k: how many readings at most. period: working period of dates in Western years (1600 to 1912 if None).
+
+    Raises
+    ------
+    TextError: signs that are no Japanese writing. OptionError: an unknown kind.
 
     >>> found = line("於江都蘆香鐫之")
     >>> found.kind, found.signatures[0].persons[0].name
@@ -100,7 +129,14 @@ def line(characters: Characters, kind: str | None = None, k: int = 5, period: tu
 def signature(characters: Characters, k: int = 5, period: tuple[int, int] | None = None) -> list[SignatureReading]:
     """Ways to take a signature apart, best first: parts, persons with roles, date, checks, what was not analysed.
 
-    ``characters`` as for ``read``, line breaks or spaces between columns. A name on a piece is a claim, not a proof.
+    Parameters
+    ----------
+    characters: as for ``read``, line breaks or spaces between columns.
+    k: how many ways at most. period: working period of dates in Western years (1600 to 1912 if None).
+
+    Raises
+    ------
+    TextError: signs that are no Japanese writing. A name on a piece is a claim, not a proof.
 
     >>> [(p.kind, p.text) for p in signature("江戸住 蘆香作")[0].parts]
     [('residence', '江戸住'), ('name', '蘆香'), ('verb', '作')]
@@ -114,6 +150,14 @@ def signature(characters: Characters, k: int = 5, period: tuple[int, int] | None
 def verse(text: str, form: str | None = None) -> Verse:
     """Count morae line by line against a verse form; running text is broken where words end. Nothing is corrected.
 
+    Parameters
+    ----------
+    text: kana, or kanji and kana; line breaks are ends of lines. form: a verse form, or "5-7-5"; None finds it.
+
+    Raises
+    ------
+    TextError: signs that are no Japanese writing. OptionError: an unknown form.
+
     >>> verse("ふるいけや かはづとびこむ みづのおと").morae
     (5, 7, 5)
     """
@@ -123,10 +167,23 @@ def verse(text: str, form: str | None = None) -> Verse:
 
 
 def suggest(image: Image, k: int = 10, among: str = "all") -> list[Suggestion]:
-    """Characters whose form a crop resembles, with probabilities (0..1, summing to at most 1).
+    """Characters whose form a crop resembles, best first.
 
-    ``image`` is a path, a Pillow image or a uint8 array, grey or RGB; ``among`` is "all", "kana" or "kanji".
-    Raises ShapeError for a crop without strokes, OptionError for an unknown ``among``.
+    Parameters
+    ----------
+    image: a path, a Pillow image or an array (H, W) or (H, W, 3) uint8, dark on light or light on dark.
+    k: how many characters at most. among: "all", "kana" or "kanji".
+
+    Returns suggestions whose ``probability`` 0..1 sums, with "none of these", to at most 1.
+
+    Raises
+    ------
+    ShapeError: a crop without strokes. OptionError: an unknown ``among``.
+
+    >>> import numpy as np
+    >>> page = np.full((80, 80), 240, np.uint8); page[38:43, 10:70] = 30
+    >>> 0 < sum(s.probability for s in suggest(page, k=3)) <= 1
+    True
     """
     from readaid.glyphs.candidates import suggest as run
 
@@ -134,9 +191,23 @@ def suggest(image: Image, k: int = 10, among: str = "all") -> list[Suggestion]:
 
 
 def compare(a: Image, b: Image) -> Comparison:
-    """Lay one form over another: likeness 0..1, transform (maps b onto a), parts, and an overlay picture.
+    """Lay one form over another. A likeness is evidence of form, never of authorship.
 
-    A likeness is evidence of form, never of authorship. Raises ShapeError for a crop without strokes.
+    Parameters
+    ----------
+    a, b: a path, a Pillow image, an array (H, W) or (H, W, 3) uint8, dark on light or light on dark, or a stored form.
+
+    Returns ``likeness`` 0..1 with its ``parts``; ``transform``, six numbers, a row-major 2 x 3 matrix that maps pixels
+    of b's crop to pixels of a's; ``notes`` to be read beside the figure; ``picture()``.
+
+    Raises
+    ------
+    ShapeError: a crop without strokes, or a single dot.
+
+    >>> import numpy as np
+    >>> page = np.full((60, 80), 240, np.uint8); page[20:24, 10:70] = 30; page[10:50, 40:44] = 30
+    >>> compare(page, page).likeness > 0.95
+    True
     """
     from readaid.forms.comparison import compare as run
 
@@ -144,10 +215,19 @@ def compare(a: Image, b: Image) -> Comparison:
 
 
 def date(text: str, period: tuple[int, int] | None = None, signer: tuple[int, int] | None = None) -> list[Dating]:
-    """Datings that fit a date text in any subset of era, year, cycle, month and day; ``?`` or 〇 is an unread sign.
+    """Datings that fit a date text in any subset of era, year, cycle, month and day.
 
-    ``period``: the working period in Western years (1600 to 1912 if None); datings outside it stand last and are
-    ``folded``. ``signer``: years in which the signer worked, to rank what a cycle name alone leaves open.
+    Parameters
+    ----------
+    text: the date as it stands; ``?`` or 〇 is an unread sign.
+    period: working period in Western years (1600 to 1912 if None); datings outside stand last and are ``folded``.
+    signer: years in which the signer worked, to rank what a cycle name alone leaves open.
+
+    Returns datings, best first: ``first`` and ``last`` as ISO days, ``era``, ``year``, ``cycle``, ``agrees``.
+
+    Raises
+    ------
+    TextError: a text that is no date.
 
     >>> [d.first for d in date("文政元年四月廿二日")]
     ['1818-05-26']
@@ -162,10 +242,22 @@ def date(text: str, period: tuple[int, int] | None = None, signer: tuple[int, in
 
 
 def find_verse(characters: Characters, collection: Any = None, k: int = 5) -> list[VerseMatch]:
-    """Known verses near an uncertain reading: verdict, differences, among how many, and the chance of such a match.
+    """Known verses near an uncertain reading, nearest first.
 
-    ``collection``: path of a CSV, TSV, TEI or text file (one verse a line), a list of verses, or None for what comes
-    along; a list of ``Path`` and None searches several together.
+    Parameters
+    ----------
+    characters: as for ``read``. k: how many verses at most.
+    collection: path of a CSV, TSV, TEI or text file (one verse a line), a list of verses, or None for what comes along;
+        a list of ``Path`` and None searches several together.
+
+    Returns matches: the verse, verdict, differences, among how many, and the chance of such a match.
+
+    Raises
+    ------
+    TextError: signs that are no Japanese writing. TableError: a collection with faults.
+
+    >>> find_verse("ふるいけや", collection=["ふるいけやかはつとひこむみつのおと"], k=1)[0].verse
+    'ふるいけやかはつとひこむみつのおと'
     """
     from readaid.reading.known_verse import find_verse as run
 
@@ -180,8 +272,16 @@ def school(place: str | Path, title: str | None = None, reader: str | None = Non
     ----------
     place: a folder, or a ``postgresql://`` address (then ``pictures`` names the folder of pictures).
     title: begins a new school where there is none yet. reader: name written beside every revision.
+    pictures: the folder of pictures, by default the school's own.
 
-    Raises ReadaidError where there is no school and no title is given.
+    Raises
+    ------
+    ReadaidError: there is no school and no title is given.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as place, school(place, title="Hands", reader="Mori") as opened:
+    ...     opened.add_maker("蘆香", active_from=1800).name
+    '蘆香'
     """
     from readaid.schools.album import School
 

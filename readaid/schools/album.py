@@ -29,7 +29,7 @@ from readaid.core.specimen import Specimen
 from readaid.photo.ink import Crop
 from readaid.register.book import Register
 from readaid.register.engine import is_url
-from readaid.schools import specimen_table
+from readaid.schools import album_frames, specimen_table
 from readaid.schools.makers import merged, read_makers
 from readaid.schools.matrix import Executor, Progress
 from readaid.schools.specimen_pictures import Pictures
@@ -116,41 +116,22 @@ class School:
     @property
     def makers(self) -> pd.DataFrame:
         """Makers, one row each: name, readings, generation, teacher (id and name), years, places, number of forms."""
-        import pandas as pd
-
-        people = self.people
-        names = {p.id: p.name for p in people}
-        count = {p.id: 0 for p in people}
-        for s in self._specimens():
-            if s.person in count:
-                count[s.person] += 1
-        rows = [(p.id, p.name, "; ".join(p.readings), p.generation, p.teacher, names.get(p.teacher or ""), p.born,
-                 p.died, p.active_from, p.active_to, "; ".join(p.places), count[p.id]) for p in people]
-        frame = pd.DataFrame(rows, columns=["maker", "name", "readings", "generation", "teacher", "teacher_name",
-                                            "born", "died", "active_from", "active_to", "places", "forms"])
-        whole = dict.fromkeys(("generation", "born", "died", "active_from", "active_to", "forms"), "Int64")
-        return frame.astype(whole).set_index("maker")
+        return album_frames.makers(self.people, self._specimens())
 
     @property
     def specimens(self) -> pd.DataFrame:
         """Specimens, one row each: maker (id and name), what, year, picture, where from, rights."""
-        import pandas as pd
+        return album_frames.specimens(self.people, self._specimens())
 
-        names = {p.id: p.name for p in self.people}
-        rows = [(s.id, s.person, names.get(s.person or ""), s.what, s.kind, s.year, s.age, s.hand, s.image,
-                 "; ".join(dict.fromkeys(o.title or o.address for o in s.origins)), len(s.origins), s.rights, s.note)
-                for s in self._specimens()]
-        frame = pd.DataFrame(rows, columns=["specimen", "maker", "maker_name", "what", "kind", "year", "age", "hand",
-                                            "picture", "origin", "origins", "rights", "note"])
-        return frame.astype({"year": "Int64", "age": "Int64"}).set_index("specimen")
+    @property
+    def whereabouts(self) -> pd.DataFrame:
+        """Every place where a specimen stands, one row each: specimen, kind, title, address, piece, record, page."""
+        return album_frames.whereabouts(self._specimens())
 
     @property
     def studies(self) -> pd.DataFrame:
-        """Kept studies, one row each."""
-        import pandas as pd
-
-        rows = [(s.id, s.title, len(s.specimens), s.version, s.note) for s in self.register.all("study")]
-        return pd.DataFrame(rows, columns=["study", "title", "forms", "version", "note"]).set_index("study")
+        """Kept studies, one row each: title, number of forms, version of readaid, note."""
+        return album_frames.studies(self.register.all("study"))
 
     def _specimens(self) -> list[Specimen]:
         return self.register.all("specimen")
@@ -270,9 +251,11 @@ class School:
 
     # -- working -------------------------------------------------------------------------------------
     def study(self, specimens: Iterable[str] | None = None, title: str = "", seed: int = 0,
-              progress: Progress | None = None, executor: Executor | None = None) -> Study:
+              progress: Progress | None = None, executor: Executor | None = None,
+              cluster: str | None = None) -> Study:
         """A study of the specimens named by id (all of them if none are named); nothing is kept yet.
 
+        ``cluster`` is the address of a Dask scheduler ("tcp://...:8786") whose workers compare; same figures as here.
         An id of a kept study alone opens that one again, with its figures as they were kept.
         """
         chosen = [specimens] if isinstance(specimens, str) else list(specimens) if specimens is not None else None
@@ -286,6 +269,10 @@ class School:
             raise OptionError("There is no such specimen in the school", ", ".join(unknown[:5]),
                               "take ids from school.specimens")
         entries = self._entries([held[i] for i in chosen] if chosen is not None else list(held.values()))
+        if cluster is not None:
+            from readaid.schools.cluster import Cluster
+
+            executor = Cluster(cluster)
         return Study(title or self.record.title, entries, self.people, seed, progress=progress, executor=executor)
 
     def _opened(self, kept: StudyRecord) -> Study:
@@ -363,7 +350,7 @@ class School:
             self.register.save_all(changed, reader=self.reader, reason=reason)
 
     def close(self) -> None:
-        """Close the register."""
+        """Close the register; leaving a ``with`` block does it too."""
         self.register.close()
 
     def __enter__(self) -> School:

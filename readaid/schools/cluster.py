@@ -1,93 +1,55 @@
-"""Many comparisons on many processors: the one door to Dask.
+"""Many comparisons on many machines: the one door to Dask.
 
-Conventions: results come in the order of the pairs. The function and its arguments travel to the workers,
-so both must be picklable; give ids or paths rather than whole photos.
+Conventions: an executor as ``matrix.Executor`` wants it, on a scheduler that runs already. Work goes out in blocks of
+forms (half a megabyte a form) and results come in the order of the work, so that the figures are those of one machine;
+the function travels by its name, so the same version of readaid must be installed on every worker.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from itertools import combinations
-from typing import Any, TypeVar
+from collections.abc import Callable, Iterable
+from typing import Any
 
 from readaid.core.errors import OptionError, RegisterError
 
-T = TypeVar("T")
-R = TypeVar("R")
 
+class Cluster:
+    """A running Dask cluster by its scheduler's address ("tcp://scheduler:8786"), or by a client that is open.
 
-def all_pairs(items: Iterable[T]) -> list[tuple[T, T]]:
-    """Every pair of different items, each once.
-
-    >>> all_pairs("abc")
-    [('a', 'b'), ('a', 'c'), ('b', 'c')]
+    Raises RegisterError where Dask is not installed or the scheduler does not answer.
     """
-    return list(combinations(items, 2))
 
+    def __init__(self, address: str | Any, patience: float = 20.0) -> None:
+        self.address, self.patience = address, patience
 
-def _batch(function: Callable[[Any, Any], R], pairs: Sequence[tuple[Any, Any]]) -> list[R]:
-    return [function(a, b) for a, b in pairs]
+    def map(self, fn: Callable[[Any], Any], work: Iterable[Any], /) -> list[Any]:
+        """``fn`` of every part of the work, in its order. What ``fn`` raises comes through."""
+        distributed = _distributed()
+        if not isinstance(self.address, str):
+            return self._on(self.address, fn, work)
+        if "://" not in self.address:
+            raise OptionError("A cluster is named by its scheduler's address", self.address, "write tcp://host:8786")
+        try:
+            client = distributed.Client(self.address, timeout=self.patience)
+        except OSError as error:
+            raise RegisterError("The cluster does not answer", self.address,
+                                "start its scheduler, or leave the cluster out") from error
+        with client:
+            return self._on(client, fn, work)
 
-
-def map_pairs(function: Callable[[Any, Any], R], pairs: Iterable[tuple[Any, Any]], *, client: Any = None,
-              workers: int | None = None, batch: int = 32, progress: Callable[[int, int], None] | None = None
-              ) -> list[R]:
-    """Call ``function(a, b)`` for every pair.
-
-    >>> map_pairs(max, [(1, 2), (4, 3)], workers=0)
-    [2, 4]
-
-    Parameters
-    ----------
-    client: a ``distributed.Client`` of a running cluster, or its address; none: a local cluster for this call.
-    workers: processes of the local cluster (None: one per processor); 0 works here, without Dask.
-    batch: pairs per task; more of them when the function is quick.
-    progress: called with (done, all) as batches come in.
-
-    Raises
-    ------
-    RegisterError: if Dask is not installed. What ``function`` raises comes through.
-    """
-    if batch < 1:
-        raise OptionError(f"A batch of {batch} pairs", "batch", "give 1 or more")
-    todo = list(pairs)
-    batches = [todo[i:i + batch] for i in range(0, len(todo), batch)]
-    if workers == 0 and client is None:
-        found: list[R] = []
-        for part in batches:
-            found += _batch(function, part)
-            if progress is not None:
-                progress(len(found), len(todo))
-        return found
-    distributed = _distributed()
-    if client is not None and not isinstance(client, str):
-        return _run(distributed, client, function, batches, len(todo), progress)
-    if isinstance(client, str):
-        with distributed.Client(client) as opened:
-            return _run(distributed, opened, function, batches, len(todo), progress)
-    with distributed.LocalCluster(n_workers=workers, threads_per_worker=1, dashboard_address=None,
-                                  host="127.0.0.1") as cluster, distributed.Client(cluster) as opened:
-        return _run(distributed, opened, function, batches, len(todo), progress)
+    @staticmethod
+    def _on(client: Any, fn: Callable[[Any], Any], work: Iterable[Any]) -> list[Any]:
+        futures = [client.submit(fn, part, pure=False) for part in work]
+        try:
+            return list(client.gather(futures))
+        finally:
+            client.cancel(futures)
 
 
 def _distributed() -> Any:
     try:
         import distributed
     except ModuleNotFoundError as error:
-        raise RegisterError("Work on many processors needs the package dask", cure="install readaid[department], or "
-                            "call with workers=0") from error
+        raise RegisterError("Work on a cluster needs the package dask", cure="install readaid[department], or leave "
+                            "the cluster out") from error
     return distributed
-
-
-def _run(distributed: Any, client: Any, function: Callable[[Any, Any], R], batches: list[list[tuple[Any, Any]]],
-         count: int, progress: Callable[[int, int], None] | None) -> list[R]:
-    futures = [client.submit(_batch, function, part, pure=False) for part in batches]
-    try:
-        done = 0
-        for future in distributed.as_completed(futures):
-            done += len(future.result())
-            if progress is not None:
-                progress(done, count)
-        return [result for future in futures for result in future.result()]
-    finally:
-        client.cancel(futures)

@@ -36,10 +36,12 @@ _CELL, _WIDE = 7.0, 170.0
 class Compared(Protocol):
     """What a figure asks of a study."""
 
-    title: str
-    entries: Sequence[Any]
-    makers: Sequence[Any]
-
+    @property
+    def title(self) -> str: ...
+    @property
+    def entries(self) -> Sequence[Any]: ...
+    @property
+    def makers(self) -> Sequence[Any]: ...
     @property
     def owners(self) -> Sequence[str | None]: ...
     @property

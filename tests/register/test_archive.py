@@ -8,13 +8,12 @@ import zipfile
 import pytest
 from PIL import Image
 
-from readaid.core.errors import ArchiveError, OptionError
+from readaid.core.errors import ArchiveError
 from readaid.core.identity import sha256_of
 from readaid.core.photo import Photo
 from readaid.core.piece import Note, Piece
 from readaid.register import bag, hashes
 from readaid.register.book import Register
-from readaid.schools import cluster
 
 
 @pytest.fixture
@@ -178,26 +177,3 @@ def test_the_quick_check_says_what_it_did_not_read(tmp_path):
     assert hashes.check(tmp_path, [photo]).photos[0].state == "changed", "the full check reads it"
     path.unlink()
     assert hashes.check(tmp_path, [photo], quick=True).photos[0].state == "missing"
-
-
-# -- many processors ----------------------------------------------------------------------------------------------
-def test_pairs_on_a_local_cluster_equal_those_done_here():
-    pytest.importorskip("distributed")
-    pairs = cluster.all_pairs(range(12))
-    steps = []
-    there = cluster.map_pairs(pow, pairs, workers=2, batch=10, progress=lambda done, of: steps.append((done, of)))
-    assert there == cluster.map_pairs(pow, pairs, workers=0) == [a**b for a, b in pairs]
-    assert max(steps) == (66, 66)
-    assert cluster.map_pairs(pow, [], workers=0) == []
-
-
-def test_an_error_on_the_cluster_comes_through():
-    distributed = pytest.importorskip("distributed")
-    with distributed.LocalCluster(n_workers=1, threads_per_worker=1, processes=False,
-                                  dashboard_address=None) as local, \
-            distributed.Client(local) as client:
-        assert cluster.map_pairs(max, [(1, 2), (5, 4)], client=client) == [2, 5]
-        with pytest.raises(ZeroDivisionError):
-            cluster.map_pairs(divmod, [(1, 0)], client=client)
-    with pytest.raises(OptionError, match="batch"):
-        cluster.map_pairs(max, [(1, 2)], workers=0, batch=0)

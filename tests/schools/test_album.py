@@ -14,6 +14,7 @@ import readaid
 from readaid.cli import main
 from readaid.core.errors import OptionError, ReadaidError, TableError
 from readaid.core.photo import rectangle
+from readaid.core.school import Origin
 
 MAKERS = ("name,teacher,active_from,active_to\nRokusen,,1760,1790\nTansei,Rokusen,1785,1820\n"
           "Unkei-sha,Rokusen,1790,1830\n")
@@ -210,3 +211,27 @@ def test_a_school_on_a_server_with_a_folder_of_pictures(empty_server, tmp_path, 
         assert mine.register.history(record.id)[0].reader == "Mori"
     assert (pictures / "pictures").is_dir()
     assert not (pictures / "register.sqlite").exists()
+
+
+def test_a_study_on_a_cluster_has_the_same_figures(school):
+    distributed = pytest.importorskip("distributed", reason="work on a cluster needs readaid[department]")
+    here = school.study().likeness
+    with distributed.LocalCluster(n_workers=2, threads_per_worker=1, processes=False,
+                                  dashboard_address=None) as local:
+        there = school.study(cluster=local.scheduler_address).likeness
+    np.testing.assert_array_equal(there, here)
+    with pytest.raises(OptionError, match="tcp://"):
+        _ = school.study(cluster="nowhere").likeness
+
+
+def test_a_specimen_is_found_in_every_piece_and_publication(school, tmp_path):
+    """One form met in two pieces and a book is one specimen with three origins, and each is told."""
+    held = next(i for i, s in school.specimens.iterrows() if s.maker_name == "Rokusen" and s.year == 1790)
+    for name in ("lid", "knife"):
+        school.add_picture(school.images.folder / school.specimens.loc[held, "picture"],
+                           origin=Origin("piece", f"A {name}", str(tmp_path / name), name, f"zone of {name}"))
+    assert len(school.specimens) == 9
+    places = school.whereabouts
+    told = places[places.specimen == held]
+    assert sorted(zip(told.kind, told.title, strict=True)) == [
+        ("piece", "A knife"), ("piece", "A lid"), ("publication", "Album of invented marks")]
