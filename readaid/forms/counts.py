@@ -87,9 +87,9 @@ def grazed(sheet: Floats) -> Mask | None:
     ground, top = (float(v) for v in np.percentile(steep, (25, 98)))
     # by steepness, not by darkness: a cut has a dark and a bright side, and both bound the space it closes
     where = steep > max(0.13 * top, 2.5 * ground)
-    _, pieces = cv2.connectedComponents(where.astype(np.uint8), connectivity=8)
-    kept = np.unique(pieces[steep > 0.3 * top])
-    return np.asarray(where & np.isin(pieces, kept[kept > 0]), bool)
+    n, pieces = cv2.connectedComponents(where.astype(np.uint8), connectivity=8)
+    kept = np.bincount(pieces[steep > 0.3 * top], minlength=n) > 0  # by table: np.unique and np.isin take 5 ms here
+    return np.asarray(where & kept[pieces], bool)
 
 
 def _spaces(mask: Mask, area: int) -> int:

@@ -83,7 +83,7 @@ class School:
         self.folder.mkdir(parents=True, exist_ok=True)
         self.register = Register.open(where)
         self.images = Pictures(Path(pictures).expanduser().resolve() if pictures is not None else self.folder)
-        self._index: tuple[int, Any] | None = None
+        self._index: tuple[int, Any, dict[str, Specimen]] | None = None
         self.tracings = TracedForms(self.register, lambda s: self.images.pixels(s.image), self._called, self.reader)
         try:
             self._begin(title)
@@ -305,18 +305,21 @@ class School:
 
         from readaid.schools.form_index import FormIndex
 
-        if self._index is None or self._index[0] != self.register.version:
+        version = self.register.version
+        if self._index is None or self._index[0] != version:
             found = [s for s in self._specimens() if s.image]
             index = FormIndex()
             if found:
                 wanted = {s.sha256: s.image for s in found}
                 vectors = dict(zip(wanted, self.images.descriptors(wanted), strict=True))
                 index.add([s.id for s in found], np.stack([vectors[s.sha256] for s in found]))
-            self._index = (self.register.version, index)
-        near = self._index[1].nearest(image, k)
-        rows = self.specimens
-        frame = pd.DataFrame(near, columns=["specimen", "cosine"]).set_index("specimen")
-        return frame.join(rows[["maker", "maker_name", "what", "year", "picture"]])
+            # records stay beside their descriptors: read anew, a hundred thousand take longer than the search
+            self._index = (version, index, {s.id: s for s in found})
+        _, index, held = self._index
+        near = index.nearest(image, k)
+        frame = album_frames.specimens(self.people, [held[i] for i, _ in near])
+        frame.insert(0, "cosine", pd.Series(dict(near), dtype=float))
+        return frame[["cosine", "maker", "maker_name", "what", "year", "picture"]]
 
     def _entries(self, specimens: Sequence[Specimen]) -> list[Entry]:
         people = {p.id: p for p in self.people}
