@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import dataclasses
 import getpass
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
@@ -25,7 +25,8 @@ from readaid.core.errors import OptionError, ReadaidError, unknown_option
 from readaid.core.person import Person
 from readaid.core.piece import Source
 from readaid.core.school import Origin, SchoolRecord, StudyRecord
-from readaid.core.specimen import Specimen
+from readaid.core.specimen import ComparisonRecord, Specimen
+from readaid.forms.comparison import compare
 from readaid.photo.ink import Crop
 from readaid.register.book import Register
 from readaid.register.engine import is_url
@@ -286,6 +287,20 @@ class School:
         record = study.kept(note)
         self._save([record], "study kept")
         study.record = record
+        return record
+
+    def keep_comparison(self, a: str, b: str, turn: str = "as it stands", traced: Collection[str] = (),
+                        note: str = "") -> ComparisonRecord:
+        """Compare two specimens (by id) and keep the comparison whole: turn, tracings used, transform, parts.
+
+        ``turn`` changes b first (one of ``forms.comparison.TURNS``); ``traced`` names those of "a" and "b" that are
+        compared as they were traced. Raises ShapeError where no tracing of one is kept, OptionError for an unknown id.
+        """
+        found = compare(*(self.tracings.form(x) if side in traced else self.tracings.photographed(x)
+                          for side, x in (("a", a), ("b", b))), turn)
+        record = ComparisonRecord(a, b, float(found.likeness), tuple(found.parts.items()), found.transform,
+                                  len(self._specimens()), note=note, turn=turn, traced=tuple(sorted(traced)))
+        self.register.save_all([record], reader=self.reader, reason="forms compared")
         return record
 
     def rerun(self, study: str) -> tuple[Study, float]:

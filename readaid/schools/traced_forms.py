@@ -17,6 +17,7 @@ from readaid.core.errors import OptionError, ShapeError
 from readaid.core.photo import Tracing
 from readaid.core.specimen import FormCounts, Specimen
 from readaid.forms.correspondence import Correspondence, correspond
+from readaid.forms.form import Form, form_of, form_of_tracing
 from readaid.forms.sheet import Sheet
 from readaid.forms.tracing_counts import hand_counts
 from readaid.register.book import Register
@@ -71,6 +72,14 @@ class TracedForms:
         """The tracing kept of a specimen, None without one."""
         wanted = self._specimen(specimen).id
         return next((t for t in self._register.all("tracing") if t.zone == wanted), None)
+
+    def form(self, specimen: str) -> Form:
+        """A specimen's form as it was traced, ready for comparison; raises ShapeError where it was not."""
+        return form_of_tracing(self._kept(specimen).strokes)
+
+    def photographed(self, specimen: str) -> Form:
+        """A specimen's form as it was photographed, ready for comparison."""
+        return form_of(self._pixels(self._specimen(specimen)))
 
     @property
     def counts(self) -> pd.DataFrame:

@@ -68,6 +68,21 @@ def test_strokes_of_two_specimens_answer_each_other(school):
         school.tracings.propose("x")
 
 
+def test_a_comparison_is_kept_whole(school):
+    first, second = school.specimens.index
+    kept = school.keep_comparison(first, second, turn="mirrored", note="left lamp")
+    assert (kept.turn, kept.traced, kept.population, kept.note) == ("mirrored", (), 2, "left lamp")
+    assert len(kept.transform) == 6
+    assert set(dict(kept.parts)) == {"outline", "structure", "dots"}
+    assert school.register.get(kept.id) == kept
+    with pytest.raises(ShapeError, match="has not been traced"):
+        school.keep_comparison(first, second, traced=("a",))
+    school.tracings.keep(first, [[(0, 0), (10, 0)], [(0, 0), (0, 10)], [(0, 10), (5, 10)]])
+    other = school.keep_comparison(first, second, traced=("a",))
+    assert other.traced == ("a",)
+    assert abs(other.likeness - kept.likeness) > 0.01
+
+
 def test_mends_change_what_is_counted():
     cross = [[(0, 50), (48, 50)], [(52, 50), (100, 50)], [(50, 0), (50, 100)], [(80, 80), (86, 84)]]
     joined = mends.join(cross, 1, 2)
