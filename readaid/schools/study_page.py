@@ -1,7 +1,8 @@
 """A study as one self-contained HTML page: what was compared, the matrix, the figures, the sentences, the caution.
 
-Conventions: the page needs no network; pictures are embedded; names are escaped. Figures are SVG drawn by the rooms
-that know them. What cannot be drawn (too few forms, no dates) is told with its reason.
+Conventions: the page needs no network; pictures are embedded; names are escaped. Figures are
+those that are printed (``figures``), each a picture of its own with its font. What cannot be drawn (too few forms, no
+dates) is told with its reason.
 """
 
 from __future__ import annotations
@@ -15,11 +16,10 @@ from typing import Any
 
 from readaid.core.errors import ReadaidError, ReportError
 from readaid.schools.study import Study
-from readaid.schools.tree import tree_of
 
 _STYLE = ("body{font-family:serif;max-width:60rem;margin:2rem auto;padding:0 1rem;color:#222}"
           "table{border-collapse:collapse;font-size:.85rem}td,th{border:1px solid #bbb;padding:.2rem .4rem}"
-          "svg{max-width:100%;height:auto}figure{margin:1.5rem 0}figcaption{font-size:.9rem;color:#444}")
+          "img{max-width:100%;height:auto}figure{margin:1.5rem 0}figcaption{font-size:.9rem;color:#444}")
 
 
 def render(study: Study) -> str:
@@ -27,14 +27,15 @@ def render(study: Study) -> str:
     parts = [f"<h1>{escape(study.title)}</h1>"]
     parts += [f"<p>{escape(line)}</p>" for line in study.sentences()]
     parts.append("<h2>Likeness of every two forms</h2>" + _matrix(study))
-    people = {e.maker.id: e.maker for e in study.entries if e.maker is not None}
-    parts.append(_figure("Makers from teacher to pupil", lambda: tree_of(study.makers).svg() if people else ""))
-    parts.append(_figure("Which forms join first, with the support of each group", lambda: study.dendrogram().svg()))
-    parts.append(_figure("The forms on a plane", lambda: study.map().svg()))
-    for maker in people.values():
-        dated = [e for e in study.entries if e.maker is maker and e.specimen.year is not None]
-        if len(dated) >= 3:
-            parts.append(_figure(f"Forms of {maker.name} over the years", lambda m=maker: study.drift(m.id).svg()))
+    for caption, kind in (("Makers and their years", "makers"), ("Which forms join first, with the support of each "
+                          "group", "tree"), ("The forms on a plane", "map"), ("Odds, stated and seen", "calibration")):
+        parts.append(_figure(caption, lambda kind=kind: study.figure(kind)._repr_html_()))
+    for maker in dict.fromkeys(e.maker.name for e in study.entries if e.maker is not None):
+        dated = sum(e.maker is not None and e.maker.name == maker and e.specimen.year is not None
+                    for e in study.entries)
+        if dated >= 3:
+            parts.append(_figure(f"Forms of {maker} over the years",
+                                 lambda maker=maker: study.figure("drift", maker)._repr_html_()))
     settings = "".join(f"<tr><th scope='row'>{escape(n)}</th><td>{escape(v)}</td></tr>" for n, v in study.settings)
     parts.append(f"<h2>How it was made</h2><table>{settings}</table>")
     return ("<!doctype html><html lang='en'><head><meta charset='utf-8'>"
@@ -72,4 +73,4 @@ def _figure(caption: str, draw: Callable[..., Any]) -> str:
         picture = draw()
     except ReadaidError as error:
         picture = f"<p>{escape(str(error))}</p>"
-    return f"<figure>{picture}<figcaption>{escape(caption)}.</figcaption></figure>" if picture else ""
+    return f"<section><h2>{escape(caption)}</h2>{picture}</section>" if picture else ""

@@ -48,6 +48,8 @@ def test_all_registers_of_a_folder_are_asked(shelf):
 @pytest.mark.parametrize(("asked", "wanted"), [
     ({"text": "left lamp"}, [("A knife", "attempt"), ("A lid", "attempt")]),
     ({"text": "left lamp", "reader": "Aki"}, [("A knife", "attempt")]),
+    ({"maker": "蘆香", "reader": "Mori"}, [("A lid", "piece")]),
+    ({"maker": "蘆香", "reader": "Tanaka"}, [("Hands", "person"), ("Hands", "specimen")]),
     ({"sign": "蘆"}, [("A lid", "attempt")]),
     ({"place": "京都"}, [("A knife", "piece"), ("Hands", "person"), ("Hands", "specimen")]),
     ({"dated": ("1810", "1820")}, [("A lid", "piece"), ("Hands", "specimen")]),
