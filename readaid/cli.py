@@ -21,6 +21,7 @@ from readaid.cli_answers import answer, dating_words, match_words, proposal_word
 from readaid.core.errors import ReadaidError
 
 SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+PICTURES_HELP = "Folder of pictures, for a piece whose register lies on a server (data/department.md)."
 FORM_HELP = ("Verse form: hokku, tanka, linked, dodoitsu, sedoka, imayo, prose ..., or the lengths of its lines, as "
              "5-7-5; left out: the best-fitting one.")
 
@@ -77,20 +78,21 @@ def demo(folder: Path) -> None:
 
 
 @main.command(epilog=example("readaid new water-dropper --title 'Water dropper, signed' --reader Mori"))
-@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("folder")
 @click.option("--title", default="", help="Name of the piece.")
 @click.option("--reader", default=None, help="Your name, written beside every entry.")
 @click.option("--photo", "photos", multiple=True, type=click.Path(path_type=Path), help="A photo to take in.")
-def new(folder: Path, title: str, reader: str | None, photos: tuple[Path, ...]) -> None:
-    """Start an empty piece in FOLDER."""
+@click.option("--pictures", type=click.Path(path_type=Path), default=None, help=PICTURES_HELP)
+def new(folder: str, title: str, reader: str | None, photos: tuple[Path, ...], pictures: Path | None) -> None:
+    """Start an empty piece in FOLDER, or at a postgresql:// address with --pictures FOLDER."""
     import readaid
     from readaid.photo.file import describe
     from readaid.piece.folder import clear, inside
 
     for path in photos:  # before anything is made: a slip in the fourth name must not leave a piece with three photos
         describe(path)
-    before = inside(folder.expanduser().resolve())
-    piece = readaid.new(folder, reader=reader, **({"title": title} if title else {}))
+    before = inside((pictures or Path(folder)).expanduser().resolve())
+    piece = readaid.new(folder, reader=reader, photos=pictures, **({"title": title} if title else {}))
     try:
         with piece:
             taken = [piece.add_photo(path) for path in photos]
@@ -226,7 +228,7 @@ def propose(folder: Path, form: str | None, among: str, k: int, json_out: bool) 
 
 
 @main.command(epilog=example("readaid report water-dropper --format html --edition japanese"))
-@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("folder")
 @click.option("--format", "formats", multiple=True, default=("html",), show_default=True,
               help="html, docx, catalogue, markdown, tei, annotations, iiif, csv, xlsx, parquet; may be given more "
                    "than once.")
@@ -234,12 +236,14 @@ def propose(folder: Path, form: str | None, among: str, k: int, json_out: bool) 
 @click.option("--language", type=click.Choice(["en", "ja"]), default="en", show_default=True)
 @click.option("--part", type=click.Choice(["full", "entry"]), default="full", show_default=True,
               help="The entry and the evidence behind it, or the entry alone.")
+@click.option("--pictures", type=click.Path(path_type=Path), default=None, help=PICTURES_HELP)
 @as_json
-def report(folder: Path, formats: Iterable[str], edition: str, language: str, part: str, json_out: bool) -> None:
-    """Write the report of the piece in FOLDER again."""
+def report(folder: str, formats: Iterable[str], edition: str, language: str, part: str, pictures: Path | None,
+           json_out: bool) -> None:
+    """Write the report of the piece in FOLDER again; FOLDER may be a postgresql:// address, with --pictures."""
     import readaid
 
-    with readaid.open(folder, read_only=True) as piece:
+    with readaid.open(folder, read_only=True, photos=pictures) as piece:
         for name in formats:
             path = piece.report(format=name, edition=edition, language=language, part=part)
             click.echo(json.dumps({"format": name, "path": str(path)}, ensure_ascii=False) if json_out else str(path))

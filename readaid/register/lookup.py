@@ -23,7 +23,7 @@ from readaid.core.contents import Record
 from readaid.core.errors import RegisterError, unknown_option
 from readaid.core.judgement import own
 from readaid.core.person import Person, Role
-from readaid.register.codec import as_kind, decode
+from readaid.register.codec import as_kind
 from readaid.register.index import fold
 from readaid.register.revision import sound, value_of
 from readaid.register.schema import current, revision
@@ -246,38 +246,18 @@ def near_candidates(character: Character) -> bool:
     return len(near) > 1
 
 
-@dataclass(frozen=True, slots=True)
-class _Standing:
-    """An attempt that still stands, as far as it must be looked at; its body is read only if it is shown."""
-
-    id: str
-    piece: str
-    reader: str
-    made: str
-    row: Any
-    chosen: dict[str, str]
-    written: str
-
-    def hit(self, why: str) -> Hit:
-        record = decode("attempt", self.row["body"])
-        return Hit(self.id, "attempt", self.piece, "", 0, self.reader, self.made, record, why)
-
-
-def _standing(view: View, about: str | None, piece: str | None) -> list[_Standing]:
-    """Attempts that still stand: those that name an id, or all that chose signs."""
-    query = (select(revision, current.c.piece.label("of"), current.c.reader.label("by"), current.c.made.label("when"))
-             .join(current, current.c.number == revision.c.number)
+def _standing(view: View, piece: str | None) -> list[tuple[str, dict[str, str]]]:
+    """Reader and chosen signs (by character) of the attempts that still stand and chose any."""
+    query = (select(revision, current.c.reader.label("by")).join(current, current.c.number == revision.c.number)
              .where(current.c.kind == "attempt", current.c.withdrawn.is_(False),
                     current.c.status.not_in([Status.SET_ASIDE, Status.WITHDRAWN])).order_by(current.c.number))
-    query = query.where(_contains(revision.c.body, about)) if about else query.where(
-        ~_contains(revision.c.body, '"chosen":[]'))
+    query = query.where(~_contains(revision.c.body, '"chosen":[]'))
     if piece is not None:
         query = query.where(current.c.piece == piece)
     found = []
     for row in view._read(lambda c: c.execute(query).mappings().all()):
         data = json.loads(sound(row)["body"])
-        found.append(_Standing(row["record"], row["of"], row["by"], row["when"], row, dict(data["chosen"]),
-                               "".join(data["written"].split())))
+        found.append((str(row["by"]), dict(data["chosen"])))
     return found
 
 
@@ -295,9 +275,9 @@ def disputed(view: View, *, piece: str | None = None, offset: int = 0, limit: in
     for judged in judgements(view, piece=piece):
         if judged.sign:
             said.setdefault(judged.character, {})[judged.reader] = judged.sign
-    for attempt in _standing(view, None, scope):
-        for id, sign in attempt.chosen.items():
-            signs.setdefault(id, {}).setdefault(sign, set()).add(attempt.reader)
+    for reader, chose in _standing(view, scope):
+        for id, sign in chose.items():
+            signs.setdefault(id, {}).setdefault(sign, set()).add(reader)
     query = (select(revision, current.c.reader.label("by"), current.c.made.label("when"))
              .join(current, current.c.number == revision.c.number)
              .where(current.c.kind == "character", current.c.withdrawn.is_(False)).order_by(current.c.first))
@@ -318,30 +298,6 @@ def disputed(view: View, *, piece: str | None = None, offset: int = 0, limit: in
         found.append(Hit(character.id, "character", row["piece"], "", row["number"], row["by"], row["when"], character,
                          "; ".join(why)))
     return Found(_titled(view, found[offset:offset + limit]), len(found), offset)
-
-
-def changed_by(view: View, character: str, guess: str, *, offset: int = 0, limit: int = 50) -> Found:
-    """Standing attempts that a new guess for a character (its id) would change: they read another sign there.
-
-    Attempts that keep their choice of signs are compared by it; others by position, where they have as many signs
-    as their inscription. An attempt that left the sign unread ("?") is changed too.
-    """
-    found: list[tuple[_Standing, str]] = []
-    holders = [i for i in view.all("inscription", piece="*") if character in i.characters]
-    seen: set[str] = set()
-    for attempt in _standing(view, character, None):
-        sign = attempt.chosen.get(character)
-        if sign is not None and sign != guess:
-            found.append((attempt, sign))
-        seen.add(attempt.id)
-    for inscription in holders:
-        place = inscription.characters.index(character)
-        for attempt in _standing(view, inscription.id, None):
-            if attempt.id not in seen and len(attempt.written) == len(inscription.characters) and (
-                    attempt.written[place] != guess):
-                found.append((attempt, attempt.written[place]))
-    page = [attempt.hit(f"{sign} would become {guess}") for attempt, sign in found[offset:offset + limit]]
-    return Found(_titled(view, page), len(found), offset)
 
 
 def _titled(view: View, page: list[Hit]) -> tuple[Hit, ...]:

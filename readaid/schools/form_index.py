@@ -8,7 +8,6 @@ list; ``comparison`` then looks closely.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -88,26 +87,3 @@ class FormIndex:
         first = np.argpartition(-cosine, k - 1)[:k]
         first = first[np.argsort(-cosine[first], kind="stable")]
         return [(self._names[i], round(float(cosine[i]), 5)) for i in first]
-
-    def save(self, path: str | Path) -> None:
-        """Write names and descriptors to one .npz file."""
-        block = np.concatenate(self._blocks) if self._blocks else np.zeros((0, LENGTH), np.float16)
-        np.savez(path, kind=KIND, names=np.array(self._names, dtype=str), descriptors=block)
-
-    @classmethod
-    def load(cls, path: str | Path) -> FormIndex:
-        """Read what ``save`` wrote; raises ShapeError for descriptors of another kind or a file of another sort."""
-        try:
-            with np.load(path, allow_pickle=False) as file:
-                kind, names, block = str(file["kind"]), file["names"].tolist(), file["descriptors"]
-        except (OSError, ValueError, KeyError) as error:
-            raise ShapeError(
-                "The index of forms cannot be read", str(path), "make it anew", reason=str(error)
-            ) from error
-        if kind != KIND:
-            raise ShapeError(
-                "The index holds descriptors of another kind", f"{kind}, wanted {KIND}", "make it anew from the crops"
-            )
-        index = cls()
-        index.add(names, block)
-        return index

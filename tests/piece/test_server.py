@@ -2,9 +2,11 @@
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 from PIL import Image
 
 import readaid
+from readaid.cli import main
 from readaid.core.errors import ReadaidError
 from readaid.core.photo import rectangle
 from tests.stores import empty_server, postgres, postgres_control
@@ -39,6 +41,19 @@ def test_two_readers_work_on_a_piece_on_a_server(empty_server, tmp_path):
     with readaid.school(tmp_path / "school", title="Hands") as school, \
             readaid.open(empty_server, read_only=True, photos=pictures) as piece:
         assert len(school.add_piece(piece)) == 1
+
+
+def test_the_command_line_takes_an_address(empty_server, tmp_path):
+    run, pictures = CliRunner().invoke, str(tmp_path / "pictures")
+    made = run(main, ["new", empty_server, "--title", "Lid", "--pictures", pictures])
+    assert made.exit_code == 0, made.output
+    told = run(main, ["report", empty_server, "--pictures", pictures, "--format", "markdown"])
+    assert told.exit_code == 0, told.output
+    assert "Lid" in next((tmp_path / "pictures" / "exports").glob("*.md")).read_text(encoding="utf-8")
+    assert "1 found in 1 registers" in run(main, ["search", empty_server, "Lid"]).output
+    lacking = run(main, ["report", empty_server])
+    assert lacking.exit_code == 2
+    assert "folder of pictures" in lacking.output
 
 
 def test_what_is_missing_is_told(empty_server, tmp_path):

@@ -98,12 +98,6 @@ def test_disputed_characters(department):
     assert lookup.disputed(department, piece="pb").total == 0
 
 
-def test_attempts_that_a_guess_would_change(department):
-    found = lookup.changed_by(department, "c3", "さ")
-    assert {h.id: h.why for h in found.hits} == {"a1": "く would become さ", "a4": "? would become さ"}
-    assert {h.title for h in found.hits} == {"sword guard"}
-
-
 def test_withdrawn_records_are_not_found(department):
     department.withdraw("b1", reader="Bun")
     assert "b1" not in ids(department.search("きくけ"))
