@@ -296,8 +296,9 @@ class School:
         ``turn`` changes b first (one of ``forms.comparison.TURNS``); ``traced`` names those of "a" and "b" that are
         compared as they were traced. Raises ShapeError where no tracing of one is kept, OptionError for an unknown id.
         """
-        found = compare(*(self.tracings.form(x) if side in traced else self.tracings.photographed(x)
-                          for side, x in (("a", a), ("b", b))), turn)
+        first, second = (self.tracings.form(x) if side in traced else self.tracings.photographed(x)
+                         for side, x in (("a", a), ("b", b)))
+        found = compare(first, second, turn)
         record = ComparisonRecord(a, b, float(found.likeness), tuple(found.parts.items()), found.transform,
                                   len(self._specimens()), note=note, turn=turn, traced=tuple(sorted(traced)))
         self.register.save_all([record], reader=self.reader, reason="forms compared")
