@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import pytest
 
-from readaid.core.lattice import Gap, WordEnd
+from readaid.core.lattice import COST_FACTOR, Gap, WordEnd
 from readaid.lexicon.builder import build
 from readaid.lexicon.costs import standard
 from readaid.lexicon.kbest import Search
 from readaid.lexicon.word_paths import WordPaths
-from readaid.reading import hearing
+from readaid.reading import hearing, rank
 from readaid.reading.solve import solve
 from readaid.script import verse_forms
 
@@ -96,3 +96,19 @@ def test_a_kanji_nobody_reads_is_passed_over_at_a_price():
     found = solve("春の龘", k=1).readings[0]
     assert found.written == "春の龘"
     assert found.kana.startswith("はるの")
+
+
+def test_where_kanji_are_read_the_list_is_less_sure(monkeypatch):
+    told = solve("山里の雪や雁鳴夕かな", form="hokku", k=1).readings[0].probability
+    plain = {name: replace(own, kanji=1.0) for name, own in rank.weights().items()}
+    monkeypatch.setattr(rank, "weights", lambda: plain)
+    assert told < solve("山里の雪や雁鳴夕かな", form="hokku", k=1).readings[0].probability
+
+
+def test_an_ending_that_may_not_stand_there_is_charged():
+    """ば follows a verb, not a noun (ゆめば); は may. The charge is told as a cause of its own."""
+    found = solve("たびのゆめはのこる", form="linked", k=12).readings
+    charges = {r.kana: dict(r.costs)["grammar"] for r in found}
+    assert charges["たびのゆめはのこる"] == 0.0
+    wrong = next(kana for kana in charges if "ゆめば" in kana)
+    assert charges[wrong] == pytest.approx(COST_FACTOR * rank.weights()["linked"].grammar)
