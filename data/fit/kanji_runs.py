@@ -39,8 +39,8 @@ HEADER = """\
 # vocabulary.tsv). Texts left out for examination are not counted. Longer runs were cut into pieces by likelihood.
 # Made by data/fit/kanji_runs.py. written: kanji, with the okurigana that belong to them; full: it stands for just
 # these kana; bare: it would, were okurigana left out (verbs and adjectives of the dictionary); heard: how often these
-# kana were met at all, within other words too.
-written\tkana\tfull\tbare\theard
+# kana were met at all, within other words too; alone: how often of ``full`` no other kanji stood beside it.
+written\tkana\tfull\tbare\theard\talone
 """
 Pairs = tuple[tuple[str, str], ...]
 
@@ -105,6 +105,7 @@ class Counts:
 
     def __init__(self) -> None:
         self.full: Counter[tuple[str, str]] = Counter()
+        self.alone: Counter[tuple[str, str]] = Counter()
         self.bare: Counter[tuple[str, str]] = Counter()
         self.followed: Counter[tuple[str, str]] = Counter()
         self.whole: Counter[tuple[str, str]] = Counter()
@@ -118,6 +119,9 @@ class Counts:
             self.full[pair] += weight
         written, kana = found[-1]
         fits = [n for n in (1, 2) if len(tail) >= n and inflected(written, kana, tail[:n])]
+        if len(found) == 1:
+            own = tail[:fits[-1]] if fits else ""
+            self.alone[written + own, kana + own] += weight
         if fits:
             self.full[written + tail[:fits[-1]], kana + tail[:fits[-1]]] += weight
             for n in fits:
@@ -148,6 +152,7 @@ class Counts:
         self._doubled()
         for written, kana, n in listed():
             self.full[written, kana] += n
+            self.alone[written, kana] += n
 
     def _misfits(self) -> None:
         """A seldom reading that is a common one with something beside it (りみず of 水) is a slip of aligning."""
@@ -234,16 +239,16 @@ def counted(folder: Path, without: set[str]) -> tuple[Counts, list[tuple[str, tu
     return out, texts
 
 
-def rows(counts: Counts) -> list[tuple[str, str, float, float]]:
+def rows(counts: Counts) -> list[tuple[str, str, float, float, float]]:
     out = []
     for written, kana in {*counts.full, *counts.bare}:
         full, bare = counts.full[written, kana], counts.bare[written, kana]
         kanji = sum(not letters.is_hiragana(c) for c in written)
         enough = full >= 2 or bare >= 0.2 or (full >= 1 and kanji > 1) or (full >= 0.1 and len(written) > kanji)
         if enough and len(written) <= kanji_runs.LONGEST and len(kana) <= 12 and all(map(letters.is_hiragana, kana)):
-            out.append((written, kana, full, bare))
-    known = {(w, k) for w, k, _, _ in out}
-    out += [(w, k, n / 2, 0.0) for (w, k), n in counts.whole.items()
+            out.append((written, kana, full, bare, min(full, counts.alone[written, kana])))
+    known = {(w, k) for w, k, *_ in out}
+    out += [(w, k, n / 2, 0.0, n / 2) for (w, k), n in counts.whole.items()
             if n >= 3 and len(w) < kanji_runs.LONGEST and (w, k) not in known and all(map(letters.is_hiragana, k))]
     return sorted(out)
 
@@ -256,7 +261,8 @@ if __name__ == "__main__":
     given = parser.parse_args()
     counts, texts = counted(given.folder, set(given.without))
     found = rows(counts)
-    said = heard(texts, {k for _, k, _, _ in found})
-    told = ("\t".join((w, k, *(f"{n:.2f}".rstrip("0").rstrip(".") for n in (a, b, said[k])))) for w, k, a, b in found)
+    said = heard(texts, {k for _, k, *_ in found})
+    told = ("\t".join((w, k, *(f"{n:.2f}".rstrip("0").rstrip(".") for n in (a, b, said[k], c))))
+            for w, k, a, b, c in found)
     given.out.write_text(HEADER + "\n".join(told) + "\n", encoding="utf-8")
     print(len(found), "rows")

@@ -49,7 +49,9 @@ MOST_ARCS = 20_000
 MOST = 60
 #: What a kanji that nobody reads costs, to be passed over: its kana are itself.
 UNREADABLE = 16.0 * COST_FACTOR
-COLUMNS = ("written", "kana", "full", "bare", "heard")
+#: What a count within longer runs weighs where a run stands alone: 海 is かい in 海上, and うみ between kana.
+COMPOUND = 0.15
+COLUMNS = ("written", "kana", "full", "bare", "heard", "alone")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,17 +66,19 @@ class Reading:
 class Runs:
     """The table, looked up by run."""
 
-    def __init__(self, rows: Sequence[tuple[str, str, float, float, float]]) -> None:
+    def __init__(self, rows: Sequence[tuple[str, str, float, float, float, float]]) -> None:
         self._by: dict[str, list[tuple[str, float, float]]] = {}
+        self._alone: dict[tuple[str, str], float] = {}
         self._said: dict[str, float] = {}
         self.heads: set[str] = set()  # beginnings of what is in the table
         self._heard: dict[str, float] = {}
-        for written, kana, full, bare, heard in rows:
+        for written, kana, full, bare, heard, alone in rows:
             self._heard[kana] = heard
+            self._alone[written, kana] = alone
             self._by.setdefault(written, []).append((kana, full, bare))
             self._said[kana] = self._said.get(kana, 0.0) + full + BARE * bare
             self.heads.update(written[:n] for n in range(1, len(written) + 1))
-        self._known: dict[tuple[str, bool], tuple[Reading, ...]] = {}
+        self._known: dict[tuple[str, bool, bool], tuple[Reading, ...]] = {}
 
     def __contains__(self, written: str) -> bool:
         return written in self._by
@@ -83,19 +87,25 @@ class Runs:
         """Readings that the table has for a run, okurigana or not."""
         return tuple(k for k, _, _ in self._by.get(written, ()))
 
-    def readings(self, written: str, within: bool = False) -> tuple[Reading, ...]:
-        """Readings of a run, likeliest first; ``within`` a longer run a reading may begin voiced.
+    def readings(self, written: str, within: bool = False, alone: bool = False) -> tuple[Reading, ...]:
+        """Readings of a run, likeliest first.
+
+        ``within`` a longer run a reading may begin voiced; ``alone``, with no kanji beside it, those count that the run
+        has by itself.
 
         >>> runs().readings("五月雨")[0].kana
         'さみだれ'
         """
-        key = written, within
+        key = written, within, alone
         if key not in self._known:
-            self._known[key] = self._made(written, within)
+            self._known[key] = self._made(written, within, alone)
         return self._known[key]
 
-    def _made(self, written: str, within: bool) -> tuple[Reading, ...]:
+    def _made(self, written: str, within: bool, alone: bool) -> tuple[Reading, ...]:
         met = {kana: full + BARE * bare for kana, full, bare in self._by.get(written, ())}
+        if alone:
+            for kana, full, _ in self._by.get(written, ()):
+                met[kana] -= (1.0 - COMPOUND) * (full - self._alone[written, kana])
         bare = {kana for kana, full, less in self._by.get(written, ()) if full < BARE * less}
         lent = _lent(written) if len(written) <= 4 else {}
         total = sum(met.values()) + (LENT if lent else 0.0) + (UNKNOWN if len(written) == 1 else 0.3)
@@ -153,10 +163,10 @@ def load(path: Path = TABLE) -> Runs:
         if line.startswith(("#", "written\t")) or not line:
             continue
         try:
-            written, kana, full, bare, heard = line.split("\t")
+            written, kana, full, bare, heard, alone = line.split("\t")
             if not written or len(written) > LONGEST or not all(letters.is_hiragana(c) for c in kana) or not kana:
                 raise ValueError
-            rows.append((written, kana, float(full), float(bare), float(heard)))
+            rows.append((written, kana, float(full), float(bare), float(heard), float(alone)))
         except ValueError:
             faults.append(f"row {number}")
     if faults:
@@ -203,9 +213,10 @@ def arcs(lattice: Lattice) -> tuple[Arc, ...]:
             longer = []
             for chain in chains:
                 text = "".join(a.text for a in chain)
-                out += _made(chain, text, table, start in enders)
                 end = chain[-1].end
-                after = [*kana.get(end, ()), *(() if chain[-1].kana else kanji.get(end, ()))]
+                alone = start not in enders and (bool(chain[-1].kana) or end not in kanji)
+                out += _made(chain, text, table, start in enders, alone)
+                after = [*kana.get(end, ()), *kanji.get(end, ())]  # kanji after kana too: 春の海, 天の河
                 longer += [(*chain, arc) for arc in _cheapest(after, MOST_KANJI) if _known(text + arc.text, table)]
             longer = sorted(longer, key=lambda c: sum(a.cost for a in c))[:MOST_KANJI]
             chains = [c for c in longer if sum(len(a.text) for a in c) <= LONGEST]
@@ -239,7 +250,7 @@ def _cheapest(found: Sequence[Arc], many: int) -> list[Arc]:
 @lru_cache(maxsize=100_000)
 def _known(text: str, table: Runs) -> bool:
     return text in table.heads or (text[1:2] == "々" and len(text) == 2) or (
-        2 <= len(text) <= 4 and not letters.is_hiragana(text[-1]) and bool(_lent(text)))
+        2 <= len(text) <= 4 and not any(map(letters.is_hiragana, text)) and bool(_lent(text)))
 
 
 @lru_cache(maxsize=50_000)
@@ -252,10 +263,10 @@ def _modern(written: str, kana: str) -> str:
     return spelling.modern(kana)
 
 
-def _made(chain: Sequence[Arc], text: str, table: Runs, within: bool) -> list[Arc]:
-    found = table.readings(text, within)
+def _made(chain: Sequence[Arc], text: str, table: Runs, within: bool, alone: bool) -> list[Arc]:
+    found = table.readings(text, within, alone)
     if not found and len(text) == 1 and text != signs.new_form(text):
-        found = table.readings(signs.new_form(text), within)
+        found = table.readings(signs.new_form(text), within, alone)
     cost, written = sum(a.cost for a in chain), "".join(a.written for a in chain)
     before = tuple(r for a in chain for r in a.reasons)
     start, end = chain[0].start, chain[-1].end

@@ -261,15 +261,60 @@ def unread() -> list[Row]:
     return out
 
 
+def forms_found() -> list[Row]:
+    """Verses without voicing marks and without their form, and prose in kana: which form is found."""
+    right = of = 0
+    texts = [(form, t) for form, found in _forms() for t in found[:25]]
+    if verse_texts.folder():
+        texts += [("prose", t) for t in verse_texts.spread(verse_texts.prose(), 20)]
+    for form, text in texts:
+        right += solve(voicing.plain(text.kana), None, 1).form == form
+        of += 1
+    return [share("verse form found (25 hokku, 25 tanka, 20 sentences of prose, in kana)", right, of, ">= 96")]
+
+
+def repairs() -> list[Row]:
+    """One sign of a hokku taken for a look-alike (0.6), the right one listed beside it (0.3): which comes first."""
+    random, right, of = np.random.default_rng(30), 0, 0
+    for text in _hokku()[:30]:
+        plain = voicing.plain(letters.full(text.kana))
+        at = int(random.choice([i for i, c in enumerate(plain) if c in ALIKE]))
+        wrong = ALIKE[plain[at]][int(random.integers(len(ALIKE[plain[at]])))]
+        given = [[(wrong, 0.6), (c, 0.3)] if i == at else [(c, 1.0)] for i, c in enumerate(plain)]
+        right += _letters(solve(given, "hokku", 1), plain, [])[at][:1] == [plain[at]]
+        of += 1
+    return [share("a wrong sign mended from its listed candidates (simulated)", right, of, ">= 90")]
+
+
+def doubts() -> list[Row]:
+    """One sign of a typed hokku taken for another (simulated): is the right kana told beside it, and false doubts."""
+    random, told, first, of, false = np.random.default_rng(31), 0, 0, 0, 0
+    texts = _hokku()[:60]
+    for text in texts:
+        plain = voicing.plain(letters.full(text.kana))
+        at = int(random.choice([i for i, c in enumerate(plain) if c in ALIKE]))
+        wrong = ALIKE[plain[at]][int(random.integers(len(ALIKE[plain[at]])))]
+        found = solve(plain[:at] + wrong + plain[at + 1:], "hokku", 1)
+        kana = {voicing.plain(s.kana) for s in found.shares if s.at == at}
+        told += plain[at] in kana
+        first += voicing.plain(found.readings[0].kana[at:at + 1]) == plain[at]
+        of += 1
+        clean = solve(plain, "hokku", 1).readings[0]
+        false += any(r.kind == "misread" for r in clean.reasons)
+    return [share("typed hokku with one sign misread: the right kana is told beside it", told, of),
+            share("typed hokku with one sign misread: it stands in the first reading", first, of),
+            share("typed hokku without a slip: the first reading doubts a sign", false, len(texts))]
+
+
 MEASURES: dict[str, Callable[[], list[Row]]] = {
     "printed": printed_runs, "lines": kanji_lines, "prose": prose, "voicing": voicing_restored, "alike": look_alikes,
-    "eight": eight, "unread": unread}
+    "eight": eight, "unread": unread, "forms": forms_found, "repairs": repairs, "doubts": doubts}
 
 
 def bench(names: Sequence[str] | None = None) -> list[Row]:
     wanted: Iterable[str] = names or os.environ.get("READAID_MEASURES", "").split() or MEASURES
     if verse_texts.folder() is None:
-        wanted = [n for n in wanted if n in ("voicing", "alike", "eight", "unread")]
+        wanted = [n for n in wanted if n not in ("printed", "lines", "prose")]
     return [row for name in wanted for row in MEASURES[name]()]
 
 

@@ -35,11 +35,21 @@ def test_okurigana_that_stand_are_read_with_their_kanji_and_those_left_out_are_r
 
 
 def test_a_word_within_a_run_may_begin_voiced():
-    small = kanji_runs.Runs([(w, k, 9.0, 0.0, 9.0) for w, k in (("蔀", "はしま"), ("鐘", "かね"), ("風", "かぜ"))])
+    small = kanji_runs.Runs([(w, k, 9.0, 0.0, 9.0, 9.0) for w, k in (("蔀", "はしま"), ("鐘", "かね"), ("風", "かぜ"))])
     assert "ばしま" in {r.kana for r in small.readings("蔀", within=True)}
     assert "ばしま" not in {r.kana for r in small.readings("蔀")}
     within = {r.kana: r.log for r in (*small.readings("鐘", within=True), *small.readings("風", within=True))}
     assert within["がね"] > within["がぜ"] + 1.0  # Lyman's law: a word with a voiced sound seldom begins voiced
+
+
+def test_a_kanji_between_kana_is_read_as_it_is_read_alone():
+    """海 is かい in 海上 and うみ by itself; the sea of spring is a phrase with its kana inside (common knowledge)."""
+    alone = {r.kana: r.log for r in kanji_runs.runs().readings("海", alone=True)}
+    beside = {r.kana: r.log for r in kanji_runs.runs().readings("海")}
+    assert alone["うみ"] - alone["かい"] > beside["うみ"] - beside["かい"] + 0.5
+    told = {(a.start, a.end, a.kana): a.cost for a in kanji_runs.arcs(build("海は海上"))}
+    assert told[0, 1, "うみ"] + 1400 < told[0, 1, "かい"]
+    assert (0, 3, "はるのうみ") in {(a.start, a.end, a.kana) for a in kanji_runs.arcs(build("春の海"))}
 
 
 def test_old_forms_of_kanji_and_doubled_ones_are_read():
@@ -75,7 +85,8 @@ def test_today_s_readings_turn_historical_where_old_texts_have_them():
 
 def test_a_faulty_table_names_its_rows(tmp_path):
     path = tmp_path / "runs.tsv"
-    rows = ("written\tkana\tfull\tbare\theard", "山\tやま\t1\t0\t1", "川\tkawa\t1\t0\t1", "花\tはな\tx\t0\t1")
+    rows = ("written\tkana\tfull\tbare\theard\talone", "山\tやま\t1\t0\t1\t1", "川\tkawa\t1\t0\t1\t1",
+            "花\tはな\tx\t0\t1\t1")
     path.write_text("\n".join(rows), encoding="utf-8")
     with pytest.raises(TableError, match="row 3; row 4"):
         kanji_runs.load(path)
