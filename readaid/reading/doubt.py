@@ -22,12 +22,14 @@ from readaid.lexicon.ear import BASE, BEGIN, END, ORDER, Ear
 
 MISREAD = 0.003
 REACH = 3.0
+#: Longer texts are taken as they were typed: hearing them a second time would double what they take.
+MOST_SIGNS = 200
 KIND = "misread"
 
 
 def doubtful(lattice: Lattice) -> bool:
-    """Was this text typed, so that its signs have no other candidates?"""
-    return any(arc.source == "typed" for arc in lattice.arcs)
+    """Was this text typed, so that its signs have no other candidates, and is it a line or a verse and no page?"""
+    return lattice.last <= MOST_SIGNS and any(arc.source == "typed" for arc in lattice.arcs)
 
 
 def arcs(lattice: Lattice, way: Way, used: Sequence[Arc], heard: Ear, costs: Costs) -> list[Arc]:

@@ -2,6 +2,7 @@
 
 import pytest
 
+from readaid.core import places
 from readaid.core.errors import TableError
 from readaid.lexicon import dictionary, kanji_runs
 from readaid.lexicon.builder import build
@@ -95,3 +96,17 @@ def test_a_faulty_table_names_its_rows(tmp_path):
 def test_the_table_says_where_it_is_from():
     head = kanji_runs.TABLE.read_text(encoding="utf-8").split("written\t")[0]
     assert all(word in head for word in ("silloi/manyoshu", "aozorabunko_text", "examination"))
+
+
+def test_places_and_pillow_words_of_the_lists_are_in_the_table():
+    """The lists are from memory; what is checked is that they are plain, many, and read."""
+    path = places.share("data") / "fit" / "old_readings.tsv"
+    rows = [line.split("\t") for line in path.read_text(encoding="utf-8").splitlines() if not line.startswith("#")][1:]
+    assert len({(written, kana) for written, kana, _ in rows}) == len(rows)
+    assert all(letters.is_hiragana(c) for _, kana, _ in rows for c in kana)
+    for kind, least in (("place", 400), ("pillow", 150)):
+        listed = [(written, kana) for written, kana, own in rows if own == kind]
+        assert len({kana for _, kana in listed}) >= least
+        known = [kana in kanji_runs.runs().kana(written) for written, kana in listed
+                 if len(written) <= kanji_runs.LONGEST]
+        assert all(known)
