@@ -123,7 +123,14 @@ def _made(search: Search, form: Form, rows: Sequence[int], words: tuple[Word, ..
         reasons=tuple(reasons), form=form.name, surplus=surplus if metre.lines else (), words=words, chosen=chosen,
         cut=cut,
         season=seasons.seasons(words), cutting=seasons.cuts([words[a:b] for a, b in itertools.pairwise(starts)]),
-        text="".join(layers.text(w) for w in words))
+        text=_text(search, rows, words))
+
+
+def _text(search: Search, rows: Sequence[int], words: Sequence[Word]) -> str:
+    """Kanji and kana as an edition prints them. Words that share a run of kanji (この|たび for 此度) print it once."""
+    inside = [not search.graph.edges[_edges(search, row)[0]].first for row in rows]
+    return "".join(w.written if n + 1 < len(words) and inside[n + 1] else layers.text(w)
+                   for n, w in enumerate(words) if not inside[n])
 
 
 def _costs(search: Search, best: Best, found: Found, words: tuple[Word, ...], arcs: list[Arc],

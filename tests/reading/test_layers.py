@@ -72,6 +72,9 @@ def test_text_is_printed_in_kanji_and_kana():
     assert found.text.startswith("煤払ひ扉の")
     assert "笑ひ声" in found.text
     assert solve("むすめ", form="prose", k=1).readings[0].text == "娘"
+    assert solve("水の音", form="prose", k=1).readings[0].text == "水の音"
+    assert solve("春の海", form="prose", k=1).readings[0].kana == "はるのうみ"
+    assert solve("此度", form="prose", k=1).readings[0].text == "此度"  # two words share the run
     assert "散りけり" in solve("旅人の笠に散けり山桜", form="hokku", k=1).readings[0].text
 
 
