@@ -6,8 +6,7 @@ notebook, the register holds everything. Each place of the bench loads its panel
 
 from __future__ import annotations
 
-from readaid.widgets.album_panel import album
 from readaid.widgets.bench import Bench
-from readaid.widgets.page import open_bench, photo_page, reading_page, register_page, school_page
+from readaid.widgets.page import album, open_bench, photo_page, reading_page, register_page, school_page
 
 __all__ = ["Bench", "album", "open_bench", "photo_page", "reading_page", "register_page", "school_page"]

@@ -226,11 +226,3 @@ class AlbumPanel(Panel):
     def do_redo(self) -> None:
         """A school has no way forward again; said rather than left without an answer."""
         self.say("Nothing to do again.")
-
-
-def album(place: str | Path, title: str | None = None, reader: str | None = None) -> AlbumPanel:
-    """A school on the screen, begun in ``place`` (a folder) under ``title`` where there is none yet.
-
-    Raises ReadaidError where there is no school and no title is given.
-    """
-    return AlbumPanel(School(place, title=title, reader=reader))

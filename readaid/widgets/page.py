@@ -6,15 +6,29 @@ Conventions: which piece is meant stands in ``piece_choice``.
 from __future__ import annotations
 
 import os
+from typing import TYPE_CHECKING
 
 from readaid.widgets.bench import Bench
 from readaid.widgets.piece_choice import open_desk, piece_folder
 
-__all__ = ["open_bench", "open_desk", "photo_page", "piece_folder", "reading_page", "register_page", "school_page"]
+__all__ = ["album", "open_bench", "open_desk", "photo_page", "piece_folder", "reading_page", "register_page",
+           "school_page"]
+
+if TYPE_CHECKING:
+    from readaid.widgets.album_panel import AlbumPanel
+
 
 def open_bench(folder: str | os.PathLike[str] | None = None, stage: str = "photographs") -> Bench:
     """The bench with a piece on it, at one of its places (see :class:`readaid.widgets.bench.Bench`)."""
     return Bench(open_desk(folder), stage)
+
+
+def album(place: str | os.PathLike[str], title: str | None = None, reader: str | None = None) -> AlbumPanel:
+    """A school on the screen, without a piece; begun in ``place`` under ``title`` where there is none yet."""
+    from readaid.schools.album import School  # loads the room of schools: not with every piece
+    from readaid.widgets.album_panel import AlbumPanel
+
+    return AlbumPanel(School(os.fspath(place), title=title, reader=reader))
 
 
 def photo_page(folder: str | os.PathLike[str] | None = None) -> Bench:

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from lxml import etree
 
-from readaid.widgets.album_panel import album
+from readaid.widgets import album
 from tests.schools.test_album import STROKES, drawn
 from tests.widgets.made import ask, errors
 
