@@ -19,7 +19,7 @@ DOORS = {
     "photo": {"PIL", "numpy", "scipy", "cv2"},
     "lexicon": {"fugashi", "unidic_lite", "numpy"},
     "glyphs": {"numpy", "cv2", "PIL", "onnxruntime"},
-    "forms": {"numpy", "scipy", "cv2", "PIL", "fpdf", "fontTools"},
+    "forms": {"numpy", "scipy", "cv2", "PIL", "fpdf", "fontTools", "threadpoolctl"},
     "schools": {"numpy", "scipy", "PIL", "pandas", "dask", "distributed"},
     "copies": {"numpy", "pandas", "sqlalchemy"},
     "reading": {"numpy"},

@@ -19,6 +19,7 @@ from readaid.core.errors import unknown_option
 from readaid.forms import likeness as measures
 from readaid.forms.descriptor import descriptor
 from readaid.forms.form import Form, form_of, turned
+from readaid.forms.one_thread import one_thread
 from readaid.forms.overlay import Difference, differences, overlap, overlay
 from readaid.forms.stroke_points import some
 from readaid.forms.transform import LIMITS, Change, Limits, Matrix, chain, inverse, parts_of
@@ -73,6 +74,7 @@ class Comparison:
         )
 
 
+@one_thread()
 def compare(a: Crop | Form, b: Crop | Form, turn: str = "as it stands", limits: Limits = LIMITS) -> Comparison:
     """Compare two forms.
 

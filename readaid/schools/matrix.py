@@ -15,6 +15,7 @@ import numpy.typing as npt
 from readaid.core.errors import ShapeError
 from readaid.forms.form import Form, form_of
 from readaid.forms.likeness import likeness
+from readaid.forms.one_thread import one_thread
 from readaid.photo.ink import Crop
 
 Floats = npt.NDArray[np.float64]
@@ -30,12 +31,13 @@ class Executor(Protocol):
 
 def ready(crop: Crop | Form) -> Form:
     """Make a form with everything that comparison needs, so that a worker need not do it again."""
-    form = form_of(crop)
-    _ = form.counts, form.density
-    if form.density < 0.98:
-        _ = form.prepared, form.seen, form.surroundings
-    if form.density > 0.02:
-        _ = form.plates
+    with one_thread():
+        form = form_of(crop)
+        _ = form.counts, form.density
+        if form.density < 0.98:
+            _ = form.prepared, form.seen, form.surroundings
+        if form.density > 0.02:
+            _ = form.plates
     return form
 
 
@@ -46,10 +48,11 @@ def compare_block(work: tuple[Sequence[Form], Sequence[Form], bool]) -> Floats:
     """
     first, second, same = work
     out = np.ones((len(first), len(second)))
-    for i, a in enumerate(first):
-        for j, b in enumerate(second):
-            if not same or j > i:
-                out[i, j] = likeness(a, b)
+    with one_thread():
+        for i, a in enumerate(first):
+            for j, b in enumerate(second):
+                if not same or j > i:
+                    out[i, j] = likeness(a, b)
     return np.triu(out, 1) + np.triu(out, 1).T + np.eye(len(first)) if same else out
 
 

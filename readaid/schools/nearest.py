@@ -18,6 +18,7 @@ import numpy.typing as npt
 from readaid.core.errors import ShapeError
 from readaid.forms.form import Form
 from readaid.forms.likeness import likeness, share
+from readaid.forms.one_thread import one_thread
 from readaid.forms.wording import CAUTION
 from readaid.photo.ink import Crop
 from readaid.schools.borders import GENERAL, Border, border_of, score
@@ -158,8 +159,9 @@ class Population:
         n = len(self.references)
         odds = np.zeros((n, n))
         for i in range(n):
-            for j in range(i):
-                odds[i, j] = odds[j, i] = log_odds(likeness(self.references[i].form, self.references[j].form))
+            with one_thread():
+                for j in range(i):
+                    odds[i, j] = odds[j, i] = log_odds(likeness(self.references[i].form, self.references[j].form))
             tell(i + 1, n)
         return odds
 
@@ -183,7 +185,8 @@ class Population:
     def nearest(self, form: Form | Crop, k: int = 5) -> Nearest:
         """The ``k`` nearest makers of a new form; raises ShapeError for an empty crop or a single dot."""
         new = ready(form)
-        odds = np.array([log_odds(likeness(new, r.form)) for r in self.references])
+        with one_thread():
+            odds = np.array([log_odds(likeness(new, r.form)) for r in self.references])
         scores = self._scores(odds)
         counts = np.bincount(self.owner)
         found = []
