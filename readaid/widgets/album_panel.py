@@ -10,6 +10,7 @@ from __future__ import annotations
 import base64
 import csv
 import io
+import os
 import tempfile
 import threading
 import time
@@ -226,3 +227,8 @@ class AlbumPanel(Panel):
     def do_redo(self) -> None:
         """A school has no way forward again; said rather than left without an answer."""
         self.say("Nothing to do again.")
+
+
+def album(place: str | os.PathLike[str], title: str | None = None, reader: str | None = None) -> AlbumPanel:
+    """A school on the screen; see ``widgets.album``. Raises ReadaidError where there is none and no title is given."""
+    return AlbumPanel(School(os.fspath(place), title=title, reader=reader))

@@ -25,10 +25,9 @@ def open_bench(folder: str | os.PathLike[str] | None = None, stage: str = "photo
 
 def album(place: str | os.PathLike[str], title: str | None = None, reader: str | None = None) -> AlbumPanel:
     """A school on the screen, without a piece; begun in ``place`` under ``title`` where there is none yet."""
-    from readaid.schools.album import School  # loads the room of schools: not with every piece
-    from readaid.widgets.album_panel import AlbumPanel
+    from readaid.widgets.album_panel import album as opened  # loads the room of schools: not with every piece
 
-    return AlbumPanel(School(os.fspath(place), title=title, reader=reader))
+    return opened(place, title=title, reader=reader)
 
 
 def photo_page(folder: str | os.PathLike[str] | None = None) -> Bench:
