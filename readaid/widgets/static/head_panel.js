@@ -1,5 +1,7 @@
 // The head of the bench: piece, places of the bench, the way back, that all is saved, who reads.
-import { button, field, h, panel, refill } from "./kit.js";
+import { Drawer } from "./head_drawer.js";
+import { button, field, h, refill } from "./kit.js";
+import { panel } from "./panel_frame.js";
 
 /** Which place is in sight, told to the bench at once and not only when Python has answered. @param {Element|null} bench @param {string} stage @param {[string,string][]} all */
 function turnTo(bench, stage, all) {
@@ -8,59 +10,83 @@ function turnTo(bench, stage, all) {
   bench.classList.remove("ra-traced");
 }
 
-/** @param {import("./kit.js").Given} given */
-function render(given) {
-  const { root, body, ask, on, show } = panel(given, "hd", "The bench");
-  let st = /** @type {any} */ ({}),
-    pieces = /** @type {any} */ (null),
-    open = false;
-  const title = h("button", {
-    type: "button",
-    class: "hd-piece",
-    "aria-haspopup": "dialog",
-    "data-key": "piece",
-    onclick: () => {
-      open = !open;
-      if (open) ask("pieces");
-      paintDrawer();
-    },
-  });
-  const stages = h("div", { class: "hd-stages", role: "tablist", "aria-label": "Places of the bench" });
-  const back = h("div", { class: "hd-back" }),
-    drawer = h("div", { class: "hd-drawer", role: "dialog", "aria-label": "Pieces", hidden: true });
-  const help = h("div", {
-    class: "hd-drawer hd-help",
-    role: "dialog",
-    "aria-label": "Steps, keys, cautions",
-    hidden: true,
-  });
-  const notices = h("div", { class: "hd-notices" });
-  const reader = field("Reader", (v) => ask("reader", { name: v }), {
-    class: "ra-input hd-reader",
-    "data-key": "reader",
-  });
-  const fresh = field("A new piece: what it is called", () => {}, { "data-key": "new-title" }),
-    other = field("A piece that lies elsewhere: its folder", () => {}, { "data-key": "open-folder" });
-  const commit = (/** @type {any} */ f, /** @type {() => void} */ go) =>
-    f.input.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
+/** The head of the bench. */
+export class Head {
+  /** @param {import("./panel_frame.js").Given} given */
+  constructor(given) {
+    const made = panel(given, "hd", "The bench");
+    this.sheets = new Drawer(this);
+    this.root = made.root;
+    this.body = made.body;
+    this.ask = made.ask;
+    this.on = made.on;
+    this.show = made.show;
+    this.st = /** @type {any} */ ({});
+    this.pieces = /** @type {any} */ (null);
+    this.open = false;
+    this.title = h("button", {
+      type: "button",
+      class: "hd-piece",
+      "aria-haspopup": "dialog",
+      "data-key": "piece",
+      onclick: () => {
+        this.open = !this.open;
+        if (this.open) this.ask("pieces");
+        this.sheets.paintDrawer();
+      },
+    });
+    this.stages = h("div", { class: "hd-stages", role: "tablist", "aria-label": "Places of the bench" });
+    this.back = h("div", { class: "hd-back" });
+    this.drawer = h("div", { class: "hd-drawer", role: "dialog", "aria-label": "Pieces", hidden: true });
+    this.help = h("div", {
+      class: "hd-drawer hd-help",
+      role: "dialog",
+      "aria-label": "Steps, keys, cautions",
+      hidden: true,
+    });
+    this.notices = h("div", { class: "hd-notices" });
+    this.reader = field("Reader", (v) => this.ask("reader", { name: v }), {
+      class: "ra-input hd-reader",
+      "data-key": "reader",
+    });
+    this.fresh = field("A new piece: what it is called", () => {}, { "data-key": "new-title" });
+    this.other = field("A piece that lies elsewhere: its folder", () => {}, { "data-key": "open-folder" });
+    this.start = () => this.ask("new", { title: this.fresh.input.value });
+    this.take = () => this.ask("open", { folder: this.other.input.value });
+    this.commit(this.fresh, this.start);
+    this.commit(this.other, this.take);
+    this.body.append(this.title, this.stages, this.back, this.drawer, this.help, this.notices);
+    this.on("pieces", (/** @type {any} */ m) => {
+      this.pieces = m;
+      this.sheets.paintDrawer();
+    });
+    this.listen(given.signal);
+    this.show((now) => {
+      if (!now?.stages) return;
+      const moved = now.stage !== this.st.stage;
+      this.st = now;
+      this.paint();
+      this.sheets.paintDrawer();
+      if (moved) this.help.hidden = true;
+      else this.sheets.paintHelp();
+      if (moved) turnTo(this.root.closest(".ra-bench"), this.st.stage, this.st.stages);
+    });
+  }
+  commit(/** @type {any} */ f, /** @type {() => void} */ go) {
+    return f.input.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
       if (e.key === "Enter" && !e.isComposing && e.keyCode !== 229) go();
     });
-  const start = () => ask("new", { title: fresh.input.value }),
-    take = () => ask("open", { folder: other.input.value });
-  commit(fresh, start);
-  commit(other, take);
-  body.append(title, stages, back, drawer, help, notices);
-
-  const go = (/** @type {string} */ stage) => {
-    turnTo(root.closest(".ra-bench"), stage, st.stages);
-    st = { ...st, stage };
-    paint();
-    ask("stage", { stage });
-  };
-  function paintStages() {
+  }
+  go(/** @type {string} */ stage) {
+    turnTo(this.root.closest(".ra-bench"), stage, this.st.stages);
+    this.st = { ...this.st, stage };
+    this.paint();
+    this.ask("stage", { stage });
+  }
+  paintStages() {
     refill(
-      stages,
-      st.stages.map(([name, words], /** @type {number} */ i) =>
+      this.stages,
+      this.st.stages.map((/** @type {[string,string]} */ [name, words], /** @type {number} */ i) =>
         h(
           "button",
           {
@@ -68,16 +94,16 @@ function render(given) {
             role: "tab",
             class: "hd-stage",
             "data-key": `stage-${name}`,
-            "aria-selected": String(name === st.stage),
-            tabindex: name === st.stage ? "0" : "-1",
-            onclick: () => go(name),
+            "aria-selected": String(name === this.st.stage),
+            tabindex: name === this.st.stage ? "0" : "-1",
+            onclick: () => this.go(name),
             onkeydown: (/** @type {KeyboardEvent} */ e) => {
               const by = { ArrowRight: 1, ArrowLeft: -1 }[e.key];
               if (!by) return;
               e.preventDefault();
-              const next = st.stages[(i + by + st.stages.length) % st.stages.length][0];
-              go(next);
-              /** @type {any} */ (stages.querySelector(`[data-key="stage-${next}"]`))?.focus();
+              const next = this.st.stages[(i + by + this.st.stages.length) % this.st.stages.length][0];
+              this.go(next);
+              /** @type {any} */ (this.stages.querySelector(`[data-key="stage-${next}"]`))?.focus();
             },
           },
           words,
@@ -85,206 +111,123 @@ function render(given) {
       ),
     );
   }
-  function paint() {
-    title.replaceChildren(
-      h("span", { class: "hd-name", text: st.title }),
+  paint() {
+    this.title.replaceChildren(
+      h("span", { class: "hd-name", text: this.st.title }),
       h("span", { class: "hd-more", "aria-hidden": "true", text: "▾" }),
     );
-    title.title = `${st.title}; kept in ${st.folder}. Another piece, or a new one`;
-    paintStages();
+    this.title.title = `${this.st.title}; kept in ${this.st.folder}. Another piece, or a new one`;
+    this.paintStages();
     const alone = document.body.classList.contains("readaid-desk");
     refill(
-      back,
+      this.back,
       h("span", {
         class: "hd-saved",
         role: "status",
-        text: st.locked ? "opened for reading" : "all saved",
-        title: st.saved,
+        text: this.st.locked ? "opened for reading" : "all saved",
+        title: this.st.saved,
       }),
-      button("Undo", () => ask("undo"), {
+      button("Undo", () => this.ask("undo"), {
         class: "hd-word",
-        disabled: !st.undo,
+        disabled: !this.st.undo,
         "data-key": "undo",
-        title: st.undo ? `Take back: ${st.undo} (Ctrl+Z)` : "Nothing to take back",
+        title: this.st.undo ? `Take back: ${this.st.undo} (Ctrl+Z)` : "Nothing to take back",
       }),
-      button("Redo", () => ask("redo"), {
+      button("Redo", () => this.ask("redo"), {
         class: "hd-word",
-        disabled: !st.redo,
+        disabled: !this.st.redo,
         "data-key": "redo",
-        title: st.redo ? `Do again: ${st.redo} (Ctrl+Y)` : "Nothing to do again",
+        title: this.st.redo ? `Do again: ${this.st.redo} (Ctrl+Y)` : "Nothing to do again",
       }),
-      button(
-        "?",
-        () => {
-          help.hidden = !help.hidden;
-          paintHelp();
-        },
-        {
-          class: "hd-word",
-          "data-key": "help",
-          "aria-label": "Steps, keys and cautions",
-          title: "Steps, keys and cautions of this place (F1)",
-        },
-      ),
-      alone
-        ? null
-        : button(
-            "Whole window",
-            () => {
-              document.fullscreenElement ? document.exitFullscreen() : root.closest(".ra-bench")?.requestFullscreen?.();
-            },
-            { class: "hd-word", "data-key": "full" },
-          ),
+      button("?", () => this.turnHelp(), {
+        class: "hd-word",
+        "data-key": "help",
+        "aria-label": "Steps, keys and cautions",
+        title: "Steps, keys and cautions of this place (F1)",
+      }),
+      alone ? null : button("Whole window", () => this.whole(), { class: "hd-word", "data-key": "full" }),
       h("span", {
         class: "hd-who",
         title: "Who reads; written beside every entry. Change it under the piece's name",
-        text: st.reader,
+        text: this.st.reader,
       }),
     );
+    this.paintNotices();
+    this.reader.put(this.st.reader);
+  }
+  /** @param {AbortSignal} signal */
+  listen(signal) {
+    const help = (/** @type {KeyboardEvent} */ e) => {
+      if (e.key !== "F1" || !this.root.closest(".ra-bench")?.contains(document.activeElement)) return;
+      e.preventDefault();
+      e.stopPropagation();
+      this.turnHelp();
+    };
+    document.addEventListener("keydown", help, { signal, capture: true });
+    this.root.addEventListener("keydown", (e) => e.key === "Escape" && this.leave(), { signal });
+    const elsewhere = (/** @type {Event} */ e) => {
+      if (!this.root.contains(/** @type {Node} */ (e.target))) this.shut();
+    };
+    document.addEventListener("pointerdown", elsewhere, { signal });
+  }
+  /** Steps and keys are laid out, or put away. */
+  turnHelp() {
+    this.help.hidden = !this.help.hidden;
+    this.sheets.paintHelp();
+  }
+  /** What is open is put away, and the focus goes to where it was opened. */
+  leave() {
+    const opener = this.help.hidden ? this.title : this.back.querySelector("[data-key=help]");
+    if (this.help.hidden && !this.open) return;
+    if (this.help.hidden) this.turnDrawer(false);
+    this.help.hidden = true;
+    opener?.focus();
+  }
+  /** All that is open is put away. */
+  shut() {
+    if (this.open) this.turnDrawer(false);
+    this.help.hidden = true;
+  }
+  /** @param {boolean} open */
+  turnDrawer(open) {
+    this.open = open;
+    this.sheets.paintDrawer();
+  }
+  /** What the piece has to say once. */
+  paintNotices() {
     refill(
-      notices,
-      st.notices?.length && !notices.dataset.read
+      this.notices,
+      this.st.notices?.length && !this.notices.dataset.read
         ? h(
             "div",
             { class: "hd-notice", role: "alert" },
             h(
               "ul",
               {},
-              st.notices.map((/** @type {string} */ n) => h("li", { text: n })),
+              this.st.notices.map((/** @type {string} */ n) => h("li", { text: n })),
             ),
             button(
               "Read",
               () => {
-                notices.dataset.read = "1";
-                paint();
+                this.notices.dataset.read = "1";
+                this.paint();
               },
               { class: "ra-button ra-small", "data-key": "notices" },
             ),
           )
         : [],
     );
-    reader.put(st.reader);
   }
-  function paintDrawer() {
-    drawer.hidden = !open;
-    title.setAttribute("aria-expanded", String(open));
-    if (!open) return;
-    const at = /** @type {HTMLElement} */ (document.activeElement);
-    if (drawer.contains(at) && at.matches("input")) return;
-    refill(
-      drawer,
-      h("p", { class: "ra-hint", text: `On the bench: ${st.folder}` }),
-      pieces?.rows.length
-        ? h(
-            "div",
-            { class: "hd-list", role: "list", "aria-label": "Pieces beside it" },
-            pieces.rows.map(([folder, name]) =>
-              h(
-                "button",
-                {
-                  type: "button",
-                  role: "listitem",
-                  class: "hd-other",
-                  "data-key": `p-${folder}`,
-                  onclick: () => {
-                    open = false;
-                    ask("open", { folder });
-                  },
-                },
-                name,
-              ),
-            ),
-          )
-        : h("p", { class: "ra-hint", text: pieces ? "No other piece lies beside this one." : "Looking …" }),
-      h("div", { class: "hd-line" }, fresh.box, button("Start it", start, { class: "ra-button", "data-key": "new" })),
-      h("div", { class: "hd-line" }, other.box, button("Open it", take, { class: "ra-button", "data-key": "open" })),
-      h("div", { class: "hd-line" }, reader.box),
-      root.querySelector(".ra-fault"),
-    );
+  /** The bench takes the whole window, or leaves it. */
+  whole() {
+    if (document.fullscreenElement) document.exitFullscreen();
+    else this.root.closest(".ra-bench")?.requestFullscreen?.();
   }
-  function paintHelp() {
-    const t = st.help;
-    refill(
-      help,
-      help.hidden || !t
-        ? []
-        : [
-            t.caution ? h("p", { class: "ra-caution", text: t.caution }) : null,
-            h("h3", { text: "How it goes here" }),
-            h(
-              "ol",
-              {},
-              t.steps.map((/** @type {string} */ x) => h("li", { text: x })),
-            ),
-            h("h3", { text: "Keys" }),
-            h(
-              "dl",
-              { class: "hd-keys" },
-              t.keys.map(([k, words]) => [h("dt", { text: k }), h("dd", { text: words })]),
-            ),
-            button(
-              "Close",
-              () => {
-                help.hidden = true;
-              },
-              { class: "ra-button ra-small", "data-key": "help-close" },
-            ),
-          ],
-    );
-  }
-  document.addEventListener(
-    "keydown",
-    (e) => {
-      if (e.key === "F1" && root.closest(".ra-bench")?.contains(document.activeElement)) {
-        e.preventDefault();
-        e.stopPropagation();
-        help.hidden = !help.hidden;
-        paintHelp();
-      }
-    },
-    { signal: given.signal, capture: true },
-  );
-  on("pieces", (/** @type {any} */ m) => {
-    pieces = m;
-    paintDrawer();
-  });
-  root.addEventListener(
-    "keydown",
-    (e) => {
-      if (e.key === "Escape" && !help.hidden) {
-        help.hidden = true;
-        /** @type {any} */ (back.querySelector("[data-key=help]"))?.focus();
-      } else if (e.key === "Escape" && open) {
-        open = false;
-        paintDrawer();
-        title.focus();
-      }
-    },
-    { signal: given.signal },
-  );
-  document.addEventListener(
-    "pointerdown",
-    (e) => {
-      if (!root.contains(/** @type {Node} */ (e.target))) {
-        if (open) {
-          open = false;
-          paintDrawer();
-        }
-        help.hidden = true;
-      }
-    },
-    { signal: given.signal },
-  );
-  show((now) => {
-    if (!now?.stages) return;
-    const moved = now.stage !== st.stage;
-    st = now;
-    paint();
-    paintDrawer();
-    if (moved) help.hidden = true;
-    else paintHelp();
-    if (moved) turnTo(root.closest(".ra-bench"), st.stage, st.stages);
-  });
+}
+
+/** @param {import("./panel_frame.js").Given} given */
+function render(given) {
+  new Head(given);
 }
 
 export default { render };

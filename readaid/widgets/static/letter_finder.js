@@ -1,41 +1,8 @@
 // Ways to find a letter: by sound, parent kanji, part, shape, look-alikes; what was found as cards of one height.
-import { button, choice, field, h, ja, oneOf, refill, roving } from "./kit.js";
+import { choice, field, h, ja, oneOf, refill, roving } from "./kit.js";
+import { Ways } from "./letter_ways.js";
+import { SoundBoard } from "./sound_board.js";
 
-const ROWS = [
-  "あいうえお",
-  "かきくけこ",
-  "さしすせそ",
-  "たちつてと",
-  "なにぬねの",
-  "はひふへほ",
-  "まみむめも",
-  "や　ゆ　よ",
-  "らりるれろ",
-  "わゐ　ゑを",
-  "ん",
-];
-const MARKS = [
-  ["ゝ", "repeats one kana"],
-  ["〱", "repeats a group"],
-  ["々", "repeats a kanji"],
-  ["〻", "repeats a kanji word"],
-  ["ゟ", "より"],
-  ["ヿ", "こと"],
-];
-/** @type {[string, string][]} */
-const PLACES = [
-  ["", "anywhere"],
-  ["left", "left (hen)"],
-  ["right", "right (tsukuri)"],
-  ["top", "top (kanmuri)"],
-  ["bottom", "bottom (ashi)"],
-  ["over the left", "over the left (tare)"],
-  ["under the right", "under the right (nyō)"],
-  ["around", "around (kamae)"],
-  ["inside", "inside"],
-  ["bottom left", "bottom left"],
-  ["bottom right", "bottom right"],
-];
 /** @type {[string, string][]} */
 const WAYS = [
   ["sound", "Sound"],
@@ -52,16 +19,15 @@ const NAMES = /** @type {Record<string, string>} */ ({
   alike: "Look-alikes",
 });
 
+/** Finding a letter: what is asked with, and what was found as cards. */
 export class Finder {
-  /** @param {any} p the sign's panel */
+  /** @param {import("./character_panel.js").Sign} p the sign's panel */
   constructor(p) {
     this.p = p;
+    this.sounds = new SoundBoard(this);
+    this.ways = new Ways(this);
     this.way = "sound";
     this.sound = "";
-    this.part = "";
-    this.partPlace = "";
-    this.alike = "";
-    this.parent = "";
     this.asked = ""; // the way whose fields stand in ``asking``
     this.wayBox = h("div", { class: "cp-ways" });
     this.asking = h("div", { class: "cp-asking" });
@@ -79,8 +45,8 @@ export class Finder {
     if (this.way === "shape") this.p.ask("shape");
     const first = this.p.st.candidates[0];
     if (this.way === "alike" && first) {
-      this.alike = first.character;
-      this.p.ask("alike", { character: this.alike });
+      this.ways.alike = first.character;
+      this.p.ask("alike", { character: this.ways.alike });
     }
   }
   /** Enter the n-th card that is shown. @param {number} n */
@@ -95,8 +61,8 @@ export class Finder {
     this.paint();
     if (way === "shape" && p.st.shape.state === "none") p.ask("shape");
     if (way === "alike") {
-      this.alike = p.st.candidates[0]?.character ?? this.alike;
-      if (this.alike) p.ask("alike", { character: this.alike });
+      this.ways.alike = p.st.candidates[0]?.character ?? this.ways.alike;
+      if (this.ways.alike) p.ask("alike", { character: this.ways.alike });
     }
   }
   paint() {
@@ -120,7 +86,7 @@ export class Finder {
         { "data-key": "sure", title: "How sure of what you enter next" },
       ),
     );
-    const [kids, shown] = this[/** @type {"sound_"} */ (`${way}_`)]();
+    const [kids, shown] = this.found(way);
     this.asking.dataset.way = way;
     // Taking out the field that is being typed in would end a Japanese conversion: then only what was found is drawn again.
     const top = this.asked === way ? (this.results.querySelector(".cp-cards")?.scrollTop ?? 0) : 0;
@@ -129,6 +95,14 @@ export class Finder {
     const list = this.results.querySelector(".cp-cards");
     if (list) list.scrollTop = top;
     this.asked = way;
+  }
+  /** What a way is asked with, and what it found. @param {string} way @returns {[any[], any[]]} */
+  found(way) {
+    const { ways, sounds } = this;
+    if (way === "parent") return ways.parent_();
+    if (way === "part") return ways.part_();
+    if (way === "alike") return ways.alike_();
+    return way === "shape" ? ways.shape_() : sounds.sound_();
   }
   /** A letter to pick. @param {any} l */
   card(l, n = 0) {
@@ -196,314 +170,5 @@ export class Finder {
       if (e.key === "Enter" && !e.isComposing && e.keyCode !== 229 && f.input.value.trim()) go(f.input.value.trim());
     });
     return f;
-  }
-
-  // --- the ways, each: what is asked with, what was found ------------------------------------------
-  sound_() {
-    const { p } = this,
-      st = p.st;
-    const grid = h(
-      "div",
-      { class: "cp-kana", role: "group", "aria-label": "Sounds" },
-      ROWS.map((r) =>
-        h(
-          "div",
-          { class: "cp-kanacol" },
-          [...r].map((k) =>
-            k === "　"
-              ? h("span", { class: "cp-hole" })
-              : h(
-                  "button",
-                  {
-                    type: "button",
-                    class: "ra-button cp-k",
-                    lang: "ja",
-                    tabindex: k === (this.sound || "あ") ? "0" : "-1",
-                    "data-key": `k-${k}`,
-                    "aria-pressed": String(k === this.sound),
-                    onclick: () => {
-                      this.sound = k;
-                      p.ask("by_sound", { sound: k });
-                    },
-                  },
-                  k,
-                ),
-          ),
-        ),
-      ),
-    );
-    grid.addEventListener("keydown", (e) => this.walk(e, grid));
-    const marks = h(
-      "div",
-      { class: "cp-marks" },
-      MARKS.map(([m, t]) =>
-        h(
-          "button",
-          {
-            type: "button",
-            class: "ra-button cp-mark",
-            lang: "ja",
-            title: t,
-            "aria-label": `${m}, ${t}`,
-            "data-key": `m-${m}`,
-            onclick: () => p.ask("tag", { candidate: m, confidence: st.sure }),
-          },
-          m,
-        ),
-      ),
-    );
-    const found = st.found?.by === "sound";
-    return [
-      [h("div", { class: "cp-board" }, grid, marks)],
-      found
-        ? [this.hint(st.found.words), this.cards(st.found.rows, "Letters of this sound")]
-        : [this.hint("Choose a sound: all its letters appear here, each with its parent kanji.")],
-    ];
-  }
-  /** Arrow keys on the board of sounds. @param {KeyboardEvent} e @param {HTMLElement} grid */
-  walk(e, grid) {
-    const keys = [...grid.querySelectorAll("button")],
-      here = /** @type {HTMLElement} */ (document.activeElement),
-      r = here.getBoundingClientRect();
-    const d = { ArrowRight: [1, 0], ArrowLeft: [-1, 0], ArrowDown: [0, 1], ArrowUp: [0, -1] }[e.key];
-    if (!d || !keys.includes(/** @type {any} */ (here))) return;
-    e.preventDefault();
-    const next = keys
-      .map((b) => ({ b, q: b.getBoundingClientRect() }))
-      .filter(({ q }) =>
-        d[0]
-          ? (q.left - r.left) * d[0] > 5 && Math.abs(q.top - r.top) < 5
-          : (q.top - r.top) * d[1] > 5 && Math.abs(q.left - r.left) < 5,
-      )
-      .sort(
-        (a, b) => Math.hypot(a.q.left - r.left, a.q.top - r.top) - Math.hypot(b.q.left - r.left, b.q.top - r.top),
-      )[0];
-    if (next) {
-      here.tabIndex = -1;
-      next.b.tabIndex = 0;
-      next.b.focus();
-    }
-  }
-  parent_() {
-    const { p } = this,
-      go = (/** @type {string} */ v) => {
-        this.parent = v;
-        p.ask("by_parent", { parent: v });
-      };
-    const f = this.asker("Parent kanji, old or new form (加, 可, 閑 …)", this.parent, go, { lang: "ja" }),
-      found = p.st.found?.by === "parent";
-    return [
-      [
-        h(
-          "div",
-          { class: "cp-line" },
-          f.box,
-          button("Find", () => f.input.value.trim() && go(f.input.value.trim()), {
-            class: "ra-button",
-            "data-key": "parent-go",
-          }),
-        ),
-      ],
-      found ? [this.hint(p.st.found.words), this.cards(p.st.found.rows, "Letters from this kanji")] : [],
-    ];
-  }
-  part_() {
-    const { p } = this,
-      go = (/** @type {string} */ v) => {
-        this.part = v;
-        p.ask("by_part", { part: v, place: this.partPlace });
-      };
-    const f = this.asker("Part that can be seen (氵, 木, 寺, water …)", this.part, go),
-      found = p.st.found?.by === "part";
-    return [
-      [
-        h(
-          "div",
-          { class: "cp-line" },
-          f.box,
-          choice(
-            "Where it stands",
-            PLACES,
-            this.partPlace,
-            (v) => {
-              this.partPlace = v;
-              if (f.input.value.trim()) go(f.input.value.trim());
-            },
-            { "data-key": "part-place" },
-          ),
-          button("Find", () => f.input.value.trim() && go(f.input.value.trim()), {
-            class: "ra-button",
-            "data-key": "part-go",
-          }),
-        ),
-      ],
-      found ? [this.hint(p.st.found.words), this.cards(p.st.found.rows, "Kanji with this part")] : [],
-    ];
-  }
-  alike_() {
-    const { p } = this,
-      st = p.st,
-      go = (/** @type {string} */ v) => {
-        this.alike = v;
-        p.ask("alike", { character: v });
-      };
-    const f = this.asker("Look-alikes of (one kana, letter or kanji)", this.alike, go, { lang: "ja", size: "6" });
-    const others =
-      st.candidates.length > 1
-        ? h(
-            "span",
-            { class: "ra-group" },
-            st.candidates.map((/** @type {any} */ c) =>
-              button(
-                "",
-                () => {
-                  f.input.value = c.character;
-                  go(c.character);
-                },
-                {
-                  class: "ra-button cp-mark ra-ja",
-                  "data-key": `al-${c.character}`,
-                  "aria-label": `Look-alikes of ${c.character}`,
-                  lang: "ja",
-                  text: c.character,
-                },
-              ),
-            ),
-          )
-        : null;
-    const shown = [];
-    if (st.found?.by === "alike") {
-      if (st.found.forms.length)
-        shown.push(
-          h(
-            "div",
-            { class: "cp-forms" },
-            ja(st.found.of, "ra-ja cp-big"),
-            ...this.pictures(st.found.forms),
-            h("small", { text: "as fonts of brush hands draw it" }),
-          ),
-        );
-      shown.push(this.hint(st.found.words));
-      if (st.found.rows.length) shown.push(this.cards(st.found.rows, `Taken for ${st.found.of}`));
-    } else
-      shown.push(
-        this.hint("Enter a candidate, or write a character here, to see what it is commonly confused with in cursive."),
-      );
-    return [
-      [
-        h(
-          "div",
-          { class: "cp-line" },
-          f.box,
-          button("Show", () => f.input.value.trim() && go(f.input.value.trim()), {
-            class: "ra-button",
-            "data-key": "alike-go",
-          }),
-          others,
-        ),
-      ],
-      shown,
-    ];
-  }
-  shape_() {
-    const { p } = this,
-      st = p.st,
-      s = st.shape,
-      best = st.candidates[0]?.character,
-      shown = [];
-    const kids = [
-      h(
-        "div",
-        { class: "cp-line" },
-        oneOf(
-          "Among",
-          [
-            ["all", "All letters"],
-            ["kana", "Kana only"],
-            ["kanji", "Kanji only"],
-          ],
-          s.among,
-          (v) => p.ask("shape", { among: v }),
-          "among",
-        ),
-        st.traced
-          ? oneOf(
-              "Compare",
-              [
-                ["", "The crop"],
-                ["1", "The tracing"],
-              ],
-              s.tracing ? "1" : "",
-              (v) => p.ask("shape", { tracing: Boolean(v) }),
-              "traced",
-            )
-          : null,
-        button("Look again", () => p.ask("shape"), { "data-key": "again", class: "ra-button ra-small" }),
-      ),
-    ];
-    shown.push(s.rows?.length ? this.cards(s.rows, "Letters of similar shape") : null);
-    shown.push(this.hint(s.words));
-    if (s.none && s.state === "ready") shown.push(this.hint(s.none, "cp-none"));
-    if (s.sounds?.length)
-      shown.push(
-        h(
-          "div",
-          { class: "ra-group cp-sounds" },
-          h("span", { class: "ra-label", text: "Sounds, all letters of each together" }),
-          s.sounds.map((/** @type {[string, string]} */ [k, share]) =>
-            h(
-              "button",
-              {
-                type: "button",
-                class: "ra-button ra-small",
-                "data-key": `so-${k}`,
-                "aria-label": `${k}, ${share}: show its letters`,
-                onclick: () => {
-                  this.way = "sound";
-                  this.sound = k;
-                  p.ask("by_sound", { sound: k });
-                },
-              },
-              ja(k, ""),
-              ` ${share}`,
-            ),
-          ),
-        ),
-      );
-    if (s.state !== "busy")
-      shown.push(
-        h(
-          "div",
-          { class: "ra-group cp-learn" },
-          button(
-            best ? `Remember this ${s.tracing ? "tracing" : "crop"} as ${best}` : "Remember this crop",
-            () => p.ask("learn"),
-            { class: "ra-button ra-small ra-ja", "data-key": "learn", disabled: !best },
-          ),
-          h("small", { text: "Crops you remember make the proposals better at once." }),
-        ),
-      );
-    if (st.own?.length)
-      shown.push(
-        h(
-          "div",
-          { class: "cp-owns", role: "group", "aria-label": "Your own crops" },
-          h("span", { class: "ra-label", text: "Your own crops" }),
-          st.own.map((/** @type {any} */ o) =>
-            h(
-              "span",
-              { class: "cp-ownrow" },
-              ja(o.character, "ra-ja"),
-              h("small", { text: o.where }),
-              button("Take back", () => p.ask("forget", { example: o.id }), {
-                class: "ra-button ra-small",
-                "data-key": `fo-${o.id}`,
-                "aria-label": `Take back your example of ${o.character}, ${o.where}`,
-              }),
-            ),
-          ),
-        ),
-      );
-    return [kids, shown];
   }
 }

@@ -1,8 +1,9 @@
 // What the hand does on the photograph: moving and zooming, choosing, drawing, the lasso, points for a scale or a line.
-import { beside, boxBetween, clamp, movedBox, reshaped, within } from "./geometry.js";
+import { boxBetween, clamp, movedBox, reshaped, within } from "./geometry.js";
 import { s } from "./kit.js";
+import { Keys } from "./mat_keys.js";
+import { Points } from "./mat_points.js";
 
-const CORNERS = ["top left", "top right", "bottom right", "bottom left"];
 /** Points that are clicked in each mode; Infinity where the hand says when it is done. */
 const POINTS = /** @type {Record<string, number>} */ ({ scale: 2, square: 4, sphere: 2, bend: Infinity });
 const KEYBOARD = "With the keyboard: arrows move the cross, Enter marks.";
@@ -14,21 +15,15 @@ const HINTS = /** @type {Record<string, string>} */ ({
   sphere: `Click the left and the right edge of a shiny ball in the picture. ${KEYBOARD}`,
   bend: "Click along the middle of the column, from above its first sign to below its last; double click, right click or Enter ends, Backspace takes a point back, Escape leaves. With the keyboard: arrows move the cross, the space bar marks.",
 });
-const ARROWS = /** @type {Record<string, [number, number]>} */ ({
-  ArrowLeft: [-1, 0],
-  ArrowRight: [1, 0],
-  ArrowUp: [0, -1],
-  ArrowDown: [0, 1],
-});
 
+/** The hand on the photograph: what a press begins, what letting go keeps. */
 export class Hand {
-  /** @param {any} m the board */
+  /** @param {import("./photo_board.js").Board} m the board */
   constructor(m) {
     this.m = m;
+    this.dots = new Points(this);
+    this.keys = new Keys(this);
     this.drag = /** @type {any} */ (null);
-    this.points = /** @type {[number,number][]} */ ([]);
-    this.cursor = /** @type {[number,number]|null} */ (null);
-    this.band = 0;
     this.nudge = 0;
     this.divider = false;
     this.fingers = /** @type {Map<number, PointerEvent>} */ (new Map());
@@ -53,9 +48,9 @@ export class Hand {
     on("pointerleave", () => m.light.away());
     on("contextmenu", (/** @type {Event} */ e) => e.preventDefault());
     on("dblclick", () => {
-      if (m.mode === "bend") this.endBend();
+      if (m.mode === "bend") this.dots.endBend();
     });
-    on("keydown", (/** @type {KeyboardEvent} */ e) => this.key(e));
+    on("keydown", (/** @type {KeyboardEvent} */ e) => this.keys.key(e));
     on("focusout", () => {
       if (!m.marks.redrawing) this.finishNudge();
     });
@@ -75,10 +70,10 @@ export class Hand {
   setMode(/** @type {string} */ mode, quiet = false) {
     const { m } = this;
     m.mode = mode;
-    this.points = [];
-    this.cursor = null;
+    this.dots.points = [];
+    this.dots.cursor = null;
     m.host.dataset.mode = mode;
-    if (mode === "bend") this.band = m.st.across || 100;
+    if (mode === "bend") this.dots.band = m.st.across || 100;
     m.cards.paint();
     m.marks.tips();
     if (!quiet) m.say(HINTS[mode] ?? "");
@@ -148,7 +143,8 @@ export class Hand {
     if (this.pointing) return { ...pan, kind: "mark", p };
     if (m.mode === "draw" && m.editing) return { kind: "draw", p0: p };
     if (m.mode === "lasso") return { kind: "lasso", line: [p], add: e.shiftKey };
-    if (c && m.changing()) return { kind: "corner", id: m.st.selected, c, b0: { ...m.marks.box(m.marks.chosen()) } };
+    if (c && m.changing())
+      return { kind: "corner", id: m.st.selected, c, b0: { ...m.marks.box(/** @type {any} */ (m.marks.chosen())) } };
     if (z && e.shiftKey) return { kind: "among", id: z.id };
     if (z && z.id === m.st.selected && m.changing())
       return { kind: "move", id: z.id, p0: p, b0: { ...m.marks.box(z) } };
@@ -224,8 +220,8 @@ export class Hand {
     if (d.kind === "draw" && d.cur) this.drawn(d);
     else if (d.kind === "lasso") this.caught(d);
     else if (d.kind === "among") m.choose(d.id);
-    else if (d.kind === "mark" && !d.far) this.mark(d.p);
-    else if (d.kind === "pan" && !d.far && d.button === 2 && m.mode === "bend") this.endBend();
+    else if (d.kind === "mark" && !d.far) this.dots.mark(d.p);
+    else if (d.kind === "pan" && !d.far && d.button === 2 && m.mode === "bend") this.dots.endBend();
     else if (d.kind === "pan" && !d.far && d.pick !== undefined) {
       m.let();
       this.select(d.pick ?? "");
@@ -279,62 +275,9 @@ export class Hand {
     const b = boxBetween([c[0] - sw / 2, c[1] - sh / 2], [c[0] + sw / 2, c[1] + sh / 2], m.st.width, m.st.height);
     m.ask("add_zone", { box: [b.x, b.y, b.w, b.h] });
   }
-
-  // --- points ---------------------------------------------------------------------------------
-  mark(/** @type {[number,number]} */ p) {
-    const { m } = this,
-      most = POINTS[m.mode];
-    if (this.points.length === most) this.points = [];
-    this.points.push([clamp(p[0], 0, m.st.width), clamp(p[1], 0, m.st.height)]);
-    m.marks.tips();
-    const full = this.points.length === most,
-      given = this.points;
-    if (m.mode === "square") {
-      if (full) {
-        this.setMode("hand");
-        m.ask("square_up", { corners: given });
-      } else m.say(`Now the corner that belongs ${CORNERS[given.length]}.`);
-    } else if (m.mode === "sphere") {
-      if (full) {
-        this.setMode("hand");
-        m.ask("sphere", { points: given });
-      } else m.say("Now its opposite edge.");
-    } else if (m.mode === "bend") {
-      m.say(
-        given.length < 2
-          ? "Now further down the column."
-          : `${given.length} points. Go on, or end with a double click, a right click or Enter.`,
-      );
-      m.cards.paint();
-    } else {
-      m.say(full ? "Now write how long that is, beside the photograph." : "Now the other end.");
-      if (full) {
-        m.cards.paint();
-        m.side.querySelector("input[inputmode=decimal]")?.focus();
-      }
-    }
-  }
-  endBend() {
-    const { m } = this,
-      line = this.points.filter(
-        (p, i) => !i || Math.hypot(p[0] - this.points[i - 1][0], p[1] - this.points[i - 1][1]) * m.view.k > 4,
-      ); // a double click marks twice
-    if (line.length < 2) {
-      m.say("Click at least two points along the middle of the column first.");
-      return;
-    }
-    const width = this.band;
-    this.setMode("hand");
-    m.ask("straighten", { line, width });
-  }
-  unmark() {
-    this.points.pop();
-    this.m.cards.paint();
-    this.m.marks.tips();
-  }
   /** What is under the hand and not yet kept, in screen pixels. */
   tips() {
-    const { m, drag, points, cursor } = this,
+    const { m, drag } = this,
       kids = /** @type {any[]} */ ([]),
       line = (/** @type {[number,number][]} */ ps) => ps.map((p) => m.view.at(p).join(",")).join(" ");
     if (drag?.kind === "draw" && drag.cur) {
@@ -342,106 +285,7 @@ export class Hand {
       kids.push(s("rect", { class: "pb-new", x: r.x, y: r.y, width: r.w, height: r.h }));
     }
     if (drag?.kind === "lasso") kids.push(s("polygon", { class: "pb-new", points: line(drag.line) }));
-    if (m.mode === "bend" && points.length)
-      for (const side of [-1, 1])
-        kids.push(
-          s("polyline", {
-            class: "pb-band",
-            points: line(beside(cursor ? [...points, cursor] : points, (side * this.band) / 2)),
-          }),
-        );
-    if (m.mode === "square" || m.mode === "bend")
-      points.slice(1).forEach((p, i) => kids.push(...m.marks.rule(points[i], p, "pb-rule", "")));
-    else if (points.length === 2) kids.push(...m.marks.rule(points[0], points[1], "pb-rule", ""));
-    for (const p of points) {
-      const [cx, cy] = m.view.at(p);
-      kids.push(s("circle", { class: "pb-point", cx, cy, r: 6 }));
-    }
-    if (cursor && this.pointing) {
-      const [x, y] = m.view.at(cursor);
-      kids.push(s("path", { class: "pb-cross", d: `M${x - 16} ${y}h32M${x} ${y - 16}v32` }));
-    }
+    kids.push(...this.dots.tips());
     return kids;
-  }
-
-  // --- keys -----------------------------------------------------------------------------------
-  key(/** @type {KeyboardEvent} */ e) {
-    if (e.isComposing || e.ctrlKey || e.metaKey || /** @type {Element} */ (e.target).closest("input,select,button"))
-      return;
-    if (this.keyPoints(e) || this.keyZone(e) || this.keyView(e) || this.m.light.key(e)) e.preventDefault();
-  }
-  keyPoints(/** @type {KeyboardEvent} */ e) {
-    if (!this.pointing) return false;
-    const { m } = this,
-      way = ARROWS[e.key];
-    if (way) {
-      const [w, h] = m.view.inside(),
-        far = (e.shiftKey ? 40 : 4) / m.view.k;
-      const from = this.cursor ?? m.view.pixel(w / 2, h / 2);
-      this.cursor = [from[0] + way[0] * far, from[1] + way[1] * far];
-      m.marks.tips();
-    } else if (e.key === "Enter" && m.mode === "bend") this.endBend();
-    else if (e.key === "Enter" || e.key === " ") {
-      if (this.cursor) this.mark([...this.cursor]);
-    } else if (e.key === "Backspace") this.unmark();
-    else return false;
-    return true;
-  }
-  keyZone(/** @type {KeyboardEvent} */ e) {
-    const { m } = this,
-      z = document.activeElement?.closest?.(".pb-zone") ? m.marks.chosen() : undefined,
-      way = ARROWS[e.key],
-      far = e.shiftKey ? 10 : 1;
-    if (way && z && m.changing()) {
-      const b = m.marks.box(z),
-        d = [way[0] * far, way[1] * far],
-        { width: W, height: H } = m.st;
-      m.marks.local = {
-        id: z.id,
-        box: e.altKey
-          ? { ...b, w: clamp(b.w + d[0], 3, W - b.x), h: clamp(b.h + d[1], 3, H - b.y) }
-          : movedBox(b, d[0], d[1], W, H),
-      };
-      clearTimeout(this.nudge);
-      this.nudge = window.setTimeout(() => this.finishNudge(), 700); // one revision for one run of presses
-      m.marks.paint();
-    } else if (e.key === "PageDown") this.step(1);
-    else if (e.key === "PageUp") this.step(-1);
-    else if (e.key === "Home" && m.st.zones[0]) {
-      this.select(m.st.zones[0].id);
-      this.step(0);
-    } else if (!m.changing()) return false;
-    else if ((e.key === "Delete" || e.key === "Backspace") && m.st.selected) {
-      m.host.focus({ preventScroll: true });
-      m.ask("delete_zone", { zone: m.st.selected });
-    } else if (e.key === "n") this.newInMiddle();
-    else if (e.key === "r" && m.marks.chosen()?.sure) m.cards.right();
-    else if (e.key === "l") m.cards.lookNext();
-    else if (e.key === "d") this.setMode("draw");
-    else if (e.key === "o") this.setMode("lasso");
-    else return false;
-    return true;
-  }
-  keyView(/** @type {KeyboardEvent} */ e) {
-    const { m } = this,
-      way = ARROWS[e.key];
-    if (way) {
-      m.view.whole = false;
-      m.view.ox -= way[0] * 40;
-      m.view.oy -= way[1] * 40;
-      m.view.moved();
-    } else if (e.key === "+" || e.key === "=") m.view.middle(1.25);
-    else if (e.key === "-") m.view.middle(0.8);
-    else if (e.key === "0") m.view.fit();
-    else if (e.key === "h") this.setMode("hand");
-    else if (e.key === "Escape") {
-      if (m.mode !== "hand") this.setMode("hand");
-      else if (m.marks.several.size) m.let();
-      else this.select("");
-      m.marks.local = null;
-      m.host.focus({ preventScroll: true });
-      m.marks.paint();
-    } else return false;
-    return true;
   }
 }

@@ -1,26 +1,27 @@
 // Light on the mat: a tick for each lamp where it stood, the one before, two photographs at once, loupe, brightness.
 import { clamp, localContrast } from "./geometry.js";
-import { choice, h, oneOf, refill } from "./kit.js";
+import { h, oneOf, refill } from "./kit.js";
+import { Strip } from "./mat_strip.js";
+import { Tone } from "./mat_tone.js";
 
 const LOUPE = 230,
   NEARER = 2.6; // side of the loupe, and how much nearer it brings
-const DARK = 62,
-  LIFTED = 104; // a photograph whose middle grey lies under the first is lifted to the second, for the screen only
+
 const INSET = 13;
 
+/** Light on the mat. */
 export class Light {
-  /** @param {any} m the board */
+  /** @param {import("./photo_board.js").Board} m the board */
   constructor(m) {
     this.m = m;
+    this.tone = new Tone(this);
+    this.strips = new Strip(this);
     this.before = ""; // the photograph that lay on the mat before this one
     this.planes = /** @type {Map<string, any>} */ (new Map()); // photographs that are ready to be lit: their layer and size
-    this.tones = /** @type {Record<string, {bright:number, gamma:number, lifted:boolean}>} */ ({});
     this.glass = false;
     this.seen = /** @type {PointerEvent|null} */ (null);
     this.ticks = h("div", { class: "pb-ticks", role: "radiogroup", "aria-label": "Lamps" });
     this.sides = h("div", { class: "pb-surfaces", role: "radiogroup", "aria-label": "Surfaces" });
-    this.strip = h("div", { class: "pb-strip", role: "toolbar", "aria-label": "Light" });
-    this.looks = h("div", { class: "pb-looks" });
     this.line = h("div", { class: "pb-cut", hidden: true, title: "Drag: the line between the two photographs" });
     this.loupe = h("canvas", {
       class: "pb-loupe",
@@ -31,8 +32,7 @@ export class Light {
     });
     this.names = h("div", { class: "pb-names", hidden: true });
     m.host.append(this.line, this.names, this.sides, this.ticks, this.loupe);
-    m.area.append(this.looks, this.strip);
-    this.sliding = /** @type {{name:string, value:number, told:number}|null} */ (null);
+    m.area.append(this.strips.looks, this.strips.strip);
   }
   lamps() {
     return this.m.st.companions.map((/** @type {any} */ c) => ({
@@ -82,7 +82,7 @@ export class Light {
     if (was.photo && was.photo !== this.m.st.photo) this.before = was.photo;
     this.m.view.lit = null;
     if (this.m.view.how !== "one") this.two(this.m.view.how);
-    this.tone();
+    this.tone.lay();
   }
   back() {
     if (this.before) this.put(this.before);
@@ -139,8 +139,8 @@ export class Light {
   paint() {
     this.paintTicks();
     this.paintSurfaces();
-    this.paintStrip();
-    this.paintLooks();
+    this.strips.paintStrip();
+    this.strips.paintLooks();
   }
   paintTicks() {
     const { m } = this,
@@ -204,208 +204,13 @@ export class Light {
           ),
     );
   }
-  // --- the strip at the foot of the mat ---------------------------------------------------------
-  paintStrip() {
-    const { m } = this,
-      st = m.st,
-      view = m.view,
-      tone = this.tones[st.photo] ?? { bright: 1, gamma: 1, lifted: false };
-    const small = (
-      /** @type {string} */ word,
-      /** @type {() => void} */ act,
-      /** @type {string} */ key,
-      /** @type {any} */ more = {},
-    ) => h("button", { type: "button", class: "pb-mini-button", "data-key": key, onclick: act, ...more }, word);
-    const slide = (
-      /** @type {string} */ label,
-      /** @type {"bright"|"gamma"} */ name,
-      /** @type {number} */ min,
-      /** @type {number} */ max,
-    ) => {
-      const range = h("input", {
-        type: "range",
-        class: "ra-range",
-        min: String(min),
-        max: String(max),
-        step: "0.05",
-        "aria-label": label,
-        "data-key": `tone-${name}`,
-        title: `${label}, on the screen only`,
-        oninput: () => this.set({ [name]: +range.value, lifted: false }),
-        ondblclick: () => {
-          this.set({ [name]: 1 });
-          this.paintStrip();
-        },
-      });
-      range.value = String(tone[name]);
-      return h("label", { class: "pb-tone" }, h("span", { text: label }), range);
-    };
-    if (this.strip.contains(document.activeElement) && document.activeElement?.matches("input:active")) return; // the hand holds the slider
-    const pair = (/** @type {string} */ word, /** @type {string} */ how, /** @type {string} */ title) =>
-      small(word, () => this.two(view.how === how ? "one" : how), `two-${how}`, {
-        "aria-pressed": String(view.how === how),
-        title,
-        disabled: st.companions.length < 2,
-      });
-    refill(
-      this.strip,
-      pair("Line", "line", "This photograph and the one before, parted by a line (/)"),
-      pair("Beside", "beside", "This photograph and the one before, beside each other (\\)"),
-      small("Loupe", () => this.glassOn(), "loupe", {
-        "aria-pressed": String(this.glass),
-        title: "A loupe with local contrast under the pointer (G)",
-      }),
-      small(
-        "Turn",
-        () => {
-          view.quarter();
-          this.paint();
-        },
-        "turn",
-        { title: "Turn the photograph by a quarter (T)" },
-      ),
-      small("Marks", () => m.marks.toggle(), "marks", {
-        title: `Thin marks, with numbers, or none (M); now: ${m.marks.shown}`,
-        "aria-pressed": String(m.marks.shown !== "none"),
-      }),
-      this.views(),
-      slide("Brightness", "bright", 0.4, 2.6),
-      slide("Midtones", "gamma", 0.4, 2.6),
-      tone.lifted
-        ? h("span", {
-            class: "pb-lifted",
-            title: "The photograph is dark; it is lifted on the screen, the file is as it was",
-            text: "lifted",
-          })
-        : null,
-      h("span", { class: "ra-gap" }),
-      small("−", () => view.middle(0.8), "out", { "aria-label": "Zoom out" }),
-      this.zoom,
-      small("+", () => view.middle(1.25), "in", { "aria-label": "Zoom in" }),
-      small("Whole", () => view.fit(), "whole", { title: "Show the whole photograph (0)" }),
-      small("1:1", () => view.middle(1 / view.k), "full", {
-        title: "One pixel of the photo for one of the screen",
-        "aria-label": "Full size",
-      }),
-    );
-  }
   zoom = h("span", { class: "pb-zoom", "aria-label": "Zoom" });
-  views() {
-    const { m } = this,
-      st = m.st,
-      now = st.views?.find((/** @type {any} */ v) => v.name === st.view);
-    return st.views?.length
-      ? choice(
-          "View",
-          st.views.map((/** @type {any} */ v) => [v.name, v.label]),
-          st.view,
-          (v) => m.ask("view", { name: v }),
-          { "data-key": "view", title: now?.help || "Ways to look; the file is as it was" },
-        )
-      : null;
-  }
-  /** The sliders of a view, above the strip. */
-  paintLooks() {
-    const { m } = this,
-      st = m.st,
-      kids = /** @type {any[]} */ ([]);
-    if (this.looks.contains(document.activeElement) && document.activeElement?.matches("input:active")) return; // the hand holds the slider
-    const now = st.views?.find((/** @type {any} */ v) => v.name === st.view);
-    for (const sl of now?.sliders ?? []) {
-      const out = h("output", { text: sl.words ?? String(sl.value) });
-      const range = h("input", {
-        type: "range",
-        class: "ra-range",
-        min: String(sl.min),
-        max: String(sl.max),
-        step: String(sl.step),
-        "aria-label": sl.label,
-        "data-key": `slide-${sl.name}`,
-        oninput: () => {
-          out.textContent = String(Number((+range.value).toPrecision(3)));
-          this.slide(sl.name, +range.value);
-        },
-        onchange: () => {
-          this.sliding = null;
-          m.ask("slide", { name: sl.name, value: +range.value });
-        },
-      });
-      range.value = String(sl.value);
-      kids.push(h("label", { class: "ra-field" }, h("span", { class: "ra-label" }, `${sl.label} `, out), range));
-    }
-    refill(this.looks, kids);
-  }
-  /** While a slider moves the picture follows: one look at a time, always the newest value. */
-  slide(/** @type {string} */ name, /** @type {number} */ value) {
-    if (this.sliding) {
-      this.sliding.name = name;
-      this.sliding.value = value;
-      return;
-    }
-    this.sliding = { name, value, told: NaN };
-    const go = () => {
-      const now = this.sliding;
-      if (!now || now.value === now.told) {
-        this.sliding = null;
-        return;
-      }
-      now.told = now.value;
-      this.m.ask("slide", { name: now.name, value: now.value, done: false }).then(() => {
-        const since = performance.now(),
-          next = () => {
-            if (this.m.view.asked.size && performance.now() - since < 1500) setTimeout(next, 30);
-            else go();
-          };
-        setTimeout(next, 60);
-      });
-    };
-    go();
-  }
-
-  // --- tone -------------------------------------------------------------------------------------
-  set(/** @type {any} */ change) {
-    const id = this.m.st.photo;
-    this.tones[id] = { bright: 1, gamma: 1, lifted: false, ...this.tones[id], ...change };
-    this.tone();
-  }
-  tone() {
-    const { bright, gamma } = this.tones[this.m.st.photo] ?? { bright: 1, gamma: 1 };
-    for (const f of this.m.curve.querySelectorAll("[data-gamma]")) f.setAttribute("exponent", String(1 / gamma));
-    this.m.canvas.style.filter =
-      bright === 1 && gamma === 1
-        ? ""
-        : `${gamma === 1 ? "" : `url(#${this.m.curve.querySelector("filter").id}) `}brightness(${bright})`;
-  }
-  /** A photograph seen for the first time: a dark one is lifted for the screen, and that is told. @param {ImageBitmap} b */
-  look(b) {
-    const id = this.m.st.photo;
-    if (!id || this.tones[id]) return;
-    const c = document.createElement("canvas"),
-      ctx = /** @type {CanvasRenderingContext2D} */ (c.getContext("2d", { willReadFrequently: true }));
-    c.width = c.height = 64;
-    ctx.drawImage(b, 0, 0, 64, 64);
-    const px = ctx.getImageData(0, 0, 64, 64).data,
-      grey = [];
-    for (let i = 0; i < px.length; i += 4) grey.push(0.299 * px[i] + 0.587 * px[i + 1] + 0.114 * px[i + 2]);
-    const middle = clamp(grey.sort((x, y) => x - y)[(grey.length * 0.6) | 0], 1, 254);
-    const dark = middle < DARK && !this.m.st.swap;
-    this.tones[id] = {
-      bright: 1,
-      gamma: dark ? clamp(Math.log(middle / 255) / Math.log(LIFTED / 255), 1, 2.4) : 1,
-      lifted: dark,
-    };
-    if (dark) {
-      this.m.say("The photograph is dark: it is lifted on the screen. The file is as it was.", "quiet");
-      this.paintStrip();
-    }
-    this.tone();
-  }
 
   // --- the loupe --------------------------------------------------------------------------------
   glassOn() {
     this.glass = !this.glass;
     this.m.say(this.glass ? "Loupe: move the pointer over the photograph." : "", "quiet");
-    this.paintStrip();
+    this.strips.paintStrip();
     if (!this.glass) this.away();
   }
   away() {
@@ -427,7 +232,7 @@ export class Light {
     ctx.setTransform(1, 0, 0, 1, 0, 0);
     ctx.fillStyle = "#4b4b4a";
     ctx.fillRect(0, 0, LOUPE, LOUPE);
-    view.plane(
+    view.painter.plane(
       ctx,
       view.main(),
       [t[0] * f, t[1] * f, t[2] * f, t[3] * f, (t[4] - x) * f + LOUPE / 2, (t[5] - y) * f + LOUPE / 2],
@@ -461,9 +266,9 @@ export class Light {
     else if (e.key === "/") this.two(this.m.view.how === "line" ? "one" : "line");
     else if (e.key === "\\") this.two(this.m.view.how === "beside" ? "one" : "beside");
     else if (e.key === "[" || e.key === "]") {
-      const now = this.tones[this.m.st.photo]?.bright ?? 1;
-      this.set({ bright: clamp(now + (e.key === "]" ? 0.15 : -0.15), 0.4, 2.6) });
-      this.paintStrip();
+      const now = this.tone.now().bright;
+      this.tone.set({ bright: clamp(now + (e.key === "]" ? 0.15 : -0.15), 0.4, 2.6) });
+      this.strips.paintStrip();
     } else return false;
     return true;
   }

@@ -25,8 +25,9 @@ const CURSOR = /** @type {Record<string, string>} */ ({
 });
 const LOW = 15; // numbers beside signs lower than this on the screen would run into each other
 
+/** The marks on the photograph. */
 export class Marks {
-  /** @param {any} m the board @param {SVGElement} svg */
+  /** @param {import("./photo_board.js").Board} m the board @param {SVGElement} svg */
   constructor(m, svg) {
     this.m = m;
     this.svg = svg;
@@ -56,7 +57,6 @@ export class Marks {
   focus(/** @type {string} */ id) {
     this.element(id)?.focus({ preventScroll: true });
   }
-
   /** Where the marks lie, at this zoom: nothing of them is drawn anew. */
   lie() {
     const t = this.m.view.matrix();
@@ -77,7 +77,6 @@ export class Marks {
     this.m.say(`Marks: ${{ ticks: "thin", numbers: "with numbers", none: "hidden" }[this.shown]}.`, "quiet");
     this.m.light.paint();
   }
-
   /** Make every mark again that has changed. */
   paint() {
     const st = this.m.st,
@@ -85,7 +84,7 @@ export class Marks {
       had = document.activeElement?.closest?.(".pb-zone")?.getAttribute("data-id");
     this.several = new Set([...this.several].filter((id) => this.find(id)));
     this.redrawing = true; // taking the focused zone out makes it lose the focus, which is no leaving by hand
-    let before = null;
+    /** @type {Element|null} */ let before = null;
     st.zones.forEach((/** @type {Zone} */ z, /** @type {number} */ i) => {
       seen.add(z.id);
       const on = z.id === st.selected,

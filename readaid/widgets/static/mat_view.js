@@ -1,17 +1,23 @@
 // Where the photograph lies on its mat and how it is painted: zoom, quarter turns, tiles, a second photograph beside it.
 // Pixels are full-size image pixels of the picture as it is read; a plane is one photograph in one look.
 import { clamp, through, turned, unturned } from "./geometry.js";
+import { Painter } from "./mat_paint.js";
+import { Tiles } from "./mat_tiles.js";
 
 /** @typedef {{layer:number, width:number, height:number, max_z:number, flip:boolean, swap:boolean}} Plane */
-const KEEP = 220; // bitmaps of 512 px held in the browser: 220 MB at most
-const OVERVIEWS = 14;
-const SLIVER = 0.3; // a photograph that would fill less of the mat than this is not shown whole at first
-const NEAR = 1.8; // zoomed in more than this, the whole piece is shown small in a corner
 
+const SLIVER = 0.3; // a photograph that would fill less of the mat than this is not shown whole at first
+
+/** Where the photograph lies on its mat. */
 export class View {
-  /** @param {any} m the board @param {HTMLElement} host @param {HTMLCanvasElement} canvas @param {HTMLCanvasElement} mini */
+  /** @param {import("./photo_board.js").Board} m the board @param {HTMLElement} host @param {HTMLCanvasElement} canvas @param {HTMLCanvasElement} mini */
   constructor(m, host, canvas, mini) {
-    Object.assign(this, { m, host, canvas, mini });
+    this.m = m;
+    this.host = host;
+    this.canvas = canvas;
+    this.mini = mini;
+    this.store = new Tiles(this);
+    this.painter = new Painter(this);
     this.ctx = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
     this.k = 1;
     this.ox = 0;
@@ -53,7 +59,7 @@ export class View {
     if (!this.raf)
       this.raf = requestAnimationFrame(() => {
         this.raf = 0;
-        this.paint();
+        this.painter.paint();
       });
   }
   /** Width and height of the photograph as it is turned. */
@@ -248,216 +254,4 @@ export class View {
   main() {
     return this.lit ?? { ...this.m.st, layer: this.layer };
   }
-  paint() {
-    const w = this.host.clientWidth,
-      h = this.host.clientHeight,
-      d = window.devicePixelRatio || 1;
-    if (!w) return;
-    if (!this.fitted) {
-      this.open();
-      return;
-    }
-    const cw = Math.round(w * d),
-      ch = Math.round(h * d);
-    if (this.canvas.width !== cw || this.canvas.height !== ch) {
-      this.canvas.width = cw;
-      this.canvas.height = ch;
-    }
-    this.ctx.setTransform(1, 0, 0, 1, 0, 0);
-    this.ctx.clearRect(0, 0, cw, ch);
-    const need = /** @type {Map<number, number[][]>} */ (new Map()),
-      main = this.main(),
-      there = this.matrix(true, main);
-    const other = this.how !== "one" ? this.other : null,
-      at = this.how === "beside" ? w / 2 : w * this.cut;
-    this.plane(this.ctx, main, there, [0, 0, other ? at : w, h], need);
-    if (other)
-      this.plane(
-        this.ctx,
-        other,
-        shifted(frameOn(there, other.frame), this.how === "beside" ? w / 2 : 0),
-        [at, 0, w - at, h],
-        need,
-      );
-    for (const [layer, keys] of need) this.m.ask("tiles", { layer, keys });
-    if (!need.size && !this.asked.size) this.former = -1;
-    this.paintMini(main);
-    this.m.root.dataset.waiting = String(this.asked.size);
-    this.m.root.dataset.view = JSON.stringify({ s: this.k, ox: this.ox, oy: this.oy, turn: this.turn });
-    this.m.painted();
-  }
-  /** One photograph into a part of the screen (x, y, w, h); tiles that lack are put into `need`.
-   * @param {CanvasRenderingContext2D} ctx @param {Plane} p @param {number[]} t @param {number[]} part @param {Map<number, number[][]>|null} need */
-  plane(ctx, p, t, part, need, d = window.devicePixelRatio || 1) {
-    ctx.save();
-    ctx.setTransform(d, 0, 0, d, 0, 0);
-    ctx.beginPath();
-    ctx.rect(part[0], part[1], part[2], part[3]);
-    ctx.clip();
-    ctx.setTransform(t[0] * d, t[1] * d, t[2] * d, t[3] * d, t[4] * d, t[5] * d);
-    const s = Math.hypot(t[0], t[1]),
-      overview = this.overviews.get(p.layer);
-    ctx.imageSmoothingEnabled = s < 3;
-    if (overview) {
-      ctx.drawImage(overview, 0, 0, p.width, p.height);
-      if (!this.stats.first) {
-        this.stats.first = performance.now() - this.started;
-        this.m.root.dataset.painted = "1";
-      }
-      if (s * d > (1.05 * overview.width) / p.width) this.paintTiles(ctx, p, t, part, s * d, need);
-    }
-    if (p.swap) {
-      ctx.globalCompositeOperation = "difference";
-      ctx.fillStyle = "#fff";
-      ctx.fillRect(0, 0, p.width, p.height);
-    }
-    ctx.restore();
-  }
-  /** @param {CanvasRenderingContext2D} ctx @param {Plane} p @param {number[]} t @param {number[]} part @param {number} s @param {Map<number, number[][]>|null} need */
-  paintTiles(ctx, p, t, part, s, need) {
-    const T = this.m.st.tile,
-      z = clamp(Math.floor(Math.log2(1 / s) + 0.01), 0, p.max_z),
-      f = T * 2 ** z,
-      det = t[0] * t[3] - t[1] * t[2] || 1;
-    const ends = [
-      [0, 0],
-      [1, 0],
-      [0, 1],
-      [1, 1],
-    ].map(([i, j]) => {
-      const x = part[0] + i * part[2] - t[4],
-        y = part[1] + j * part[3] - t[5];
-      return [(t[3] * x - t[2] * y) / det, (t[0] * y - t[1] * x) / det];
-    });
-    const range = (/** @type {0|1} */ axis, /** @type {number} */ long) => {
-      const v = ends.map((e) => e[axis]);
-      return [
-        Math.max(0, Math.floor(Math.min(...v) / f)),
-        Math.min(Math.ceil(long / f) - 1, Math.floor(Math.max(...v) / f)),
-      ];
-    };
-    const [x0, x1] = range(0, p.width),
-      [y0, y1] = range(1, p.height);
-    for (let y = y0; y <= y1; y++)
-      for (let x = x0; x <= x1; x++) {
-        const key = `${p.layer}:${z},${x},${y}`,
-          mine = this.tiles.get(key),
-          b = mine ?? (p.layer === this.layer ? this.tiles.get(`${this.former}:${z},${x},${y}`) : null);
-        if (mine) {
-          this.tiles.delete(key);
-          this.tiles.set(key, mine);
-        }
-        if (b) ctx.drawImage(b, x * f, y * f, b.width * 2 ** z, b.height * 2 ** z);
-        if (mine || !need || this.asked.has(key) || this.m.st.trouble) continue;
-        if (!need.has(p.layer)) need.set(p.layer, []);
-        need.get(p.layer)?.push([z, x, y]);
-        this.asked.set(key, performance.now());
-      }
-  }
-  /** The whole piece small in a corner while one is near. @param {Plane} p */
-  paintMini(p) {
-    const [w, h] = this.inside(),
-      [W, H] = this.spread(),
-      overview = this.overviews.get(p.layer);
-    const near = Boolean(overview) && this.k > NEAR * Math.min(w / W, h / H);
-    this.mini.hidden = !near;
-    if (!near || !overview) return;
-    const f = 120 / Math.max(W, H),
-      ctx = /** @type {CanvasRenderingContext2D} */ (this.mini.getContext("2d"));
-    this.mini.width = Math.round(W * f);
-    this.mini.height = Math.round(H * f);
-    ctx.save();
-    const t = this.matrix(true, p),
-      r = f / this.k;
-    ctx.setTransform(t[0] * r, t[1] * r, t[2] * r, t[3] * r, (t[4] - this.ox) * r, (t[5] - this.oy) * r);
-    ctx.drawImage(overview, 0, 0, p.width, p.height);
-    ctx.restore();
-    ctx.strokeStyle = "#fff";
-    ctx.lineWidth = 1.5;
-    ctx.strokeRect((-this.ox / this.k) * f, (-this.oy / this.k) * f, (w / this.k) * f, (h / this.k) * f);
-  }
-
-  // --- what comes from Python -----------------------------------------------------------------
-  listen() {
-    const { m } = this;
-    m.on("overview", (/** @type {any} */ x, /** @type {any[]} */ buffers) => {
-      this.takeOverview(buffers[0], x.layer);
-      if (x.photo) m.light.ready(x);
-    });
-    m.on("tile", async (/** @type {any} */ x, /** @type {any[]} */ buffers) => {
-      const key = `${x.layer}:${x.k.join(",")}`,
-        since = this.asked.get(key),
-        bytes = buffers[0];
-      this.stats.tiles++;
-      this.stats.bytes += bytes.byteLength;
-      const b = await createImageBitmap(new Blob([bytes], { type: "image/jpeg" }));
-      if (since) this.stats.waits.push(performance.now() - since);
-      this.asked.delete(key);
-      this.tiles.get(key)?.close();
-      this.tiles.set(key, b);
-      while (this.tiles.size > KEEP) {
-        const old = /** @type {string} */ (this.tiles.keys().next().value);
-        this.tiles.get(old)?.close();
-        this.tiles.delete(old);
-      }
-      this.draw();
-    });
-    // All of a batch was sent, yet some are not here: they were lost on the way, so ask again.
-    m.on("tiles_done", (/** @type {any} */ x) =>
-      setTimeout(() => {
-        let lost = false;
-        for (const q of x.keys) lost = this.asked.delete(`${x.layer}:${q.join(",")}`) || lost;
-        if (lost) this.draw();
-      }, 1500),
-    );
-    m.on("tiles_failed", (/** @type {any} */ x) => {
-      for (const q of x.keys) this.asked.delete(`${x.layer}:${q.join(",")}`);
-      this.draw();
-    });
-    m.on("relook", (/** @type {any} */ x) => {
-      if (!this.asked.size) this.former = this.layer;
-      this.layer = x.layer;
-      this.asked.clear();
-      this.draw();
-    });
-  }
-  async takeOverview(/** @type {any} */ bytes, /** @type {number} */ layer) {
-    if (!bytes?.byteLength || layer < 0) return;
-    const b = await createImageBitmap(new Blob([bytes], { type: "image/jpeg" }));
-    this.overviews.delete(layer);
-    this.overviews.set(layer, b);
-    while (this.overviews.size > OVERVIEWS)
-      this.overviews.delete(/** @type {number} */ (this.overviews.keys().next().value));
-    if (layer === this.layer) this.m.light.look(b);
-    this.draw();
-  }
-  /** A look that is on the screen from now on. @param {number} layer @param {boolean} other another photograph */
-  relayer(layer, other) {
-    if (layer === this.layer) return;
-    if (other) this.former = -1;
-    else if (!this.asked.size) {
-      this.former = this.layer;
-      const b = this.overviews.get(this.layer);
-      if (b && !this.overviews.has(layer)) this.overviews.set(layer, b);
-    }
-    this.layer = layer;
-    this.asked.clear();
-  }
-  close() {
-    cancelAnimationFrame(this.raf);
-    this.tiles.forEach((b) => b.close());
-    this.overviews.clear();
-  }
 }
-
-/** @param {number[]} t @param {number[]} f */
-const frameOn = (t, f) => [
-  t[0] * f[0] + t[2] * f[1],
-  t[1] * f[0] + t[3] * f[1],
-  t[0] * f[2] + t[2] * f[3],
-  t[1] * f[2] + t[3] * f[3],
-  t[0] * f[4] + t[2] * f[5] + t[4],
-  t[1] * f[4] + t[3] * f[5] + t[5],
-];
-/** @param {number[]} t @param {number} by */
-const shifted = (t, by) => [t[0], t[1], t[2], t[3], t[4] + by, t[5]];

@@ -1,284 +1,250 @@
-// The photograph on its mat, put together from its parts: view, marks, hand, light, and the cards beside it.
-import { button, h, panel, refill, s } from "./kit.js";
+// The photograph on its mat, a board of parts that it holds: view, marks, hand, light, and the cards beside it.
+import { button, h, refill } from "./kit.js";
 import { Cards } from "./mat_cards.js";
+import { skeleton } from "./mat_frame.js";
 import { Hand } from "./mat_hand.js";
 import { Light } from "./mat_light.js";
 import { Marks } from "./mat_marks.js";
 import { View } from "./mat_view.js";
+import { panel } from "./panel_frame.js";
 
-let filters = 0;
+/** What stands beside the photograph: where any of it changed the cards are made again. */
+const BESIDE = [
+  "stage",
+  "photos",
+  "scale",
+  "selected",
+  "advice",
+  "computed",
+  "about",
+  "question",
+  "corrections",
+  "ruler",
+  "inscription",
+  "inscriptions",
+  "kind",
+  "busy",
+  "trouble",
+  "over",
+];
 
-/** The elements of the mat. @param {any} m */
-function skeleton(m) {
-  const canvas = h("canvas", { "aria-hidden": "true" }),
-    mini = h("canvas", { class: "pb-small", hidden: true, "aria-hidden": "true" });
-  const svg = s("svg", {
-    class: "pb-marks",
-    role: "listbox",
-    "aria-label": "Zones in reading order",
-    "aria-multiselectable": "true",
-  });
-  const id = `pb-tone-${++filters}`;
-  m.curve = s(
-    "svg",
-    { class: "ra-sr", "aria-hidden": "true" },
-    s(
-      "filter",
-      { id, "color-interpolation-filters": "sRGB" },
-      s(
-        "feComponentTransfer",
-        {},
-        ["feFuncR", "feFuncG", "feFuncB"].map((n) => s(n, { type: "gamma", exponent: "1", "data-gamma": "1" })),
-      ),
-    ),
-  );
-  m.canvas = canvas;
-  m.host = h(
-    "div",
-    {
-      class: "pb-view",
-      tabindex: "0",
-      role: "application",
-      "aria-roledescription": "photograph board",
-      "aria-label":
-        "Photograph. Arrows move it, plus and minus zoom, 0 shows the whole, digits light the lamps, Page Down goes to the next zone.",
-    },
-    canvas,
-    svg,
-    mini,
-  );
-  m.side = h("div", { class: "pb-side", tabindex: "-1" });
-  m.work = h("div", { class: "pb-work", role: "group", "aria-label": "Running work" });
-  m.trouble = h("div", { class: "pb-trouble", role: "alert", hidden: true });
-  m.area = h(
-    "div",
-    { class: "pb-mat" },
-    m.host,
-    m.work,
-    m.trouble,
-    m.root.querySelector(".ra-fault"),
-    m.root.querySelector(".ra-foot"),
-    m.curve,
-  );
-  m.body.append(m.area, m.side);
-  return { canvas, mini, svg };
-}
+/** What the cards show of the marks, as one text that is equal where they would look the same. @param {any} st */
+const ofMarks = (st) => {
+  const zones = /** @type {any[]} */ (st.zones);
+  return JSON.stringify([zones.length, zones.find((z) => z.id === st.selected), zones.filter((z) => z.faint).length]);
+};
 
-/** What the parts ask of the whole. @param {any} m */
-function whole(m) {
-  m.changing = () => m.editing && m.st.stage === "marks" && m.mode === "hand";
-  m.alone = () => document.body.classList.contains("readaid-desk");
-  m.painted = () => {
-    m.light.zoom.textContent = `${Math.round(m.view.k * 100)} %`;
-  };
-  m.choose = (/** @type {string} */ id) => {
-    // one of several, by Shift and a click; what was chosen alone goes along
-    if (!m.marks.several.size && m.st.selected && m.st.selected !== id) m.marks.several.add(m.st.selected);
-    if (!m.marks.several.delete(id)) m.marks.several.add(id);
-    m.marks.paint();
-    m.cards.paint();
-  };
-  m.let = () => {
-    if (m.marks.several.size) {
-      m.marks.several.clear();
-      m.marks.paint();
-      m.cards.paint();
-    }
-  };
-  m.onScreen = () => {
-    const { view, st } = m,
+/** The board: the state of the desk, the elements of the mat, and the parts that work on them. */
+export class Board {
+  /** @param {import("./panel_frame.js").Given} given */
+  constructor(given) {
+    const frame = panel(given, "pb", "The photograph");
+    this.root = frame.root;
+    this.body = frame.body;
+    this.say = frame.say;
+    this.ask = frame.ask;
+    this.on = frame.on;
+    this.signal = given.signal;
+    this.model = given.model;
+    this.editing = Boolean(given.model.get("editing"));
+    this.mode = "hand";
+    this.looked = false;
+    this.proposing = false;
+    /** @type {any} */ this.st = { zones: [], photos: [], companions: [], width: 1, height: 1 };
+    const { canvas, host, side, work, trouble, area, curve, svg, mini } = skeleton(this);
+    this.canvas = canvas;
+    this.host = host;
+    this.side = side;
+    this.work = work;
+    this.trouble = trouble;
+    this.area = area;
+    this.curve = curve;
+    this.view = new View(this, host, canvas, mini);
+    this.marks = new Marks(this, svg);
+    this.light = new Light(this);
+    this.hand = new Hand(this);
+    this.cards = new Cards(this, side);
+    /** @type {any} */ (this.root).boardStats = this.view.stats;
+    this.view.store.listen();
+    this.hand.listen();
+    this.hand.setMode("hand", true);
+    this.marks.show("ticks");
+    this.listen();
+    frame.show((now) => this.take(now));
+    frame.letters();
+  }
+
+  // --- what the parts ask of the whole ------------------------------------------------------------
+  /** Marks may be moved and resized. */
+  changing() {
+    return this.editing && this.st.stage === "marks" && this.mode === "hand";
+  }
+  /** The bench is alone in the window. */
+  alone() {
+    return document.body.classList.contains("readaid-desk");
+  }
+  painted() {
+    this.light.zoom.textContent = `${Math.round(this.view.k * 100)} %`;
+  }
+  /** One of several, by Shift and a click; what was chosen alone goes along. @param {string} id */
+  choose(id) {
+    const { several } = this.marks;
+    if (!several.size && this.st.selected && this.st.selected !== id) several.add(this.st.selected);
+    if (!several.delete(id)) several.add(id);
+    this.marks.paint();
+    this.cards.paint();
+  }
+  /** Several marks are let go. */
+  let() {
+    if (!this.marks.several.size) return;
+    this.marks.several.clear();
+    this.marks.paint();
+    this.cards.paint();
+  }
+  /** The box of pixels that is on the screen, null where that is the whole photograph. */
+  onScreen() {
+    const { view, st } = this,
       [w, hh] = view.inside(),
       a = view.pixel(0, 0),
       b = view.pixel(w, hh);
-    const x0 = Math.max(0, Math.round(Math.min(a[0], b[0]))),
-      y0 = Math.max(0, Math.round(Math.min(a[1], b[1])));
-    const box = [
-      x0,
-      y0,
-      Math.min(st.width, Math.round(Math.max(a[0], b[0]))) - x0,
-      Math.min(st.height, Math.round(Math.max(a[1], b[1]))) - y0,
-    ];
-    return view.whole || box[2] < 8 || box[3] < 8 ? null : box;
-  };
-}
-
-/** @param {any} m */
-function paintWork(m) {
-  const b = m.st.busy;
-  const bar = () => {
-    const p = h("progress", { max: "1", "aria-label": b.label });
-    if (b.share !== null && b.share !== undefined) p.value = b.share;
-    return p;
-  };
-  refill(
-    m.work,
-    b
-      ? [
-          h("span", { text: b.label }),
-          bar(),
-          b.stoppable ? button("Stop", () => m.ask("stop"), { "data-key": "stop", class: "ra-button ra-small" }) : null,
-        ]
-      : [],
-  );
-}
-/** @param {any} m */
-function paintTrouble(m) {
-  const told = m.st.trouble ?? "";
-  m.trouble.hidden = !told;
-  if ((m.trouble.dataset.told ?? "") === told) return;
-  m.trouble.dataset.told = told;
-  m.trouble.replaceChildren(
-    ...(told
-      ? [
-          h("strong", { text: "The photograph cannot be shown" }),
-          h("p", { text: told }),
-          button("Try again", () => m.ask("again"), { class: "ra-button ra-main", "data-key": "again" }),
-        ]
-      : []),
-  );
-}
-
-/** A new state of the desk. @param {any} m @param {any} now @param {any} model */
-function take(m, now, model) {
-  if (!now?.tile) return;
-  const was = m.st,
-    other = now.photo !== was.photo,
-    relayer = now.layer !== m.view.layer,
-    moved = now.stage !== was.stage;
-  const cards = (/** @type {any} */ x) =>
-    JSON.stringify([
-      x.stage,
-      x.zones.length,
-      x.zones.find((/** @type {any} */ z) => z.id === x.selected),
-      x.zones.filter((/** @type {any} */ z) => z.faint).length,
-      x.photos,
-      x.scale,
-      x.selected,
-      x.advice,
-      x.computed,
-      x.about,
-      x.question,
-      x.corrections,
-      x.ruler,
-      x.inscription,
-      x.inscriptions,
-      x.kind,
-      x.busy,
-      x.trouble,
-      x.over,
-    ]);
-  const same = cards(now) === cards(was),
-    grown = now.zones.length > was.zones.length;
-  m.st = now;
-  if (m.marks.local && !m.hand.drag && !m.hand.nudge) m.marks.local = null;
-  if (moved && m.mode !== "hand") m.hand.setMode("hand", true);
-  if (moved && now.stage === "reading" && was.stage && m.view.whole && m.view.fitted)
-    setTimeout(() => m.view.fitZones(), 0); // signs are read near
-  if (relayer) {
-    m.view.relayer(now.layer, other);
-    if (model.get("overview_layer") === now.layer) m.view.takeOverview(model.get("overview"), now.layer);
-    else if (other || !m.view.overviews.has(now.layer)) m.ask("overview", { layer: now.layer }); // what was sent before this page listened is lost
+    const x = Math.max(0, Math.round(Math.min(a[0], b[0]))),
+      y = Math.max(0, Math.round(Math.min(a[1], b[1])));
+    const wide = Math.min(st.width, Math.round(Math.max(a[0], b[0]))) - x,
+      high = Math.min(st.height, Math.round(Math.max(a[1], b[1]))) - y;
+    return view.whole || wide < 8 || high < 8 ? null : [x, y, wide, high];
   }
-  if (other) {
-    m.hand.points = [];
-    if (m.mode !== "hand" && m.mode !== "draw") m.hand.setMode("hand", true);
-    m.view.follow(was.companions?.find((/** @type {any} */ c) => c.id === now.photo)?.frame ?? null, was);
-    m.light.changed(was);
-  }
-  if (m.proposing && grown && !other) {
-    m.proposing = false;
-    if (m.view.whole) m.view.fitZones();
-  }
-  m.root.dataset.zones = String(now.zones.length);
-  m.marks.paint();
-  m.light.paint();
-  paintWork(m);
-  paintTrouble(m);
-  if (!same || moved || other) m.cards.paint();
-  if (!other && now.selected !== was.selected && now.selected && m.view.fitted) m.view.showZone(now.selected);
-  m.view.draw();
-  setTimeout(() => m.light.foresee(), 400);
-}
 
-/** @param {import("./kit.js").Given} given */
-function render(given) {
-  const { model, signal } = given;
-  const m = /** @type {any} */ ({
-    ...panel(given, "pb", "The photograph"),
-    signal,
-    editing: model.get("editing"),
-    mode: "hand",
-    looked: false,
-    proposing: false,
-  });
-  m.st = { zones: [], photos: [], companions: [], width: 1, height: 1 };
-  const { canvas, mini, svg } = skeleton(m);
-  whole(m);
-  m.view = new View(m, m.host, canvas, mini);
-  m.marks = new Marks(m, svg);
-  m.light = new Light(m);
-  m.hand = new Hand(m);
-  m.cards = new Cards(m, m.side);
-  m.root.boardStats = m.view.stats;
-  m.view.listen();
-  m.hand.listen();
-  m.hand.setMode("hand", true);
-  m.marks.show("ticks");
-  m.on("go", (/** @type {any} */ x) => {
-    m.view.showZone(x.zone);
-    if (x.focus) m.marks.focus(x.zone);
-  });
-  if (m.editing) {
-    m.host.addEventListener(
-      "dragover",
-      (/** @type {DragEvent} */ e) => {
-        if (e.dataTransfer?.types.includes("Files")) e.preventDefault();
-      },
-      { signal },
+  // --- a new state of the desk ------------------------------------------------------------------
+  /** @param {any} now */
+  take(now) {
+    if (!now?.tile) return;
+    const was = this.st,
+      other = now.photo !== was.photo,
+      moved = now.stage !== was.stage,
+      grown = now.zones.length > was.zones.length;
+    const same = BESIDE.every((k) => was[k] === now[k]) && ofMarks(was) === ofMarks(now);
+    this.st = now;
+    if (this.marks.local && !this.hand.drag && !this.hand.nudge) this.marks.local = null;
+    if (moved) this.stage(was);
+    if (now.layer !== this.view.layer) this.look(other);
+    if (other) this.turnTo(was);
+    if (grown && !other) this.proposed();
+    this.root.dataset.zones = String(now.zones.length);
+    this.marks.paint();
+    this.light.paint();
+    this.paintWork();
+    this.paintTrouble();
+    if (!same || moved || other) this.cards.paint();
+    if (!other && now.selected !== was.selected && now.selected && this.view.fitted) this.view.showZone(now.selected);
+    this.view.draw();
+    setTimeout(() => this.light.foresee(), 400);
+  }
+  /** Another place of the bench. @param {any} was */
+  stage(was) {
+    if (this.mode !== "hand") this.hand.setMode("hand", true);
+    if (this.st.stage === "reading" && was.stage && this.view.whole && this.view.fitted)
+      setTimeout(() => this.view.fitZones(), 0); // signs are read near
+  }
+  /** Another look of the photograph, or another photograph. @param {boolean} other */
+  look(other) {
+    const { view, model } = this,
+      { layer } = this.st;
+    view.store.relayer(layer, other);
+    if (model.get("overview_layer") === layer) view.store.takeOverview(model.get("overview"), layer);
+    else if (other || !view.overviews.has(layer)) this.ask("overview", { layer }); // what was sent before this page listened is lost
+  }
+  /** Another photograph lies on the mat. @param {any} was */
+  turnTo(was) {
+    this.hand.dots.points = [];
+    if (this.mode !== "hand" && this.mode !== "draw") this.hand.setMode("hand", true);
+    const beside = was.companions?.find((/** @type {any} */ c) => c.id === this.st.photo);
+    this.view.follow(beside?.frame ?? null, was);
+    this.light.changed(was);
+  }
+  /** Long work under way. */
+  paintWork() {
+    const b = this.st.busy;
+    if (!b) return refill(this.work);
+    const bar = h("progress", { max: "1", "aria-label": b.label });
+    if (b.share !== null && b.share !== undefined) bar.value = b.share;
+    const small = { "data-key": "stop", class: "ra-button ra-small" };
+    refill(
+      this.work,
+      h("span", { text: b.label }),
+      bar,
+      b.stoppable ? button("Stop", () => this.ask("stop"), small) : null,
     );
-    m.host.addEventListener(
+  }
+  /** Why the photograph cannot be shown. */
+  paintTrouble() {
+    const told = this.st.trouble ?? "",
+      box = this.trouble;
+    box.hidden = !told;
+    if ((box.dataset.told ?? "") === told) return;
+    box.dataset.told = told;
+    if (!told) return box.replaceChildren();
+    box.replaceChildren(
+      h("strong", { text: "The photograph cannot be shown" }),
+      h("p", { text: told }),
+      button("Try again", () => this.ask("again"), { class: "ra-button ra-main", "data-key": "again" }),
+    );
+  }
+
+  // --- what happens to it -----------------------------------------------------------------------
+  listen() {
+    const { signal, host } = this;
+    this.on("go", (/** @type {any} */ x) => {
+      this.view.showZone(x.zone);
+      if (x.focus) this.marks.focus(x.zone);
+    });
+    if (this.editing) this.receive(host);
+    document.addEventListener("keydown", (e) => this.anywhere(e), { signal, capture: true });
+    const watch = new ResizeObserver(() => {
+      if (this.view.whole && this.view.fitted) this.view.fit();
+      else this.view.draw();
+      this.light.paintTicks();
+    });
+    watch.observe(host);
+    signal.addEventListener("abort", () => watch.disconnect());
+  }
+  /** Photographs dropped on the mat. @param {HTMLElement} host */
+  receive(host) {
+    const { signal } = this;
+    host.addEventListener("dragover", (e) => e.dataTransfer?.types.includes("Files") && e.preventDefault(), { signal });
+    host.addEventListener(
       "drop",
-      (/** @type {DragEvent} */ e) => {
-        if (e.dataTransfer?.files.length) {
-          e.preventDefault();
-          e.stopPropagation();
-          m.cards.send([...e.dataTransfer.files]);
-        }
-      },
-      { signal },
-    );
-  }
-  document.addEventListener(
-    "keydown",
-    (e) => {
-      // a lamp from anywhere on the bench, the hand need not leave the sign
-      if (
-        e.altKey &&
-        !e.ctrlKey &&
-        !e.metaKey &&
-        m.root.closest(".ra-bench")?.contains(document.activeElement) &&
-        (e.code?.startsWith("Digit") || e.key === " ") &&
-        m.light.key(e)
-      ) {
+      (e) => {
+        if (!e.dataTransfer?.files.length) return;
         e.preventDefault();
         e.stopPropagation();
-      }
-    },
-    { signal, capture: true },
-  );
-  m.show((/** @type {any} */ now) => take(m, now, model));
-  const watch = new ResizeObserver(() => {
-    if (m.view.whole && m.view.fitted) m.view.fit();
-    else m.view.draw();
-    m.light.paintTicks();
-  });
-  watch.observe(m.host);
-  m.letters();
-  return () => {
-    watch.disconnect();
-    clearTimeout(m.hand.nudge);
-    m.view.close();
-  };
+        this.cards.pictures.send([...e.dataTransfer.files]);
+      },
+      { signal },
+    );
+  }
+  /** A lamp from anywhere on the bench: the hand need not leave the sign. @param {KeyboardEvent} e */
+  anywhere(e) {
+    if (!e.altKey || e.ctrlKey || e.metaKey || !this.root.closest(".ra-bench")?.contains(document.activeElement))
+      return;
+    if (!(e.code?.startsWith("Digit") || e.key === " ") || !this.light.key(e)) return;
+    e.preventDefault();
+    e.stopPropagation();
+  }
+  close() {
+    clearTimeout(this.hand.nudge);
+    this.view.store.close();
+  }
+  /** Zones that were proposed are there: they are looked at from near. */
+  proposed() {
+    if (this.proposing && this.view.whole) this.view.fitZones();
+    this.proposing = false;
+  }
+}
+
+/** @param {import("./panel_frame.js").Given} given */
+function render(given) {
+  const board = new Board(given);
+  return () => board.close();
 }
 
 export default { render };

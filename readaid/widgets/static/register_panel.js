@@ -1,88 +1,98 @@
 // The register as pages of a real table: filter, sort, look at one entry's history, change an attempt's status.
-import { button, choice, field, h, oneOf, panel, refill, wordFor } from "./kit.js";
+import { button, choice, field, h, oneOf, refill, table, wordFor } from "./kit.js";
+import { panel } from "./panel_frame.js";
 
-/** @param {import("./kit.js").Given} given */
-function render(given) {
-  const { root, body, ask, show, letters } = panel(given, "gp", "Register");
-  let st = /** @type {any} */ ({});
-  let timer = 0;
-  const bar = h("div", { class: "ra-bar gp-bar" });
-  const find = h("input", {
-    type: "search",
-    class: "ra-input gp-find",
-    lang: "ja",
-    "aria-label": "Find in all columns",
-    placeholder: "Find …",
-  });
-  let composing = false;
-  const push = () => {
-    clearTimeout(timer);
-    timer = setTimeout(() => ask("query", { text: find.value }), 150);
-  };
-  find.addEventListener("compositionstart", () => {
-    composing = true;
-  });
-  find.addEventListener("compositionend", () => {
-    composing = false;
-    push();
-  });
-  find.addEventListener("input", () => composing || push());
-  const filters = h("div", { class: "ra-group" });
-  bar.append(
-    h("label", { class: "ra-field" }, h("span", { class: "ra-label", text: "Find in all columns" }), find),
-    filters,
-  );
-  const table = h("div", { class: "gp-table", tabindex: "0", role: "region", "aria-label": "Entries" });
-  const pager = h("div", { class: "ra-bar gp-pager" });
-  const detail = h("div", { class: "gp-detail" });
-  body.append(bar, table, pager, detail);
-
-  function paintTable() {
+/** The register as pages of a table. */
+export class Register {
+  /** @param {import("./panel_frame.js").Given} given */
+  constructor(given) {
+    const made = panel(given, "gp", "Register");
+    this.root = made.root;
+    this.body = made.body;
+    this.ask = made.ask;
+    this.show = made.show;
+    this.letters = made.letters;
+    this.st = /** @type {any} */ ({});
+    this.timer = 0;
+    this.bar = h("div", { class: "ra-bar gp-bar" });
+    this.find = h("input", {
+      type: "search",
+      class: "ra-input gp-find",
+      lang: "ja",
+      "aria-label": "Find in all columns",
+      placeholder: "Find …",
+    });
+    this.composing = false;
+    this.find.addEventListener("compositionstart", () => {
+      this.composing = true;
+    });
+    this.find.addEventListener("compositionend", () => {
+      this.composing = false;
+      this.push();
+    });
+    this.find.addEventListener("input", () => this.composing || this.push());
+    this.filters = h("div", { class: "ra-group" });
+    this.bar.append(
+      h("label", { class: "ra-field" }, h("span", { class: "ra-label", text: "Find in all columns" }), this.find),
+      this.filters,
+    );
+    this.table = h("div", { class: "gp-table", tabindex: "0", role: "region", "aria-label": "Entries" });
+    this.pager = h("div", { class: "ra-bar gp-pager" });
+    this.detail = h("div", { class: "gp-detail" });
+    this.body.append(this.bar, this.table, this.pager, this.detail);
+    this.show((now) => {
+      if (!now?.columns) return;
+      this.st = now;
+      if (document.activeElement !== this.find && this.find.value !== this.st.query) this.find.value = this.st.query;
+      this.paintFilters();
+      this.paintTable();
+      this.paintPager();
+      this.paintDetail();
+      this.root.dataset.total = String(this.st.total);
+      this.letters();
+    });
+  }
+  push() {
+    clearTimeout(this.timer);
+    this.timer = window.setTimeout(() => this.ask("query", { text: this.find.value }), 150);
+  }
+  paintTable() {
     const head = h(
       "tr",
       {},
-      st.columns.map((/** @type {any} */ c) =>
+      this.st.columns.map((/** @type {any} */ c) =>
         h(
           "th",
-          { scope: "col", "aria-sort": c.name === st.sort[0] ? (st.sort[1] > 0 ? "ascending" : "descending") : "none" },
+          {
+            scope: "col",
+            "aria-sort": c.name === this.st.sort[0] ? (this.st.sort[1] > 0 ? "ascending" : "descending") : "none",
+          },
           h(
             "button",
             {
               type: "button",
               class: "gp-sort",
               "data-key": `sort-${c.name}`,
-              onclick: () => ask("sort", { column: c.name }),
+              onclick: () => this.ask("sort", { column: c.name }),
             },
             c.title,
-            h("span", { "aria-hidden": "true", text: c.name === st.sort[0] ? (st.sort[1] > 0 ? " ▴" : " ▾") : "" }),
+            h("span", {
+              "aria-hidden": "true",
+              text: c.name === this.st.sort[0] ? (this.st.sort[1] > 0 ? " ▴" : " ▾") : "",
+            }),
           ),
         ),
       ),
     );
-    const rows = st.rows.map((/** @type {any} */ r) =>
+    const rows = this.st.rows.map((/** @type {any} */ r) =>
       h(
         "tr",
-        { class: r.id === st.selected ? "gp-on" : "" },
-        r.cells.map((/** @type {any} */ v, /** @type {number} */ i) =>
-          h(
-            "td",
-            { lang: st.columns[i].ja ? "ja" : null },
-            i === 0
-              ? h("button", {
-                  type: "button",
-                  class: "gp-open",
-                  "data-key": `row-${r.id}`,
-                  "aria-pressed": String(r.id === st.selected),
-                  onclick: () => ask("open", { id: r.id === st.selected ? "" : r.id }),
-                  text: v,
-                })
-              : v,
-          ),
-        ),
+        { class: r.id === this.st.selected ? "gp-on" : "" },
+        r.cells.map((/** @type {any} */ v, /** @type {number} */ i) => this.cell(r, v, i)),
       ),
     );
     refill(
-      table,
+      this.table,
       h(
         "table",
         {},
@@ -92,59 +102,65 @@ function render(given) {
           {},
           rows.length
             ? rows
-            : h("tr", {}, h("td", { colspan: String(st.columns.length), class: "ra-hint", text: st.nothing })),
+            : h(
+                "tr",
+                {},
+                h("td", { colspan: String(this.st.columns.length), class: "ra-hint", text: this.st.nothing }),
+              ),
         ),
       ),
     );
   }
-  function paintPager() {
-    const last = Math.min(st.start + st.rows.length, st.total);
+  paintPager() {
+    const last = Math.min(this.st.start + this.st.rows.length, this.st.total);
     refill(
-      pager,
-      button("◂ Before", () => ask("page", { by: -1 }), { disabled: st.start === 0, "data-key": "before" }),
-      h("span", { role: "status", text: st.total ? `${st.start + 1}–${last} of ${st.total}` : "0" }),
-      button("After ▸", () => ask("page", { by: 1 }), { disabled: last >= st.total, "data-key": "after" }),
+      this.pager,
+      button("◂ Before", () => this.ask("page", { by: -1 }), { disabled: this.st.start === 0, "data-key": "before" }),
+      h("span", { role: "status", text: this.st.total ? `${this.st.start + 1}–${last} of ${this.st.total}` : "0" }),
+      button("After ▸", () => this.ask("page", { by: 1 }), { disabled: last >= this.st.total, "data-key": "after" }),
       h("span", { class: "ra-gap" }),
       h("small", {
-        text: st.moment ? `As it stood at the end of ${st.moment} (UTC); for looking only.` : "As it stands now.",
+        text: this.st.moment
+          ? `As it stood at the end of ${this.st.moment} (UTC); for looking only.`
+          : "As it stands now.",
       }),
     );
   }
-  function paintFilters() {
+  paintFilters() {
     const day = h("input", {
       type: "date",
       class: "ra-input",
       "aria-label": "As it stood on",
       "data-key": "day",
-      onchange: () => ask("as_of", { day: day.value }),
+      onchange: () => this.ask("as_of", { day: day.value }),
     });
-    day.value = st.moment || "";
+    day.value = this.st.moment || "";
     refill(
-      filters,
-      choice("Show", st.kinds, st.kind, (v) => ask("kind", { kind: v }), { "data-key": "kind" }),
-      st.kind === "attempts"
+      this.filters,
+      choice("Show", this.st.kinds, this.st.kind, (v) => this.ask("kind", { kind: v }), { "data-key": "kind" }),
+      this.st.kind === "attempts"
         ? choice(
             "Status",
-            [["", "any"], ...st.statuses.map((/** @type {string} */ s) => [s, s])],
-            st.status,
-            (v) => ask("status_filter", { status: v }),
+            [["", "any"], ...this.st.statuses.map((/** @type {string} */ s) => [s, s])],
+            this.st.status,
+            (v) => this.ask("status_filter", { status: v }),
             { "data-key": "status" },
           )
         : null,
       h("label", { class: "ra-field" }, h("span", { class: "ra-label", text: "As it stood on" }), day),
-      st.moment ? button("Now", () => ask("as_of", { day: "" }), { "data-key": "now" }) : null,
+      this.st.moment ? button("Now", () => this.ask("as_of", { day: "" }), { "data-key": "now" }) : null,
     );
   }
-  function paintDetail() {
-    const d = st.detail;
-    if (!d) return refill(detail);
+  paintDetail() {
+    const d = this.st.detail;
+    if (!d) return refill(this.detail);
     if (
-      detail.contains(document.activeElement) &&
+      this.detail.contains(document.activeElement) &&
       /** @type {HTMLElement} */ (document.activeElement).matches("textarea") &&
-      detail.dataset.id === d.id
+      this.detail.dataset.id === d.id
     )
       return;
-    detail.dataset.id = d.id;
+    this.detail.dataset.id = d.id;
     const kids = [
       h("h3", { lang: "ja", text: d.title }),
       h(
@@ -153,101 +169,91 @@ function render(given) {
         d.facts.map((/** @type {any} */ [k, v]) => [h("dt", { text: k }), h("dd", { lang: "ja", text: v })]),
       ),
     ];
-    if (d.attempt && !st.moment && !st.locked) {
-      let status = d.attempt.status,
-        sure = d.attempt.confidence;
-      const why = field("Why (kept with the change)", () => {}, { rows: 2, lang: "ja" });
-      const box = h("div", {});
-      const paint = () =>
-        refill(
-          box,
-          h(
-            "div",
-            { class: "gp-line" },
-            h("span", { class: "ra-label", text: "Status" }),
-            oneOf(
-              "Status",
-              st.statuses.map((/** @type {string} */ s) => [s, s]),
-              status,
-              (v) => {
-                status = v;
-                paint();
-              },
-              "dst",
-            ),
-          ),
-          h(
-            "div",
-            { class: "gp-line" },
-            h("span", { class: "ra-label", text: "How sure" }),
-            oneOf(
-              "How sure",
-              st.values.map((/** @type {any} */ [w]) => [w, w]),
-              wordFor(sure, st.words),
-              (w) => {
-                sure = st.values.find((/** @type {any} */ v) => v[0] === w)[1];
-                paint();
-              },
-              "dsu",
-            ),
-          ),
-        );
-      paint();
-      kids.push(
-        h("h3", { text: "Change it" }),
-        box,
-        why.box,
-        button(
-          "Save the change",
-          () => ask("change", { id: d.id, status, confidence: sure, reason: why.input.value }),
-          { class: "ra-button ra-main", "data-key": "save-change" },
-        ),
-        h("small", { text: " The former state stays in the history." }),
-      );
-    }
+    if (d.attempt && !this.st.moment && !this.st.locked) kids.push(...this.change(d));
     kids.push(
       h("h3", { text: "History" }),
-      h(
-        "table",
-        {},
-        h(
-          "thead",
-          {},
-          h(
-            "tr",
-            {},
-            ["When", "Reader", "Why", "What changed"].map((x) => h("th", { scope: "col", text: x })),
-          ),
-        ),
-        h(
-          "tbody",
-          {},
-          d.history.map((/** @type {any} */ r) =>
-            h(
-              "tr",
-              {},
-              h("td", { text: r.when }),
-              h("td", { text: r.reader }),
-              h("td", { text: r.reason }),
-              h("td", { lang: "ja", text: r.what }),
-            ),
-          ),
-        ),
+      table(
+        ["When", "Reader", "Why", "What changed"],
+        d.history.map((/** @type {any} */ r) => [r.when, r.reader, r.reason, r.what]),
       ),
     );
-    refill(detail, kids);
+    refill(this.detail, kids);
   }
-  show((now) => {
-    if (!now?.columns) return;
-    st = now;
-    if (document.activeElement !== find && find.value !== st.query) find.value = st.query;
-    paintFilters();
-    paintTable();
-    paintPager();
-    paintDetail();
-    root.dataset.total = String(st.total);
-    letters();
-  });
+  /** One cell; the first of a row opens it. @param {any} r @param {string} v @param {number} i */
+  cell(r, v, i) {
+    return h(
+      "td",
+      { lang: this.st.columns[i].ja ? "ja" : null },
+      i === 0
+        ? h("button", {
+            type: "button",
+            class: "gp-open",
+            "data-key": `row-${r.id}`,
+            "aria-pressed": String(r.id === this.st.selected),
+            onclick: () => this.ask("open", { id: r.id === this.st.selected ? "" : r.id }),
+            text: v,
+          })
+        : v,
+    );
+  }
+  /** Change an attempt: its status, how sure, and why. @param {any} d */
+  change(d) {
+    let status = d.attempt.status,
+      sure = d.attempt.confidence;
+    const why = field("Why (kept with the change)", () => {}, { rows: 2, lang: "ja" });
+    const box = h("div", {});
+    const paint = () =>
+      refill(
+        box,
+        h(
+          "div",
+          { class: "gp-line" },
+          h("span", { class: "ra-label", text: "Status" }),
+          oneOf(
+            "Status",
+            this.st.statuses.map((/** @type {string} */ s) => [s, s]),
+            status,
+            (v) => {
+              status = v;
+              paint();
+            },
+            "dst",
+          ),
+        ),
+        h(
+          "div",
+          { class: "gp-line" },
+          h("span", { class: "ra-label", text: "How sure" }),
+          oneOf(
+            "How sure",
+            this.st.values.map((/** @type {any} */ [w]) => [w, w]),
+            wordFor(sure, this.st.words),
+            (w) => {
+              sure = this.st.values.find((/** @type {any} */ v) => v[0] === w)[1];
+              paint();
+            },
+            "dsu",
+          ),
+        ),
+      );
+    paint();
+    return [
+      h("h3", { text: "Change it" }),
+      box,
+      why.box,
+      button(
+        "Save the change",
+        () => this.ask("change", { id: d.id, status, confidence: sure, reason: why.input.value }),
+        { class: "ra-button ra-main", "data-key": "save-change" },
+      ),
+      h("small", { text: " The former state stays in the history." }),
+    ];
+  }
+}
+
+/** @param {import("./panel_frame.js").Given} given */
+function render(given) {
+  new Register(given);
 }
 
 export default { render };

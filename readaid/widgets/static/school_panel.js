@@ -1,63 +1,69 @@
 // A school: its tree of teachers, the likeness of all forms with all, the nearest forms, and what may be said of it.
-import { button, h, panel, refill, s } from "./kit.js";
+import { button, h, refill, s, table } from "./kit.js";
+import { panel } from "./panel_frame.js";
 
-/** @param {import("./kit.js").Given} given */
-function render(given) {
-  const { root, body, ask, show, on } = panel(given, "lp", "The school");
-  let st = /** @type {any} */ ({});
-  const file = h("input", {
-    type: "file",
-    accept: ".csv,text/csv",
-    class: "ra-sr",
-    tabindex: "-1",
-    "aria-label": "Table of makers (CSV)",
-    onchange: async () => {
-      if (file.files[0]) await ask("makers", { text: await file.files[0].text() });
-      file.value = "";
-    },
-  });
-  const tree = h("div", { class: "lp-tree" }),
-    run = h("div", { class: "ra-bar" }),
-    matrix = h("div", { class: "lp-matrix", tabindex: "0", role: "region", "aria-label": "Likeness of all forms" }),
-    near = h("div", {}),
-    test = h("div", {}),
-    charts = h("div", { class: "lp-charts" });
-  const meter = h("progress", { max: "1", "aria-label": "Pairs compared" });
-  on("progress", (/** @type {any} */ m) => {
-    meter.value = m.share;
-  });
-  body.append(
-    h(
-      "div",
-      { class: "ra-group" },
-      h("h3", { text: "Teachers and pupils" }),
-      h("span", { class: "ra-gap" }),
-      button("Take makers from a table (CSV) …", () => file.click(), { class: "ra-button ra-small" }),
-      file,
-    ),
-    tree,
-    h("h3", { text: "Likeness of all forms with all" }),
-    run,
-    matrix,
-    charts,
-    near,
-    test,
-    h(
-      "p",
-      { class: "ra-caution" },
-      "Kin forms are a hypothesis to test, since fashion and patrons shape them too. With few specimens every figure has a wide margin. Rank and distance say which forms are alike, never who made them.",
-    ),
-  );
+/** The colour of a likeness between `low` and 1, and of the number on it. @param {number} low */
+const shadeOf = (low) => (/** @type {number} */ v) => {
+  const k = Math.max(0, Math.min(1, (v - low) / Math.max(1e-6, 1 - low)));
+  return `background:rgb(${Math.round(251 - 220 * k)},${Math.round(250 - 160 * k)},${Math.round(246 - 108 * k)});color:${k > 0.55 ? "#fff" : "#22262b"}`;
+};
 
-  function paintTree() {
-    if (!st.makers.length) return refill(tree, h("p", { class: "ra-hint", text: st.tree_words }));
+/** The panel of a school. */
+export class School {
+  /** @param {import("./panel_frame.js").Given} given */
+  constructor(given) {
+    const made = panel(given, "lp", "The school");
+    this.root = made.root;
+    this.body = made.body;
+    this.ask = made.ask;
+    this.show = made.show;
+    this.on = made.on;
+    this.st = /** @type {any} */ ({});
+    this.file = h("input", {
+      type: "file",
+      accept: ".csv,text/csv",
+      class: "ra-sr",
+      tabindex: "-1",
+      "aria-label": "Table of makers (CSV)",
+      onchange: async () => {
+        if (this.file.files[0]) await this.ask("makers", { text: await this.file.files[0].text() });
+        this.file.value = "";
+      },
+    });
+    this.tree = h("div", { class: "lp-tree" });
+    this.run = h("div", { class: "ra-bar" });
+    this.matrix = h("div", {
+      class: "lp-matrix",
+      tabindex: "0",
+      role: "region",
+      "aria-label": "Likeness of all forms",
+    });
+    this.near = h("div", {});
+    this.test = h("div", {});
+    this.charts = h("div", { class: "lp-charts" });
+    this.meter = h("progress", { max: "1", "aria-label": "Pairs compared" });
+    this.on("progress", (/** @type {any} */ m) => {
+      this.meter.value = m.share;
+    });
+    this.lay();
+    this.show((now) => {
+      if (!now?.ready) return;
+      this.st = now;
+      this.paintTree();
+      this.paintMatrix();
+      this.root.dataset.forms = String(this.st.forms);
+      this.root.dataset.done = String(Boolean(this.st.matrix));
+    });
+  }
+  paintTree() {
+    if (!this.st.makers.length) return refill(this.tree, h("p", { class: "ra-hint", text: this.st.tree_words }));
     const wide = 250,
       high = 62,
-      columns = Math.max(...st.makers.map((/** @type {any} */ m) => m.column)),
-      rows = Math.max(...st.makers.map((/** @type {any} */ m) => m.row));
-    const at = Object.fromEntries(st.makers.map((/** @type {any} */ m) => [m.id, m]));
+      columns = Math.max(...this.st.makers.map((/** @type {any} */ m) => m.column)),
+      rows = Math.max(...this.st.makers.map((/** @type {any} */ m) => m.row));
+    const at = Object.fromEntries(this.st.makers.map((/** @type {any} */ m) => [m.id, m]));
     const kids = [];
-    for (const m of st.makers)
+    for (const m of this.st.makers)
       if (at[m.teacher]) {
         const x1 = at[m.teacher].column * wide + 200,
           y1 = at[m.teacher].row * high + 30,
@@ -67,7 +73,7 @@ function render(given) {
           s("path", { d: `M${x1} ${y1}C${(x1 + x2) / 2} ${y1} ${(x1 + x2) / 2} ${y2} ${x2} ${y2}`, class: "lp-line" }),
         );
       }
-    for (const m of st.makers)
+    for (const m of this.st.makers)
       kids.push(
         s(
           "g",
@@ -79,39 +85,45 @@ function render(given) {
       );
     const svg = s(
       "svg",
-      { role: "img", "aria-label": st.tree_alt, width: (columns + 1) * wide, height: (rows + 1) * high + 10 },
+      { role: "img", "aria-label": this.st.tree_alt, width: (columns + 1) * wide, height: (rows + 1) * high + 10 },
       kids,
     );
-    refill(tree, svg, st.tree_words ? h("p", { class: "ra-hint", text: st.tree_words }) : null);
+    refill(this.tree, svg, this.st.tree_words ? h("p", { class: "ra-hint", text: this.st.tree_words }) : null);
   }
-  function paintMatrix() {
-    const m = st.matrix;
+  paintMatrix() {
+    const m = this.st.matrix;
     refill(
-      run,
+      this.run,
       button(
         m ? "Compare all again" : "Compare all forms",
         () => {
-          meter.value = 0;
-          ask("compare_all");
+          this.meter.value = 0;
+          this.ask("compare_all");
         },
-        { class: "ra-button ra-main", disabled: Boolean(st.busy) || st.forms < 2, "data-key": "all" },
+        { class: "ra-button ra-main", disabled: Boolean(this.st.busy) || this.st.forms < 2, "data-key": "all" },
       ),
-      st.busy ? [meter, button("Stop", () => ask("stop"), { class: "ra-button ra-small", "data-key": "stop" })] : null,
-      h("span", { class: "ra-hint", text: st.words }),
+      this.st.busy
+        ? [this.meter, button("Stop", () => this.ask("stop"), { class: "ra-button ra-small", "data-key": "stop" })]
+        : null,
+      h("span", { class: "ra-hint", text: this.st.words }),
     );
     if (!m) {
-      refill(matrix);
-      refill(near);
-      refill(test);
-      refill(charts);
+      refill(this.matrix);
+      refill(this.near);
+      refill(this.test);
+      refill(this.charts);
       return;
     }
-    const shade = (/** @type {number} */ v) => {
-      const k = Math.max(0, Math.min(1, (v - m.low) / Math.max(1e-6, 1 - m.low)));
-      return `background:rgb(${Math.round(251 - 220 * k)},${Math.round(250 - 160 * k)},${Math.round(246 - 108 * k)});color:${k > 0.55 ? "#fff" : "#22262b"}`;
-    };
+    this.paintHeat(m);
+    this.paintCharts();
+    this.paintNear(m);
+    this.paintTests();
+  }
+  /** @param {any} m */
+  paintHeat(m) {
+    const shade = shadeOf(m.low);
     refill(
-      matrix,
+      this.matrix,
       h(
         "table",
         { class: "lp-heat" },
@@ -142,9 +154,11 @@ function render(given) {
         ),
       ),
     );
+  }
+  paintCharts() {
     refill(
-      charts,
-      st.charts.map((/** @type {any} */ c) => {
+      this.charts,
+      this.st.charts.map((/** @type {any} */ c) => {
         const box = h(
           "figure",
           {},
@@ -154,59 +168,60 @@ function render(given) {
         return box;
       }),
     );
+  }
+  /** @param {any} m */
+  paintNear(m) {
     refill(
-      near,
+      this.near,
       m.nearest.length
         ? [
             h("h3", { text: `Nearest to ${m.of}` }),
-            h(
-              "table",
-              {},
-              h(
-                "thead",
-                {},
-                h(
-                  "tr",
-                  {},
-                  ["Rank", "Maker", "Likeness", "Distance", "Forms on hand", "Nearest form"].map((x) =>
-                    h("th", { scope: "col", text: x }),
-                  ),
-                ),
-              ),
-              h(
-                "tbody",
-                {},
-                m.nearest.map((/** @type {any[]} */ r) =>
-                  h(
-                    "tr",
-                    {},
-                    r.map((x) => h("td", { lang: "ja", text: x })),
-                  ),
-                ),
-              ),
-            ),
+            table(["Rank", "Maker", "Likeness", "Distance", "Forms on hand", "Nearest form"], m.nearest),
             h("p", { text: m.sentence }),
           ]
         : null,
     );
+  }
+  paintTests() {
     refill(
-      test,
-      st.tests.length
+      this.test,
+      this.st.tests.length
         ? [
             h("h3", { text: "Does likeness follow teaching?" }),
-            st.tests.map((/** @type {string} */ t) => h("p", { text: t })),
+            this.st.tests.map((/** @type {string} */ t) => h("p", { text: t })),
           ]
         : null,
     );
   }
-  show((now) => {
-    if (!now?.ready) return;
-    st = now;
-    paintTree();
-    paintMatrix();
-    root.dataset.forms = String(st.forms);
-    root.dataset.done = String(Boolean(st.matrix));
-  });
+  lay() {
+    this.body.append(
+      h(
+        "div",
+        { class: "ra-group" },
+        h("h3", { text: "Teachers and pupils" }),
+        h("span", { class: "ra-gap" }),
+        button("Take makers from a table (CSV) …", () => this.file.click(), { class: "ra-button ra-small" }),
+        this.file,
+      ),
+      this.tree,
+      h("h3", { text: "Likeness of all forms with all" }),
+      this.run,
+      this.matrix,
+      this.charts,
+      this.near,
+      this.test,
+      h(
+        "p",
+        { class: "ra-caution" },
+        "Kin forms are a hypothesis to test, since fashion and patrons shape them too. With few specimens every figure has a wide margin. Rank and distance say which forms are alike, never who made them.",
+      ),
+    );
+  }
+}
+
+/** @param {import("./panel_frame.js").Given} given */
+function render(given) {
+  new School(given);
 }
 
 export default { render };

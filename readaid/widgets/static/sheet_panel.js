@@ -1,5 +1,7 @@
 // The sheet: columns from the right as on the piece, each sign its crop with what was entered; the reading beside them.
-import { button, h, ja, panel, refill } from "./kit.js";
+import { h, ja, refill } from "./kit.js";
+import { panel } from "./panel_frame.js";
+import { Order } from "./sheet_order.js";
 
 const LEAST = 24,
   MOST = 58; // side of a crop on the sheet, in screen pixels
@@ -14,23 +16,58 @@ function cell(box, columns) {
   return Math.round(Math.min(MOST, Math.max(LEAST, fit)));
 }
 
-/** @param {import("./kit.js").Given} given */
-function render(given) {
-  const { signal } = given;
-  const { root, body, ask, on, show, letters } = panel(given, "sh", "The sheet");
-  let st = /** @type {any} */ ({ columns: [] });
-  const crops = /** @type {Map<string, string>} */ (new Map()),
-    asked = /** @type {Set<string>} */ (new Set());
-  const head = h("div", { class: "sh-head" }),
-    paper = h("div", { class: "sh-paper", dir: "rtl" }),
-    order = h("div", { class: "sh-order" });
-  body.append(head, paper, order);
-
-  const all = () => st.columns.flatMap((/** @type {any} */ c) => c.signs);
+/** The sheet: the map of the work. */
+export class Sheet {
+  /** @param {import("./panel_frame.js").Given} given */
+  constructor(given) {
+    this.signal = given.signal;
+    this.ordering = new Order(this);
+    const made = panel(given, "sh", "The sheet");
+    this.root = made.root;
+    this.body = made.body;
+    this.ask = made.ask;
+    this.on = made.on;
+    this.show = made.show;
+    this.letters = made.letters;
+    this.st = /** @type {any} */ ({ columns: [] });
+    this.crops = /** @type {Map<string, string>} */ (new Map());
+    this.asked = /** @type {Set<string>} */ (new Set());
+    this.head = h("div", { class: "sh-head" });
+    /** @type {HTMLElement} */ this.paper = h("div", { class: "sh-paper", dir: "rtl" });
+    this.order = h("div", { class: "sh-order" });
+    this.body.append(this.head, this.paper, this.order);
+    this.on("crops", (/** @type {any} */ m, /** @type {any[]} */ buffers) => this.taken(m.keys, buffers));
+    this.paper.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => this.walk(e), { signal: this.signal });
+    this.show((now) => {
+      if (!now?.columns) return;
+      let n = 0;
+      this.st = {
+        ...now,
+        columns: now.columns.map((/** @type {any} */ c) => ({
+          ...c,
+          signs: c.signs.map((/** @type {any} */ s) => ({ ...s, n: ++n })),
+        })),
+      };
+      this.root.dataset.chosen = this.st.chosen;
+      this.paintHead();
+      this.ordering.paintOrder();
+      this.paintPaper();
+      this.paper.querySelector(".sh-on")?.scrollIntoView({ block: "nearest", inline: "nearest" });
+      this.letters();
+    });
+    this.watch = new ResizeObserver(() => this.paintPaper());
+    this.watch.observe(this.paper);
+    this.signal.addEventListener("abort", () => {
+      this.watch.disconnect();
+      for (const url of this.crops.values()) URL.revokeObjectURL(url);
+    });
+  }
+  all() {
+    return this.st.columns.flatMap((/** @type {any} */ c) => c.signs);
+  }
   /** One sign. @param {any} c */
-  function sign(c) {
-    const on2 = c.id === st.chosen,
-      url = crops.get(c.crop),
+  sign(c) {
+    const on2 = c.id === this.st.chosen,
       told = c.text ? `read ${c.text}${c.sure ? `, ${c.sure}` : ""}` : c.mark === "lost" ? "lost" : "not read";
     return h(
       "button",
@@ -41,56 +78,36 @@ function render(given) {
         "data-key": `sh-${c.id}`,
         "data-id": c.id,
         "aria-pressed": String(on2),
-        tabindex: on2 || (!st.chosen && c.n === 1) ? "0" : "-1",
-        draggable: st.stage === "marks" && !st.locked ? "true" : null,
+        tabindex: on2 || (!this.st.chosen && c.n === 1) ? "0" : "-1",
+        draggable: this.st.stage === "marks" && !this.st.locked ? "true" : null,
         title: `${c.n}${c.more ? `; ${c.more} other candidate${c.more > 1 ? "s" : ""}` : ""}`,
         "aria-label": `Sign ${c.n}, ${told}${c.machine ? `, the machine proposes ${c.machine}` : ""}`,
-        onclick: () => choose(c.id),
+        onclick: () => this.choose(c.id),
         ondragstart: (/** @type {DragEvent} */ e) => e.dataTransfer?.setData("text/plain", c.id),
         ondragover: (/** @type {DragEvent} */ e) => e.preventDefault(),
         ondrop: (/** @type {DragEvent} */ e) => {
           e.preventDefault();
           e.stopPropagation();
           const id = e.dataTransfer?.getData("text/plain");
-          if (id && id !== c.id) ask("place_before", { character: id, before: c.id });
+          if (id && id !== c.id) this.ask("place_before", { character: id, before: c.id });
         },
       },
-      h(
-        "span",
-        { class: "sh-crop" },
-        url
-          ? h("img", { src: url, alt: "", draggable: "false" })
-          : c.crop
-            ? ""
-            : h("span", {
-                class: "sh-gap",
-                text: c.missing ? `[${c.missing[0] === c.missing[1] ? c.missing[0] : c.missing.join("–")}]` : "□",
-              }),
-      ),
-      h(
-        "span",
-        { class: "sh-said" },
-        c.text
-          ? ja(c.text, "ra-ja sh-letter")
-          : c.machine
-            ? ja(c.machine, "ra-ja sh-letter sh-pencil")
-            : h("span", { class: "sh-dot", text: c.mark === "lost" ? "□" : "·" }),
-        c.sound && c.sound !== c.text ? ja(c.sound, "sh-sound") : h("span", { class: "sh-sound" }),
-      ),
+      this.crop(c),
+      this.said(c),
     );
   }
-  const choose = (/** @type {string} */ id) => {
-    st = { ...st, chosen: id };
-    paintPaper();
-    ask("choose", { character: id });
-  };
-  function paintHead() {
+  choose(/** @type {string} */ id) {
+    this.st = { ...this.st, chosen: id };
+    this.paintPaper();
+    this.ask("choose", { character: id });
+  }
+  paintHead() {
     refill(
-      head,
+      this.head,
       h(
         "div",
         { class: "sh-tabs", role: "tablist", "aria-label": "Inscriptions" },
-        st.inscriptions.map(([id, words, n]) =>
+        this.st.inscriptions.map((/** @type {[string,string,number]} */ [id, words, n]) =>
           h(
             "button",
             {
@@ -98,8 +115,8 @@ function render(given) {
               role: "tab",
               class: "sh-tab",
               "data-key": `in-${id}`,
-              "aria-selected": String(id === st.inscription),
-              onclick: () => ask("inscription", { inscription: id }),
+              "aria-selected": String(id === this.st.inscription),
+              onclick: () => this.ask("inscription", { inscription: id }),
             },
             words,
             h("small", { text: ` ${n}` }),
@@ -108,11 +125,11 @@ function render(given) {
       ),
     );
   }
-  function paintPaper() {
-    if (!paper.clientHeight) return;
-    const size = cell(paper, st.columns);
-    paper.style.setProperty("--cell", `${size}px`);
-    const kids = st.columns.map((/** @type {any} */ col, /** @type {number} */ i) =>
+  paintPaper() {
+    if (!this.paper.clientHeight) return;
+    const size = cell(this.paper, this.st.columns);
+    this.paper.style.setProperty("--cell", `${size}px`);
+    const kids = this.st.columns.map((/** @type {any} */ col, /** @type {number} */ i) =>
       h(
         "div",
         {
@@ -123,37 +140,40 @@ function render(given) {
           ondrop: (/** @type {DragEvent} */ e) => {
             e.preventDefault();
             const id = e.dataTransfer?.getData("text/plain");
-            if (id) ask("place_last", { character: id, column: i + 1 });
+            if (id) this.ask("place_last", { character: id, column: i + 1 });
           },
         },
-        col.signs.map(sign),
+        col.signs.map((/** @type {any} */ x) => this.sign(x)),
         h("span", {
           class: "sh-morae",
           dir: "ltr",
           title: "morae of each verse line that this column carries",
           text: col.morae
-            .map(([line, n]) => `${n}${col.morae.length > 1 ? (["¹", "²", "³", "⁴", "⁵", "⁶"][line - 1] ?? "") : ""}`)
+            .map(
+              (/** @type {[number,number]} */ [line, n]) =>
+                `${n}${col.morae.length > 1 ? (["¹", "²", "³", "⁴", "⁵", "⁶"][line - 1] ?? "") : ""}`,
+            )
             .join(" "),
         }),
       ),
     );
     refill(
-      paper,
+      this.paper,
       kids.length
         ? kids
         : h("p", {
             class: "ra-hint sh-empty",
             dir: "ltr",
-            text: st.inscription
+            text: this.st.inscription
               ? "No signs yet. Every mark on the photograph appears here in reading order."
               : "Nothing is written here yet. Mark the first sign on the photograph.",
           }),
-      st.edition ? edition(st.edition) : null,
+      this.st.edition ? this.edition(this.st.edition) : null,
     );
-    fetch();
+    this.fetch();
   }
   /** The reading as an edition prints it, line by line. @param {any} e */
-  function edition(e) {
+  edition(e) {
     return h(
       "div",
       {
@@ -169,7 +189,9 @@ function render(given) {
           h(
             "div",
             { class: "sh-line" },
-            l.parts.map(([text, machine]) => h("span", { class: machine ? "sh-pencil" : null, text })),
+            l.parts.map((/** @type {[string,boolean]} */ [text, machine]) =>
+              h("span", { class: machine ? "sh-pencil" : null, text }),
+            ),
             l.morae === null
               ? null
               : h("span", { class: `sh-count ${l.want && l.morae !== l.want ? "sh-off" : ""}`, text: String(l.morae) }),
@@ -179,99 +201,85 @@ function render(given) {
       h("small", { class: "sh-words", text: e.words }),
     );
   }
-  function fetch() {
-    const lack = [...new Set(all().map((/** @type {any} */ c) => c.crop))].filter(
-      (k) => k && !crops.has(k) && !asked.has(k),
+  fetch() {
+    const lack = [...new Set(this.all().map((/** @type {any} */ c) => c.crop))].filter(
+      (k) => k && !this.crops.has(k) && !this.asked.has(k),
     );
     if (!lack.length) return;
-    for (const k of lack) asked.add(k);
-    ask("crops", { keys: lack });
+    for (const k of lack) this.asked.add(k);
+    this.ask("crops", { keys: lack });
   }
-  on("crops", (/** @type {any} */ m, /** @type {any[]} */ buffers) => {
-    m.keys.forEach((/** @type {string} */ k, /** @type {number} */ i) => {
-      if (buffers[i]?.byteLength) crops.set(k, URL.createObjectURL(new Blob([buffers[i]], { type: "image/jpeg" })));
+  /** Down the column, then to the head of the next one at the left. @param {KeyboardEvent} e */
+  walk(e) {
+    const signs = this.all(),
+      at = signs.findIndex(
+        (/** @type {any} */ c) => c.id === /** @type {HTMLElement} */ (document.activeElement)?.dataset.id,
+      );
+    if (at < 0) return;
+    const col = this.st.columns.findIndex((/** @type {any} */ c) =>
+        c.signs.some((/** @type {any} */ s) => s.id === signs[at].id),
+      ),
+      row = this.st.columns[col].signs.findIndex((/** @type {any} */ s) => s.id === signs[at].id);
+    const beside = (/** @type {number} */ by) => {
+      const c = this.st.columns[col + by];
+      return c ? c.signs[Math.min(row, c.signs.length - 1)] : null;
+    };
+    /** @type {Record<string, any>} */ const ways = {
+      ArrowDown: signs[at + 1],
+      ArrowUp: signs[at - 1],
+      ArrowLeft: beside(1),
+      ArrowRight: beside(-1),
+      Home: signs[0],
+      End: signs[signs.length - 1],
+    };
+    const next = ways[e.key];
+    if (!next) return;
+    e.preventDefault();
+    this.choose(next.id);
+    /** @type {any} */ (this.paper.querySelector(`[data-id="${CSS.escape(next.id)}"]`))?.focus({ preventScroll: true });
+  }
+  /** Crops are here. @param {string[]} keys @param {any[]} buffers */
+  taken(keys, buffers) {
+    keys.forEach((/** @type {string} */ k, /** @type {number} */ i) => {
+      if (buffers[i]?.byteLength)
+        this.crops.set(k, URL.createObjectURL(new Blob([buffers[i]], { type: "image/jpeg" })));
     });
-    paintPaper();
-  });
-  function paintOrder() {
-    order.hidden = st.stage !== "marks" || st.locked || !all().length;
-    const put = (/** @type {string} */ word, /** @type {string} */ step, /** @type {string} */ title) =>
-      button(word, () => ask("order", { character: st.chosen, step }), {
-        class: "ra-button ra-small",
-        title,
-        disabled: !all().some((/** @type {any} */ c) => c.id === st.chosen),
-        "data-key": `order-${step}`,
-      });
-    refill(
-      order,
-      order.hidden
-        ? []
-        : [
-            put("Earlier", "earlier", "One place earlier in reading order"),
-            put("Later", "later", "One place later"),
-            put("◂ Column", "left", "The whole column goes one to the left: it is read later"),
-            put("Column ▸", "right", "The whole column goes one to the right: it is read earlier"),
-            put("New column", "break", "A new column begins with this sign"),
-            put("Join", "join", "This column goes on from the one before"),
-            put("By position", "by_position", "Order all signs again by where they stand"),
-          ],
+    this.paintPaper();
+  }
+  /** Its crop, or the gap it stands for. @param {any} c */
+  crop(c) {
+    const url = this.crops.get(c.crop);
+    return h(
+      "span",
+      { class: "sh-crop" },
+      url
+        ? h("img", { src: url, alt: "", draggable: "false" })
+        : c.crop
+          ? ""
+          : h("span", {
+              class: "sh-gap",
+              text: c.missing ? `[${c.missing[0] === c.missing[1] ? c.missing[0] : c.missing.join("–")}]` : "□",
+            }),
     );
   }
-  paper.addEventListener(
-    "keydown",
-    (e) => {
-      // down the column, then to the head of the next one at the left
-      const signs = all(),
-        at = signs.findIndex(
-          (/** @type {any} */ c) => c.id === /** @type {HTMLElement} */ (document.activeElement)?.dataset.id,
-        );
-      if (at < 0) return;
-      const col = st.columns.findIndex((/** @type {any} */ c) =>
-          c.signs.some((/** @type {any} */ s) => s.id === signs[at].id),
-        ),
-        row = st.columns[col].signs.findIndex((/** @type {any} */ s) => s.id === signs[at].id);
-      const beside = (/** @type {number} */ by) => {
-        const c = st.columns[col + by];
-        return c ? c.signs[Math.min(row, c.signs.length - 1)] : null;
-      };
-      const next = {
-        ArrowDown: signs[at + 1],
-        ArrowUp: signs[at - 1],
-        ArrowLeft: beside(1),
-        ArrowRight: beside(-1),
-        Home: signs[0],
-        End: signs[signs.length - 1],
-      }[e.key];
-      if (!next) return;
-      e.preventDefault();
-      choose(next.id);
-      /** @type {any} */ (paper.querySelector(`[data-id="${CSS.escape(next.id)}"]`))?.focus({ preventScroll: true });
-    },
-    { signal },
-  );
-  show((now) => {
-    if (!now?.columns) return;
-    let n = 0;
-    st = {
-      ...now,
-      columns: now.columns.map((/** @type {any} */ c) => ({
-        ...c,
-        signs: c.signs.map((/** @type {any} */ s) => ({ ...s, n: ++n })),
-      })),
-    };
-    root.dataset.chosen = st.chosen;
-    paintHead();
-    paintOrder();
-    paintPaper();
-    paper.querySelector(".sh-on")?.scrollIntoView({ block: "nearest", inline: "nearest" });
-    letters();
-  });
-  const watch = new ResizeObserver(() => paintPaper());
-  watch.observe(paper);
-  signal.addEventListener("abort", () => {
-    watch.disconnect();
-    for (const url of crops.values()) URL.revokeObjectURL(url);
-  });
+  /** What was said of it, and its sound. @param {any} c */
+  said(c) {
+    return h(
+      "span",
+      { class: "sh-said" },
+      c.text
+        ? ja(c.text, "ra-ja sh-letter")
+        : c.machine
+          ? ja(c.machine, "ra-ja sh-letter sh-pencil")
+          : h("span", { class: "sh-dot", text: c.mark === "lost" ? "□" : "·" }),
+      c.sound && c.sound !== c.text ? ja(c.sound, "sh-sound") : h("span", { class: "sh-sound" }),
+    );
+  }
+}
+
+/** @param {import("./panel_frame.js").Given} given */
+function render(given) {
+  new Sheet(given);
 }
 
 export default { render };

@@ -1,45 +1,63 @@
 // The signature taken apart, the people it may name, the dates that fit. Alternatives, never one forced reading.
-import { button, choice, field, fold, h, ja, panel, refill } from "./kit.js";
+import { button, choice, field, fold, h, ja, refill, table } from "./kit.js";
+import { panel } from "./panel_frame.js";
+import { People } from "./signature_people.js";
 
-/** @param {import("./kit.js").Given} given */
-function render(given) {
-  const { root, body, ask, show, letters } = panel(given, "sp", "Signature, people, date");
-  let st = /** @type {any} */ ({});
-  const bar = h("div", { class: "ra-bar" });
-  const text = field("The signature as it stands (? for an unread sign)", (v) => ask("text", { text: v }), {
-    lang: "ja",
-    class: "ra-input sp-text",
-  });
-  const parses = h("div", {}),
-    people = h("div", {}),
-    dates = h("div", {});
-  const date = field("The date as it stands (〇 or ? for an unread sign)", (v) => ask("date", { text: v }), {
-    lang: "ja",
-    class: "ra-input sp-text",
-  });
-  const period = field(
-    "Working period (two Western years; other dates are folded away)",
-    (v) => ask("period", { text: v }),
-    { class: "ra-input" },
-  );
-  body.append(
-    bar,
-    h(
-      "div",
-      { class: "sp-grid" },
-      h("div", {}, text.box, h("h3", { text: "Parts, the likeliest way first" }), parses),
-      h("div", {}, date.box, h("h3", { text: "Dates that fit" }), dates, period.box),
-    ),
-    h("h3", { text: "People and their part in the piece" }),
-    people,
-    h(
-      "p",
-      { class: "ra-caution" },
-      "A name on a piece is a claim, not a proof: signatures were added later, written by pupils with leave, and forged. A monogram may belong to an appraiser, not to the maker.",
-    ),
-  );
-
-  function paintParses() {
+/** The panel of a signature. */
+export class Signature {
+  /** @param {import("./panel_frame.js").Given} given */
+  constructor(given) {
+    const made = panel(given, "sp", "Signature, people, date");
+    this.persons = new People(this);
+    this.root = made.root;
+    this.body = made.body;
+    this.ask = made.ask;
+    this.show = made.show;
+    this.letters = made.letters;
+    this.st = /** @type {any} */ ({});
+    this.bar = h("div", { class: "ra-bar" });
+    this.text = field("The signature as it stands (? for an unread sign)", (v) => this.ask("text", { text: v }), {
+      lang: "ja",
+      class: "ra-input sp-text",
+    });
+    this.parses = h("div", {});
+    this.people = h("div", {});
+    this.dates = h("div", {});
+    this.date = field("The date as it stands (〇 or ? for an unread sign)", (v) => this.ask("date", { text: v }), {
+      lang: "ja",
+      class: "ra-input sp-text",
+    });
+    this.period = field(
+      "Working period (two Western years; other dates are folded away)",
+      (v) => this.ask("period", { text: v }),
+      { class: "ra-input" },
+    );
+    this.lay();
+    this.editing = "";
+    this.show((now) => {
+      if (!now?.roles) return;
+      this.st = now;
+      refill(
+        this.bar,
+        choice(
+          "Inscription",
+          this.st.inscriptions,
+          this.st.inscription,
+          (v) => this.ask("inscription", { inscription: v }),
+          { "data-key": "insc" },
+        ),
+      );
+      this.text.put(this.st.text);
+      this.date.put(this.st.date_text);
+      this.period.put(this.st.period);
+      this.paintParses();
+      this.paintDates();
+      this.persons.paintPeople();
+      this.root.dataset.parses = String(this.st.parses.length);
+      this.letters();
+    });
+  }
+  paintParses() {
     const way = (/** @type {any} */ p, /** @type {number} */ i) =>
       h(
         "div",
@@ -63,7 +81,7 @@ function render(given) {
           { class: "ra-group" },
           p.kept
             ? h("span", { class: "sp-kept", text: "✓ in the register" })
-            : button("Write this way down", () => ask("keep_signature", { index: i }), {
+            : button("Write this way down", () => this.ask("keep_signature", { index: i }), {
                 class: "ra-button ra-small",
                 "data-key": `p-${i}`,
               }),
@@ -71,241 +89,94 @@ function render(given) {
         ),
         (p.checks ?? []).map((/** @type {string} */ c) => h("div", {}, h("small", { class: "sp-check", text: c }))),
       );
-    const others = st.parses.slice(1).map((/** @type {any} */ p, /** @type {number} */ i) => way(p, i + 1));
+    const others = this.st.parses.slice(1).map((/** @type {any} */ p, /** @type {number} */ i) => way(p, i + 1));
     refill(
-      parses,
-      st.parses.length
+      this.parses,
+      this.st.parses.length
         ? [
-            way(st.parses[0], 0),
+            way(this.st.parses[0], 0),
             others.length
               ? fold(
                   `${others.length} other way${others.length > 1 ? "s" : ""}`,
                   others,
-                  Boolean(parses.querySelector("details")?.open),
+                  Boolean(this.parses.querySelector("details")?.open),
                 )
               : null,
           ]
-        : h("p", { class: "ra-hint", text: st.signature_words }),
+        : h("p", { class: "ra-hint", text: this.st.signature_words }),
     );
   }
-  function paintDates() {
-    const row = (/** @type {any} */ d, /** @type {number} */ i) =>
-      h(
-        "tr",
-        {},
-        h("td", { lang: "ja", text: d.era }),
-        h(
-          "td",
-          {},
-          ja(d.cycle),
-          h("div", { class: d.agrees === "they do not agree" ? "sp-no" : "sp-yes", text: d.agrees }),
-        ),
-        h("td", {}, d.range, d.notes ? h("div", {}, h("small", { text: d.notes })) : null),
-        h(
-          "td",
-          {},
-          button("Keep", () => ask("keep_date", { index: i }), {
-            class: "ra-button ra-small",
-            "data-key": `d-${i}`,
-            "aria-label": `Keep ${d.era} ${d.range}`,
-          }),
-        ),
+  paintDates() {
+    const rows = (/** @type {boolean} */ folded) =>
+      table(
+        ["Era and year", "Cycle", "Western days", ""],
+        this.st.datings
+          .map((/** @type {any} */ d, /** @type {number} */ i) => (d.folded === folded ? this.dating(d, i) : null))
+          .filter(Boolean),
       );
-    const table = (/** @type {boolean} */ folded) =>
-      h(
-        "table",
-        {},
-        h(
-          "thead",
-          {},
-          h(
-            "tr",
-            {},
-            ["Era and year", "Cycle", "Western days", ""].map((x) => h("th", { scope: "col", text: x })),
-          ),
-        ),
-        h(
-          "tbody",
-          {},
-          st.datings
-            .map((/** @type {any} */ d, /** @type {number} */ i) => (d.folded === folded ? row(d, i) : null))
-            .filter(Boolean),
-        ),
-      );
-    const far = st.datings.filter((/** @type {any} */ d) => d.folded).length;
+    const far = this.st.datings.filter((/** @type {any} */ d) => d.folded).length;
     refill(
-      dates,
-      st.datings.length
+      this.dates,
+      this.st.datings.length
         ? [
-            table(false),
-            h("small", { text: st.date_words }),
+            rows(false),
+            h("small", { text: this.st.date_words }),
             far
               ? fold(
                   `${far} more outside the working period`,
-                  [table(true)],
-                  Boolean(dates.querySelector("details")?.open),
+                  [rows(true)],
+                  Boolean(this.dates.querySelector("details")?.open),
                 )
               : null,
           ]
-        : h("p", { class: "ra-hint", text: st.date_words }),
-      st.kept_dates.length
+        : h("p", { class: "ra-hint", text: this.st.date_words }),
+      this.st.kept_dates.length
         ? h(
             "p",
             {},
             h("b", { text: "In the register: " }),
-            st.kept_dates.map((/** @type {any} */ d) =>
+            this.st.kept_dates.map((/** @type {any} */ d) =>
               h("span", { class: "sp-keptdate" }, ja(d.text), ` ${d.range} `),
             ),
           )
         : null,
     );
   }
-  let editing = "";
-  function paintPeople() {
-    const f = {},
-      keep = (/** @type {string} */ k, /** @type {string} */ label, /** @type {string} */ value, more = {}) => {
-        const x = field(label, () => {}, { "data-key": `pe-${k}`, ...more });
-        x.input.value = value ?? "";
-        f[k] = x.input;
-        return x.box;
-      };
-    const form = (/** @type {any} */ p) => {
-      const teacher = choice(
-        "Teacher",
-        [
-          ["", "not known"],
-          ...st.people.filter((/** @type {any} */ q) => q.id !== p?.id).map((/** @type {any} */ q) => [q.id, q.name]),
-        ],
-        p?.teacher ?? "",
-        () => {},
-      );
-      const role = choice(
-        "Part in this inscription",
-        [["", "none"], ...st.roles.map((/** @type {string} */ r) => [r, r])],
-        "",
-        () => {},
-      );
-      return h(
+  /** The elements, in their order. */
+  lay() {
+    this.body.append(
+      this.bar,
+      h(
         "div",
-        { class: "sp-form" },
-        keep("name", "Name", p?.name, { lang: "ja" }),
-        keep("readings", "Readings (、 between them)", p?.readings, { lang: "ja" }),
-        keep("aliases", "Other names", p?.aliases, { lang: "ja" }),
-        keep("school", "School", p?.school, { lang: "ja" }),
-        teacher,
-        keep("generation", "Generation", p?.generation, { inputmode: "numeric" }),
-        keep("born", "Born", p?.born, { inputmode: "numeric" }),
-        keep("died", "Died", p?.died, { inputmode: "numeric" }),
-        keep("active_from", "Active from", p?.active_from, { inputmode: "numeric" }),
-        keep("active_to", "Active to", p?.active_to, { inputmode: "numeric" }),
-        role,
-        h(
-          "div",
-          { class: "ra-group sp-do" },
-          button(
-            "Save",
-            () => {
-              const fields = Object.fromEntries(
-                Object.entries(f).map(([k, i]) => [k, /** @type {HTMLInputElement} */ (i).value]),
-              );
-              ask("person", {
-                id: p?.id ?? "",
-                fields: { ...fields, teacher: teacher.querySelector("select").value },
-                role: role.querySelector("select").value,
-              }).then(() => {
-                editing = "";
-                paintPeople();
-              });
-            },
-            { class: "ra-button ra-main" },
-          ),
-          button("Cancel", () => {
-            editing = "";
-            paintPeople();
-          }),
-        ),
-      );
-    };
-    if (people.contains(document.activeElement) && /** @type {HTMLElement} */ (document.activeElement).matches("input"))
-      return;
-    refill(
-      people,
-      st.people.length
-        ? h(
-            "table",
-            {},
-            h(
-              "thead",
-              {},
-              h(
-                "tr",
-                {},
-                ["Name", "Part", "School, teacher", "Dates", ""].map((x) => h("th", { scope: "col", text: x })),
-              ),
-            ),
-            h(
-              "tbody",
-              {},
-              st.people.map((/** @type {any} */ p) =>
-                h(
-                  "tr",
-                  {},
-                  h("td", {}, ja(p.name), h("div", {}, h("small", { lang: "ja", text: p.readings }))),
-                  h(
-                    "td",
-                    {},
-                    p.parts.map((/** @type {string} */ r) => h("div", { text: r })),
-                  ),
-                  h("td", { lang: "ja", text: p.kin }),
-                  h("td", { text: p.dates }),
-                  h(
-                    "td",
-                    {},
-                    button(
-                      "Change",
-                      () => {
-                        editing = p.id;
-                        paintPeople();
-                      },
-                      { class: "ra-button ra-small", "data-key": `pc-${p.id}`, "aria-label": `Change ${p.name}` },
-                    ),
-                  ),
-                ),
-              ),
-            ),
-          )
-        : h("p", { class: "ra-hint", text: "Nobody entered yet." }),
-      editing
-        ? form(st.people.find((/** @type {any} */ p) => p.id === editing))
-        : button(
-            "Add a person …",
-            () => {
-              editing = "new";
-              paintPeople();
-              people.querySelector("input")?.focus();
-            },
-            { "data-key": "add-person" },
-          ),
+        { class: "sp-grid" },
+        h("div", {}, this.text.box, h("h3", { text: "Parts, the likeliest way first" }), this.parses),
+        h("div", {}, this.date.box, h("h3", { text: "Dates that fit" }), this.dates, this.period.box),
+      ),
+      h("h3", { text: "People and their part in the piece" }),
+      this.people,
+      h(
+        "p",
+        { class: "ra-caution" },
+        "A name on a piece is a claim, not a proof: signatures were added later, written by pupils with leave, and forged. A monogram may belong to an appraiser, not to the maker.",
+      ),
     );
   }
-  show((now) => {
-    if (!now?.roles) return;
-    st = now;
-    refill(
-      bar,
-      choice("Inscription", st.inscriptions, st.inscription, (v) => ask("inscription", { inscription: v }), {
-        "data-key": "insc",
-      }),
-    );
-    text.put(st.text);
-    date.put(st.date_text);
-    period.put(st.period);
-    paintParses();
-    paintDates();
-    paintPeople();
-    root.dataset.parses = String(st.parses.length);
-    letters();
-  });
+  /** A date that fits: era, cycle, Western days, and keeping it. @param {any} d @param {number} i */
+  dating(d, i) {
+    const no = d.agrees === "they do not agree",
+      keep = { class: "ra-button ra-small", "data-key": `d-${i}`, "aria-label": `Keep ${d.era} ${d.range}` };
+    return [
+      d.era,
+      h("div", {}, ja(d.cycle), h("div", { class: no ? "sp-no" : "sp-yes", text: d.agrees })),
+      h("div", {}, d.range, d.notes ? h("div", {}, h("small", { text: d.notes })) : null),
+      button("Keep", () => this.ask("keep_date", { index: i }), keep),
+    ];
+  }
+}
+
+/** @param {import("./panel_frame.js").Given} given */
+function render(given) {
+  new Signature(given);
 }
 
 export default { render };

@@ -8,7 +8,9 @@ const page = /** @type {any} */ (globalThis);
 export const language = () => page.readaidLanguage ?? "en";
 
 /** Choose the language of everything said from now on. @param {string} name */
-export const speak = (name) => { page.readaidLanguage = name; };
+export const speak = (name) => {
+  page.readaidLanguage = name;
+};
 
 /** A text with what is put in. @param {TemplateStringsArray|string} strings @param {...any} values @returns {string} */
 export function t(strings, ...values) {
@@ -19,21 +21,29 @@ export function t(strings, ...values) {
 
 /** A panel that lays itself anew, with the focus where it was, when another language is chosen.
  * @param {(given:any) => any} render */
-export const inLanguage = (render) => (/** @type {any} */ { model, el, signal }) => {
-  let inner = new AbortController(), end = /** @type {any} */ (null);
-  const lay = async () => {
-    const key = el.contains(document.activeElement) ? /** @type {HTMLElement} */ (document.activeElement).dataset.key : "";
-    inner.abort();
-    (await end)?.();
-    inner = new AbortController();
-    speak(model.get("spoken"));
-    el.replaceChildren();
-    end = render({ model, el, signal: AbortSignal.any([signal, inner.signal]) });
-    await end;
-    if (key) el.querySelector(`[data-key="${CSS.escape(key)}"]`)?.focus({ preventScroll: true });
+export const inLanguage =
+  (render) =>
+  (/** @type {any} */ { model, el, signal }) => {
+    let inner = new AbortController(),
+      end = /** @type {any} */ (null);
+    const lay = async () => {
+      const key = el.contains(document.activeElement)
+        ? /** @type {HTMLElement} */ (document.activeElement).dataset.key
+        : "";
+      inner.abort();
+      (await end)?.();
+      inner = new AbortController();
+      speak(model.get("spoken"));
+      el.replaceChildren();
+      end = render({ model, el, signal: AbortSignal.any([signal, inner.signal]) });
+      await end;
+      if (key) el.querySelector(`[data-key="${CSS.escape(key)}"]`)?.focus({ preventScroll: true });
+    };
+    model.on("change:spoken", lay);
+    signal.addEventListener("abort", () => model.off("change:spoken", lay));
+    lay();
+    return async () => {
+      inner.abort();
+      (await end)?.();
+    };
   };
-  model.on("change:spoken", lay);
-  signal.addEventListener("abort", () => model.off("change:spoken", lay));
-  lay();
-  return async () => { inner.abort(); (await end)?.(); };
-};

@@ -1,93 +1,115 @@
 // Strokes traced over a sign: drawn by hand, or proposed from the middle lines; kept as vectors.
-import { button, choice, h, panel, refill, s } from "./kit.js";
+import { h, refill, s } from "./kit.js";
+import { panel } from "./panel_frame.js";
+import { Bar } from "./tracing_bar.js";
 
-/** @param {import("./kit.js").Given} given */
-function render(given) {
-  const { model, signal } = given;
-  const { root, body, ask, show, say } = panel(given, "np", "Trace the strokes");
-  let st = /** @type {any} */ ({}),
-    mode = "draw",
-    strokes = /** @type {[number,number][][]} */ ([]),
-    mine = false,
-    running = /** @type {[number,number][]|null} */ (null),
-    url = "";
-  // What was on the sheet before each step, and what was taken back: undo brings a rubbed-out stroke back, too.
-  const drafts = /** @type {Map<string, [number,number][][]>} */ (new Map());
-  let before = /** @type {[number,number][][][]} */ ([]),
-    after = /** @type {[number,number][][][]} */ ([]),
-    chosen = -1,
-    bare = false;
-  const bar = h("div", { class: "ra-bar", role: "toolbar", "aria-label": "Tracing tools" });
-  const looks = h("div", { class: "ra-group np-looks" });
-  const img = h("img", { alt: "The chosen sign, to be traced", class: "np-crop", draggable: "false" });
-  const svg = s("svg", { class: "np-lines", "aria-hidden": "true" });
-  const sheet = h(
-    "div",
-    {
-      class: "np-sheet",
-      tabindex: "0",
-      "data-own-undo": "1",
-      role: "application",
-      "aria-roledescription": "tracing sheet",
-      "aria-label":
-        "Tracing sheet: draw with pointer or pen; Backspace takes the last stroke away, left and right arrow choose a stroke, Delete rubs it out, Control Z undoes",
-    },
-    img,
-    svg,
-  );
-  const words = h("p", { class: "ra-hint" });
-  body.append(bar, looks, sheet, words);
+/** The sheet for tracing strokes. */
+export class Tracing {
+  /** @param {import("./panel_frame.js").Given} given */
+  constructor(given) {
+    this.model = given.model;
+    this.tools = new Bar(this);
+    /** @type {AbortSignal} */ this.signal = given.signal;
+    const made = panel(given, "np", "Trace the strokes");
+    this.root = made.root;
+    this.body = made.body;
+    this.ask = made.ask;
+    this.show = made.show;
+    this.say = made.say;
+    this.st = /** @type {any} */ ({});
+    this.mode = "draw";
+    this.strokes = /** @type {[number,number][][]} */ ([]);
+    this.mine = false;
+    this.running = /** @type {[number,number][]|null} */ (null);
+    this.url = "";
+    // What was on the sheet before each step, and what was taken back: undo brings a rubbed-out stroke back, too.
+    this.drafts = /** @type {Map<string, [number,number][][]>} */ (new Map());
+    this.before = /** @type {[number,number][][][]} */ ([]);
+    this.after = /** @type {[number,number][][][]} */ ([]);
+    this.chosen = -1;
+    this.bare = false;
+    this.bar = h("div", { class: "ra-bar", role: "toolbar", "aria-label": "Tracing tools" });
+    this.looks = h("div", { class: "ra-group np-looks" });
+    this.img = h("img", { alt: "The chosen sign, to be traced", class: "np-crop", draggable: "false" });
+    this.svg = s("svg", { class: "np-lines", "aria-hidden": "true" });
+    /** @type {HTMLElement} */ this.sheet = h(
+      "div",
+      {
+        class: "np-sheet",
+        tabindex: "0",
+        "data-own-undo": "1",
+        role: "application",
+        "aria-roledescription": "tracing sheet",
+        "aria-label":
+          "Tracing sheet: draw with pointer or pen; Backspace takes the last stroke away, left and right arrow choose a stroke, Delete rubs it out, Control Z undoes",
+      },
+      this.img,
+      this.svg,
+    );
+    this.words = h("p", { class: "ra-hint" });
+    this.body.append(this.bar, this.looks, this.sheet, this.words);
+    this.hear();
+    this.show((now) => this.take(now));
+    const crop = () => this.paint();
+    this.model.on("change:crop", crop);
+    this.paint();
+    this.signal.addEventListener("abort", () => {
+      if (this.url) URL.revokeObjectURL(this.url);
+      this.model.off("change:crop", crop);
+    });
+  }
   /** One step that can be taken back. @param {[number,number][][]} now */
-  const step = (now) => {
-    before.push(strokes);
-    after = [];
-    strokes = now;
-    mine = true;
-    chosen = -1;
-    draw();
-    paintBar();
-  };
-  const undo = () => {
-    const was = before.pop();
+  step(now) {
+    this.before.push(this.strokes);
+    this.after = [];
+    this.strokes = now;
+    this.mine = true;
+    this.chosen = -1;
+    this.draw();
+    this.tools.paintBar();
+  }
+  undo() {
+    const was = this.before.pop();
     if (!was) return;
-    after.push(strokes);
-    strokes = was;
-    mine = true;
-    chosen = -1;
-    draw();
-    paintBar();
-    say(`Undone; ${count()}.`, "quiet");
-  };
-  const redo = () => {
-    const was = after.pop();
+    this.after.push(this.strokes);
+    this.strokes = was;
+    this.mine = true;
+    this.chosen = -1;
+    this.draw();
+    this.tools.paintBar();
+    this.say(`Undone; ${this.count()}.`, "quiet");
+  }
+  redo() {
+    const was = this.after.pop();
     if (!was) return;
-    before.push(strokes);
-    strokes = was;
-    mine = true;
-    chosen = -1;
-    draw();
-    paintBar();
-    say(`Done again; ${count()}.`, "quiet");
-  };
-  const back = () => {
-    root.closest(".ra-bench")?.classList.remove("ra-traced");
-  };
-  const count = () => `${strokes.length} stroke${strokes.length === 1 ? "" : "s"}`;
-  const without = (/** @type {number} */ i) => step(strokes.filter((_, n) => n !== i));
-
-  const listen = (/** @type {any} */ t, /** @type {string} */ n, /** @type {any} */ f) =>
-    t.addEventListener(n, f, { signal });
-  const at = (/** @type {PointerEvent} */ e) => {
-    const r = svg.getBoundingClientRect();
+    this.before.push(this.strokes);
+    this.strokes = was;
+    this.mine = true;
+    this.chosen = -1;
+    this.draw();
+    this.tools.paintBar();
+    this.say(`Done again; ${this.count()}.`, "quiet");
+  }
+  back() {
+    this.root.closest(".ra-bench")?.classList.remove("ra-traced");
+  }
+  count() {
+    return `${this.strokes.length} stroke${this.strokes.length === 1 ? "" : "s"}`;
+  }
+  without(/** @type {number} */ i) {
+    return this.step(this.strokes.filter((_, n) => n !== i));
+  }
+  at(/** @type {PointerEvent} */ e) {
+    const r = this.svg.getBoundingClientRect();
     return /** @type {[number,number]} */ ([
-      ((e.clientX - r.left) / r.width) * st.width,
-      ((e.clientY - r.top) / r.height) * st.height,
+      ((e.clientX - r.left) / r.width) * this.st.width,
+      ((e.clientY - r.top) / r.height) * this.st.height,
     ]);
-  };
-  const near = (/** @type {[number,number]} */ p) => {
+  }
+  near(/** @type {[number,number]} */ p) {
     let best = -1,
-      least = Math.max(st.width, st.height) / 25;
-    strokes.forEach((q, i) =>
+      least = Math.max(this.st.width, this.st.height) / 25;
+    this.strokes.forEach((q, i) =>
       q.forEach((x) => {
         const d = Math.hypot(x[0] - p[0], x[1] - p[1]);
         if (d < least) {
@@ -97,79 +119,26 @@ function render(given) {
       }),
     );
     return best;
-  };
-  listen(sheet, "pointerdown", (/** @type {PointerEvent} */ e) => {
-    if (!st.zone || st.locked) return;
-    e.preventDefault();
-    sheet.focus({ preventScroll: true });
-    if (e.button) return;
-    if (mode === "erase") {
-      const i = near(at(e));
-      if (i >= 0) without(i);
-      return;
-    }
-    sheet.setPointerCapture(e.pointerId);
-    running = [at(e)];
-    draw();
-  });
-  listen(sheet, "pointermove", (/** @type {PointerEvent} */ e) => {
-    if (!running) return;
-    const p = at(e),
-      last = running[running.length - 1];
-    if (Math.hypot(p[0] - last[0], p[1] - last[1]) > st.width / 150) {
-      running.push(p);
-      draw();
-    }
-  });
-  const up = () => {
-    if (!running) return;
-    const made = running;
-    running = null;
-    step([...strokes, made]);
-  };
-  listen(sheet, "pointerup", up);
-  listen(sheet, "pointercancel", up);
-  listen(sheet, "keydown", (/** @type {KeyboardEvent} */ e) => {
-    const mod = e.ctrlKey || e.metaKey,
-      way = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[e.key];
-    if (mod && e.key.toLowerCase() === "z") {
-      e.preventDefault();
-      e.shiftKey ? redo() : undo();
-    } else if (mod && e.key.toLowerCase() === "y") {
-      e.preventDefault();
-      redo();
-    } else if ((e.key === "Backspace" || e.key === "Delete") && strokes.length && !st.locked) {
-      e.preventDefault();
-      without(chosen >= 0 ? chosen : strokes.length - 1);
-    } else if (way && strokes.length) {
-      e.preventDefault();
-      chosen = ((chosen < 0 ? (way > 0 ? -1 : 0) : chosen) + way + strokes.length) % strokes.length;
-      draw();
-      say(`Stroke ${chosen + 1} of ${strokes.length}.`, "quiet");
-    } else if (e.key === "PageDown" || e.key === "PageUp") {
-      e.preventDefault();
-      ask("step", { by: e.key === "PageDown" ? 1 : -1 });
-    } else if (e.key === "Escape") {
-      if (chosen < 0 && !running) back();
-      chosen = -1;
-      running = null;
-      draw();
-    }
-  });
-
-  function draw() {
-    svg.setAttribute("viewBox", `0 0 ${st.width || 1} ${st.height || 1}`);
-    const thick = Math.max(st.width, st.height) / 70;
-    img.classList.toggle("np-bare", bare);
+  }
+  up() {
+    if (!this.running) return;
+    const made = this.running;
+    this.running = null;
+    this.step([...this.strokes, made]);
+  }
+  draw() {
+    this.svg.setAttribute("viewBox", `0 0 ${this.st.width || 1} ${this.st.height || 1}`);
+    const thick = Math.max(this.st.width, this.st.height) / 70;
+    this.img.classList.toggle("np-bare", this.bare);
     refill(
-      svg,
-      [...strokes, ...(running ? [running] : [])].map((q, i) =>
+      this.svg,
+      [...this.strokes, ...(this.running ? [this.running] : [])].map((q, i) =>
         q.length === 1
           ? s("circle", {
               cx: q[0][0],
               cy: q[0][1],
               r: thick * 0.9,
-              class: i === chosen ? "np-dot np-chosen" : "np-dot",
+              class: i === this.chosen ? "np-dot np-chosen" : "np-dot",
             })
           : [
               s("polyline", {
@@ -179,114 +148,114 @@ function render(given) {
               }),
               s("polyline", {
                 points: q.map((p) => p.join(",")).join(" "),
-                class: i === chosen ? "np-stroke np-chosen" : "np-stroke",
+                class: i === this.chosen ? "np-stroke np-chosen" : "np-stroke",
                 "stroke-width": thick,
               }),
             ],
       ),
     );
-    root.dataset.strokes = String(strokes.length);
+    this.root.dataset.strokes = String(this.strokes.length);
   }
-  function paintBar() {
-    const tool = (/** @type {string} */ word, /** @type {string} */ m) =>
-      button(
-        word,
-        () => {
-          mode = m;
-          sheet.dataset.mode = m;
-          paintBar();
-        },
-        { "aria-pressed": String(mode === m), "data-key": `m-${m}`, disabled: !st.zone },
-      );
-    const taking = !strokes.length && st.kept > 0;
-    refill(
-      bar,
-      tool("Draw", "draw"),
-      tool("Rub out a stroke", "erase"),
-      button("Undo", undo, { disabled: !before.length, "data-key": "undo" }),
-      button("Redo", redo, { disabled: !after.length, "data-key": "redo" }),
-      button("Propose by computer", () => ask("propose"), { disabled: !st.zone || st.locked, "data-key": "prop" }),
-      button("Clear", () => step([]), { disabled: !strokes.length || st.locked, "data-key": "clear" }),
-      button(
-        "Strokes alone",
-        () => {
-          bare = !bare;
-          draw();
-          paintBar();
-        },
-        { "aria-pressed": String(bare), disabled: !st.zone, "data-key": "bare" },
-      ),
-      h("span", { class: "ra-gap" }),
-      h("span", { class: "ra-hint", text: st.zone ? count() : "" }),
-      button(
-        taking ? "Take the tracing away" : "Keep the tracing",
-        () =>
-          ask("keep", { strokes, mine }).then(() => {
-            mine = false;
-          }),
-        {
-          class: taking ? "ra-button ra-danger" : "ra-button ra-main",
-          disabled: !(strokes.length || taking) || st.locked,
-          "data-key": "keep",
-        },
-      ),
-    );
-    const k = st.look;
-    refill(
-      looks,
-      button("◂ Back to the sign", back, {
-        class: "ra-button ra-small",
-        "data-key": "trace-back",
-        title: "Back to the sign (Escape)",
-      }),
-      k
-        ? [
-            k.photos.length > 1
-              ? choice("Traced over", k.photos, k.photo, (v) => ask("look", { photo: v }), { "data-key": "np-photo" })
-              : null,
-            choice("Seen through", k.views, k.view, (v) => ask("look", { view: v }), { "data-key": "np-view" }),
-          ]
-        : [],
-    );
-    words.textContent = st.words ?? "";
+  paint() {
+    const bytes = this.model.get("crop");
+    if (this.url) URL.revokeObjectURL(this.url);
+    this.url = bytes?.byteLength ? URL.createObjectURL(new Blob([bytes], { type: "image/jpeg" })) : "";
+    if (this.url) this.img.src = this.url;
+    else this.img.removeAttribute("src");
   }
-  show((now) => {
+  /** What the hand does on the sheet. */
+  hear() {
+    const { sheet, signal } = this;
+    sheet.addEventListener("pointerdown", (/** @type {PointerEvent} */ e) => this.down(e), { signal });
+    sheet.addEventListener("pointermove", (/** @type {PointerEvent} */ e) => this.move(e), { signal });
+    sheet.addEventListener("pointerup", () => this.up(), { signal });
+    sheet.addEventListener("pointercancel", () => this.up(), { signal });
+    sheet.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => this.key(e), { signal });
+  }
+  /** @param {PointerEvent} e */
+  down(e) {
+    if (!this.st.zone || this.st.locked) return;
+    e.preventDefault();
+    this.sheet.focus({ preventScroll: true });
+    if (e.button) return;
+    if (this.mode === "erase") {
+      const i = this.near(this.at(e));
+      if (i >= 0) this.without(i);
+      return;
+    }
+    this.sheet.setPointerCapture(e.pointerId);
+    this.running = [this.at(e)];
+    this.draw();
+  }
+  /** @param {PointerEvent} e */
+  move(e) {
+    if (!this.running) return;
+    const p = this.at(e),
+      last = this.running[this.running.length - 1];
+    if (Math.hypot(p[0] - last[0], p[1] - last[1]) > this.st.width / 150) {
+      this.running.push(p);
+      this.draw();
+    }
+  }
+  /** @param {KeyboardEvent} e */
+  key(e) {
+    const way = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[e.key],
+      letter = e.ctrlKey || e.metaKey ? e.key.toLowerCase() : "";
+    if (letter === "y" || (letter === "z" && e.shiftKey)) this.redo();
+    else if (letter === "z") this.undo();
+    else if (e.key === "Escape") this.leave();
+    else if (e.key === "PageDown" || e.key === "PageUp") this.ask("step", { by: e.key === "PageDown" ? 1 : -1 });
+    else if (way && this.strokes.length) this.walk(way);
+    else if ((e.key === "Backspace" || e.key === "Delete") && this.strokes.length && !this.st.locked)
+      this.without(this.chosen >= 0 ? this.chosen : this.strokes.length - 1);
+    else return;
+    e.preventDefault();
+  }
+  /** The next stroke, or the one before, is chosen. @param {number} way */
+  walk(way) {
+    const n = this.strokes.length,
+      from = this.chosen < 0 && way < 0 ? 0 : this.chosen;
+    this.chosen = (from + way + n) % n;
+    this.draw();
+    this.say(`Stroke ${this.chosen + 1} of ${n}.`, "quiet");
+  }
+  /** Escape: let go of a stroke, else go back to the sign. */
+  leave() {
+    if (this.chosen < 0 && !this.running) this.back();
+    this.chosen = -1;
+    this.running = null;
+    this.draw();
+  }
+  /** A new state of the desk. @param {any} now */
+  take(now) {
     if (!now?.ready) return;
-    const other = now.turn !== st.turn,
-      went = now.zone !== st.zone;
-    if (went && mine && st.zone) drafts.set(st.zone, strokes); // strokes not yet kept wait until the reader comes back
-    st = now;
+    const other = now.turn !== this.st.turn,
+      went = now.zone !== this.st.zone;
+    if (went && this.mine && this.st.zone) this.drafts.set(this.st.zone, this.strokes); // strokes not yet kept wait until the reader comes back
+    this.st = now;
     if (other) {
-      strokes = st.strokes.map((/** @type {any} */ q) => q.map((/** @type {any} */ p) => [...p]));
-      mine = false;
-      before = [];
-      after = [];
-      chosen = -1;
-      running = null;
+      this.strokes = this.st.strokes.map((/** @type {any} */ q) => q.map((/** @type {any} */ p) => [...p]));
+      this.mine = false;
+      this.before = [];
+      this.after = [];
+      this.chosen = -1;
+      this.running = null;
     }
-    const draft = went ? drafts.get(st.zone) : null;
+    const draft = went ? this.drafts.get(this.st.zone) : null;
     if (draft) {
-      drafts.delete(st.zone);
-      step(draft);
-      say("Strokes that were not kept are here again.", "quiet");
+      this.drafts.delete(this.st.zone);
+      this.step(draft);
+      this.say("Strokes that were not kept are here again.", "quiet");
     }
-    sheet.hidden = !st.zone;
-    draw();
-    paintBar();
-  });
-  const paint = () => {
-    const bytes = model.get("crop");
-    if (url) URL.revokeObjectURL(url);
-    url = bytes?.byteLength ? URL.createObjectURL(new Blob([bytes], { type: "image/jpeg" })) : "";
-    if (url) img.src = url;
-    else img.removeAttribute("src");
-  };
-  model.on("change:crop", paint);
-  paint();
-  signal.addEventListener("abort", () => {
-    if (url) URL.revokeObjectURL(url);
-    model.off("change:crop", paint);
-  });
+    this.sheet.hidden = !this.st.zone;
+    this.draw();
+    this.tools.paintBar();
+  }
+}
+
+/** @param {import("./panel_frame.js").Given} given */
+function render(given) {
+  new Tracing(given);
 }
 
 export default { render };

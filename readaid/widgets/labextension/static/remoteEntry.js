@@ -6,6 +6,7 @@
 (() => {
   const config = JSON.parse(document.getElementById("jupyter-config-data")?.textContent || "{}");
   const desk = Boolean(config.readaidDesk) && /\/doc\/tree\/.*\.ipynb$/.test(location.pathname);
+  /** @param {string} words */
   const calm = (words) => {
     const told = document.getElementById("readaid-still-words");
     if (told) told.textContent = words;
@@ -56,107 +57,119 @@
   body.readaid-desk :is(.Toastify, .jp-Dialog.jp-mod-kernel) { display: none !important; }
   body.readaid-page-open .jp-SideBar, body.readaid-page-open #jp-left-stack, body.readaid-page-open #jp-right-stack, body.readaid-page-open #jp-bottom-panel { display: none !important; }`;
 
+  /** @typedef {any} NotebookPanel the host's own panel of a notebook */
+  /** @typedef {any} Host the host's application */
+
+  /** Every cell's code was signed here. @param {NotebookPanel} panel */
   const trusted = (panel) => {
     const codes = [...panel.content.widgets].filter((c) => c.model.type === "code");
     return codes.length > 0 && codes.every((c) => c.model.trusted);
   };
+  /** Which page a notebook is, undefined where it is none of ours. @param {NotebookPanel} panel @returns {string|undefined} */
   const page = (panel) => panel?.context?.model?.getMetadata?.("readaid")?.page;
+  /** The tool bar says "idle" while there is no kernel at all; cells run then are lost. Ask the session itself.
+   * @param {NotebookPanel} panel @returns {Promise<boolean>} */
   const ready = async (panel) => {
     await panel.sessionContext.ready;
-    // The tool bar says "idle" while there is no kernel at all; cells run then are lost. Ask the session itself.
-    for (let i = 0; i < 600; i++) {
+    for (let i = 0; i < 1500; i++) {
       const kernel = panel.sessionContext.session?.kernel;
       if (kernel?.status === "idle" && kernel.connectionStatus === "connected") return true;
       if (panel.isDisposed) return false;
-      await new Promise((r) => setTimeout(r, 50));
+      await new Promise((r) => setTimeout(r, 20));
     }
     return false;
+  };
+  const dressing = () => {
+    const style = document.createElement("style");
+    style.textContent = STYLE;
+    document.head.append(style);
+  };
+  /** The bench lies over all that is the notebook's: nothing between may hold it in. */
+  const free = () => {
+    for (let e = document.querySelector(".ra-bench")?.parentElement; e && e !== document.body; e = e.parentElement)
+      e.classList.add("readaid-through");
+  };
+  /** Letters pressed anywhere in an output must not reach the notebook's own single-letter commands.
+   * @param {KeyboardEvent} e */
+  const guard = (e) => {
+    if (!(/** @type {Element} */ (e.target).closest(".jp-OutputArea"))) return;
+    if ((e.ctrlKey || e.metaKey) && !e.shiftKey && "sf".includes(e.key.toLowerCase())) return;
+    e.stopPropagation();
+  };
+  /** @param {Host} app */
+  const dress = (app) => {
+    const now = app.shell.currentWidget;
+    document.body.classList.toggle("readaid-page-open", Boolean(now?.node?.classList.contains("readaid-page")));
+  };
+  /** @param {Host} app @param {NotebookPanel} panel */
+  const run = async (app, panel) => {
+    app.shell.activateById(panel.id);
+    panel.node.dataset.readaidRun = "started";
+    await app.commands.execute("notebook:run-all-cells");
+    panel.content.mode = "command";
+    panel.node.dataset.readaidRun = "done";
+  };
+  /** After a restart the panels still look alive, and what is drawn on them would go nowhere: start the page again.
+   * @param {Host} app @param {NotebookPanel} panel */
+  const again = (app, panel) => {
+    let down = false,
+      last = Date.now();
+    panel.sessionContext.statusChanged.connect((/** @type {any} */ _, /** @type {string} */ status) => {
+      if (status === "restarting" || status === "autorestarting") down = true;
+      else if (down && status === "idle" && !panel.isDisposed && Date.now() - last > 5000) {
+        down = false;
+        last = Date.now();
+        run(app, panel);
+      }
+    });
+  };
+  const seen = new WeakSet();
+  /** A notebook is in sight: ours are shown as pages and run. @param {Host} app @param {NotebookPanel} panel */
+  const visit = async (app, panel) => {
+    if (!panel || seen.has(panel) || !panel.context || !panel.sessionContext || !panel.content?.widgets) return;
+    seen.add(panel);
+    await panel.context.ready;
+    if (!page(panel) || !trusted(panel)) {
+      if (!desk) return;
+      document.getElementById("readaid-still")?.remove(); // a notebook that is not ours is shown as what it is
+      document.body.classList.remove("readaid-desk");
+      return;
+    }
+    panel.node.classList.add("readaid-page");
+    panel.node.dataset.readaidPage = page(panel);
+    dress(app);
+    panel.node.addEventListener("keydown", guard);
+    if (!(await ready(panel))) return;
+    await run(app, panel);
+    again(app, panel);
   };
 
   const plugin = {
     id: "readaid-page:plugin",
     autoStart: true,
     description: "Shows readaid notebooks as pages",
+    /** @param {Host} app */
     activate: (app) => {
-      const seen = new WeakSet();
-      const style = document.createElement("style");
-      style.textContent = STYLE;
-      document.head.append(style);
-      if (desk) {
-        // the bench lies over all that is the notebook's: nothing between may hold it in
-        const free = () => {
-          for (
-            let e = document.querySelector(".ra-bench")?.parentElement;
-            e && e !== document.body;
-            e = e.parentElement
-          )
-            e.classList.add("readaid-through");
-        };
-        new MutationObserver(free).observe(document.body, { childList: true, subtree: true });
-      }
-      const dress = () => {
-        const now = app.shell.currentWidget;
-        document.body.classList.toggle("readaid-page-open", Boolean(now?.node?.classList.contains("readaid-page")));
-      };
-      const visit = async (panel) => {
-        if (!panel || seen.has(panel) || !panel.context || !panel.sessionContext || !panel.content?.widgets) return;
-        seen.add(panel);
-        await panel.context.ready;
-        if (!page(panel) || !trusted(panel)) {
-          if (desk) {
-            document.getElementById("readaid-still")?.remove();
-            document.body.classList.remove("readaid-desk");
-          } // a notebook that is not ours is shown as what it is
-          return;
-        }
-        panel.node.classList.add("readaid-page");
-        panel.node.dataset.readaidPage = page(panel);
-        dress();
-        // Letters pressed anywhere in an output must not reach the notebook's own single-letter commands.
-        panel.node.addEventListener("keydown", (e) => {
-          if (!e.target.closest(".jp-OutputArea")) return;
-          if ((e.ctrlKey || e.metaKey) && !e.shiftKey && "sf".includes(e.key.toLowerCase())) return;
-          e.stopPropagation();
-        });
-        if (!(await ready(panel))) return;
-        const run = async () => {
-          app.shell.activateById(panel.id);
-          panel.node.dataset.readaidRun = "started";
-          await app.commands.execute("notebook:run-all-cells");
-          panel.content.mode = "command";
-          panel.node.dataset.readaidRun = "done";
-        };
-        await run();
-        // After a restart the panels still look alive, and what is drawn on them would go nowhere: start the page again.
-        let down = false,
-          last = Date.now();
-        panel.sessionContext.statusChanged.connect((_, status) => {
-          if (status === "restarting" || status === "autorestarting") down = true;
-          else if (down && status === "idle" && !panel.isDisposed && Date.now() - last > 5000) {
-            down = false;
-            last = Date.now();
-            run();
-          }
-        });
-      };
+      if (desk) new MutationObserver(free).observe(document.body, { childList: true, subtree: true });
+      else dressing();
       app.restored.then(() => {
-        visit(app.shell.currentWidget);
-        app.shell.currentChanged?.connect((_, change) => {
-          dress();
-          visit(change.newValue);
+        visit(app, app.shell.currentWidget);
+        app.shell.currentChanged?.connect((/** @type {any} */ _, /** @type {any} */ change) => {
+          dress(app);
+          visit(app, change.newValue);
         });
       });
     },
   };
   if (desk) {
-    const dressed = document.createElement("style");
-    dressed.textContent = STYLE;
-    document.head.append(dressed);
+    dressing();
     still();
   }
+  /** @type {Record<string, () => object>} */
   const modules = { "./extension": () => ({ __esModule: true, default: plugin }) };
-  (window._JUPYTERLAB = window._JUPYTERLAB || {})["readaid-page"] = {
+  const host = /** @type {any} */ (window);
+  (host._JUPYTERLAB ??= {})["readaid-page"] = {
     init: () => {},
-    get: (name) => Promise.resolve(modules[name]),
+    get: (/** @type {string} */ name) => Promise.resolve(modules[name]),
   };
 })();

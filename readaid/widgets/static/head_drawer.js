@@ -1,0 +1,90 @@
+// What opens from the head of the bench: other pieces, steps and keys.
+import { button, h, refill } from "./kit.js";
+
+/** What opens from the head of the bench. */
+export class Drawer {
+  /** @param {import("./head_panel.js").Head} head */
+  constructor(head) {
+    this.head = head;
+  }
+  paintDrawer() {
+    this.head.drawer.hidden = !this.head.open;
+    this.head.title.setAttribute("aria-expanded", String(this.head.open));
+    if (!this.head.open) return;
+    const at = /** @type {HTMLElement} */ (document.activeElement);
+    if (this.head.drawer.contains(at) && at.matches("input")) return;
+    refill(
+      this.head.drawer,
+      h("p", { class: "ra-hint", text: `On the bench: ${this.head.st.folder}` }),
+      this.head.pieces?.rows.length
+        ? h(
+            "div",
+            { class: "hd-list", role: "list", "aria-label": "Pieces beside it" },
+            this.head.pieces.rows.map((/** @type {[string,string]} */ [folder, name]) =>
+              h(
+                "button",
+                {
+                  type: "button",
+                  role: "listitem",
+                  class: "hd-other",
+                  "data-key": `p-${folder}`,
+                  onclick: () => {
+                    this.head.open = false;
+                    this.head.ask("open", { folder });
+                  },
+                },
+                name,
+              ),
+            ),
+          )
+        : h("p", { class: "ra-hint", text: this.head.pieces ? "No other piece lies beside this one." : "Looking …" }),
+      h(
+        "div",
+        { class: "hd-line" },
+        this.head.fresh.box,
+        button("Start it", this.head.start, { class: "ra-button", "data-key": "new" }),
+      ),
+      h(
+        "div",
+        { class: "hd-line" },
+        this.head.other.box,
+        button("Open it", this.head.take, { class: "ra-button", "data-key": "open" }),
+      ),
+      h("div", { class: "hd-line" }, this.head.reader.box),
+      this.head.root.querySelector(".ra-fault"),
+    );
+  }
+  paintHelp() {
+    const t = this.head.st.help;
+    refill(
+      this.head.help,
+      this.head.help.hidden || !t
+        ? []
+        : [
+            t.caution ? h("p", { class: "ra-caution", text: t.caution }) : null,
+            h("h3", { text: "How it goes here" }),
+            h(
+              "ol",
+              {},
+              t.steps.map((/** @type {string} */ x) => h("li", { text: x })),
+            ),
+            h("h3", { text: "Keys" }),
+            h(
+              "dl",
+              { class: "hd-keys" },
+              t.keys.map((/** @type {[string,string]} */ [k, words]) => [
+                h("dt", { text: k }),
+                h("dd", { text: words }),
+              ]),
+            ),
+            button(
+              "Close",
+              () => {
+                this.head.help.hidden = true;
+              },
+              { class: "ra-button ra-small", "data-key": "help-close" },
+            ),
+          ],
+    );
+  }
+}

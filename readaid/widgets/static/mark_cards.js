@@ -1,0 +1,206 @@
+// Cards of the marks: tools, the chosen ones and what they are, corrections offered.
+import { button, choice, h } from "./kit.js";
+
+/** Cards of the marks. */
+export class MarkCards {
+  /** @param {import("./mat_cards.js").Cards} cards */
+  constructor(cards) {
+    this.cards = cards;
+    this.m = cards.m;
+  }
+
+  // --- marks --------------------------------------------------------------------------------------
+  marking() {
+    const { m } = this,
+      st = m.st,
+      kids = [];
+    const tool = (/** @type {string} */ word, /** @type {string} */ mode, /** @type {string} */ title) =>
+      button(word, () => m.hand.setMode(mode), {
+        class: "ra-button ra-small",
+        "data-mode": mode,
+        "data-key": `mode-${mode}`,
+        "aria-pressed": String(m.mode === mode),
+        title,
+      });
+    kids.push(
+      this.cards.card("", [
+        h(
+          "div",
+          { class: "ra-group", role: "toolbar", "aria-label": "Marking tools" },
+          tool("Look and change", "hand", "Move the photograph; choose, move and resize marks (H)"),
+          tool("Draw zones", "draw", "Drag round a sign (D)"),
+          tool("Lasso", "lasso", "Draw a line round several marks (O)"),
+          this.cards.small(
+            "Propose zones",
+            () => {
+              m.proposing = m.view.whole;
+              m.ask("propose", { region: m.onScreen() });
+            },
+            "propose",
+            {
+              disabled: !st.photo || Boolean(st.busy) || Boolean(st.trouble),
+              title: "Let the computer look for columns and signs in what is on the screen; you mend the result",
+            },
+          ),
+        ),
+        this.inscription(),
+      ]),
+    );
+    kids.push(this.chosen());
+    if (st.corrections?.length) kids.push(this.corrections(st.corrections));
+    return kids;
+  }
+  chosen() {
+    const { m } = this,
+      st = m.st,
+      several = m.marks.several.size ? [...m.marks.several] : st.selected ? [st.selected] : [];
+    const z = m.marks.chosen(),
+      doubtful = st.zones.filter((/** @type {any} */ o) => o.faint).length;
+    const look = doubtful
+      ? this.cards.small(`Look at the next (${doubtful} doubtful)`, () => this.lookNext(), "look", {
+          title: "Proposed zones that are hardly sure, or cut through running writing (L)",
+        })
+      : null;
+    if (!several.length)
+      return this.cards.card("", [
+        h("p", {
+          class: "ra-hint",
+          text: st.zones.length
+            ? "Choose a mark to change it; Shift and a click, or the lasso, chooses several. Tab and Page Down walk through them."
+            : st.photo
+              ? "No marks yet: let the computer propose zones, or draw round the first sign at the top of the right-hand column."
+              : "Add a photograph to begin.",
+        }),
+        look,
+      ]);
+    const named = m.marks.several.size
+      ? `${several.length} marks`
+      : `Zone ${z?.label || "–"}${z?.home ? ` (drawn on ${z.home})` : ""}`;
+    return this.cards.card(
+      named,
+      [
+        ...(m.marks.several.size ? [] : this.single(z, look)),
+        h(
+          "div",
+          { class: "ra-group pb-parted", role: "group", "aria-label": "What they are" },
+          h("span", { class: "ra-label", text: several.length > 1 ? "These are" : "This is" }),
+          st.parted.map((/** @type {[string,string]} */ [what, words]) =>
+            this.cards.small(
+              words,
+              () => m.ask("allot", { zones: several, what }).then(() => m.let()),
+              `allot-${what}`,
+            ),
+          ),
+        ),
+      ],
+      { "aria-live": "off" },
+    );
+  }
+  right() {
+    const { m } = this,
+      i = m.st.zones.findIndex((/** @type {any} */ z) => z.id === m.st.selected);
+    m.ask("right", { zone: m.st.selected }).then(() => this.lookNext(i));
+  }
+  /** The next proposed zone that wants a look, in reading order. */
+  lookNext(from = this.m.st.zones.findIndex((/** @type {any} */ z) => z.id === this.m.st.selected)) {
+    const { m } = this,
+      n = m.st.zones.length,
+      next = [...Array(n).keys()].map((i) => m.st.zones[(from + 1 + i) % n]).find((z) => z.faint);
+    if (!next) {
+      m.say("No proposed zone waits to be looked at.");
+      return;
+    }
+    m.hand.select(next.id);
+    m.view.showZone(next.id);
+    m.say(`Look at zone ${next.label}: ${next.sure}. Move it, take it away, or say that it is right (R).`);
+    m.looked = true;
+    m.marks.focus(next.id);
+  }
+  corrections(/** @type {any[]} */ rows) {
+    const { m } = this;
+    return this.cards.card(`Corrections offered (${rows.length})`, [
+      h("small", {
+        text: "Found again on zones that are there, but not alike; drawn in dashes. Nothing is changed unless you take it.",
+      }),
+      ...rows.map((c) =>
+        h(
+          "div",
+          { class: "pb-fix", role: "group", "aria-label": c.words },
+          h("span", { text: c.words }),
+          this.cards.small(
+            "Show",
+            () => {
+              m.hand.select(c.zone);
+              m.view.showZone(c.zone);
+            },
+            `fix-show-${c.n}`,
+          ),
+          this.cards.small("Take", () => m.ask("correct", { which: c.n }), `fix-${c.n}`),
+          this.cards.small("Leave", () => m.ask("correct", { which: c.n, take: false }), `fix-no-${c.n}`),
+        ),
+      ),
+      rows.length > 1 ? this.cards.small("Leave all", () => m.ask("leave_corrections"), "fix-none") : null,
+    ]);
+  }
+  /** Which inscription marks go to, and what it is. */
+  inscription() {
+    const { m } = this,
+      st = m.st;
+    return h(
+      "div",
+      { class: "pb-pair" },
+      st.inscriptions?.length
+        ? choice(
+            "Inscription",
+            [...st.inscriptions.map((/** @type {any} */ i) => [i.id, i.title]), ["+", "New inscription …"]],
+            st.inscription,
+            (v) => m.ask("inscription", { inscription: v }),
+            { "data-key": "inscription" },
+          )
+        : null,
+      st.photo
+        ? choice(
+            st.inscription ? "What it is" : "What you will mark",
+            st.kinds.map((/** @type {any} */ i) => [i.id, i.title]),
+            st.kind,
+            (v) => m.ask("kind", { kind: v }),
+            { "data-key": "kind", title: st.kind_words },
+          )
+        : null,
+    );
+  }
+  /** What can be said of one mark. @param {import("./mat_marks.js").Zone|undefined} z @param {any} look */
+  single(z, look) {
+    return [
+      h(
+        "div",
+        { class: "ra-group" },
+        z?.sure ? h("span", { class: z.faint ? "pb-sure pb-warn" : "pb-sure", text: z.sure }) : null,
+        z?.sure
+          ? this.cards.small("It is right", () => this.right(), "right", {
+              title: "The proposed zone is right as it is (R)",
+            })
+          : null,
+        look,
+      ),
+      h(
+        "div",
+        { class: "ra-group" },
+        this.act("Two signs joined here", "join_two", "This outline holds two signs written in one stroke"),
+        this.act("One sign with the next zone", "merge_next", "The sign lies in this zone and the next"),
+        this.act("Undo the joining", "unjoin", "Back to one sign for one zone", !z?.joined),
+        this.act("Delete the zone", "delete_zone", "Takes the zone away (Delete); can be undone", false, "ra-danger"),
+      ),
+    ];
+  }
+  /** A button that changes the chosen mark.
+   * @param {string} word @param {string} what @param {string} title @param {boolean} [off] @param {string} [cls] */
+  act(word, what, title, off = false, cls = "") {
+    const { m } = this;
+    const go = () => {
+      m.hand.finishNudge();
+      m.ask(what, { zone: m.st.selected });
+    };
+    return button(word, go, { title, disabled: off, class: `ra-button ra-small ${cls}`, "data-key": what });
+  }
+}

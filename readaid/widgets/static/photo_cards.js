@@ -1,0 +1,258 @@
+// Cards of the photographs: which there are, their surfaces and lamps, tools, what is lacking.
+import { AboutCard } from "./about_card.js";
+import { button, field, h, sendFile } from "./kit.js";
+
+const RING = ["top left", "top", "top right", "left", "", "right", "bottom left", "bottom", "bottom right"];
+
+/** Cards of the photographs. */
+export class PhotoCards {
+  /** @param {import("./mat_cards.js").Cards} cards */
+  constructor(cards) {
+    this.cards = cards;
+    this.m = cards.m;
+    this.facts = new AboutCard(this);
+    this.picked = /** @type {Set<string>} */ (new Set()); // photographs that something is said of at once
+    this.sides = /** @type {Record<string, string>} */ ({});
+    this.file = h("input", {
+      type: "file",
+      multiple: true,
+      accept: "image/jpeg,image/png,image/tiff,image/webp,.tif,.tiff",
+      class: "ra-sr",
+      tabindex: "-1",
+      "aria-label": "Photographs to add",
+      onchange: () => this.send([...this.file.files]),
+    });
+  }
+
+  // --- photographs --------------------------------------------------------------------------------
+  photographing() {
+    const { m } = this,
+      st = m.st,
+      kids = [this.photographs(), this.facts.tools()];
+    if (!st.photos.length)
+      kids.unshift(
+        h("p", {
+          class: "ra-caution",
+          text: "Reading must not touch the piece: no chalk, powder, ink, foil, tape, putty or oil, no breath or water, no cleaning to see better, nothing taken apart. Low light and photographs first. More under ? above.",
+        }),
+      );
+    if (st.computed)
+      kids.push(
+        this.cards.card("Computed picture", [
+          h("p", { text: st.computed }),
+          st.shapes
+            ? h(
+                "div",
+                { class: "ra-group" },
+                this.cards.small(
+                  "Surface under a lamp you move",
+                  () => m.ask("relief", { show: "shape" }),
+                  "show-shape",
+                  { disabled: Boolean(st.busy), title: "The bare surface without its colour, lit from any side" },
+                ),
+                this.cards.small("Tone without shadows", () => m.ask("relief", { show: "tone" }), "show-tone", {
+                  disabled: Boolean(st.busy),
+                  title: "How light the surface itself is: stain, inlay and gilding, with the shadows gone",
+                }),
+              )
+            : null,
+        ]),
+      );
+    if (st.scale)
+      kids.push(
+        this.cards.card("Scale", [
+          h("p", {}, st.scale.words),
+          st.scale.warning ? h("p", { class: "ra-caution", text: st.scale.warning }) : null,
+        ]),
+      );
+    if (st.about) kids.push(this.facts.about(st.about));
+    const mine = st.advice ?? [],
+      rest = st.advice_others ?? [],
+      told = (/** @type {string[]} */ a) => a.map((t) => h("p", { text: t }));
+    this.cards.open.lacks ??= Boolean(mine.length && !st.zones.length); // told before the work begins
+    if (mine.length || rest.length)
+      kids.push(
+        this.cards.folded(
+          "lacks",
+          mine.length ? `What this photograph lacks (${mine.length})` : `What other photographs lack (${rest.length})`,
+          [
+            ...told(mine.length ? mine : rest),
+            mine.length && rest.length
+              ? this.cards.folded("rest", `Other photographs (${rest.length})`, told(rest))
+              : null,
+          ],
+        ),
+      );
+    return kids;
+  }
+  photographs() {
+    const { m } = this,
+      st = m.st,
+      ids = st.photos.map((/** @type {any} */ p) => p.id),
+      hinted = st.photos.filter((/** @type {any} */ p) => p.hint && !this.sides[p.id]);
+    this.picked = new Set([...this.picked].filter((id) => ids.includes(id)));
+    const n = this.picked.size,
+      sides = Object.entries(this.sides).filter(([id]) => ids.includes(id));
+    return this.cards.card(`Photographs (${ids.length})`, [
+      ids.length
+        ? h(
+            "div",
+            { class: "pb-photos", role: "list" },
+            st.photos.map((/** @type {any} */ p) => this.photograph(p)),
+          )
+        : h("p", {
+            class: "ra-hint",
+            text: "None yet. Take several of each side with the lamp low and from different directions; turn the lamp, not the piece.",
+          }),
+      this.choosing(ids, hinted),
+      n || sides.length ? this.batch(n, sides) : null,
+    ]);
+  }
+  /** One photograph: tick, where its lamp stood on a ring of eight places, which surface. @param {any} p */
+  photograph(p) {
+    const { m } = this,
+      side = this.sides[p.id] ?? p.side;
+    const tick = h("input", {
+      type: "checkbox",
+      checked: this.picked.has(p.id),
+      "data-key": `pick-${p.id}`,
+      "aria-label": `Choose ${p.title}`,
+      onchange: () => {
+        if (tick.checked) this.picked.add(p.id);
+        else this.picked.delete(p.id);
+        this.cards.paint();
+      },
+    });
+    const ring = p.kind === "computed" ? h("span") : this.ring(p);
+    return h(
+      "div",
+      { role: "listitem", class: `pb-photo ${p.id === m.st.photo ? "pb-here" : ""}` },
+      tick,
+      ring,
+      h(
+        "button",
+        {
+          type: "button",
+          class: "pb-show",
+          "data-key": `show-${p.id}`,
+          "aria-label": `Show ${p.title}`,
+          onclick: () => m.light.put(p.id),
+        },
+        h("span", { text: p.surface || "no surface named" }),
+        h("small", {
+          text: [p.kind, side ? `lamp ${side}` : p.kind ? "" : "lamp not noted", p.title].filter(Boolean).join(" · "),
+        }),
+      ),
+    );
+  }
+  async send(/** @type {File[]} */ files) {
+    for (const f of files) await sendFile((what, args, buffers) => this.m.ask(what, args, buffers), f);
+    this.file.value = "";
+  }
+  /** Adding photographs, and choosing those that something is said of. @param {string[]} ids @param {any[]} hinted */
+  choosing(ids, hinted) {
+    const all = this.picked.size === ids.length && ids.length > 0;
+    return h(
+      "div",
+      { class: "ra-group" },
+      this.cards.small("Add photographs …", () => this.file.click(), "add", {
+        title: "Copies the files into the folder of the piece; the originals stay as they are",
+      }),
+      this.file,
+      ids.length > 1
+        ? this.cards.small(
+            all ? "None" : "All",
+            () => {
+              this.picked = new Set(all ? [] : ids);
+              this.cards.paint();
+            },
+            "all",
+          )
+        : null,
+      hinted.length
+        ? this.cards.small(
+            "Lamps as the names say",
+            () => {
+              for (const p of hinted) this.sides[p.id] = p.hint;
+              this.cards.paint();
+            },
+            "hints",
+            { title: "The names of the files tell a side; look whether they are right, then keep" },
+          )
+        : null,
+    );
+  }
+  /** What is said of the chosen ones, kept in one gesture. @param {number} n @param {[string, string][]} sides */
+  batch(n, sides) {
+    const { m } = this,
+      st = m.st;
+    const surface = field("They show (side or surface)", () => {}, {
+      class: "ra-input pb-text",
+      "data-key": "batch-surface",
+      list: "pb-surfaces",
+      size: "14",
+    });
+    const keep = () => {
+      m.ask("batch", {
+        photos: [...this.picked],
+        surface: n && surface.input.value.trim() ? surface.input.value : null,
+        sides: Object.fromEntries(sides),
+      }).then(() => {
+        this.sides = {};
+        this.picked.clear();
+        surface.clear();
+        this.cards.paint();
+      });
+    };
+    return h(
+      "div",
+      { class: "pb-batch", role: "group", "aria-label": "Say of the chosen photographs" },
+      n ? surface.box : null,
+      h(
+        "datalist",
+        { id: "pb-surfaces" },
+        (st.about?.surfaces ?? []).map((/** @type {string} */ s) => {
+          const o = h("option");
+          o.value = s;
+          return o;
+        }),
+      ),
+      button(n ? `Keep for ${n}` : `Keep ${sides.length} lamp${sides.length > 1 ? "s" : ""}`, keep, {
+        class: "ra-button ra-main",
+        "data-key": "batch-keep",
+      }),
+    );
+  }
+  /** The eight places where a lamp may have stood. @param {any} p */
+  ring(p) {
+    const side = this.sides[p.id] ?? p.side,
+      fresh = this.sides[p.id] !== undefined;
+    return h(
+      "span",
+      {
+        class: `pb-ringed ${fresh ? "pb-fresh" : ""}`,
+        role: "radiogroup",
+        "aria-label": `Where the lamp stood for ${p.title}`,
+      },
+      RING.map((r) =>
+        r === ""
+          ? h("span", { class: "pb-hub" })
+          : h("button", {
+              type: "button",
+              role: "radio",
+              class: "pb-at",
+              "aria-checked": String(side === r),
+              "aria-label": `lamp at the ${r}`,
+              title: `Lamp at the ${r}`,
+              "data-key": `at-${p.id}-${r}`,
+              tabindex: side === r || (!side && r === "top left") ? "0" : "-1",
+              onclick: () => {
+                if (this.sides[p.id] === r) delete this.sides[p.id];
+                else this.sides[p.id] = r;
+                this.cards.paint();
+              },
+            }),
+      ),
+    );
+  }
+}

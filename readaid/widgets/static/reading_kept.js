@@ -1,0 +1,120 @@
+// The reader's own words, known verses, attempts kept.
+import { button, h, refill } from "./kit.js";
+import { lines } from "./reading_words.js";
+
+/** The reader's own words, known verses, attempts kept. */
+export class KeptReadings {
+  /** @param {import("./reading_drawer.js").Drawer} drawer */
+  constructor(drawer) {
+    this.drawer = drawer;
+    this.verses = h("input", {
+      type: "text",
+      placeholder: "your own verses: path of a CSV, TEI or text file",
+      "aria-label": "File of your own verses, searched too",
+      size: 34,
+    });
+  }
+  paintOwn() {
+    const { st, keep } = this.drawer.p;
+    refill(
+      this.drawer.counted,
+      st.own?.busy
+        ? h("span", { class: "ra-group" }, h("progress", { "aria-label": st.own.words }), st.own.words)
+        : st.own?.lines?.length
+          ? [lines(st.own.lines), h("small", { text: st.own.words })]
+          : [],
+    );
+    refill(
+      this.drawer.ownKeep,
+      button("Keep your own …", () => keep(-2), { "data-key": "keep-own", class: "ra-button ra-small" }),
+    );
+  }
+  paintKnown() {
+    const { st, ask } = this.drawer.p;
+    refill(
+      this.drawer.known,
+      h(
+        "div",
+        { class: "ra-group" },
+        button("Look for it", () => ask("known", { collection: this.verses.value }), {
+          "data-key": "known",
+          class: "ra-button ra-small",
+        }),
+        this.verses,
+        h("span", {
+          class: "ra-hint",
+          text:
+            st.known.words ||
+            "Compares your candidates, gaps and all, with the verses kept here. Look only after you have read for yourself: a known verse biases the eye.",
+        }),
+      ),
+      st.known.rows.length
+        ? h(
+            "table",
+            {},
+            h(
+              "thead",
+              {},
+              h(
+                "tr",
+                {},
+                ["Verdict", "Verse", "Whose, where", "What differs", "By chance"].map((t) =>
+                  h("th", { scope: "col", text: t }),
+                ),
+              ),
+            ),
+            h(
+              "tbody",
+              {},
+              st.known.rows.map((/** @type {string[]} */ r) =>
+                h(
+                  "tr",
+                  {},
+                  r.map((x) => h("td", { lang: "ja", text: x })),
+                ),
+              ),
+            ),
+          )
+        : null,
+    );
+  }
+  paintKept() {
+    const { st } = this.drawer.p;
+    refill(
+      this.drawer.kept,
+      st.attempts.length
+        ? h(
+            "table",
+            {},
+            h(
+              "thead",
+              {},
+              h(
+                "tr",
+                {},
+                ["Reading", "Sure", "Status", "Reader", "When"].map((t) => h("th", { scope: "col", text: t })),
+              ),
+            ),
+            h(
+              "tbody",
+              {},
+              st.attempts.map((/** @type {any} */ a) =>
+                h(
+                  "tr",
+                  {},
+                  h("td", { lang: "ja", text: a.text }),
+                  h("td", { text: a.sure }),
+                  h("td", { text: a.status }),
+                  h("td", { text: a.reader }),
+                  h("td", { text: a.when }),
+                ),
+              ),
+            ),
+          )
+        : h("p", {
+            class: "ra-hint",
+            text: "None yet. Each reading you keep stays in the register with its reasons; a later one never overwrites it.",
+          }),
+    );
+  }
+}

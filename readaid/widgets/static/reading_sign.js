@@ -1,0 +1,95 @@
+// The chosen sign in its place: what its neighbours say, and what is held fast.
+import { h, ja, oneOf, refill, table } from "./kit.js";
+
+/** The chosen sign in its place. */
+export class SignPlace {
+  /** @param {import("./reading_drawer.js").Drawer} drawer */
+  constructor(drawer) {
+    this.drawer = drawer;
+  }
+  paintOne() {
+    const { st, ask } = this.drawer.p,
+      c = st.one;
+    if (!c) {
+      refill(
+        this.drawer.one,
+        h("p", {
+          class: "ra-hint",
+          text: "Choose a sign to see what its neighbours say, and to hold a part of the reading fast.",
+        }),
+      );
+      return;
+    }
+    const fields = (/** @type {any} */ f) => ask("hold", { character: c.id, fields: f });
+    refill(
+      this.drawer.one,
+      h("strong", { text: `Sign ${c.n}` }),
+      c.shares.length ? this.shares(c.shares) : null,
+      c.shape
+        ? h("small", {
+            text: "From shape alone: nobody has judged this sign. Look at it, and enter in the sign's own panel what you find right.",
+          })
+        : null,
+      c.shares.some((/** @type {any} */ s) => s.restored)
+        ? h("small", {
+            text: "Dotted: not seen on the piece, supplied from the language. Never take it for what stands there.",
+          })
+        : null,
+      this.hold(
+        "Certainly this",
+        [["", "not held"], ...c.options.map((/** @type {string} */ o) => [o, o])],
+        c.fixed,
+        (v) => fields({ fixed: v }),
+        "fix",
+      ),
+      this.hold(
+        "After this sign",
+        [
+          ["no", "not said"],
+          ["yes", "a word ends here"],
+        ],
+        c.ends ? "yes" : "no",
+        (v) => fields({ word_ends: v === "yes" }),
+        "ends",
+      ),
+      this.hold(
+        "Belongs to a name",
+        [
+          ["", "no"],
+          ["place", "of a place"],
+          ["person", "of a person"],
+        ],
+        c.name,
+        (v) => fields({ name_of: v }),
+        "name",
+      ),
+    );
+  }
+
+  /** Letters of the sign: what the reader said, what its neighbours say. @param {any[]} shares */
+  shares(shares) {
+    const rows = shares.map((s) =>
+      h(
+        "tr",
+        { class: s.restored ? "rp-restored" : "" },
+        h("td", {}, ja(s.character || "–")),
+        h("td", {}, ja(s.kana, "")),
+        h("td", { text: s.mine ?? "–" }),
+        h("td", { class: "rp-num", text: s.words }),
+      ),
+    );
+    const made = table(["Letter", "Read", "You said", "With its neighbours"], [], { class: "rp-shares" });
+    made.querySelector("tbody").append(...rows);
+    return made;
+  }
+  /** A part of the reading held fast. @param {string} label @param {[string,string][]} options @param {string} now
+   * @param {(v: string) => void} pick @param {string} key */
+  hold(label, options, now, pick, key) {
+    return h(
+      "div",
+      { class: "rp-hold" },
+      h("span", { class: "ra-label", text: label }),
+      oneOf(label, options, now, pick, key),
+    );
+  }
+}

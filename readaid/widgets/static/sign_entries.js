@@ -1,0 +1,150 @@
+// What was entered of a sign: each candidate with its four words and its number; what survives of the sign.
+import { button, choice, h, ja, oneOf, refill, wordFor } from "./kit.js";
+
+/** The share a candidate was proposed with, and how it stands with its neighbours. @param {any} c */
+const provenance = (c) => {
+  return [
+    c.probability === null
+      ? ""
+      : `${c.source === "example" ? "by your own example" : "by shape"} ${Math.round(c.probability * 100)} %`,
+    c.after === null ? "" : `with its neighbours ${c.after}`,
+  ]
+    .filter(Boolean)
+    .join(", ");
+};
+
+/** What was entered of the sign at work. */
+export class Entries {
+  /** @param {import("./character_panel.js").Sign} p */
+  constructor(p) {
+    this.p = p;
+    this.list = h("div", { class: "cp-list" });
+    this.state = h("div", { class: "cp-state" });
+  }
+  paintList() {
+    const { p } = this,
+      { st, ask } = p;
+    const rows = st.candidates.map((/** @type {any} */ c) => this.row(c));
+    if (rows.length)
+      rows.push(
+        h(
+          "div",
+          { class: "cp-unread" },
+          button("Mark as unread", () => ask("unread"), {
+            class: "ra-button ra-small",
+            "data-key": "unread",
+            title: "Takes all candidates away; they stay in the history. Or type ?",
+          }),
+        ),
+      );
+    refill(
+      this.list,
+      rows.length
+        ? rows
+        : h("p", {
+            class: "ra-hint",
+            text: "Nothing entered. Type what you see, or find the letter in one of the ways below. Enter as many as you think possible.",
+          }),
+    );
+  }
+  /** A candidate: its letter, how sure in words and as a number, taking it away. @param {any} c */
+  row(c) {
+    const { ask } = this.p,
+      told = provenance(c),
+      word = wordFor(c.confidence, this.p.st.words);
+    return h(
+      "div",
+      { class: "cp-cand", role: "group", "aria-label": `Candidate ${c.character}` },
+      h("div", { class: "cp-glyph" }, ja(c.character), h("small", {}, ja(c.about, ""))),
+      h(
+        "div",
+        { class: "cp-sure" },
+        h("span", { class: "cp-words" }, this.words(c, word), this.fine(c)),
+        h("small", { class: "cp-word", text: word, title: told }),
+        told ? h("small", { title: told, text: told }) : null,
+        c.note ? h("small", { class: "cp-note", lang: "ja", title: c.note, text: c.note }) : null,
+      ),
+      button("✕", () => ask("untag", { candidate: c.character }), {
+        class: "ra-button ra-small cp-away",
+        title: "Take away",
+        "aria-label": `Take ${c.character} away`,
+        "data-key": `x-${c.character}`,
+      }),
+    );
+  }
+  /** How sure, as a number. @param {any} c */
+  fine(c) {
+    const { ask } = this.p;
+    const fine = h("input", {
+      type: "number",
+      min: "0",
+      max: "1",
+      step: "0.05",
+      class: "cp-fine",
+      "aria-label": `How sure of ${c.character}, 0 to 1`,
+      "data-key": `s-${c.character}`,
+      value: c.confidence.toFixed(2),
+      onchange: () => ask("sure", { candidate: c.character, confidence: Math.min(1, Math.max(0, +fine.value || 0)) }),
+    });
+    return fine;
+  }
+  /** How sure, in four words. @param {any} c @param {string} word */
+  words(c, word) {
+    const { st, ask } = this.p;
+    const value = (/** @type {string} */ w) => st.values.find((/** @type {any} */ v) => v[0] === w)[1];
+    const at = st.values.findIndex((/** @type {any} */ v) => v[0] === word);
+    const words = oneOf(
+      `How sure of ${c.character}`,
+      st.values.map((/** @type {any} */ [w]) => [w, ""]),
+      word,
+      (w) => ask("sure", { candidate: c.character, confidence: value(w) }),
+      `w-${c.character}`,
+    );
+    [...words.children].forEach((b, i) => {
+      b.setAttribute("aria-label", st.values[i][0]);
+      b.setAttribute("title", st.values[i][0]);
+      b.classList.toggle("cp-upto", i <= at);
+    });
+
+    return words;
+  }
+  /** How many signs are missing, at least or at most. @param {string} label @param {number} v @param {string} key */
+  number(label, v, key) {
+    const low = (/** @type {string} */ n) =>
+      +(/** @type {HTMLInputElement} */ (this.state.querySelector(`[data-key=${n}]`)).value);
+    const change = () => this.p.ask("mark", { fields: { missing: [low("low"), Math.max(low("low"), low("high"))] } });
+    return h("input", {
+      type: "number",
+      min: "0",
+      max: "30",
+      class: "ra-input cp-num",
+      "aria-label": label,
+      "data-key": key,
+      value: String(v),
+      onchange: change,
+    });
+  }
+  paintState() {
+    const { p } = this,
+      { st, ask } = p;
+    refill(
+      this.state,
+      choice("What survives", st.damages, st.damage, (v) => ask("mark", { fields: { damage: v } }), {
+        "data-key": "damage",
+        title: "How much survives is one thing, how sure you are of the letter another",
+      }),
+      st.damage === "lost" || st.missing[1] !== 1 || st.missing[0] !== 1
+        ? [
+            this.number("Least number of signs missing", st.missing[0], "low"),
+            h("span", { class: "ra-label", text: "to" }),
+            this.number("Most signs missing", st.missing[1], "high"),
+          ]
+        : null,
+      button("Trace", () => p.trace(), {
+        class: "ra-button ra-small",
+        "data-key": "trace",
+        title: "Trace the strokes of this sign; Escape or Reading above leads back",
+      }),
+    );
+  }
+}

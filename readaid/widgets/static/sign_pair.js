@@ -1,0 +1,58 @@
+// The cut of a sign and a reference form at equal size; a proposal that is pointed at lies over the cut.
+import { h, ja, refill } from "./kit.js";
+
+/** The cut with a form laid over it while a proposal is pointed at; beside it that form, or the one of what was entered. */
+export class Pair {
+  /** @param {import("./character_panel.js").Sign} p */
+  constructor(p) {
+    this.p = p;
+    this.url = "";
+    this.cut = h("img", { alt: "The chosen sign on the photograph", draggable: "false", onload: () => this.place() });
+    this.over = h("img", { alt: "", class: "cp-over", hidden: true, draggable: "false" });
+    this.form = h("div", { class: "cp-form", role: "img", "aria-label": "Reference form" });
+    this.box = h("div", { class: "cp-pairbox" }, h("div", { class: "cp-crop" }, this.cut, this.over), this.form);
+  }
+  /** A new crop. @param {any} bytes */
+  show(bytes) {
+    if (this.url) URL.revokeObjectURL(this.url);
+    this.url = bytes?.byteLength ? URL.createObjectURL(new Blob([bytes], { type: "image/jpeg" })) : "";
+    if (this.url) this.cut.src = this.url;
+    else this.cut.removeAttribute("src");
+  }
+  /** The form lies where the zone lies inside its crop. */
+  place() {
+    const { naturalWidth: w, naturalHeight: hh } = this.cut,
+      box = this.cut.parentElement,
+      side = Math.min(box.clientWidth / w, box.clientHeight / hh) / (1 + 2 * (this.p.st.margin ?? 0.25));
+    if (!w) return;
+    Object.assign(this.over.style, {
+      width: `${w * side}px`,
+      height: `${hh * side}px`,
+      left: `${(box.clientWidth - w * side) / 2}px`,
+      top: `${(box.clientHeight - hh * side) / 2}px`,
+    });
+  }
+  /** A proposal is pointed at, or none. @param {[string,string]|null} picture @param {string} [sign] */
+  point(picture, sign = "") {
+    this.over.hidden = !picture;
+    if (picture) {
+      this.over.src = picture[0];
+      this.place();
+    }
+    this.rest(picture, sign);
+  }
+  /** The form beside the cut. @param {[string,string]|null} [picture] @param {string} [sign] */
+  rest(picture = null, sign = "") {
+    const best = this.p.st.candidates?.[0],
+      shown = picture ?? best?.picture ?? null,
+      word = sign || best?.character || "";
+    const img = shown ? h("img", { alt: shown[1], draggable: "false" }) : null;
+    if (img) img.src = shown[0];
+    refill(
+      this.form,
+      img ?? (word ? ja(word, "ra-ja cp-drawn") : h("span", { class: "cp-nothing", text: "·" })),
+      h("small", { text: shown ? shown[1] : word ? "as printed" : "" }),
+    );
+    this.form.setAttribute("aria-label", shown ? `Reference form: ${shown[1]}` : "No reference form");
+  }
+}

@@ -1,0 +1,98 @@
+// The persons of a signature: who is held, who is known, what is said of them.
+import { button, choice, field, h, ja, refill, table } from "./kit.js";
+
+/** The persons of a signature. */
+export class People {
+  /** @param {import("./signature_panel.js").Signature} signature */
+  constructor(signature) {
+    this.signature = signature;
+  }
+  /** Somebody's facts as fields. @param {any} p undefined for somebody new */
+  form(p) {
+    const { st } = this.signature,
+      people = st.people.filter((/** @type {any} */ q) => q.id !== p?.id);
+    /** @type {Record<string, HTMLInputElement>} */ const inputs = {};
+    const keep = (/** @type {string} */ k, /** @type {string} */ label, /** @type {any} */ more = { lang: "ja" }) => {
+      const x = field(label, () => {}, { "data-key": `pe-${k}`, ...more });
+      x.input.value = p?.[k] ?? "";
+      inputs[k] = x.input;
+      return x.box;
+    };
+    const year = { inputmode: "numeric" },
+      none = () => {};
+    const teachers = [["", "not known"], ...people.map((/** @type {any} */ q) => [q.id, q.name])],
+      roles = [["", "none"], ...st.roles.map((/** @type {string} */ r) => [r, r])];
+    const teacher = choice("Teacher", /** @type {any} */ (teachers), p?.teacher ?? "", none),
+      role = choice("Part in this inscription", /** @type {any} */ (roles), "", none);
+    const save = () => {
+      const fields = Object.fromEntries(Object.entries(inputs).map(([k, i]) => [k, i.value]));
+      this.save(p, { ...fields, teacher: teacher.querySelector("select").value }, role.querySelector("select").value);
+    };
+    return h(
+      "div",
+      { class: "sp-form" },
+      keep("name", "Name"),
+      keep("readings", "Readings (、 between them)"),
+      keep("aliases", "Other names"),
+      keep("school", "School"),
+      teacher,
+      keep("generation", "Generation", year),
+      keep("born", "Born", year),
+      keep("died", "Died", year),
+      keep("active_from", "Active from", year),
+      keep("active_to", "Active to", year),
+      role,
+      h(
+        "div",
+        { class: "ra-group sp-do" },
+        button("Save", save, { class: "ra-button ra-main" }),
+        button("Cancel", () => this.edit("")),
+      ),
+    );
+  }
+  /** @param {any} p @param {Record<string, string>} fields @param {string} role */
+  save(p, fields, role) {
+    this.signature.ask("person", { id: p?.id ?? "", fields, role }).then(() => this.edit(""));
+  }
+  /** Whose facts are open as fields: an id, "new", "" for nobody's. @param {string} who */
+  edit(who) {
+    this.signature.editing = who;
+    this.paintPeople();
+  }
+  /** Somebody in a line of the table. @param {any} p */
+  row(p) {
+    const more = { class: "ra-button ra-small", "data-key": `pc-${p.id}`, "aria-label": `Change ${p.name}` };
+    return [
+      h("div", {}, ja(p.name), h("div", {}, h("small", { lang: "ja", text: p.readings }))),
+      h(
+        "div",
+        {},
+        p.parts.map((/** @type {string} */ r) => h("div", { text: r })),
+      ),
+      p.kin,
+      p.dates,
+      button("Change", () => this.edit(p.id), more),
+    ];
+  }
+  paintPeople() {
+    const { st, people, editing } = this.signature,
+      at = /** @type {HTMLElement} */ (document.activeElement);
+    if (people.contains(at) && at.matches("input")) return;
+    const add = () => {
+      this.edit("new");
+      people.querySelector("input")?.focus();
+    };
+    refill(
+      people,
+      st.people.length
+        ? table(
+            ["Name", "Part", "School, teacher", "Dates", ""],
+            st.people.map((/** @type {any} */ p) => this.row(p)),
+          )
+        : h("p", { class: "ra-hint", text: "Nobody entered yet." }),
+      editing
+        ? this.form(st.people.find((/** @type {any} */ p) => p.id === editing))
+        : button("Add a person …", add, { "data-key": "add-person" }),
+    );
+  }
+}

@@ -1,0 +1,1 @@
+"""The browser's modules: types, lint, layout and unit tests; development only, nothing of it is shipped."""

@@ -1,0 +1,67 @@
+// The state that Python keeps, made whole from what it tells; words for numbers; the program's words in two languages.
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { load } from "./load.js";
+
+const { patched } = await load("panel_frame.js");
+const { wordFor } = await load("kit.js");
+const { surplus } = await load("reading_words.js");
+const { language, speak, t } = await load("texts.js");
+
+test("entries are put and taken away, the others stay the same objects", () => {
+  const zones = [{ id: "a" }],
+    known = { zones, stage: "marks", busy: 1 };
+  const now = patched(known, { put: { stage: "reading" }, gone: ["busy"], rows: {} });
+  assert.deepEqual(now, { zones, stage: "reading" });
+  assert.equal(now.zones, zones);
+  assert.equal(known.stage, "marks"); // what was known is not written over
+});
+
+test("of a list of rows only the new ones come; those that stay are the same objects", () => {
+  const [a, b, c] = ["a", "b", "c"].map((id, n) => ({ id, label: String(n + 1), x: 0 }));
+  const told = {
+    put: {},
+    gone: [],
+    rows: {
+      zones: { changed: [{ id: "d", label: "2", x: 5 }], order: ["a", "d", "c"], counted: { label: ["1", "2", "3"] } },
+    },
+  };
+  const { zones } = patched({ zones: [a, b, c] }, told);
+  assert.deepEqual(zones, [a, { id: "d", label: "2", x: 5 }, c]);
+  assert.equal(zones[0], a);
+  const counted = patched(
+    { zones: [a, c] },
+    { put: {}, gone: [], rows: { zones: { changed: [], order: null, counted: { label: ["1", "2"] } } } },
+  );
+  assert.equal(counted.zones[1].label, "2");
+  assert.equal(c.label, "3");
+});
+
+test("the whole takes the place of all", () => assert.deepEqual(patched({ a: 1 }, { whole: { b: 2 } }), { b: 2 }));
+
+test("a confidence is the first word whose bound it does not pass", () => {
+  const words = [
+    ["guess", 0.3],
+    ["probable", 0.7],
+    ["certain", 1],
+  ];
+  assert.deepEqual(
+    [0, 0.3, 0.31, 0.7, 1].map((c) => wordFor(c, words)),
+    ["guess", "guess", "probable", "probable", "certain"],
+  );
+});
+
+test("how far a line is from its count", () => {
+  assert.deepEqual([null, 0, 2, -1].map(surplus), ["", "fits", "2 too many", "1 too few"]);
+});
+
+test("a text is looked up with its places, and said in English where the table lacks it", () => {
+  const page = /** @type {any} */ (globalThis);
+  page.readaidTexts = { ja: { "Zone {0} of {1}": "{1}のうち第{0}区画" } };
+  assert.equal(t`Zone ${2} of ${17}`, "Zone 2 of 17");
+  speak("ja");
+  assert.equal(language(), "ja");
+  assert.equal(t`Zone ${2} of ${17}`, "17のうち第2区画");
+  assert.equal(t`Close|a window`, "Close");
+  speak("en");
+});
