@@ -14,7 +14,7 @@ import functools
 import logging
 import threading
 import traceback
-from collections.abc import Callable, Coroutine, Iterator
+from collections.abc import Callable, Coroutine, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 import anywidget
@@ -24,6 +24,7 @@ from readaid.core.confidence import VALUES, WORDS
 from readaid.core.errors import ReadaidError
 from readaid.core.places import hentaigana_font
 from readaid.core.texts import language, refusal, wording
+from readaid.widgets.messages import Change, RowsTold, Told
 from readaid.widgets.modules import module_text, style_text
 
 if TYPE_CHECKING:
@@ -46,14 +47,14 @@ FEW = 12
 COUNTED = ("label", "order")
 
 
-def difference(before: dict[str, Any], now: dict[str, Any]) -> dict[str, Any]:
+def difference(before: dict[str, Any], now: dict[str, Any]) -> Change:
     """What the browser must be told so that ``before`` becomes ``now``: entries put, entries gone, rows of lists.
 
     >>> difference({"a": 1, "b": 2}, {"a": 1, "c": 3})
     {'put': {'c': 3}, 'gone': ['b'], 'rows': {}}
     """
     put = {k: v for k, v in now.items() if k not in before or before[k] != v}
-    rows: dict[str, Any] = {}
+    rows: dict[str, RowsTold] = {}
     for name, value in list(put.items()):
         former = before.get(name)
         if not (_rows(value) and _rows(former)):
@@ -121,6 +122,10 @@ class Panel(anywidget.AnyWidget):
         self.on_msg(self._asked)
 
     # --- to the screen -------------------------------------------------
+    def send(self, content: Told, buffers: Sequence[bytes | memoryview] | None = None) -> None:
+        """Send a message of a known kind to the browser, bytes beside it."""
+        super().send(content, list(buffers or []))
+
     def say(self, text: str, kind: str = "info") -> None:
         """Tell a sentence in the panel's live region ("info", "quiet") or as a fault ("error")."""
         self.send({"say": text, "kind": kind})
@@ -137,7 +142,9 @@ class Panel(anywidget.AnyWidget):
         before, self._before = self._before, value
         if before is not None:
             self.told += 1
-            self.send({"type": "state", "n": self.told, **difference(before, value)})
+            changed = difference(before, value)
+            self.send({"type": "state", "n": self.told, "put": changed["put"], "gone": changed["gone"],
+                       "rows": changed["rows"]})
         return False
 
     def get_state(self, *args: Any, **kwargs: Any) -> Any:

@@ -12,12 +12,17 @@ import re
 import shutil
 import subprocess
 from pathlib import Path
+from typing import get_args, get_type_hints
 
 import pytest
 
+from readaid.widgets.messages import TOLD
+from tests.javascript import message_types
+
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
-STATIC = ROOT / "readaid" / "widgets" / "static"
+WIDGETS = ROOT / "readaid" / "widgets"
+STATIC = WIDGETS / "static"
 LOCK = HERE / "package-lock.json"
 #: Lines of a module of the browser. A longer one was always two things: the cards of photographs and those of marks
 #: once stood in one module of 757 lines.
@@ -61,7 +66,7 @@ def test_the_limit_of_functions_is_the_linters() -> None:
     """Sixty lines a function: ESLint counts, so the rule must stand, and nothing may be excused from it."""
     rules = (HERE / "eslint.config.js").read_text(encoding="utf-8")
     assert '"max-lines-per-function": ["error", 60]' in rules
-    for path in [*STATIC.glob("*.js"), *(ROOT / "readaid/widgets/labextension/static").glob("*.js")]:
+    for path in [*STATIC.glob("*.js"), *(WIDGETS / "labextension" / "static").glob("*.js")]:
         text = path.read_text(encoding="utf-8")
         excused = re.search(r"eslint-disable|@ts-(ignore|nocheck|expect-error)|prettier-ignore", text)
         assert not excused, path.name
@@ -73,3 +78,17 @@ def test_the_lock_names_no_registry() -> None:
     packages = {name: p for name, p in lock["packages"].items() if name}
     assert packages
     assert not [name for name, p in packages.items() if "resolved" in p or "integrity" not in p]
+
+
+def test_both_sides_know_the_same_messages() -> None:
+    """What the browser's checker holds askings against is what the panels answer, name by name and type by type."""
+    assert message_types.TARGET.read_text(encoding="utf-8") == message_types.made(), (
+        "the panels' askings or what they tell changed: python -m tests.javascript.message_types, then mend the types")
+
+
+def test_all_that_is_told_has_a_type() -> None:
+    """Every ``{"type": ...}`` that a panel sends, read from the source, is one of the kinds; none of them is idle."""
+    source = "\n".join(p.read_text(encoding="utf-8") for p in WIDGETS.glob("*.py") if p.name != "messages.py")
+    sent = set(re.findall(r'send\(\s*\{"type": "(\w+)"|\{\s*"type": "(\w+)",', source))
+    kinds = {get_args(get_type_hints(k)["type"])[0] for k in TOLD if "type" in k.__annotations__}
+    assert {a or b for a, b in sent} == kinds

@@ -12,6 +12,7 @@ const TYPING =
 export class Sign {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").CharacterPanelAsks>} */
     const frame = panel(given, "cp", "The chosen sign");
     this.root = frame.root;
     this.body = frame.body;

@@ -12,6 +12,7 @@ export class Compare {
     this.picture = new Picture(this);
     this.told = new Facts(this);
     this.signal = given.signal;
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").ComparePanelAsks>} */
     const made = panel(given, "xp", "Compare two forms");
     this.root = made.root;
     this.body = made.body;
@@ -213,11 +214,11 @@ export class Compare {
   }
   /** Pictures come from Python. */
   listen() {
-    this.on("thumbnail", (/** @type {any} */ m, /** @type {any[]} */ buffers) => {
+    this.on("thumbnail", (m, buffers) => {
       this.pictures.set(m.id, URL.createObjectURL(new Blob([buffers[0]], { type: "image/jpeg" })));
       this.paintShelf();
     });
-    this.on("forms", async (/** @type {any} */ m, /** @type {any[]} */ buffers) => {
+    this.on("forms", async (m, buffers) => {
       const come = await Promise.all(buffers.map((x) => createImageBitmap(new Blob([x]))));
       [this.a, this.b, this.overlay].forEach((x) => x?.close());
       [this.a, this.b, this.overlay] = come;

@@ -14,6 +14,7 @@ function turnTo(bench, stage, all) {
 export class Head {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").HeadPanelAsks>} */
     const made = panel(given, "hd", "The bench");
     this.sheets = new Drawer(this);
     this.root = made.root;
@@ -56,7 +57,7 @@ export class Head {
     this.commit(this.fresh, this.start);
     this.commit(this.other, this.take);
     this.body.append(this.title, this.stages, this.back, this.drawer, this.help, this.notices);
-    this.on("pieces", (/** @type {any} */ m) => {
+    this.on("pieces", (m) => {
       this.pieces = m;
       this.sheets.paintDrawer();
     });

@@ -194,7 +194,7 @@ export class MarkCards {
     ];
   }
   /** A button that changes the chosen mark.
-   * @param {string} word @param {string} what @param {string} title @param {boolean} [off] @param {string} [cls] */
+   * @param {string} word @param {"join_two"|"merge_next"|"unjoin"|"delete_zone"} what @param {string} title @param {boolean} [off] @param {string} [cls] */
   act(word, what, title, off = false, cls = "") {
     const { m } = this;
     const go = () => {

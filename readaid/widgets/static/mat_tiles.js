@@ -14,11 +14,11 @@ export class Tiles {
   // --- what comes from Python -----------------------------------------------------------------
   listen() {
     const { m } = this;
-    m.on("overview", (/** @type {any} */ x, /** @type {any[]} */ buffers) => {
+    m.on("overview", (x, buffers) => {
       this.takeOverview(buffers[0], x.layer);
       if (x.photo) m.light.ready(x);
     });
-    m.on("tile", async (/** @type {any} */ x, /** @type {any[]} */ buffers) => {
+    m.on("tile", async (x, buffers) => {
       const key = `${x.layer}:${x.k.join(",")}`,
         since = this.view.asked.get(key),
         bytes = buffers[0];
@@ -37,18 +37,18 @@ export class Tiles {
       this.view.draw();
     });
     // All of a batch was sent, yet some are not here: they were lost on the way, so ask again.
-    m.on("tiles_done", (/** @type {any} */ x) =>
+    m.on("tiles_done", (x) =>
       setTimeout(() => {
         let lost = false;
         for (const q of x.keys) lost = this.view.asked.delete(`${x.layer}:${q.join(",")}`) || lost;
         if (lost) this.view.draw();
       }, 1500),
     );
-    m.on("tiles_failed", (/** @type {any} */ x) => {
+    m.on("tiles_failed", (x) => {
       for (const q of x.keys) this.view.asked.delete(`${x.layer}:${q.join(",")}`);
       this.view.draw();
     });
-    m.on("relook", (/** @type {any} */ x) => {
+    m.on("relook", (x) => {
       if (!this.view.asked.size) this.view.former = this.view.layer;
       this.view.layer = x.layer;
       this.view.asked.clear();

@@ -4,9 +4,16 @@ import { button, h } from "./kit.js";
 /** @typedef {{get(k:string):any,set(k:string,v:any):void,save_changes():void,send(m:any,cb?:any,buffers?:ArrayBuffer[]):void,
  *  on(n:string,f:Function):void,off(n:string,f:Function):void}} Model */
 /** @typedef {{model:Model, el:HTMLElement, signal:AbortSignal}} Given */
-/** @typedef {{root:HTMLElement, body:HTMLElement, live:HTMLElement, fault:HTMLElement, wait:HTMLElement, say:(text:string, kind?:string)=>void,
- *  ask:(what:string, args?:object, buffers?:ArrayBuffer[])=>Promise<void>, on:(type:string, f:Function)=>void,
- *  show:(f:(state:any)=>void)=>void, letters:()=>Promise<void>}} Panel */
+/** @typedef {import("./messages.js").Told} Told */
+/** The way to Python: what may be asked of a panel is a table of its own (`messages.js`), with what each asking needs.
+ * @template A
+ * @typedef {<K extends keyof A & string>(what: K, ...with_: {} extends A[K] ? [args?: A[K], buffers?: ArrayBuffer[]]
+ *   : [args: A[K], buffers?: ArrayBuffer[]]) => Promise<void>} Ask */
+/** @template A
+ * @typedef {{root: HTMLElement, body: HTMLElement, live: HTMLElement, fault: HTMLElement, wait: HTMLElement,
+ *   say: (text: string, kind?: string) => void, ask: Ask<A>,
+ *   on: <K extends keyof Told>(type: K, f: (m: Told[K], buffers: DataView<ArrayBuffer>[]) => void) => void,
+ *   show: (f: (state: any) => void) => void, letters: () => Promise<void>}} Panel */
 export const FAMILY = "Readaid Letters";
 let fontAsked = /** @type {Promise<void>|null} */ (null);
 
@@ -173,7 +180,7 @@ function wayBack(root, ask, signal) {
 }
 
 /** Set up a panel: root, live region, the way to Python with "still waiting" told, and no key let through to the notebook.
- * @param {Given} given @param {string} cls @param {string} title @returns {Panel} */
+ * @template A @param {Given} given @param {string} cls @param {string} title @returns {Panel<A>} */
 export function panel({ model, el, signal }, cls, title) {
   const live = h("div", { class: "ra-live", role: "status", "aria-live": "polite" });
   const fault = h("div", { class: "ra-fault", role: "alert" });
@@ -208,5 +215,6 @@ export function panel({ model, el, signal }, cls, title) {
     });
     return fontAsked;
   };
-  return { root, body, live, fault, wait, say: words.say, ask: way.ask, on: way.on, letters, show: store(model, way) };
+  const ask = /** @type {Ask<A>} */ (way.ask);
+  return { root, body, live, fault, wait, say: words.say, ask, on: way.on, letters, show: store(model, way) };
 }

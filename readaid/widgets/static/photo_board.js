@@ -38,6 +38,7 @@ const ofMarks = (st) => {
 export class Board {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").PhotoBoardAsks>} */
     const frame = panel(given, "pb", "The photograph");
     this.root = frame.root;
     this.body = frame.body;
@@ -193,7 +194,7 @@ export class Board {
   // --- what happens to it -----------------------------------------------------------------------
   listen() {
     const { signal, host } = this;
-    this.on("go", (/** @type {any} */ x) => {
+    this.on("go", (x) => {
       this.view.showZone(x.zone);
       if (x.focus) this.marks.focus(x.zone);
     });

@@ -6,6 +6,7 @@ import { panel } from "./panel_frame.js";
 export class Piece {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").PiecePanelAsks>} */
     const made = panel(given, "ip", "The piece");
     this.root = made.root;
     this.body = made.body;
@@ -52,17 +53,11 @@ export class Piece {
       /** @type {HTMLElement} */ (document.activeElement).matches("input[type=text],textarea")
     );
   }
-  put(
-    /** @type {any} */ row,
-    /** @type {string} */ name,
-    /** @type {string} */ label,
-    /** @type {string} */ what,
-    more = {},
-  ) {
+  /** One fact of a row as a field. @param {any} row @param {string} name @param {string} label @param {"photo"|"place"} what */
+  put(row, name, label, what) {
     const x = field(label, (v) => this.ask(what, { id: row.id, name, text: v }), {
       lang: "ja",
       "data-key": `${what}-${row.id}-${name}`,
-      ...more,
     });
     x.input.value = row[name] ?? "";
     return this.refield(x, row[name] ?? "");

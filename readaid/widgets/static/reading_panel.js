@@ -9,6 +9,7 @@ import { parts } from "./reading_words.js";
 export class Reading {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").ReadingPanelAsks>} */
     const frame = panel(given, "rp", "Reading");
     this.root = frame.root;
     this.body = frame.body;

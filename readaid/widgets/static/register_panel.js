@@ -6,6 +6,7 @@ import { panel } from "./panel_frame.js";
 export class Register {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").RegisterPanelAsks>} */
     const made = panel(given, "gp", "Register");
     this.root = made.root;
     this.body = made.body;

@@ -6,6 +6,7 @@ import { panel } from "./panel_frame.js";
 export class Report {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").ReportPanelAsks>} */
     const made = panel(given, "tp", "Report");
     this.root = made.root;
     this.body = made.body;
@@ -30,7 +31,7 @@ export class Report {
       this.done,
       this.frame,
     );
-    this.on("report", (/** @type {any} */ m, /** @type {any[]} */ buffers) => this.written(m, buffers));
+    this.on("report", (m, buffers) => this.written(m, buffers));
     this.signal.addEventListener("abort", () => this.url && URL.revokeObjectURL(this.url));
     this.show((now) => {
       if (!now?.formats) return;

@@ -12,6 +12,7 @@ const shadeOf = (low) => (/** @type {number} */ v) => {
 export class School {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").SchoolPanelAsks>} */
     const made = panel(given, "lp", "The school");
     this.root = made.root;
     this.body = made.body;
@@ -42,7 +43,7 @@ export class School {
     this.test = h("div", {});
     this.charts = h("div", { class: "lp-charts" });
     this.meter = h("progress", { max: "1", "aria-label": "Pairs compared" });
-    this.on("progress", (/** @type {any} */ m) => {
+    this.on("progress", (m) => {
       this.meter.value = m.share;
     });
     this.lay();

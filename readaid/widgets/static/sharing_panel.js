@@ -7,6 +7,7 @@ export class Sharing {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
     this.signal = given.signal;
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").SharingPanelAsks>} */
     const made = panel(given, "hp", "Second reader, checks, archive");
     this.root = made.root;
     this.body = made.body;
@@ -35,7 +36,7 @@ export class Sharing {
     this.backCard = this.card("Take a copy back in", this.choose, this.back);
     this.lay();
     this.signal.addEventListener("abort", () => this.urls.forEach((u) => URL.revokeObjectURL(u)));
-    this.on("file", (/** @type {any} */ m, /** @type {any[]} */ buffers) => this.written(m, buffers));
+    this.on("file", (m, buffers) => this.written(m, buffers));
     this.show((now) => {
       if (!now?.ready) return;
       this.st = now;
@@ -99,13 +100,18 @@ export class Sharing {
     box.prepend(row);
     this.root.dataset.written = m.name;
   }
-  /** A button that asks for something. @param {string} word @param {string} what @param {object} [args] @param {boolean} [main] */
-  go(word, what, args = {}, main = false) {
-    return button(word, () => this.ask(what, args), {
+  /** A copy that goes out. @param {string} word @param {boolean} blind */
+  copy(word, blind) {
+    return button(word, () => this.ask("copy", { blind }), {
       disabled: Boolean(this.st.busy),
-      "data-key": `${what}-${JSON.stringify(args)}`,
-      class: main ? "ra-button ra-main" : "ra-button",
+      "data-key": `copy-{"blind":${blind}}`,
+      class: blind ? "ra-button ra-main" : "ra-button",
     });
+  }
+  /** A button that asks for something. @param {string} word
+   * @param {"worksheet"|"agreement"|"calibration"|"check"|"archive"} what */
+  go(word, what) {
+    return button(word, () => this.ask(what), { disabled: Boolean(this.st.busy), "data-key": `${what}-{}` });
   }
   /** What is under way at one of the cards. @param {string} where */
   busy(where) {
@@ -116,8 +122,8 @@ export class Sharing {
   paintOut() {
     refill(
       this.out,
-      this.go("Blind copy", "copy", { blind: true }, true),
-      this.go("Full copy", "copy", { blind: false }),
+      this.copy("Blind copy", true),
+      this.copy("Full copy", false),
       this.go("Worksheet to print", "worksheet"),
       this.busy("out"),
     );

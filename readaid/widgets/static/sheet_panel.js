@@ -22,6 +22,7 @@ export class Sheet {
   constructor(given) {
     this.signal = given.signal;
     this.ordering = new Order(this);
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").SheetPanelAsks>} */
     const made = panel(given, "sh", "The sheet");
     this.root = made.root;
     this.body = made.body;
@@ -36,7 +37,7 @@ export class Sheet {
     /** @type {HTMLElement} */ this.paper = h("div", { class: "sh-paper", dir: "rtl" });
     this.order = h("div", { class: "sh-order" });
     this.body.append(this.head, this.paper, this.order);
-    this.on("crops", (/** @type {any} */ m, /** @type {any[]} */ buffers) => this.taken(m.keys, buffers));
+    this.on("crops", (m, buffers) => this.taken(m.keys, buffers));
     this.paper.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => this.walk(e), { signal: this.signal });
     this.show((now) => {
       if (!now?.columns) return;

@@ -7,6 +7,7 @@ import { People } from "./signature_people.js";
 export class Signature {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").SignaturePanelAsks>} */
     const made = panel(given, "sp", "Signature, people, date");
     this.persons = new People(this);
     this.root = made.root;

@@ -10,6 +10,7 @@ export class Tracing {
     this.model = given.model;
     this.tools = new Bar(this);
     /** @type {AbortSignal} */ this.signal = given.signal;
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").TracingPanelAsks>} */
     const made = panel(given, "np", "Trace the strokes");
     this.root = made.root;
     this.body = made.body;

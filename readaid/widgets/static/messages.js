@@ -1,0 +1,248 @@
+// Kinds of messages on both sides, for the type check only: `python -m tests.javascript.message_types` writes them
+// from the panels' `do_x` methods and from `readaid/widgets/messages.py`; a test compares. Nothing here is loaded.
+
+/** @typedef {{
+ *   alike: {character: string},
+ *   around: {by: number},
+ *   as: {confidence: number},
+ *   by_parent: {parent: string},
+ *   by_part: {part: string, place?: string},
+ *   by_sound: {sound: string},
+ *   choose: {character: string},
+ *   font: {},
+ *   forget: {example: string},
+ *   learn: {},
+ *   look: {photo?: string|null, view?: string|null},
+ *   mark: {fields: Record<string, any>},
+ *   redo: {},
+ *   shape: {among?: string|null, tracing?: boolean|null},
+ *   step: {by: number},
+ *   sure: {candidate: string, confidence: number},
+ *   tag: {candidate: string, confidence?: number|null, source?: string, probability?: number|null},
+ *   trace: {},
+ *   type: {text: string, confidence?: number|null},
+ *   undo: {},
+ *   unread: {},
+ *   untag: {candidate: string},
+ *   whole: {told: number},
+ * }} CharacterPanelAsks */
+
+/** @typedef {{
+ *   add: {zone: string, person?: string, kind?: string, year?: string},
+ *   correct: {id: string, fields: Record<string, string>},
+ *   font: {},
+ *   forms: {},
+ *   keep: {note?: string},
+ *   pick: {which: string, id: string},
+ *   redo: {},
+ *   step: {by: number},
+ *   thumbnails: {ids: string[]},
+ *   traced: {which: string, on: boolean},
+ *   turn: {turn: string},
+ *   undo: {},
+ *   whole: {told: number},
+ * }} ComparePanelAsks */
+
+/** @typedef {{
+ *   font: {},
+ *   new: {title: string},
+ *   open: {folder: string},
+ *   pieces: {},
+ *   reader: {name: string},
+ *   redo: {},
+ *   stage: {stage: string},
+ *   step: {by: number},
+ *   undo: {},
+ *   whole: {told: number},
+ * }} HeadPanelAsks */
+
+/** @typedef {{
+ *   about: {name: string, value: any},
+ *   add_zone: {box: number[]},
+ *   again: {},
+ *   allot: {zones: string[], what: string},
+ *   batch: {photos: string[], surface?: string|null, sides?: Record<string, string>|null, height?: string},
+ *   change_zone: {zone: string, box: number[]},
+ *   correct: {which: number, take?: boolean},
+ *   delete_zone: {zone: string},
+ *   find_ruler: {},
+ *   font: {},
+ *   inscription: {inscription: string},
+ *   join_two: {zone: string},
+ *   kind: {kind: string},
+ *   lamp: {side: string, height?: string},
+ *   lay_over: {reference: string},
+ *   leave_corrections: {},
+ *   leave_question: {},
+ *   leave_ruler: {},
+ *   merge_next: {zone: string},
+ *   overview: {layer: number},
+ *   photo: {photo: string},
+ *   plane: {photo: string},
+ *   propose: {region?: number[]|null, where?: string},
+ *   receive: {id: string, name: string, at: number, of: number},
+ *   redo: {},
+ *   relief: {show?: string},
+ *   right: {zone: string},
+ *   scale: {points: number[][], length: string, what: string, which: string},
+ *   select: {zone: string},
+ *   slide: {name: string, value: number, done?: boolean},
+ *   sphere: {points: number[][]},
+ *   square_up: {corners: number[][]},
+ *   step: {by: number},
+ *   stop: {},
+ *   straighten: {line: number[][], width?: number|null},
+ *   tiles: {layer: number, keys: number[][]},
+ *   undo: {},
+ *   unjoin: {zone: string},
+ *   use_ruler: {use?: string},
+ *   view: {name: string},
+ *   whole: {told: number},
+ * }} PhotoBoardAsks */
+
+/** @typedef {{
+ *   describe: {name: string, text: string},
+ *   font: {},
+ *   note: {text: string},
+ *   photo: {id: string, name: string, text: string},
+ *   place: {id: string, name: string, text: string},
+ *   redo: {},
+ *   sensitive: {name: string},
+ *   source: {kind: string, citation: string},
+ *   step: {by: number},
+ *   undo: {},
+ *   whole: {told: number},
+ * }} PiecePanelAsks */
+
+/** @typedef {{
+ *   choose: {character: string},
+ *   font: {},
+ *   form: {form: string},
+ *   hold: {character: string, fields: Record<string, any>},
+ *   inscription: {inscription: string},
+ *   keep: {index: number, turn: number, confidence: number, evidence: string, status: string, seen?: boolean},
+ *   keep_own: {text: string, confidence: number, evidence: string, status: string},
+ *   known: {},
+ *   own: {text: string},
+ *   redo: {},
+ *   shape: {on?: boolean|null, among?: string|null},
+ *   step: {by: number},
+ *   undo: {},
+ *   whole: {told: number},
+ * }} ReadingPanelAsks */
+
+/** @typedef {{
+ *   as_of: {day: string},
+ *   change: {id: string, status: string, confidence: number, reason?: string},
+ *   font: {},
+ *   kind: {kind: string},
+ *   open: {id: string},
+ *   page: {by: number},
+ *   query: {text: string},
+ *   redo: {},
+ *   sort: {column: string},
+ *   status_filter: {status: string},
+ *   step: {by: number},
+ *   undo: {},
+ *   whole: {told: number},
+ * }} RegisterPanelAsks */
+
+/** @typedef {{
+ *   entry: {id: string, name: string, text: string},
+ *   font: {},
+ *   propose: {id: string},
+ *   redo: {},
+ *   set: {name: string, value: any},
+ *   step: {by: number},
+ *   undo: {},
+ *   whole: {told: number},
+ *   write: {},
+ * }} ReportPanelAsks */
+
+/** @typedef {{
+ *   compare_all: {},
+ *   font: {},
+ *   makers: {text: string},
+ *   redo: {},
+ *   step: {by: number},
+ *   stop: {},
+ *   undo: {},
+ *   whole: {told: number},
+ * }} SchoolPanelAsks */
+
+/** @typedef {{
+ *   agreement: {},
+ *   archive: {},
+ *   calibration: {},
+ *   check: {},
+ *   copy: {blind: boolean},
+ *   font: {},
+ *   receive: {id: string, name: string, at: number, of: number},
+ *   redo: {},
+ *   step: {by: number},
+ *   undo: {},
+ *   whole: {told: number},
+ *   worksheet: {},
+ * }} SharingPanelAsks */
+
+/** @typedef {{
+ *   choose: {character: string},
+ *   crops: {keys: string[]},
+ *   font: {},
+ *   inscription: {inscription: string},
+ *   order: {character: string, step: string},
+ *   place_before: {character: string, before: string},
+ *   place_last: {character: string, column: number},
+ *   redo: {},
+ *   step: {by: number},
+ *   undo: {},
+ *   whole: {told: number},
+ * }} SheetPanelAsks */
+
+/** @typedef {{
+ *   date: {text: string},
+ *   font: {},
+ *   inscription: {inscription: string},
+ *   keep_date: {index: number},
+ *   keep_signature: {index: number},
+ *   period: {text: string},
+ *   person: {id: string, fields: Record<string, string>, role?: string},
+ *   redo: {},
+ *   step: {by: number},
+ *   text: {text: string},
+ *   undo: {},
+ *   whole: {told: number},
+ * }} SignaturePanelAsks */
+
+/** @typedef {{
+ *   font: {},
+ *   keep: {strokes: number[][][], mine?: boolean},
+ *   look: {photo?: string|null, view?: string|null},
+ *   propose: {},
+ *   redo: {},
+ *   step: {by: number},
+ *   undo: {},
+ *   whole: {told: number},
+ * }} TracingPanelAsks */
+
+/** @typedef {{changed: Record<string, any>[], order: string[]|null, counted: Record<string, any[]>}} RowsTold */
+
+/** @typedef {{
+ *   crops: {type: "crops", keys: string[]},
+ *   file: {type: "file", what: string, name: string, path: string, shown: string, size: string, mime: string, where: string},
+ *   font: {type: "font"},
+ *   forms: {type: "forms", pair: string},
+ *   go: {type: "go", zone: string, focus: boolean},
+ *   overview: {type: "overview", layer: number, photo?: string, width?: number, height?: number, max_z?: number},
+ *   pieces: {type: "pieces", rows: string[][], where: string},
+ *   progress: {type: "progress", share: number},
+ *   relook: {type: "relook", layer: number},
+ *   report: {type: "report", name: string, path: string, size: string, mime: string, look: string},
+ *   state: {type: "state", n: number, whole?: Record<string, any>|null, put?: Record<string, any>, gone?: string[], rows?: Record<string, RowsTold>},
+ *   thumbnail: {type: "thumbnail", id: string},
+ *   tile: {type: "tile", layer: number, k: number[]},
+ *   tiles_done: {type: "tiles_done", layer: number, keys: number[][]},
+ *   tiles_failed: {type: "tiles_failed", layer: number, keys: number[][]},
+ * }} Told */
+
+export {};

@@ -1,0 +1,93 @@
+"""``static/messages.js`` from the panels' own methods and types; ``python -m tests.javascript.message_types`` writes.
+
+Conventions: one typedef a panel (``PhotoBoardAsks``): what may be asked and with which arguments, from its ``do_x``
+methods; one typedef for what is told (``Told``), from the types in ``readaid.widgets.messages``.
+"""
+
+from __future__ import annotations
+
+import ast
+import inspect
+import tempfile
+import typing
+from pathlib import Path
+from typing import Any
+
+from readaid.piece.open_piece import OpenPiece
+from readaid.widgets import messages
+from readaid.widgets.bench import Bench
+from readaid.widgets.desk import Desk
+
+TARGET = Path(__file__).resolve().parents[2] / "readaid" / "widgets" / "static" / "messages.js"
+HEAD = """// Kinds of messages on both sides, for the type check only: `python -m tests.javascript.message_types` writes them
+// from the panels' `do_x` methods and from `readaid/widgets/messages.py`; a test compares. Nothing here is loaded.
+"""
+PLAIN = {"str": "string", "int": "number", "float": "number", "bool": "boolean", "Any": "any", "None": "null"}
+LISTS = ("list", "Sequence", "Iterable")
+
+
+def script(annotation: str) -> str:
+    """A type of Python in the words of the browser's checker.
+
+    >>> script("dict[str, list[float]] | None")
+    'Record<string, number[]>|null'
+    """
+    return _script(ast.parse(annotation, mode="eval").body)
+
+
+def _script(node: ast.expr) -> str:
+    if isinstance(node, ast.BinOp):
+        return f"{_script(node.left)}|{_script(node.right)}"
+    if isinstance(node, ast.Constant):
+        return "null" if node.value is None else repr(node.value).replace("'", '"')
+    if isinstance(node, ast.Name):
+        return PLAIN.get(node.id, node.id)
+    assert isinstance(node, ast.Subscript), ast.dump(node)
+    assert isinstance(node.value, ast.Name), ast.dump(node)
+    inside = node.slice.elts if isinstance(node.slice, ast.Tuple) else [node.slice]
+    if node.value.id in LISTS:
+        inner = _script(inside[0])
+        return f"({inner})[]" if "|" in inner else f"{inner}[]"
+    if node.value.id in ("dict", "Mapping"):
+        return f"Record<string, {_script(inside[1])}>"
+    assert node.value.id in ("NotRequired", "Literal"), node.value.id
+    return _script(inside[0])
+
+
+def arguments(signature: inspect.Signature) -> str:
+    """What an asking carries: names, types, which may be left out. Bytes travel beside a message, not in it."""
+    told = [f"{p.name}{'' if p.default is p.empty else '?'}: {script(p.annotation)}"
+            for p in signature.parameters.values() if p.name != "buffers"]
+    return f"{{{', '.join(told)}}}" if told else "{}"
+
+
+def fields(kind: Any) -> str:
+    """The fields of a message that is told."""
+    told = []
+    for name, hint in kind.__annotations__.items():
+        words = hint.__forward_arg__ if isinstance(hint, typing.ForwardRef) else str(hint)
+        told.append(f"{name}{'?' if words.startswith('NotRequired') else ''}: {script(words)}")
+    return f"{{{', '.join(told)}}}"
+
+
+def made() -> str:
+    """The text of ``messages.js``."""
+    with tempfile.TemporaryDirectory() as folder, OpenPiece.new(Path(folder) / "piece", reader="r", title="t") as piece:
+        bench = Bench(Desk(piece))
+        for stage in ("school", "report"):
+            bench.go(stage)
+        bench.trace()
+        panels = {type(p).__name__: messages.askings((p, *p.parts)) for p in bench.panels}
+    lines = [HEAD]
+    for name, asked in sorted(panels.items()):
+        rows = [f" *   {a}: {arguments(s)}," for a, s in asked.items()]
+        lines += ["/** @typedef {{", *rows, f" * }}}} {name}Asks */", ""]
+    lines += [f"/** @typedef {{{fields(messages.RowsTold)}}} RowsTold */", "", "/** @typedef {{"]
+    kinds = {typing.get_args(typing.get_type_hints(k)["type"])[0]: k for k in messages.TOLD
+             if "type" in k.__annotations__}
+    lines += [*(f" *   {n}: {fields(k)}," for n, k in sorted(kinds.items())), " * }} Told */", "", "export {};", ""]
+    return "\n".join(lines)
+
+
+if __name__ == "__main__":
+    TARGET.write_text(made(), encoding="utf-8")
