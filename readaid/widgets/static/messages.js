@@ -122,7 +122,7 @@
  *   inscription: {inscription: string},
  *   keep: {index: number, turn: number, confidence: number, evidence: string, status: string, seen?: boolean},
  *   keep_own: {text: string, confidence: number, evidence: string, status: string},
- *   known: {},
+ *   known: {collection?: string},
  *   own: {text: string},
  *   redo: {},
  *   shape: {on?: boolean|null, among?: string|null},
