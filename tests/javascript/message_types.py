@@ -19,7 +19,7 @@ from readaid.widgets.bench import Bench
 from readaid.widgets.desk import Desk
 
 TARGET = Path(__file__).resolve().parents[2] / "readaid" / "widgets" / "static" / "messages.js"
-HEAD = """// Kinds of messages on both sides, for the type check only: `python -m tests.javascript.message_types` writes them
+HEAD = """// Kinds of messages, for the type check only: `python -m tests.javascript.message_types` writes them
 // from the panels' `do_x` methods and from `readaid/widgets/messages.py`; a test compares. Nothing here is loaded.
 """
 PLAIN = {"str": "string", "int": "number", "float": "number", "bool": "boolean", "Any": "any", "None": "null"}

@@ -1,4 +1,4 @@
-// Kinds of messages on both sides, for the type check only: `python -m tests.javascript.message_types` writes them
+// Kinds of messages, for the type check only: `python -m tests.javascript.message_types` writes them
 // from the panels' `do_x` methods and from `readaid/widgets/messages.py`; a test compares. Nothing here is loaded.
 
 /** @typedef {{
