@@ -102,9 +102,11 @@ class Holding:
 
     def _newest(self) -> Contents:
         held = self._contents
-        if held is None or held.revision != self.version:
-            self._settle_on_one()
-            self._contents = held = self.register.contents()
+        if held is not None and held.revision == self.version:
+            return held
+        self._settle_on_one()
+        grown = self.register.newer(held) if held is not None else None
+        self._contents = held = self.register.contents() if grown is None else grown
         return held
 
     def _settle_on_one(self) -> None:

@@ -19,6 +19,7 @@ from readaid.core.person import Person, Role
 from readaid.core.piece import Piece
 from readaid.core.specimen import Specimen
 from readaid.register import values
+from readaid.register.arrivals import grown
 from readaid.register.codec import as_kind, decode
 from readaid.register.engine import DamagedRegisterError, patiently
 from readaid.register.revision import Revision, from_row, sound, value_of
@@ -258,6 +259,13 @@ class View:
         records["zone"] = _lying(records["zone"], {p.id for p in records["photo"]}, faults)
         return Contents(piece=whole[0], revision=number, numbers=numbers, faults=tuple(faults),
                         **{PLURALS[kind]: tuple(found) for kind, found in records.items()})
+
+    def newer(self, known: Contents) -> Contents | None:
+        """What ``known`` became by what was entered since; None where only ``contents`` can tell."""
+        if self.cutoff is not None or self.piece not in (None, known.piece.id):
+            return None
+        query = select(revision).where(revision.c.number > known.revision).order_by(revision.c.number)
+        return grown(known, self._read(lambda c: c.execute(query).mappings().all()), PLURALS)
 
     def pieces_held(self) -> list[Piece]:
         """The pieces of this register."""

@@ -19,6 +19,7 @@ from readaid.core.errors import ReadaidError
 from readaid.core.photo import Photo, Zone
 from readaid.core.reading import Reading
 from readaid.piece.open_piece import OpenPiece
+from readaid.widgets.kept_rows import KeptRows
 
 T = TypeVar("T")
 #: Seconds between two looks at the register's version.
@@ -47,6 +48,7 @@ class Desk:
         self.after: dict[str, dict[str, float]] = {}  # character id -> sign -> share with its neighbours
         self.seen = piece.version
         self._listeners: list[Callable[[str], None]] = []
+        self.zone_rows = KeptRows()
         self._waiting: set[str] | None = None
         self.stage = "reading"  # place of the bench the reader works at
         self._done: list[tuple[str, list[str]]] = []

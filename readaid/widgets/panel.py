@@ -44,7 +44,7 @@ def letters_font() -> bytes:
 #: Rows of a list shorter than this are sent whole.
 FEW = 12
 #: Entries of a row that one new row changes in all that follow it: these go as one list of values.
-COUNTED = ("label", "order")
+COUNTED = ("label",)
 
 
 def difference(before: dict[str, Any], now: dict[str, Any]) -> Change:
@@ -53,7 +53,7 @@ def difference(before: dict[str, Any], now: dict[str, Any]) -> Change:
     >>> difference({"a": 1, "b": 2}, {"a": 1, "c": 3})
     {'put': {'c': 3}, 'gone': ['b'], 'rows': {}}
     """
-    put = {k: v for k, v in now.items() if k not in before or before[k] != v}
+    put = {k: v for k, v in now.items() if k not in before or (before[k] is not v and before[k] != v)}
     rows: dict[str, RowsTold] = {}
     for name, value in list(put.items()):
         former = before.get(name)
@@ -62,7 +62,7 @@ def difference(before: dict[str, Any], now: dict[str, Any]) -> Change:
         known = {r["id"]: r for r in former or ()}
         order = [r["id"] for r in value]
         counted = [k for k in COUNTED if k in value[0]]
-        changed = [r for r in value if (was := known.get(r["id"])) != r
+        changed = [r for r in value if (was := known.get(r["id"])) is not r and was != r
                    and (was is None or {**was, **{k: r[k] for k in counted}} != r)]
         if len(set(order)) == len(order) and 2 * len(changed) < len(order):
             del put[name]

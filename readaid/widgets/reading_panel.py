@@ -11,11 +11,12 @@ a proposal, and never becomes a candidate.
 from __future__ import annotations
 
 import asyncio
+from functools import partial
 from itertools import count
 from pathlib import Path
 from typing import Any
 
-from readaid.core.character import Inscription
+from readaid.core.character import Character, Inscription, Text
 from readaid.core.confidence import Status
 from readaid.core.errors import OptionError, ReadaidError, unknown_option
 from readaid.core.line import LineKind
@@ -23,6 +24,7 @@ from readaid.core.reading import Reading
 from readaid.piece.claims import anything_said, check_keeping, mostly_machine, shape_note, unread_places
 from readaid.piece.proposal import Proposal
 from readaid.widgets.desk import Desk
+from readaid.widgets.kept_rows import KeptRows
 from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
 from readaid.widgets.reader_words import ReaderWords
 from readaid.widgets.reading_rows import (
@@ -60,6 +62,7 @@ class ReadingPanel(Panel):
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
+        self._signs = KeptRows()
         self.turn = 0
         self.busy = False
         self.words = ""
@@ -123,17 +126,31 @@ class ReadingPanel(Panel):
             "readings": [{**reading_row(r, self.unread), "machine": mostly_machine(r, signs, self.unread),
                           "differs": rival_words(self.readings[0], r) if n else ""}
                          for n, r in enumerate(self.readings)],
+            "parse": self._parse(target),
             "dots": "·" * min(signs, 40),
             "shape": {"on": self.by_shape, "words": self.shape_words, "among": self._kind(), "kinds": _AMONG},
             "spread": spread_words(self.readings, [surest(s) for s in self.shares.values() if s]),
             "attempts": [attempt_row(a) for a in sorted(attempts, key=lambda a: a.made, reverse=True)[:8]],
         }
 
+    def _parse(self, target: Inscription | None) -> dict[str, Any] | None:
+        """What stands at the foot of the bench for a signature: its parts, or nothing; never lines of a verse."""
+        if target is None or target.kind is not Text.SIGNATURE:
+            return None
+        written = self.desk.piece.decipherment.written(target).replace("\n", " ")
+        found = self.desk.piece.signers.parse(target, written)[:1] if written.strip("? ") else []
+        parts = [[p.text, "" if p.kind == "unknown" else p.kind] for signature in found for p in signature.parts]
+        return {"parts": parts, "words": "" if parts else "A signature; none of its parts is made out yet."}
+
     def _columns(self) -> list[list[dict[str, Any]]]:
         at = count()
         best = self.readings[0] if self.readings else None
-        return [[sign_row(k, n, best, self.shares.get(n, []), self.unread) for k in column for n in [next(at)]]
-                for column in self.desk.columns()]
+        return [[self._sign(k, next(at), best) for k in column] for column in self.desk.columns()]
+
+    def _sign(self, k: Character, n: int, best: Reading | None) -> dict[str, Any]:
+        shares = self.shares.get(n, [])
+        parts = (k, best, n if best else 0, shares or None, self.unread)
+        return self._signs.row(k.id, parts, partial(sign_row, k, n, best, shares, self.unread), n=n + 1)
 
     # --- searching -----------------------------------------------------------------
     def search(self) -> None:

@@ -8,15 +8,17 @@ once for each outline and only when the sheet asks for them; they are of the pho
 from __future__ import annotations
 
 from collections import Counter
+from functools import partial
 from typing import Any
 
 from readaid.core.attempt import Attempt
-from readaid.core.character import Character, Inscription
+from readaid.core.character import Character, Inscription, Text
 from readaid.core.confidence import Status, word
 from readaid.core.photo import Zone
 from readaid.piece import sign_order
 from readaid.piece.claims import mostly_machine
 from readaid.widgets.desk import Desk
+from readaid.widgets.kept_rows import KeptRows
 from readaid.widgets.letter_rows import about
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.shape_signs import shape_lines
@@ -38,6 +40,7 @@ class SheetPanel(Panel):
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
+        self._signs = KeptRows()
         super().__init__()
         self.refresh()
         desk.listen(lambda _what: self.refresh())
@@ -74,14 +77,19 @@ class SheetPanel(Panel):
         return columns
 
     def _sign(self, k: Character, at: int, best: Any, zones: dict[str, Zone]) -> dict[str, Any]:
-        text, mark = sign_of(k)
         taken = best.chosen[at] if best and at < len(best.chosen) else ""
         first = next((zones[z] for z in k.zones if z in zones), None)
+        heard = self.desk.sounds.get(k.id) or ""
+        return self._signs.row(k.id, (k, taken, first, heard), partial(self._made, k, taken, first, heard))
+
+    @staticmethod
+    def _made(k: Character, taken: str, first: Zone | None, heard: str) -> dict[str, Any]:
+        text, mark = sign_of(k)
         return {
             "id": k.id,
             "text": text,
             "machine": taken if not text else "",  # what shape or the language proposes where nothing was entered
-            "sound": self.desk.sounds.get(k.id) or (about(text).split(" ")[0].split("、")[0] if text else ""),
+            "sound": heard or (about(text).split(" ")[0].split("、")[0] if text else ""),
             "mark": mark,
             "more": len(k.candidates) - 1 if len(k.candidates) > 1 else 0,
             "sure": word(k.best.confidence) if k.best else "",
@@ -97,7 +105,8 @@ class SheetPanel(Panel):
         if kept:
             chosen = sorted(sorted(kept, key=lambda a: a.made, reverse=True), key=lambda a: _RANK[a.status])[0]
             return self._kept(chosen)
-        if desk.best is None or desk.best_of != desk.inscription:
+        target = desk.find(Inscription, desk.inscription)
+        if desk.best is None or desk.best_of != desk.inscription or (target and target.kind is Text.SIGNATURE):
             return None
         rows, _ = shape_lines(desk.best, desk.unread)
         machine = mostly_machine(desk.best, len(desk.ordered()), desk.unread)

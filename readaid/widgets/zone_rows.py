@@ -7,6 +7,7 @@ inscription has plain numbers, the others a letter before them.
 from __future__ import annotations
 
 import dataclasses
+from functools import partial
 from typing import Any
 
 from readaid.core.character import Character, Inscription, Text
@@ -84,40 +85,46 @@ def zone_rows(desk: Desk, flip: float | None = None) -> list[dict[str, Any]]:
     for k in sorted((k for k in c.characters if k.id in number), key=lambda k: (order.get(k.id, 10**6), number[k.id])):
         for z in k.zones:
             inside.setdefault(z, []).append(k)
-    rows = []
     titles = {p.id: short(p, p.file) for p in c.photos}
     bodies = {k: i.kind.value for i in c.inscriptions if i.id != desk.inscription for k in i.characters}
     monograms = {s.zone for s in c.specimens if s.zone and s.what == "monogram"}
     own = {z.id: z.photo for z in c.zones}
+    rows: list[tuple[int, dict[str, Any]]] = []
     for zone in desk.piece.surfaces.zones_on(desk.photo) if desk.photo else []:
         held = inside.get(zone.id, [])
-        held_by = zone
-        if flip is not None:
-            zone = dataclasses.replace(zone, outline=tuple((flip - px, py) for px, py in zone.outline))
-        x, y, w, h = zone.box
-        marks = [sign_of(k)[1] for k in held]
-        rows.append(
-            {
-                "id": zone.id,
-                "x": round(x),
-                "y": round(y),
-                "w": round(w),
-                "h": round(h),
-                "outline": None
-                if len(zone.outline) == 4 and is_box(zone)
-                else [[round(a, 1), round(b, 1)] for a, b in zone.outline],
-                "label": "·".join(number[k.id] for k in held),
-                "text": "".join(sign_of(k)[0] for k in held),
-                "home": "" if own[zone.id] == desk.photo else titles.get(own[zone.id], ""),
-                "mark": "unread" if not marks or "unread" in marks else ("lost" if "lost" in marks else "read"),
-                "body": "monogram" if zone.id in monograms and not held else bodies.get(held[0].id, "") if held else "",
-                "joined": len(held) > 1 or any(len(k.zones) > 1 for k in held),
-                "sure": sure_words(held_by),
-                "faint": to_look_at(held_by),
-                "order": min((order.get(k.id, 10**6) for k in held), default=10**7),
-            }
-        )
-    return sorted(rows, key=lambda r: r["order"])
+        label = "·".join(number[k.id] for k in held)
+        home = "" if own[zone.id] == desk.photo else titles.get(own[zone.id], "")
+        body = "monogram" if zone.id in monograms and not held else bodies.get(held[0].id, "") if held else ""
+        row = desk.zone_rows.row(zone.id, (zone, flip, home, body, *held),
+                                 partial(_row, zone, flip, home, body, held), label=label)
+        rows.append((min((order.get(k.id, 10**6) for k in held), default=10**7), row))
+    desk.zone_rows.only(set(own))
+    return [row for _, row in sorted(rows, key=lambda r: r[0])]
+
+
+def _row(held_by: Zone, flip: float | None, home: str, body: str, held: list[Character]) -> dict[str, Any]:
+    """One zone as the browser shows it."""
+    zone = held_by
+    if flip is not None:
+        zone = dataclasses.replace(zone, outline=tuple((flip - px, py) for px, py in zone.outline))
+    x, y, w, h = zone.box
+    marks = [sign_of(k)[1] for k in held]
+    whole = len(zone.outline) == 4 and is_box(zone)
+    return {
+        "id": zone.id,
+        "x": round(x),
+        "y": round(y),
+        "w": round(w),
+        "h": round(h),
+        "outline": None if whole else [[round(a, 1), round(b, 1)] for a, b in zone.outline],
+        "text": "".join(sign_of(k)[0] for k in held),
+        "home": home,
+        "mark": "unread" if not marks or "unread" in marks else ("lost" if "lost" in marks else "read"),
+        "body": body,
+        "joined": len(held) > 1 or any(len(k.zones) > 1 for k in held),
+        "sure": sure_words(held_by),
+        "faint": to_look_at(held_by),
+    }
 
 
 def is_box(zone: Zone) -> bool:

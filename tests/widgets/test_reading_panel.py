@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import readaid.reading.verse as verses
-from readaid.core.character import Inscription
+from readaid.core.character import Inscription, Text
 from readaid.core.confidence import Status
 from readaid.core.reading import Reading, Restored, Verse, Word
 from readaid.piece.claims import shape_note, to_keep
@@ -484,3 +484,20 @@ def test_a_word_of_more_kana_than_signs_is_marked_whole():
     word = Word(0, 1, "山", "やま", "やま", "ヤマ", "名詞", True, 0.0)
     mountain = made(written="山", kana="やま", lines=("やま",), morae=(2,), words=(word,), restored=(), chosen=("山",))
     assert shape_lines(mountain, {0})[0][0]["parts"] == [{"text": "やま", "restored": False, "shape": True}]
+
+
+def test_the_foot_of_the_bench_shows_a_signature_s_parts_and_no_lines_of_a_verse(desk):
+    """The parts follow each other as on the piece; the demo's signature is invented."""
+    signature = next(i for i in desk.contents.inscriptions if i.kind is Text.SIGNATURE)
+    line, sheet = ReadingPanel(desk), SheetPanel(desk)
+    assert line.state["parse"] is None
+    desk.choose(inscription=signature.id)
+    told = line.state["parse"]["parts"]
+    assert "".join(text for text, _ in told) == desk.piece.decipherment.written(signature).replace("\n", "")
+    assert [kind for _, kind in told] == ["date", "family", "name", "verb", "kao"]
+    assert sheet.state["edition"] is None or sheet.state["edition"]["kept"]
+    for sign in desk.ordered():
+        desk.piece.decipherment.clear(sign)
+    desk.changed()
+    assert line.state["parse"]["parts"] == []
+    assert line.state["parse"]["words"]

@@ -66,7 +66,6 @@ export class Hand {
     });
   }
 
-  // --- modes --------------------------------------------------------------------------------
   setMode(/** @type {string} */ mode, quiet = false) {
     const { m } = this;
     m.mode = mode;
@@ -103,8 +102,6 @@ export class Hand {
     m.view.showZone(next.id);
     m.marks.focus(next.id);
   }
-
-  // --- pointer ------------------------------------------------------------------------------
   wheel(/** @type {WheelEvent} */ e) {
     const { m } = this;
     // In a notebook a wheel over a photograph that was not clicked scrolls the page, or nobody could get past it.
@@ -233,7 +230,7 @@ export class Hand {
   drawn(/** @type {any} */ d) {
     const { m } = this,
       c = boxBetween(d.p0, d.cur, m.st.width, m.st.height);
-    if (c.w * m.view.k > 5 && c.h * m.view.k > 5) m.ask("add_zone", { box: [c.x, c.y, c.w, c.h] });
+    if (c.w * m.view.k > 5 && c.h * m.view.k > 5) this.add(c);
     else m.say("That was too small for a zone; drag right round the sign.");
   }
   caught(/** @type {any} */ d) {
@@ -267,25 +264,35 @@ export class Hand {
     this.nudge = 0;
     if (this.m.marks.local) this.keep(this.m.marks.local.id, this.m.marks.local.box);
   }
+  /** A new zone: its mark stands there at once, in dashes until the register has it. @param {import("./mat_marks.js").Box} b */
+  add(b) {
+    const { m } = this;
+    m.marks.expected.add(b);
+    m.marks.tips();
+    m.ask("add_zone", { box: [b.x, b.y, b.w, b.h] }).then(() => {
+      if (m.marks.expected.delete(b)) m.marks.tips();
+    });
+  }
   newInMiddle() {
     const { m } = this,
       [w, h] = m.view.inside(),
       [sw, sh] = m.st.usual ?? [60 / m.view.k, 60 / m.view.k],
       c = m.view.pixel(w / 2, h / 2);
     const b = boxBetween([c[0] - sw / 2, c[1] - sh / 2], [c[0] + sw / 2, c[1] + sh / 2], m.st.width, m.st.height);
-    m.ask("add_zone", { box: [b.x, b.y, b.w, b.h] });
+    this.add(b);
   }
   /** What is under the hand and not yet kept, in screen pixels. */
   tips() {
     const { m, drag } = this,
-      kids = /** @type {any[]} */ ([]),
-      line = (/** @type {[number,number][]} */ ps) => ps.map((p) => m.view.at(p).join(",")).join(" ");
+      kids = this.dots.tips();
     if (drag?.kind === "draw" && drag.cur) {
       const r = m.view.screenBox(boxBetween(drag.p0, drag.cur, m.st.width, m.st.height));
       kids.push(s("rect", { class: "pb-new", x: r.x, y: r.y, width: r.w, height: r.h }));
     }
-    if (drag?.kind === "lasso") kids.push(s("polygon", { class: "pb-new", points: line(drag.line) }));
-    kids.push(...this.dots.tips());
+    if (drag?.kind === "lasso") {
+      const line = drag.line.map((/** @type {[number,number]} */ p) => m.view.at(p).join(","));
+      kids.push(s("polygon", { class: "pb-new", points: line.join(" ") }));
+    }
     return kids;
   }
 }

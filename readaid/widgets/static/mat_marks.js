@@ -37,6 +37,7 @@ export class Marks {
     this.rows = /** @type {Map<string, {g:any, told:string, label:string}>} */ (new Map());
     this.several = /** @type {Set<string>} */ (new Set());
     this.local = /** @type {{id:string, box:Box}|null} */ (null); // a zone under the hand, not yet kept
+    this.expected = /** @type {Set<Box>} */ (new Set()); // zones that were drawn and are on their way to the register
     this.shown = "ticks"; // ticks | numbers | none
     this.redrawing = false;
   }
@@ -169,6 +170,10 @@ export class Marks {
     const z = this.chosen();
     if (z && this.shown !== "none") kids.push(...this.ring(z));
     if (m.hand) kids.push(...m.hand.tips());
+    for (const b of this.expected) {
+      const r = m.view.screenBox(b);
+      kids.push(s("rect", { class: "pb-new pb-expected", x: r.x, y: r.y, width: r.w, height: r.h }));
+    }
     kids.push(...this.offers());
     this.tip.replaceChildren(...kids);
   }

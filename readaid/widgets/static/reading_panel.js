@@ -70,8 +70,20 @@ export class Reading {
     const { st } = this,
       best = st.readings[0];
     if (this.keeping >= 0) return;
-    if (best) refill(this.line, this.now(best), this.facts(best, st.readings[1]), this.more());
+    if (st.parse) refill(this.line, this.parsed(st.parse), this.more());
+    else if (best) refill(this.line, this.now(best), this.facts(best, st.readings[1]), this.more());
     else refill(this.line, this.silence(), this.more());
+  }
+  /** A signature taken apart, or what is lacking for it. @param {{parts: [string, string][], words: string}} parse */
+  parsed(parse) {
+    const part = (/** @type {[string, string]} */ [text, kind]) =>
+      h("span", { class: "rp-part" }, ja(text, "ra-ja"), h("small", { text: kind }));
+    return h(
+      "div",
+      { class: "rp-now" },
+      h("div", { class: "rp-text rp-parse", "aria-label": "The signature's parts" }, parse.parts.map(part)),
+      h("div", { class: "rp-roman", text: parse.words }),
+    );
   }
   /** Nothing read: dots, and why. */
   silence() {
@@ -130,7 +142,7 @@ export class Reading {
     return h(
       "div",
       { class: "rp-buttons" },
-      st.readings.length
+      st.readings.length && !st.parse
         ? button(st.readings[0].machine ? "Keep as a proposal …" : "Keep …", () => this.keep(0), {
             class: `ra-button ${st.readings[0].machine ? "" : "ra-main"}`,
             "data-key": "keep-0",
