@@ -286,12 +286,12 @@ def test_a_disk_that_fails_is_a_sentence_and_no_fault(empty, monkeypatch):
 
 def test_every_module_is_handed_over_with_the_board():
     text = module_text("photo_board.js")
-    parts = json.loads(text[len("const parts = ") : text.index(";\nconst addresses")])
+    parts, _ = json.JSONDecoder().raw_decode(text, len("const parts = "))
     assert {"photo_board.js", "kit.js", "mat_view.js", "mat_cards.js", "geometry.js"} <= set(parts)
     for _, module in parts.values():
         assert set(re.findall(r'from "\./([\w.]+)"', module)) <= set(parts), "what is imported is there, too"
     marks = {name: mark for name, (mark, _) in parts.items()}
-    other = json.loads(module_text("sheet_panel.js")[len("const parts = ") :].split(";\nconst addresses")[0])
+    other, _ = json.JSONDecoder().raw_decode(module_text("sheet_panel.js"), len("const parts = "))
     assert other["kit.js"][0] == marks["kit.js"], "two panels share one kit"
 
 
