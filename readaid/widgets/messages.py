@@ -158,16 +158,16 @@ class Written(TypedDict):
 
 
 class Handed(TypedDict):
-    """A file was written, its bytes beside it where it is not too large."""
+    """A file was written, its bytes beside it where it is not too large; at a second reader's, what it is and where."""
 
     type: Literal["file"]
-    what: str
     name: str
-    path: str
-    shown: str
-    size: str
     mime: str
-    where: str
+    what: NotRequired[str]
+    path: NotRequired[str]
+    shown: NotRequired[str]
+    size: NotRequired[str]
+    where: NotRequired[str]
 
 
 Told = (Ack | Say | State | Font | Tile | TilesDone | TilesFailed | Overview | Relook | Go | Crops | Pieces | Thumbnail

@@ -15,6 +15,7 @@ from typing import Any
 
 from readaid.piece.open_piece import OpenPiece
 from readaid.widgets import messages
+from readaid.widgets.album_panel import album
 from readaid.widgets.bench import Bench
 from readaid.widgets.desk import Desk
 
@@ -77,7 +78,9 @@ def made() -> str:
         for stage in ("school", "report"):
             bench.go(stage)
         bench.trace()
-        panels = {type(p).__name__: messages.askings((p, *p.parts)) for p in bench.panels}
+        school = album(Path(folder) / "school", title="t", reader="r")
+        panels = {type(p).__name__: messages.askings((p, *p.parts)) for p in (*bench.panels, school)}
+        school.school.close()
     lines = [HEAD]
     for name, asked in sorted(panels.items()):
         rows = [f" *   {a}: {arguments(s)}," for a, s in asked.items()]

@@ -2,6 +2,22 @@
 // from the panels' `do_x` methods and from `readaid/widgets/messages.py`; a test compares. Nothing here is loaded.
 
 /** @typedef {{
+ *   assign: {ids: string[], maker: string},
+ *   compare: {},
+ *   font: {},
+ *   makers: {text: string},
+ *   nearest: {id: string},
+ *   picture: {id: string, name: string, at: number, of: number, last: boolean, named: boolean},
+ *   print: {ending: string},
+ *   redo: {},
+ *   show: {figure: string},
+ *   step: {by: number},
+ *   stop: {},
+ *   undo: {},
+ *   whole: {told: number},
+ * }} AlbumPanelAsks */
+
+/** @typedef {{
  *   alike: {character: string},
  *   around: {by: number},
  *   as: {confidence: number},
@@ -229,7 +245,7 @@
 
 /** @typedef {{
  *   crops: {type: "crops", keys: string[]},
- *   file: {type: "file", what: string, name: string, path: string, shown: string, size: string, mime: string, where: string},
+ *   file: {type: "file", name: string, mime: string, what?: string, path?: string, shown?: string, size?: string, where?: string},
  *   font: {type: "font"},
  *   forms: {type: "forms", pair: string},
  *   go: {type: "go", zone: string, focus: boolean},

@@ -95,7 +95,7 @@ export class Sharing {
       h("div", {}, h("b", { text: m.what }), ` ${m.size}`, h("br"), h("small", { title: m.path, text: m.shown })),
       link,
     );
-    const box = this.files[m.where] ?? this.files.out;
+    const box = this.files[m.where ?? "out"] ?? this.files.out;
     box.querySelector(`[data-what="${CSS.escape(m.what)}"]`)?.remove(); // written again: the newer one stands
     box.prepend(row);
     this.root.dataset.written = m.name;
