@@ -32,8 +32,16 @@ def test_lamps_are_lit_by_key_place_and_zoom_survive_and_two_are_seen_at_once(sh
     shown(page, "verse_top")
     settled(page)
     assert json.loads(page.locator(".pb").get_attribute("data-view")) == pytest.approx(before, abs=0.01)
+    page.keyboard.press("]")  # brighter, this photograph only
+    assert "brightness(1.15)" in page.locator(".pb-view canvas").first.evaluate("(c) => c.style.filter")
     page.keyboard.press(" ")  # the one before
     shown(page, "verse_left")
+    assert "brightness" not in page.locator(".pb-view canvas").first.evaluate("(c) => c.style.filter")
+    asked = page.evaluate("""() => { let asked = false;
+      window.addEventListener('beforeunload', () => { asked = true; });
+      window.dispatchEvent(new Event('beforeunload', { cancelable: true }));
+      return asked; }""")
+    assert not asked, "all is saved: nobody is asked whether to leave"
     page.keyboard.press("/")
     page.wait_for_function("!document.querySelector('.pb-cut').hidden")
     assert page.locator(".pb-names").inner_text().split("\n")[0].startswith("lamp at the left")
