@@ -47,7 +47,7 @@ def grown(known: Contents, rows: Iterable[Mapping[str, Any]], plurals: Mapping[s
         if record is None or came_back:
             return None
         table[id], numbers[id] = record, row["number"]
-    tuples = {plurals[kind]: tuple(table.values()) for kind, table in held.items()}
+    tuples: dict[str, Any] = {plurals[kind]: tuple(table.values()) for kind, table in held.items()}
     return None if _tangled(known, tuples) else dataclasses.replace(known, revision=last, numbers=numbers, **tuples)
 
 

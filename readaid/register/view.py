@@ -265,7 +265,8 @@ class View:
         if self.cutoff is not None or self.piece not in (None, known.piece.id):
             return None
         query = select(revision).where(revision.c.number > known.revision).order_by(revision.c.number)
-        return grown(known, self._read(lambda c: c.execute(query).mappings().all()), PLURALS)
+        rows = self._read(lambda c: c.execute(query).mappings().all())
+        return grown(known, rows, PLURALS)
 
     def pieces_held(self) -> list[Piece]:
         """The pieces of this register."""
