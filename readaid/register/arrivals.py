@@ -21,7 +21,7 @@ from readaid.register.revision import sound
 GRAVE = ("piece", "photo", "person", "role", "specimen", *SCHOOL_KINDS)
 
 
-def grown(known: Contents, rows: Iterable[Mapping[str, Any]], plurals: Mapping[str, str]) -> Contents | None:
+def grown(known: Contents, rows: Iterable[Mapping[Any, Any]], plurals: Mapping[str, str]) -> Contents | None:
     """``known`` with the revisions of ``rows`` (those after ``known.revision``, oldest first) taken in.
 
     ``plurals``: the name of each kind's tuple in the contents. None where the whole must be read.
@@ -51,7 +51,7 @@ def grown(known: Contents, rows: Iterable[Mapping[str, Any]], plurals: Mapping[s
     return None if _tangled(known, tuples) else dataclasses.replace(known, revision=last, numbers=numbers, **tuples)
 
 
-def _readable(row: Mapping[str, Any]) -> Any:
+def _readable(row: Mapping[Any, Any]) -> Any:
     try:
         record = decode(row["kind"], sound(row)["body"], shown=True)
     except RegisterError:
