@@ -31,14 +31,20 @@ export class Finder {
     this.asked = ""; // the way whose fields stand in ``asking``
     this.wayBox = h("div", { class: "cp-ways" });
     this.asking = h("div", { class: "cp-asking" });
-    this.results = h("div", { class: "cp-results" });
+    this.results = this.resultBox();
     this.box = h(
       "div",
       { class: "cp-finder" },
       h("div", { class: "cp-wayline" }, p.typed.input, this.wayBox),
       h("div", { class: "cp-found" }, this.asking, this.results),
     );
-    this.results.addEventListener("pointerout", () => p.pair.point(null), { signal: p.signal });
+  }
+  /** Where what was found is laid. Each way has a box of its own: one that stayed would move when another way takes its place. */
+  resultBox() {
+    const { pair, signal } = this.p;
+    const box = h("div", { class: "cp-results" });
+    box.addEventListener("pointerout", () => pair.point(null), { signal });
+    return box;
   }
   /** Another sign: what was asked by shape is asked for this one, too. */
   other() {
@@ -91,6 +97,11 @@ export class Finder {
     // Taking out the field that is being typed in would end a Japanese conversion: then only what was found is drawn again.
     const top = this.asked === way ? (this.results.querySelector(".cp-cards")?.scrollTop ?? 0) : 0;
     if (!typing || this.asked !== way) refill(this.asking, kids);
+    if (this.asked && this.asked !== way) {
+      const box = this.resultBox();
+      this.results.replaceWith(box);
+      this.results = box;
+    }
     refill(this.results, shown);
     const list = this.results.querySelector(".cp-cards");
     if (list) list.scrollTop = top;
