@@ -64,6 +64,8 @@ def test_a_monogram_is_a_specimen_outside_the_text(piece):
     assert zone in {z.id for z in piece.contents.zones}
     assert written(piece, piece.contents.inscriptions[0].id) == "いろは\nにほ"
     assert len(piece.contents.characters) == 5, "it is no character of a text any more"
+    assert set(piece.contents.inscriptions[0].characters) == {k.id for k in piece.contents.characters}, (
+        "the order of the text has no place for it, not even an empty one")
     allot(piece, [zone], "monogram")
     assert len(piece.contents.specimens) == 1, "said twice, kept once"
 
