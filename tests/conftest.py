@@ -12,9 +12,8 @@ from typing import Any
 
 import pytest
 
-#: What cannot be installed: rights of the machine, another system, and PyTorch, whose part of a test stands apart.
-RIGHTS = ("no right to mount", "no file system may be mounted here", "not a git checkout",
-          "the training code needs PyTorch")
+#: What cannot be installed: rights of the machine, another system.
+RIGHTS = ("no right to mount", "no file system may be mounted here", "not a git checkout")
 
 
 def unexpected(report: pytest.TestReport | pytest.CollectReport) -> str:

@@ -5,7 +5,8 @@ kana. The logits are log likelihoods: a sample is judged with the shares of its 
 class that has no real crop (every hiragana) is not learnt to be unlikely wherever paper looks old. ``--open`` gives the
 share of that judgement made over all domains together. Real kana tell a sound, not a letter; ``--sounds`` names the
 ones trained on.
-The run follows the clock and always ends in a usable model, the mean of the weights' recent values.
+The run follows the clock and always ends in a usable model, the mean of the weights' recent values; with ``--steps``
+it ends after so many and is the same for the same seed (``tests/glyphs/test_training.py`` runs it small).
 
 Run: ``python train.py CLASSES.tsv GLYPHS.npz REAL_BONES.npz OUT --seconds 500``
 """
@@ -23,7 +24,6 @@ import numpy as np
 import synth
 import torch
 import torch.nn.functional as F
-from bones import bone, in_parallel
 from glyphs_table import categories, rows
 
 SHARE = {"hiragana": 0.28, "letter": 0.28, "katakana": 0.04, "kanji": 0.40}
@@ -221,6 +221,8 @@ def examine(model, real, held, device, part) -> dict[str, list[float]]:
     out: dict[str, list[float]] = {}
 
     def tell(name, place):
+        if not len(place):  # a small training looks at few classes
+            return
         out[name] = [*(round(float((place < k).mean() * 100), 1) for k in (1, 5, 10)), len(place)]
 
     at = np.flatnonzero((real["part"][look] == part) & (real["domain"][look] == 1))
@@ -244,13 +246,14 @@ def examine(model, real, held, device, part) -> dict[str, list[float]]:
     return out
 
 
-def main() -> None:
+def options(given: list[str] | None = None) -> argparse.Namespace:
     ask = argparse.ArgumentParser()
     ask.add_argument("table", type=Path)
     ask.add_argument("glyphs", type=Path)
     ask.add_argument("real", type=Path)
     ask.add_argument("out", type=Path)
     ask.add_argument("--seconds", type=float, default=500)
+    ask.add_argument("--steps", type=int, default=0, help="end after so many steps, not by the clock")
     ask.add_argument("--resume", type=Path)
     ask.add_argument("--batch", type=int, default=2048)
     ask.add_argument("--rate", type=float, default=2.5e-3)
@@ -263,16 +266,13 @@ def main() -> None:
     ask.add_argument("--metal", type=float, default=0.4, help="share of samples cut in metal")
     ask.add_argument("--parts", default="0", help="parts of the real crops trained on")
     ask.add_argument("--seed", type=int, default=20261126)
-    a = ask.parse_args()
-    start = time.time()
-    device = "cuda:0" if torch.cuda.is_available() else "cpu"
-    torch.manual_seed(a.seed)
-    torch.backends.cudnn.benchmark = True
-    torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
-    held = rows(a.table)
+    return ask.parse_args(given)
+
+
+def drawn(a: argparse.Namespace, held: list[dict[str, str]], real: dict[str, np.ndarray], device: str):
+    """The atlas of all glyphs and crops that are trained on, and the sampler that draws from it."""
     index = {r["character"]: i for i, r in enumerate(held)}
     fonts = dict(np.load(a.glyphs))
-    real = dict(np.load(a.real))
     use = np.isin(real["part"], [int(p) for p in a.parts]) & np.array([c in index for c in real["characters"]])
     use &= (real["domain"] == KANJI) | np.isin(real["characters"], list(a.sounds))
     use = np.flatnonzero(use)
@@ -282,6 +282,8 @@ def main() -> None:
         take = pick.permutation(len(fonts["classes"]))[: a.limit]
         fonts = {k: v[take] for k, v in fonts.items()}
     if "bones" not in fonts:
+        from bones import bone, in_parallel  # scikit-image, which a training on finished bones does not need
+
         fonts["bones"] = in_parallel(bone, list(fonts["glyphs"]))
     theirs = np.array([index[c] for c in real["characters"][use]], np.int64)
     labels = np.concatenate([fonts["classes"].astype(np.int64), theirs])
@@ -295,32 +297,25 @@ def main() -> None:
         torch.from_numpy(domain),
         torch.from_numpy(real["grey"][use]),
     )
-    sampler = Sampler(a.table, Path(__file__).with_name("fonts.tsv"), labels, numbers, domain, device, a.kana)
-    outputs = sampler.classes + 1
-    judge = Judge(sampler, held, device, a.open, a.sounds, a.real_sounds)
-    pools = [(24, 32, 40, 56), (20, 28, 36, 48), (28, 28, 44, 64)]
-    maker = Maker(atlas, sampler, a.batch, outputs, device, pools, mix=0.4, soft=0.4, grey=a.grey, metal_share=a.metal)
-    model = net.eye(outputs)
-    if a.resume:
-        state = torch.load(a.resume, map_location="cpu", weights_only=True)
-        model.load_state_dict({k: v.float() if v.dtype.is_floating_point else v for k, v in state.items()})
-    model.to(device, memory_format=torch.channels_last)
+    fonts_table = Path(__file__).with_name("fonts.tsv")
+    return atlas, Sampler(a.table, fonts_table, labels, numbers, domain, device, a.kana)
+
+
+def fit(a: argparse.Namespace, model, maker: Maker, judge: Judge, pools, device: str, start: float):
+    """Learn until the steps or the seconds are used up: the mean of the weights' recent values, the losses told."""
     shadow = {
         k: v.detach().clone().float() if v.dtype.is_floating_point else v.clone() for k, v in model.state_dict().items()
     }
     optim = torch.optim.AdamW(model.parameters(), lr=a.rate, weight_decay=0.02)
-    print(
-        f"ready after {time.time() - start:.0f} s; {np.bincount(domain).tolist()} glyphs by domain, "
-        f"{sum(p.numel() for p in model.parameters()) / 1e6:.2f} M weights, {sampler.classes} classes",
-        flush=True,
-    )
     begun, step, told, marks = time.time(), 0, time.time(), torch.zeros(3, device=device)
     every = 200 if device != "cpu" else 5
     room = a.seconds - (begun - start)
-    while time.time() - begun < room:
-        done = (time.time() - begun) / room
+    losses: list[float] = []
+    while (step < a.steps) if a.steps else (time.time() - begun < room):
+        done = step / a.steps if a.steps else (time.time() - begun) / room
         for group in optim.param_groups:
-            group["lr"] = max(a.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * done)), 1e-6)
+            rise = min(1, (step + 1) / (a.steps / 10 if a.steps else 300))
+            group["lr"] = max(a.rate * rise * (0.5 + 0.5 * math.cos(math.pi * done)), 1e-6)
         with torch.no_grad():
             x, y, d = maker.next(pools[step % len(pools)])
         with torch.autocast(device.split(":")[0], dtype=torch.bfloat16, enabled=device != "cpu"):
@@ -339,21 +334,51 @@ def main() -> None:
         if step % every == 0:
             m = (marks / every).tolist()
             marks.zero_()
+            losses.append(m[0])
             print(
                 f"{time.time() - start:5.0f} s step {step} seen {step * a.batch / 1e6:.1f} M "
                 f"({every * a.batch / (time.time() - told):.0f}/s) loss {m[0]:.3f} font {m[1]:.3f} real {m[2]:.3f}",
                 flush=True,
             )
             told = time.time()
+    print(f"ends after {time.time() - start:.0f} s, {step} steps, {step * a.batch / 1e6:.1f} M samples", flush=True)
+    return shadow, losses
+
+
+def main(given: list[str] | None = None) -> list[float]:
+    a = options(given)
+    start = time.time()
+    device = "cuda:0" if torch.cuda.is_available() else "cpu"
+    torch.manual_seed(a.seed)
+    torch.backends.cudnn.benchmark = True
+    torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
+    held = rows(a.table)
+    real = dict(np.load(a.real))
+    atlas, sampler = drawn(a, held, real, device)
+    outputs = sampler.classes + 1
+    judge = Judge(sampler, held, device, a.open, a.sounds, a.real_sounds)
+    pools = [(24, 32, 40, 56), (20, 28, 36, 48), (28, 28, 44, 64)]
+    maker = Maker(atlas, sampler, a.batch, outputs, device, pools, mix=0.4, soft=0.4, grey=a.grey, metal_share=a.metal)
+    model = net.eye(outputs)
+    if a.resume:
+        state = torch.load(a.resume, map_location="cpu", weights_only=True)
+        model.load_state_dict({k: v.float() if v.dtype.is_floating_point else v for k, v in state.items()})
+    model.to(device, memory_format=torch.channels_last)
+    print(
+        f"ready after {time.time() - start:.0f} s; {torch.bincount(atlas.domain).tolist()} glyphs by domain, "
+        f"{sum(p.numel() for p in model.parameters()) / 1e6:.2f} M weights, {sampler.classes} classes",
+        flush=True,
+    )
+    shadow, losses = fit(a, model, maker, judge, pools, device, start)
     a.out.mkdir(parents=True, exist_ok=True)
     half = {k: v.cpu().half() if v.dtype.is_floating_point else v.cpu() for k, v in shadow.items()}
     torch.save(half, a.out / "eye.pt")
-    print(f"saved after {time.time() - start:.0f} s, {step} steps, {step * a.batch / 1e6:.1f} M samples", flush=True)
     model.load_state_dict(shadow)
     found = {"choose": examine(model.eval(), real, held, device, 1)}
     (a.out / "figures.json").write_text(json.dumps(found, ensure_ascii=False, indent=0))
     for name, value in found["choose"].items():
         print(f"{name:18s} {value}", flush=True)
+    return losses
 
 
 if __name__ == "__main__":

@@ -102,6 +102,11 @@ class Photo:
     note: str = ""
 
 
+#: What a zone may hold. The last four stand outside every text: a monogram is described, never read as kana.
+ZONE_KINDS = ("writing", "signature", "monogram", "seal", "figure", "not writing")
+OUTSIDE_TEXT = ZONE_KINDS[2:]
+
+
 @dataclass(frozen=True, slots=True)
 class Zone:
     """The outline of a sign on a photo (TEI's word), full-size pixels."""
@@ -111,6 +116,8 @@ class Zone:
     id: str = field(default_factory=new_id)
     confidence: float | None = None  # of an automatic proposal; None when drawn by hand
     note: str = ""
+    kind: str = ""  # what it holds, one of ZONE_KINDS, as proposed or said; "" where nobody asked
+    kind_share: float | None = None  # probability 0..1 of a proposed kind; None where the reader said it
 
     @property
     def box(self) -> tuple[float, float, float, float]:

@@ -83,25 +83,28 @@ def suggest_many(images: Iterable[Crop], k: int = 10, among: str = "all",
     return [list(w.suggestions) for w in weigh_many(images, k, among, examples)]
 
 
-def weigh(image: Crop, k: int = 10, among: str = "all", examples: Examples | None = None) -> Weighed:
+def weigh(image: Crop, k: int = 10, among: str = "all", examples: Examples | None = None,
+          kanji: float = 0.5) -> Weighed:
     """As ``suggest``, with the share of "none of these" and the shares of the sounds.
+
+    ``kanji``: the share of kanji that is expected where all are asked, 0..1: a verse has fewer than a signature.
 
     >>> page = np.full((64, 64), 240, np.uint8); page[30:35, 8:56] = 20
     >>> seen = weigh(page, k=5)
     >>> 0 <= seen.none <= 1 and sum(s.probability for s in seen.suggestions) + seen.none <= 1 + 1e-6
     True
     """
-    return weigh_many([image], k, among, examples)[0]
+    return weigh_many([image], k, among, examples, kanji)[0]
 
 
 def weigh_many(images: Iterable[Crop], k: int = 10, among: str = "all",
-               examples: Examples | None = None) -> list[Weighed]:
+               examples: Examples | None = None, kanji: float = 0.5) -> list[Weighed]:
     """As ``weigh`` for many crops, in batches of 64."""
     _check(k, among)
     windows = [window(values(image)) for image in images]
     out: list[Weighed] = []
     for at in range(0, len(windows), 64):
-        shares, embeddings = probabilities(windows[at:at + 64], among)
+        shares, embeddings = probabilities(windows[at:at + 64], among, kanji)
         out += [_weighed(p, e, k, among, examples) for p, e in zip(shares, embeddings, strict=True)]
     return out
 
@@ -111,24 +114,32 @@ def embed(image: Crop) -> Floats:
     return np.asarray(character_net.run(window(values(image))[None, None])[1][0], np.float32)
 
 
-def probabilities(windows: Sequence[Floats], among: str = "all") -> tuple[npt.NDArray[np.float64], Floats]:
+def probabilities(windows: Sequence[Floats], among: str = "all",
+                  kanji: float = 0.5) -> tuple[npt.NDArray[np.float64], Floats]:
     """Probabilities (n, classes + 1), "none of these" last, and embeddings (n, 128), of windows (48, 48)."""
     stack = np.concatenate([views(w) for w in windows])
     scores, embeddings = character_net.run(stack)
     many = len(stack) // len(windows)
-    logs = scores.astype(np.float64) + log_prior(among)
+    logs = scores.astype(np.float64) + log_prior(among, kanji)
     logs -= logs.max(1, keepdims=True)
     each = np.exp(logs)
     each /= each.sum(1, keepdims=True)
     return each.reshape(len(windows), many, -1).mean(1), embeddings[::many]
 
 
-@lru_cache(maxsize=3)
-def log_prior(among: str) -> npt.NDArray[np.float64]:
-    """Log of the prior share of every class and, last, of "none of these" (-inf: not among them)."""
+@lru_cache(maxsize=16)
+def log_prior(among: str, kanji: float = 0.5) -> npt.NDArray[np.float64]:
+    """Log of the prior share of every class and, last, of "none of these" (-inf: not among them).
+
+    ``kanji``: their share among all; half where nothing is known of the inscription.
+    """
+    if not 0 <= kanji <= 1:
+        raise OptionError(f"The share of kanji is {kanji!r}", "suggest", "give a share from 0 to 1")
     held = classes()
     share = np.zeros(len(held) + 1)
     for kind, part in SHARES[among].items():
+        if among == "all":
+            part = kanji if kind == "kanji" else part / (1 - SHARES["all"]["kanji"]) * (1 - kanji)
         # a parent kanji is met as a letter of kana and as a kanji
         use = [c for c in held if c.kind == kind or (kind == "kanji" and c.kind == "letter")]
         weight = np.array([c.usual if kind == "kanji" else c.weight for c in use])

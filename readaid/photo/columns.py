@@ -13,10 +13,11 @@ from typing import Any, TypeVar
 import numpy as np
 
 from readaid.core.errors import PhotoError, unknown_option
-from readaid.core.photo import Point, rectangle
-from readaid.photo import chains, marks, strips, zone_net
+from readaid.core.photo import rectangle
+from readaid.photo import chains, marks, pitch, strips, zone_net
 from readaid.photo.file import cut, window
 from readaid.photo.marks import CHARACTER
+from readaid.photo.pitch import ProposedColumn, ProposedZone
 from readaid.photo.raster import Image, checked, eight_bit, fitted, grey
 
 #: Longest side searched. Signs of a 60 MP photo are hundreds of pixels high; nothing is lost by halving.
@@ -36,24 +37,6 @@ _Column = tuple[list[strips.Sign], float]
 
 _B = TypeVar("_B", bound=strips.Sides)
 _T = TypeVar("_T")
-
-
-@dataclass(frozen=True, slots=True)
-class ProposedZone:
-    """An outline and how likely it is one whole sign; ``joined`` where it is too tall for one, or was cut from a
-    neighbour through ink: running writing that the reader should look at."""
-
-    outline: tuple[Point, ...]
-    confidence: float
-    joined: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class ProposedColumn:
-    """Zones from top to bottom, and how likely they are a column of writing."""
-
-    zones: tuple[ProposedZone, ...]
-    confidence: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +85,7 @@ def propose(image: Any, writing: str = "auto", character_px: float | None = None
     if zone_net.there():
         seen = chains.find(small, None if writing == "auto" else writing, character_px and character_px * factor)
         if seen is not None:
-            return _of_net(seen, factor, left, top)
+            return pitch.supplied(pitch.levelled(_of_net(seen, factor, left, top)))
         if character_px is None:  # the rules see signs in any grain; they are asked where someone says there are some
             return []
     finding = _best(small, marks.KINDS if writing == "auto" else (writing,), character_px and character_px * factor)

@@ -1,7 +1,8 @@
 """To which body of writing signs belong: parted from a verse as a signature, a seal, another inscription, or as none.
 
 Conventions: what was entered for a sign goes with it. A *monogram* is a described sign outside any text: its zone
-becomes a specimen and leaves the columns. Each call is one gesture.
+becomes a specimen and leaves the columns. What the reader says of a zone takes the place of what was proposed. Each
+call is one gesture.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING
 from readaid.core.character import Character, Inscription, Text
 from readaid.core.contents import Record
 from readaid.core.errors import OptionError, unknown_option
+from readaid.core.photo import Photo, Zone
 from readaid.core.specimen import Specimen
 
 if TYPE_CHECKING:
@@ -20,7 +22,7 @@ if TYPE_CHECKING:
 
 #: What zones can be said to be, and the words for it.
 KINDS = {"signature": "signature", "monogram": "monogram", "seal": "seal", "other": "another inscription",
-         "nothing": "not writing"}
+         "writing": "part of the text", "nothing": "not writing"}
 
 
 def allot(piece: OpenPiece, zones: Sequence[str], what: str) -> Inscription | None:
@@ -50,10 +52,15 @@ def _allot(piece: OpenPiece, zones: Sequence[str], what: str) -> Inscription | N
         piece.save(*parted, *_without(contents.inscriptions, gone), reason="said not to be writing",
                    withdraw=sorted(gone))
         return None
+    said = {"other": "writing"}.get(what, what)
+    told = [dataclasses.replace(z, kind=said, kind_share=None) for z in chosen
+            if (z.kind, z.kind_share) != (said, None)]
+    if what == "writing":
+        return _into_text(piece, chosen, told, set(signs))
     if what == "monogram":
         specimens = [Specimen(zone=z.id, photo=z.photo) for z in chosen
                      if not any(s.zone == z.id for s in contents.specimens)]
-        piece.save(*specimens, *_without(contents.inscriptions, set(signs)), reason="said to be a monogram",
+        piece.save(*told, *specimens, *_without(contents.inscriptions, set(signs)), reason="said to be a monogram",
                    withdraw=sorted(signs))
         return None
     kind = {"signature": Text.SIGNATURE, "seal": Text.SEAL}.get(what, Text.UNKNOWN)
@@ -66,8 +73,22 @@ def _allot(piece: OpenPiece, zones: Sequence[str], what: str) -> Inscription | N
     kept = tuple(tuple(c for c in column if c not in signs) for column in target.columns)
     made = dataclasses.replace(target, columns=tuple(c for c in (*kept, *map(tuple, columns)) if c))
     others = [i for i in contents.inscriptions if i.id != target.id]
-    piece.save(*bare, *_without(others, set(signs)), made, reason=f"said to be {KINDS[what]}")
+    piece.save(*told, *bare, *_without(others, set(signs)), made, reason=f"said to be {KINDS[what]}")
     return made
+
+
+def _into_text(piece: OpenPiece, chosen: Sequence[Zone], told: Sequence[Zone], signs: set[str]) -> Inscription:
+    """Zones that stood outside every text get their place by where they lie; what stands in one already stays there."""
+    contents = piece.contents
+    texts = [i for i in contents.inscriptions if i.photo == chosen[0].photo
+             and i.kind not in (Text.SIGNATURE, Text.SEAL)]
+    held = next((i for i in contents.inscriptions if signs & set(i.characters)), None)
+    target = held or (texts[0] if texts else piece.layout.inscription(Text.UNKNOWN, piece.find(Photo, chosen[0].photo)))
+    mine = {z for k in contents.characters for z in k.zones}
+    apart = [s.id for s in contents.specimens if s.zone in {z.id for z in chosen}]
+    piece.save(*told, reason="said to be part of the text", withdraw=apart)
+    bare = [dataclasses.replace(z, kind="writing", kind_share=None) for z in chosen if z.id not in mine]
+    return piece.layout.draw_columns(target.id, chosen[0].photo, [[z] for z in bare]) if bare else target
 
 
 def _without(inscriptions: Iterable[Inscription], gone: set[str]) -> list[Record]:

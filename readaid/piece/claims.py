@@ -10,10 +10,12 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterable, Set
 
-from readaid.core.character import Character
+from readaid.core.character import DESCRIBED, Character, Inscription, Text
 from readaid.core.confidence import Damage
+from readaid.core.contents import Contents
 from readaid.core.errors import OptionError
 from readaid.core.lattice import Reason
+from readaid.core.photo import OUTSIDE_TEXT, Zone
 from readaid.core.reading import Reading
 
 
@@ -21,6 +23,41 @@ def unjudged(character: Character) -> bool:
     """Whether shape may speak for a sign: it has a zone and no candidate, nothing is held fast, and it is not lost."""
     return bool(character.zones and not character.candidates and not character.fixed
                 and character.damage is not Damage.LOST)
+
+
+#: Note of a zone in which nothing was seen; it goes when the zone is mended or found right.
+GUESS = "a guess: nothing is to be seen here, but the pitch of its neighbours asks for a sign"
+#: A proposed kind counts from this probability on. Figures and dirt stay until the reader says so: a worn に proposed
+#: as no writing and left out costs more than a scratch that is shown, and the search leaves zones out by itself.
+COUNTS = {"monogram": 0.5, "seal": 0.5}
+
+
+def outside_text(zone: Zone) -> bool:
+    """Whether a zone stands outside every text: said to be a monogram, seal, figure or no writing, or proposed as a
+    monogram or a seal.
+
+    >>> [outside_text(Zone("p", (), kind="seal", kind_share=share)) for share in (0.9, 0.4, None)]
+    [True, False, True]
+    """
+    if zone.kind_share is None:
+        return zone.kind in OUTSIDE_TEXT
+    return zone.kind_share >= COUNTS.get(zone.kind, 2.0)
+
+
+def silent(contents: Contents, inscription: Inscription) -> frozenset[str]:
+    """Signs of an inscription that enter no text of it: all their zones are a monogram's or a seal's, or no writing.
+
+    Whoever drew, imported or merged them: nothing is read there and nothing is supplied. What a reader described (花押,
+    印) is no text and stays; in the text of a seal its own signs are read.
+    """
+    monograms = {s.zone for s in contents.specimens if s.what == "monogram"}
+    own = inscription.kind is Text.SEAL
+    apart = {z.id for z in contents.zones
+             if z.id in monograms or (outside_text(z) and not (own and z.kind == "seal"))}
+    held = set(inscription.characters)
+    return frozenset(k.id for k in contents.characters
+                     if k.id in held and k.zones and apart.issuperset(k.zones)
+                     and not any(c.character in DESCRIBED for c in k.candidates))
 
 
 def anything_said(signs: Iterable[Character]) -> bool:

@@ -23,10 +23,10 @@ from readaid.core.errors import OptionError, TextError, unknown_option
 from readaid.core.judgement import Judgement
 from readaid.core.reading import Reading, VerseMatch
 from readaid.core.specimen import Example
-from readaid.piece.claims import shape_note, to_keep, unread_places
+from readaid.piece.claims import shape_note, silent, to_keep, unread_places
 from readaid.piece.crops import PLAIN, Crops, Look
 from readaid.piece.moment import gesture
-from readaid.piece.proposal import Proposal, propose
+from readaid.piece.proposal import Proposal, propose, replaced
 
 if TYPE_CHECKING:
     from readaid.core.line import LineKind
@@ -121,10 +121,22 @@ class Decipherment:
         return list(self.weigh(character, k, among, look).suggestions)
 
     def weigh(self, character: Character | str, k: int = 10, among: str = "all", look: Look = PLAIN) -> Weighed:
-        """As :meth:`suggest`, with the share of "none of these" and the summed shares of the sounds."""
+        """As :meth:`suggest`, with the share of "none of these" and the summed shares of the sounds.
+
+        Among all, kanji and kana share as the kind of the inscription has them (:meth:`expected`), as in a proposed
+        reading; there the other signs and the language weigh in besides.
+        """
         from readaid.glyphs.candidates import weigh
 
-        return weigh(self._crop(character, look), k=k, among=among, examples=self._examples())
+        return weigh(self._crop(character, look), k, among, self._examples(), self.expected(character))
+
+    def expected(self, character: Character | str) -> float:
+        """Share of kanji expected of a sign by what its inscription is, 0..1: one condition for panel and reading."""
+        from readaid.reading.shape_evidence import expected_of
+
+        known = character if isinstance(character, str) else character.id
+        kind = next((i.kind for i in self._piece.contents.inscriptions if known in i.characters), "")
+        return expected_of(str(kind))
 
     def references(self, character: Character | str, signs: Sequence[str],
                    look: Look = PLAIN) -> list[Reference | None]:
@@ -198,7 +210,9 @@ class Decipherment:
         from readaid.reading.solve import solve
 
         target = self._inscription(inscription)
-        return solve(self.characters(target), form=form or target.form, k=k, time_limit=time_limit)
+        columns, places = self._text(target)
+        found = solve(columns, form=form or target.form, k=k, time_limit=time_limit)
+        return replaced(found, places, len(target.characters))
 
     def propose_reading(self, inscription: Inscription | str, form: str | None = None, k: int = 5, among: str = "all",
                         time_limit: float | None = 10.0) -> Proposal:
@@ -208,13 +222,25 @@ class Decipherment:
         stand. ``among``: "kana", "kanji" or "all", where the signs and the inscription's kind tell how many are kanji.
         """
         target = self._inscription(inscription)
-        return propose(self._piece, self._surfaces, target, self.characters(target), form, k, among, time_limit)
+        columns, places = self._text(target)
+        return propose(self._piece, self._surfaces, target, columns, form, k, among, time_limit, places)
+
+    def _text(self, target: Inscription) -> tuple[list[list[Character]], list[int]]:
+        """The signs of an inscription that are a text, without monograms and seals, and their places among all."""
+        apart = silent(self._piece.contents, target)
+        columns = self.characters(target)
+        signs = [c for column in columns for c in column]
+        if signs and apart.issuperset(c.id for c in signs):
+            raise TextError("Nothing here is a text", target.title, "the zones are said to be monograms, seals or no "
+                            "writing: say what else they are, or draw others")
+        kept = [[c for c in column if c.id not in apart] for column in columns]
+        return [c for c in kept if c], [at for at, c in enumerate(signs) if c.id not in apart]
 
     def known(self, inscription: Inscription | str, collection: Any = None, k: int = 5) -> list[VerseMatch]:
         """Known verses near what may stand there; nothing is saved (a known verse biases a second reader)."""
         from readaid.reading.known_verse import find_verse
 
-        signs = [c for column in self.characters(inscription) for c in column]
+        signs = [c for column in self._text(self._inscription(inscription))[0] for c in column]
         return list(find_verse(signs, collection=collection, k=k))
 
     def line_kinds(self, inscription: Inscription | str) -> list[LineKind]:
@@ -229,12 +255,15 @@ class Decipherment:
         from readaid.reading.line_reading import line
 
         contents = self._piece.contents
-        columns = [list(column) for column in self.characters(inscription)]
+        columns = self._text(self._inscription(inscription))[0]
         return line(columns, kind=kind, k=k, period=contents.piece.period, people=contents.persons)
 
     def written(self, inscription: Inscription | str) -> str:
-        """The best candidate of each sign, columns by line breaks, ``?`` where unread."""
-        return "\n".join("".join(_shown(c) for c in column) for column in self.characters(inscription))
+        """The best candidate of each sign of the text, columns by line breaks, ``?`` where unread."""
+        target = self._inscription(inscription)
+        apart = silent(self._piece.contents, target)
+        columns = ([c for c in column if c.id not in apart] for column in self.characters(target))
+        return "\n".join("".join(map(_shown, column)) for column in columns if column)
 
     # -- attempts -----------------------------------------------------------------------------------
     @gesture

@@ -23,6 +23,8 @@ from readaid.core.person import Person, Role
 from readaid.core.photo import Photo, Point, Scale, rectangle
 from readaid.core.places import share
 from readaid.piece import folder as places
+from readaid.piece.allotment import allot
+from readaid.piece.claims import outside_text
 from readaid.piece.open_piece import OpenPiece
 
 Say = Callable[[str], Any]
@@ -166,6 +168,9 @@ def _mended(piece: OpenPiece, target: Inscription, told: dict[str, Any], truth: 
         missed.append([o for o, z in zip(outlines, hit, strict=True) if z is None])
     for zone in own.values():
         piece.layout.delete(zone)
+    apart = [z.id for z in piece.contents.zones if z.photo == photo.id and outside_text(z)]
+    if apart:  # the finder took a worn sign for no writing
+        allot(piece, apart, "writing")
     if any(missed):
         piece.layout.draw_columns(target, photo, [m for m in missed if m])
     right = [dataclasses.replace(z, confidence=None) for z in piece.contents.zones

@@ -18,10 +18,12 @@ from readaid.core.character import Character, Inscription, Text
 from readaid.core.contents import Record
 from readaid.core.errors import ConflictError, ZoneError
 from readaid.core.photo import Photo, Point, Scale, Zone
+from readaid.piece.claims import GUESS, outside_text
 from readaid.piece.moment import gesture
 
 if TYPE_CHECKING:
-    from readaid.photo.columns import ProposedZone
+    from readaid.glyphs.zone_kinds import ZoneKind
+    from readaid.photo.pitch import ProposedZone
     from readaid.piece.holding import Holding
     from readaid.piece.surfaces import Surfaces
 
@@ -89,7 +91,8 @@ class Layout:
         """Take over whole columns of outlines at once (a proposal, an import) as one gesture.
 
         Where the inscription has columns already, each zone goes to the one it stands in, and a new column to its place
-        among them.
+        among them. A zone proposed as a monogram or a seal is kept without a character: it stands
+        outside every text until the reader says otherwise (``allotment``).
         """
         target = self._fresh(inscription)
         record = self._photo(photo)
@@ -103,10 +106,14 @@ class Layout:
                 outline = self._outline(home, outline)
                 zone = (dataclasses.replace(item, photo=home.id, outline=outline) if isinstance(item, Zone)
                         else Zone(home.id, outline))
+                if outside_text(zone):
+                    new.append(zone)
+                    continue
                 character = Character(zones=(zone.id,))
                 new += [zone, character]
                 row.append((zone, character.id))
-            rows.append(row)
+            if row:
+                rows.append(row)
         order = self._among(target, rows) if target.columns else [[c for _, c in row] for row in rows]
         return self._save(target, order, new, "columns taken over")
 
@@ -115,7 +122,7 @@ class Layout:
         """Move or reshape a zone."""
         record = self._piece.find(Zone, zone) if isinstance(zone, str) else zone
         photo = self._photo(record.photo)
-        note = "" if record.note == RUNNING else record.note
+        note = "" if record.note in (RUNNING, GUESS) else record.note
         return self._piece.change(record, reason="zone moved", outline=self._outline(photo, outline), confidence=None,
                                   note=note)
 
@@ -124,7 +131,7 @@ class Layout:
         """Say that a proposed zone is right as it is: it counts as the reader's own from now on."""
         record = self._piece.find(Zone, zone) if isinstance(zone, str) else zone
         return self._piece.change(record, reason="proposed zone found right", confidence=None,
-                                  note="" if record.note == RUNNING else record.note)
+                                  note="" if record.note in (RUNNING, GUESS) else record.note)
 
     @gesture
     def delete(self, zone: Zone | str) -> None:
@@ -191,13 +198,17 @@ class Layout:
         return merged
 
     def propose(self, photo: Photo | str, **options: Any) -> list[list[Zone]]:
-        """Columns of zones found on a photo, each zone with the finder's confidence; nothing is saved.
+        """Columns of zones found on a photo, each with the finder's confidence, its kind and that one's probability;
+        nothing is saved.
 
         ``options`` are those of :func:`readaid.photo.columns.propose`. A zone that may be part of a sign or hold
-        several has the note ``RUNNING``. A photo marked as mirrored is searched as it is read, not as it was taken.
-        Figures of the ruler or scale card that gives the photo's scale are left out.
+        several has the note ``RUNNING``, one where only the pitch asks for a sign ``GUESS``. A photo marked as
+        mirrored is searched as it is read, not as it was taken. Figures of the ruler or scale card that gives the
+        photo's scale are left out.
         """
+        from readaid.glyphs.zone_kinds import shares
         from readaid.photo.columns import propose
+        from readaid.photo.pitch import box
 
         record = self._photo(photo)
         pixels = self._piece.pyramid(record).level(0)  # shared with the tiles: a second decode of 60 MP is 180 MB
@@ -207,13 +218,17 @@ class Layout:
                 x, y, w, h = options["region"]
                 options = {**options, "region": (record.width - x - w, y, w, h)}
         found = propose(pixels, **options)
+        kinds = shares(pixels, [[box(z) for z in column.zones] for column in found])
 
-        def zone(item: ProposedZone) -> Zone:
+        def zone(item: ProposedZone, kind: ZoneKind) -> Zone:
             outline = [(float(record.width - x if record.mirrored else x), float(y)) for x, y in item.outline]
+            what, share = ("writing", None) if item.guess else (kind.kind, round(kind.probability, 3))
             return Zone(record.id, tuple(outline[::-1] if record.mirrored else outline),
-                        confidence=float(item.confidence), note=RUNNING if item.joined else "")
+                        confidence=float(item.confidence), kind=what, kind_share=share,
+                        note=GUESS if item.guess else RUNNING if item.joined else "")
 
-        columns = ([z for z in map(zone, column.zones) if not on_ruler(z, record.scale)] for column in found)
+        columns = ([z for z in (zone(i, k[0]) for i, k in zip(column.zones, own, strict=True))
+                    if not on_ruler(z, record.scale)] for column, own in zip(found, kinds, strict=True))
         return [column for column in columns if column]
 
     def number(self, inscription: Inscription | str) -> dict[str, int]:

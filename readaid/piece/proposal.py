@@ -25,14 +25,16 @@ from readaid.core.character import Character, Inscription
 from readaid.core.errors import PhotoError, ZoneError, unknown_option
 from readaid.core.photo import Photo, Zone
 from readaid.core.reading import CandidateShare, Reading, Word
-from readaid.piece.claims import unread_places
+from readaid.piece import lamps
+from readaid.piece.claims import GUESS, unread_places
+from readaid.piece.next_lamp import NextLamp, named
 
 if TYPE_CHECKING:
     from readaid.piece.holding import Holding
     from readaid.piece.surfaces import Surfaces
     from readaid.reading.sight import Sighting
     from readaid.reading.solve import Solution
-    from readaid.reading.stretches import Layout
+    from readaid.reading.stretches import Layout, Stretch
 
 #: Longer side, in pixels, of the usual sign in the picture that is looked at: what is larger is reduced.
 USUAL = 96.0
@@ -52,6 +54,7 @@ class Proposal:
     by_shape: frozenset[int]
     kanji: float  # share of kanji among the unjudged signs, as found
     notes: tuple[str, ...] = ()
+    lamp: NextLamp | None = None  # the next photograph worth taking, where the present lamps are known
 
     @property
     def readings(self) -> tuple[Reading, ...]:
@@ -64,8 +67,12 @@ class Proposal:
 
 
 def propose(piece: Holding, surfaces: Surfaces, inscription: Inscription, columns: Sequence[Sequence[Character]],
-            form: str | None = None, k: int = 5, among: str = "all", time_limit: float | None = 10.0) -> Proposal:
+            form: str | None = None, k: int = 5, among: str = "all", time_limit: float | None = 10.0,
+            places: Sequence[int] | None = None) -> Proposal:
     """Readings of an inscription in which shape speaks for every sign that nobody has judged yet; nothing is saved.
+
+    ``places`` are those of the signs of ``columns`` among all signs of the inscription, where some stand outside the
+    text.
 
     Raises TextError where there is nothing to read, PhotoError where a sign cannot be seen, OptionError for an unknown
     form or kind of signs.
@@ -78,18 +85,41 @@ def propose(piece: Holding, surfaces: Surfaces, inscription: Inscription, column
     signs = [c for column in columns for c in column]
     unread = unread_places(signs)
     judged = {at: c for at, c in enumerate(signs) if at not in unread}
+    places = range(len(signs)) if places is None else places
+    by_shape = frozenset(places[at] for at in unread)
+    many = len(inscription.characters) or len(signs)
     if not unread:  # every sign has been judged: nothing is left for shape to say
         from readaid.reading.solve import solve
 
-        return Proposal(solve(columns, form or inscription.form, k, time_limit), unread, 0.0)
+        return Proposal(replaced(solve(columns, form or inscription.form, k, time_limit), places, many), by_shape, 0.0)
     view = _view(piece, surfaces, columns, unread)
     seen = sight.read_zones(view.pictures[0], view.boxes, form or inscription.form, among, k, True, time_limit, judged,
-                            shape_evidence.EXPECTED.get(str(inscription.kind), 0.5), view.pictures[1:])
-    owner = _owners(seen.layout, len(signs))
-    solution = dataclasses.replace(
-        seen.solution, readings=tuple(_placed(r, owner, len(signs)) for r in seen.solution.readings),
-        shares=_shares(seen.solution.shares, owner))
-    return Proposal(solution, unread, seen.kanji, tuple(_notes(seen, view, owner)))
+                            shape_evidence.expected_of(str(inscription.kind)), view.pictures[1:])
+    owner = [places[at] for at in _owners(seen.layout, len(signs))]
+    guessed = {places[at] for at, c in enumerate(signs) if at in unread and c.zones
+               and piece.find(Zone, c.zones[0]).note == GUESS}
+    lamp = _next_lamp(seen.layout, view, owner)
+    notes = _notes(seen, view, owner, places, guessed)
+    return Proposal(replaced(seen.solution, owner, many), by_shape, seen.kanji,
+                    (*notes, *([lamp.words] if lamp else [])), lamp)
+
+
+def _next_lamp(layout: Layout, view: _View, owner: Sequence[int]) -> NextLamp | None:
+    """The lamp that would open most of the signs that shape is not sure of."""
+    best: dict[int, Stretch] = {}
+    for stretch in layout.stretches:
+        at = owner[stretch.first]
+        if stretch.odds > 0 and (at not in best or stretch.odds > best[at].odds):
+            best[at] = stretch
+    return named({at: s.seen for at, s in best.items()}, view.lamps)
+
+
+def replaced(solution: Solution, owner: Sequence[int], many: int) -> Solution:
+    """A solution with other places: ``owner`` gives the new one of each, ``many`` how many there are."""
+    if list(owner) == list(range(many)):
+        return solution
+    return dataclasses.replace(solution, readings=tuple(_placed(r, owner, many) for r in solution.readings),
+                               shares=_shares(solution.shares, owner))
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +129,7 @@ class _View:
     pictures: tuple[Any, ...]
     names: tuple[str, ...]
     boxes: tuple[tuple[Box | None, ...], ...]
+    lamps: tuple[float, ...]  # azimuths in degrees as they are seen; none where one is not known
 
 
 def _view(piece: Holding, surfaces: Surfaces, columns: Sequence[Sequence[Character]], unread: Set[int]) -> _View:
@@ -123,7 +154,7 @@ def _view(piece: Holding, surfaces: Surfaces, columns: Sequence[Sequence[Charact
     reduce = min(1.0, USUAL / max(side, 1.0))
     size = (max(1, round((right - left) * reduce)), max(1, round((bottom - top) * reduce)))
     pictures = [_scaled(piece.pyramid(base).crop((left, top, right - left, bottom - top)), size)]
-    names = [base.title or base.file]
+    names, used = [base.title or base.file], [base]
     for photo in surfaces.lit(base)[1:]:
         if len(pictures) > MOST_LAMPS:
             break
@@ -135,6 +166,7 @@ def _view(piece: Holding, surfaces: Surfaces, columns: Sequence[Sequence[Charact
             whole = piece.pyramid(photo).crop((0.0, 0.0, float(photo.width), float(photo.height)))
             pictures.append(np.asarray(sampled(whole, Plane(np.asarray(matrix @ step, np.float64), size)), np.uint8))
             names.append(photo.title or photo.file)
+            used.append(photo)
     if base.mirrored:
         pictures = [np.ascontiguousarray(p[:, ::-1]) for p in pictures]
 
@@ -155,7 +187,9 @@ def _view(piece: Holding, surfaces: Surfaces, columns: Sequence[Sequence[Charact
             row.append(box)
             at += 1
         boxes.append(tuple(row))
-    return _View(tuple(pictures), tuple(names), tuple(boxes))
+    standing = [lamps.standing(p, base.mirrored) for p in used]
+    return _View(tuple(pictures), tuple(names), tuple(boxes),
+                 tuple(s[0] for s in standing if s) if all(standing) else ())
 
 
 def _scaled(pixels: Any, size: tuple[int, int]) -> Any:
@@ -201,9 +235,10 @@ def _shares(shares: Sequence[CandidateShare], owner: Sequence[int]) -> tuple[Can
                  for (at, sign, kana, restored), p in sorted(found.items(), key=lambda x: (x[0][0], -x[1])))
 
 
-def _notes(seen: Sighting, view: _View, owner: Sequence[int]) -> list[str]:
+def _notes(seen: Sighting, view: _View, owner: Sequence[int], places: Sequence[int], guessed: Set[int]) -> list[str]:
     """What was parted, joined, left out or supplied in the best reading, and which lamp a sign was read from."""
-    out = []
+    out = [f"Sign {at + 1} is not to be seen: its place is a guess from the pitch of its neighbours."
+           for at in sorted(guessed)]
     chosen = seen.solution.readings[0].chosen
     zones = seen.layout.zones
     starts = [n for n, sign in enumerate(chosen) if sign]
@@ -219,9 +254,10 @@ def _notes(seen: Sighting, view: _View, owner: Sequence[int]) -> list[str]:
         best = max(fits, key=lambda s: s.odds)
         held = sorted({zones[p] for p in range(best.first, best.last) if zones[p] >= 0})
         if len(held) > 1:
-            out.append(f"Zones {' and '.join(str(z + 1) for z in held)} seem to hold one sign, {chosen[start]}.")
+            numbers = " and ".join(str(places[z] + 1) for z in held)
+            out.append(f"Zones {numbers} seem to hold one sign, {chosen[start]}.")
         if len(view.names) > 1 and best.lamp:
             out.append(f"Sign {owner[start] + 1} is seen best on {view.names[best.lamp]}.")
         rest = sorted({zones[p] for p in range(best.last, to) if zones[p] >= 0} - {zones[start]})
-        out += [f"Zone {z + 1} seems to hold no sign." for z in rest]
+        out += [f"Zone {places[z] + 1} seems to hold no sign." for z in rest if places[z] not in guessed]
     return out

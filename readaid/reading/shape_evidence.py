@@ -52,6 +52,15 @@ EXPECTED = {"verse": 0.25, "prose": 0.4, "signature": 0.95, "date": 0.97, "dedic
             "box inscription": 0.7, "certificate": 0.6}
 
 
+def expected_of(kind: str) -> float:
+    """Share of kanji to be expected in an inscription of a kind, 0..1.
+
+    >>> expected_of("verse"), expected_of("not known yet")
+    (0.25, 0.5)
+    """
+    return EXPECTED.get(kind, 0.5)
+
+
 @dataclass(frozen=True, slots=True)
 class Option:
     """One thing a crop may be: the ``sign`` as it is read (a kana by its sound, or a kanji), how it is ``written``."""

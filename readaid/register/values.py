@@ -24,7 +24,7 @@ from readaid.core.contents import Record
 from readaid.core.entry import Entry
 from readaid.core.errors import RegisterError
 from readaid.core.person import Role, Signature
-from readaid.core.photo import Photo, Scale, Tracing, ViewSetting, Zone
+from readaid.core.photo import ZONE_KINDS, Photo, Scale, Tracing, ViewSetting, Zone
 from readaid.core.piece import Piece
 from readaid.core.specimen import ComparisonRecord
 from readaid.register.revision import value_of
@@ -140,6 +140,9 @@ def _zone(zone: Zone | Region) -> list[Fault]:
     found += _share("the zone's confidence", zone.confidence) if isinstance(zone, Zone) else []
     if not found and not (zone.box[2] > 0 and zone.box[3] > 0):
         found.append("the zone has no area")
+    if isinstance(zone, Zone):
+        found += [f"{zone.kind!r} is no kind of zone"] if zone.kind and zone.kind not in ZONE_KINDS else []
+        found += _share("the probability of the zone's kind", zone.kind_share)
     return found
 
 

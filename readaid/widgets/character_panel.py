@@ -118,7 +118,7 @@ class CharacterPanel(Panel):
         self._show_crop(record)
 
     def _expect(self) -> None:
-        """Offer kana first in a verse (a letter such as 須 is far more often す than the kanji), all letters elsewhere.
+        """Offer kanji and kana together, never kana alone unasked: the inscription's kind tells how many are kanji.
 
         What the reader chose stands until a sign of another kind of inscription is chosen.
         """
@@ -126,7 +126,7 @@ class CharacterPanel(Panel):
         kind = held.kind if held else None
         if kind is not self._kind:
             self._kind = kind
-            self.shape["among"] = "kana" if kind is Text.VERSE else "all"
+            self.shape["among"] = "all"
 
     def _looked(self, record: Character) -> Look:
         """The chosen look, the untouched photo where the sign does not show on the chosen one."""
@@ -315,7 +315,7 @@ class CharacterPanel(Panel):
             else:
                 weighed, rows = result
                 self.shape = {**self.shape, "state": "ready", "rows": rows, "seen": seen,
-                              **shape_words(weighed, kind, seen)}
+                              **shape_words(weighed, kind, seen, decipherment.expected(record))}
             self.refresh()
 
         self.later(work, done)

@@ -99,17 +99,23 @@ def shape_rows(decipherment: Decipherment, weighed: Weighed, references: Sequenc
     return rows
 
 
-def shape_words(weighed: Weighed, among: str, seen: str) -> Row:
-    """What the proposals come to: "none of these", all others, and the sounds summed over their letters."""
+def shape_words(weighed: Weighed, among: str, seen: str, kanji: float = 0.5) -> Row:
+    """What the proposals come to: "none of these", all others, and the sounds summed over their letters; beside it the
+    condition they hold under: ``kanji`` is the share expected of an inscription of this kind."""
     rest = max(0.0, 1.0 - weighed.none - sum(s.probability for s in weighed.suggestions))
     sounds = [(s, p) for s, p in weighed.sounds if p >= LEAST_SOUND][:SOUNDS] if among != "kanji" else []
     return {
-        "words": f"Compared: {seen or 'the untouched photograph'}. Likeness of shape alone, not a reading. "
+        "words": f"Compared: {seen or 'the untouched photograph'}. {_condition(among, kanji)}. "
+        "Likeness of shape alone, not a reading. "
         "Enter what you see, too.",
         "none": f"None of these (a scratch, a border, half a sign): {percent(weighed.none)}. "
         f"All letters not shown, together: {percent(rest)}.",
         "sounds": [[sound, percent(p)] for sound, p in sounds],
     }
+
+
+def _condition(among: str, kanji: float) -> str:
+    return f"Kanji and kana, {percent(kanji)} of them kanji" if among == "all" else f"Among {among} only"
 
 
 def own_picture(decipherment: Decipherment, character: str) -> str:

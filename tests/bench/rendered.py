@@ -166,7 +166,9 @@ def sign_set(sign: str, hand: Hand, rng: np.random.Generator) -> tuple[str, str]
 def make(text: str, form: str, hand: Hand, surface: str, kind: str, seed: int) -> Piece | None:
     """One piece; None where the hand lacks a sign."""
     rng = np.random.default_rng(seed)
-    signs = [sign_set(s, hand, rng) for s in "".join(text.split("/"))]
+    whole = "".join(text.split("/"))
+    whole = "".join(whole[n - 1] if s == "々" else s for n, s in enumerate(whole))  # 山々: the kanji is cut twice
+    signs = [sign_set(s, hand, rng) for s in whole]
     if not all(signs):
         return None
     drawn = [s[0] for s in signs if s]

@@ -123,8 +123,11 @@ def shadows(height, light):
     return lit
 
 
-def metal(rng, ink, kind, size):
-    """Strokes cut as grooves into a plate with a frame, lit from one side; wear, pits, stains, scratches."""
+def metal(rng, ink, kind, size, lamps=()):
+    """Strokes cut as grooves into a plate with a frame, lit from one side; wear, pits, stains, scratches.
+
+    ``lamps``: angles (radians, clockwise from the right) under which the same plate is shown, a list of pictures then.
+    """
     inside = cv2.distanceTransform((ink > 0.4).astype(np.uint8), cv2.DIST_L2, 5)
     depth = np.minimum(inside, size * 0.05) * rng.uniform(0.9, 1.5)
     worn = 1.0 if kind != "worn" else np.clip(0.62 + 0.33 * field(rng, ink.shape, size * 2.5), 0.16, 1.0)
@@ -140,6 +143,16 @@ def metal(rng, ink, kind, size):
         height -= frame * 1.5
     height = cv2.GaussianBlur(height, (0, 0), 0.8)
     angle, up = rng.uniform(0, 2 * np.pi), rng.uniform(0.4, 0.75)
+    stain = np.clip(1 + (0.16 if kind == "worn" else 0.07) * field(rng, ink.shape, size * 1.7), 0.5, 1.4)
+    tint = np.array([[0.62, 0.47, 0.34], [0.5, 0.5, 0.52], [0.4, 0.33, 0.28]][rng.integers(3)])
+    green = np.clip(field(rng, ink.shape, size * 1.2) - 1.2, 0, 0.5)[:, :, None]
+    pictures = [lit(height, one, up, stain, tint) * (1 - green) + green * np.array([90, 130, 110])
+                for one in (lamps or (angle,))]
+    return pictures if lamps else pictures[0]
+
+
+def lit(height, angle, up, stain, tint):
+    """A height field under a lamp: ``angle`` clockwise from the right, ``up`` the tangent of its height."""
     light = np.array([np.cos(angle), np.sin(angle), up]) / np.hypot(1, up)
     dy, dx = np.gradient(height)
     normal = np.stack([-dx, -dy, np.ones_like(height)], -1)
@@ -148,13 +161,9 @@ def metal(rng, ink, kind, size):
     half /= np.linalg.norm(half)
     shade = 0.16 + 0.8 * np.clip(normal @ light, 0, 1) * shadows(height, light)
     shade += 0.35 * np.clip(normal @ half, 0, 1) ** 40
-    stain = np.clip(1 + (0.16 if kind == "worn" else 0.07) * field(rng, ink.shape, size * 1.7), 0.5, 1.4)
-    y, x = np.mgrid[0:ink.shape[0], 0:ink.shape[1]]
-    fall = 1 + 0.25 * ((x / ink.shape[1] - 0.5) * light[0] + (y / ink.shape[0] - 0.5) * light[1])
-    tint = np.array([[0.62, 0.47, 0.34], [0.5, 0.5, 0.52], [0.4, 0.33, 0.28]][rng.integers(3)])
-    colour = (shade * stain * fall)[:, :, None] * tint * 255
-    green = np.clip(field(rng, ink.shape, size * 1.2) - 1.2, 0, 0.5)[:, :, None]
-    return colour * (1 - green) + green * np.array([90, 130, 110])
+    y, x = np.mgrid[0:height.shape[0], 0:height.shape[1]]
+    fall = 1 + 0.25 * ((x / height.shape[1] - 0.5) * light[0] + (y / height.shape[0] - 0.5) * light[1])
+    return (shade * stain * fall)[:, :, None] * tint * 255
 
 
 def paper(rng, ink, kind, size, light_writing=False):

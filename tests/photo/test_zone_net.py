@@ -195,7 +195,7 @@ def test_one_sign_may_fill_the_picture_and_a_line_goes_from_the_right():
         line[y:y + one.shape[0], x:x + one.shape[1]] = 235 - 200 * one
         true.append((x, y, one.shape[1], one.shape[0]))
     found = propose(line)
-    assert [len(c.zones) for c in found] == [1] * len(true)
+    assert [(len(c.zones), c.level) for c in found] == [(len(true), True)]
     assert right(boxes(found), true) == len(true)
     lefts = [b[0] for b in boxes(found)]
     assert lefts == sorted(lefts, reverse=True)

@@ -58,8 +58,8 @@ def test_demo_says_what_the_script_cut(built):
 
 
 def test_demo_tells_what_the_program_sees_by_itself_and_what_is_mended(built):
-    """On the photographs shipped 12 of 17 kana by place (one sign left out and a stain read put all between one place
-    off: three edits) and 11 of 12 signs come out right alone; the floors lie lower.
+    """On the photographs shipped 12 of 17 kana by place (the finder misses に and reads a stain for it) and 11 of
+    12 signs come out right alone; the floors lie lower.
     Whatever is not right as proposed is said to be mended, and nothing is left of the proposals but what was found
     right."""
     piece, _, lines = built

@@ -204,7 +204,7 @@ def test_a_sign_that_does_not_show_on_the_chosen_photograph_is_cropped_from_its_
     ask(panel, "choose", character=signature.characters[0])
     assert panel.state["look"]["photo"] != top.id
     assert panel.crop
-    assert panel.state["shape"]["among"] == "all", "kana first only in a verse"
+    assert panel.state["shape"]["among"] == "all", "kanji and kana together, in a verse too"
 
 
 @pytest.mark.parametrize("text", ["?", "？", " ? ", "□"])
