@@ -42,6 +42,8 @@ def test_lamps_are_lit_by_key_place_and_zoom_survive_and_two_are_seen_at_once(sh
       window.dispatchEvent(new Event('beforeunload', { cancelable: true }));
       return asked; }""")
     assert not asked, "all is saved: nobody is asked whether to leave"
+    assert page.evaluate("() => { window.scrollTo(0, 300); document.body.scrollTop = 300; "
+                         "return [scrollY, document.body.scrollTop]; }") == [0, 0], "nothing behind the bench scrolls"
     page.keyboard.press("/")
     page.wait_for_function("!document.querySelector('.pb-cut').hidden")
     assert page.locator(".pb-names").inner_text().split("\n")[0].startswith("lamp at the left")

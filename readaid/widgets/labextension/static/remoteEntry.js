@@ -52,7 +52,8 @@
   #readaid-still > p { position: absolute; right: 0; width: clamp(400px, 33.4vw, 560px); top: 44%; text-align: center; margin: 0; }
   @media (max-width: 1100px) { #readaid-still > div { right: clamp(360px, 39vw, 420px); } #readaid-still > p { width: clamp(360px, 39vw, 420px); } }
   @media (min-width: 1400px) and (min-height: 840px) { #readaid-still > div { bottom: 104px; } }
-  body.readaid-desk { overflow: hidden !important; height: 100vh !important; }
+  html:has(> body.readaid-desk) { overflow: hidden !important; }
+  body.readaid-desk { overflow: clip !important; position: relative; height: 100vh !important; }
   body.readaid-desk .readaid-through { contain: none !important; transform: none !important; overflow: visible !important; will-change: auto !important; filter: none !important; z-index: auto !important; }
   body.readaid-desk :is(.Toastify, .jp-Dialog.jp-mod-kernel) { display: none !important; }
   body.readaid-page-open .jp-SideBar, body.readaid-page-open #jp-left-stack, body.readaid-page-open #jp-right-stack, body.readaid-page-open #jp-bottom-panel { display: none !important; }`;
