@@ -17,7 +17,8 @@ _json = click.option("--json", "json_out", is_flag=True, help="Answer as JSON, o
 _period = click.option("--period", metavar="FROM-TO", default=None, help="Working period in Western years. [1600-1912]")
 
 
-@click.command(epilog="\b\nExample:\n  readaid line '月落烏啼霜滿天'\n  readaid line '於江都蘆香鐫之' --json")
+@click.command(epilog="\b\nExample:\n  readaid line '月落烏啼霜滿天'\n  readaid line '於江都蘆香鐫之' --json\n"
+                               "  readaid line '登[二]高山[一]'")
 @click.argument("text")
 @click.option("--kind", type=click.Choice(LINE_KINDS), default=None, metavar="KIND", help=_KIND_HELP)
 @click.option("-k", default=3, show_default=True, type=click.IntRange(1, 200), help="How many readings at most.")
@@ -26,10 +27,16 @@ _period = click.option("--period", metavar="FROM-TO", default=None, help="Workin
 def line(text: str, kind: str | None, k: int, period: str | None, json_out: bool) -> None:
     """Say what TEXT is (verse, signature, date, title ...) and read it as that; line breaks mean columns."""
     import readaid
+    from readaid.script import return_marks
     from readaid.script.period import written
 
-    found = readaid.line(text.replace("\\n", "\n"), kind=kind, k=k, period=written(period) if period else None)
+    text = text.replace("\\n", "\n")
+    marked = return_marks.split(text) if return_marks.bears(text) else None
+    found = readaid.line(marked[0] if marked else text, kind=kind or ("Chinese line" if marked else None), k=k,
+                         period=written(period) if period else None)
     answer([found], json_out, line_words)
+    if marked and not json_out:
+        click.echo(f"in Japanese order, by the marks: {return_marks.japanese(*marked)}")
 
 
 @click.command(epilog="\b\nExample:\n  readaid signature '武州住 蘆香作 花押'\n  readaid signature '應需霞汀刻' --json")
@@ -55,8 +62,17 @@ def line_words(found: Any) -> str:
     rows += [reading_words(r) for r in found.readings]
     rows += [signature_words(s) for s in found.signatures]
     rows += [dating_words(d) for d in found.datings if not d.folded]
-    rows += [" ".join(found.sounds)] if found.sounds else []
+    rows += [" ".join(found.sounds)] if found.sounds and not found.chinese else []
+    rows += chinese_words(found.chinese) if found.chinese else []
     return "\n".join([*rows, *([found.note] if found.note else [])])
+
+
+def chinese_words(verse: Any) -> list[str]:
+    """A Chinese line: its name, the signs with on, kun and tone, pattern and rhyme, a known line beside it."""
+    rows = [f"  {sign}  {on or '-'}  {kun or '-'}  {tone}" for sign, on, kun, tone in verse.table()]
+    rows += [f"{verse.name or 'lines of no usual length'}: {'  '.join(verse.patterns)}   (○ level, ● oblique)"]
+    rows += [verse.rhyme, *([f"Beside it, a known line: {verse.known.words}"] if verse.known else [])]
+    return rows
 
 
 def signature_words(way: Any) -> str:

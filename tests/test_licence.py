@@ -23,7 +23,7 @@ def metadata(tmp_path_factory):
 def test_the_wheel_says_all_licences(metadata):
     held, _ = metadata
     parts = set(held["License-Expression"].split(" AND "))
-    assert parts == {"MIT", "OFL-1.1", "CC-BY-SA-4.0", "BSD-3-Clause", "mplus"}
+    assert parts == {"MIT", "OFL-1.1", "CC-BY-SA-4.0", "BSD-3-Clause", "mplus", "Unicode-DFS-2015"}
 
 
 def test_every_licence_file_travels(metadata):
@@ -31,7 +31,7 @@ def test_every_licence_file_travels(metadata):
     held, names = metadata
     told = set(held.get_all("License-File"))
     ours = {str(p.relative_to(HOUSE)) for p in (HOUSE / "readaid").rglob("*")
-            if p.name in ("OFL.txt", "LICENCES.md", "UNIDIC_LICENSE")}
+            if p.name in ("OFL.txt", "LICENCES.md", "UNIDIC_LICENSE", "UNICODE_LICENSE")}
     assert told == {"LICENSE", *ours}
     for name in told:
         assert any(n.endswith(f".dist-info/licenses/{name}") for n in names), name

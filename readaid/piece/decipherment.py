@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from readaid.piece.surfaces import Surfaces
     from readaid.reading.line_reading import Line
     from readaid.reading.solve import Solution
+    from readaid.reading.verse_picture import VersePicture
 
 
 class Decipherment:
@@ -257,6 +258,33 @@ class Decipherment:
         contents = self._piece.contents
         columns = self._text(self._inscription(inscription))[0]
         return line(columns, kind=kind, k=k, period=contents.piece.period, people=contents.persons)
+
+    def picture(self, reading: Reading) -> VersePicture:
+        """Designs, places and pillow words that a reading names, and how they stand to the piece's subject; a hint."""
+        from readaid.reading.verse_picture import named
+
+        return named(reading, self._piece.contents.piece.subject)
+
+    @gesture
+    def keep_chinese(self, inscription: Inscription | str, marks: Sequence[str], japanese: str, confidence: float = 0.5,
+                     evidence: str = "", note: str = "") -> Attempt:
+        """Keep how the reader reads a Chinese line in Japanese: return marks, one a sign, and the reader's own words.
+
+        Raises TextError for marks that lead nowhere: they are checked, the words never.
+        """
+        from readaid.reading.chinese_verse import lined
+        from readaid.script.return_marks import japanese as ordered
+
+        target = self._inscription(inscription)
+        signs = self.written(target).replace("\n", "")
+        given = tuple(marks) or ("",) * len(signs)
+        order = ordered(signs, given)
+        told = "".join(s + (f"[{m}]" if m else "") for s, m in zip(signs, given, strict=True))
+        lines = lined(signs)
+        return self._keep(Attempt(
+            inscription=target.id, written=signs, normal=japanese, lines=lines, confidence=confidence,
+            form=f"chinese-{len(lines[0])}" if lines else None, reader=self._piece.reader, evidence=evidence, note=note,
+            reasons=(f"return marks {told}", f"in Japanese order {order}")))
 
     def written(self, inscription: Inscription | str) -> str:
         """The best candidate of each sign of the text, columns by line breaks, ``?`` where unread."""

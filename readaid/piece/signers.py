@@ -7,7 +7,7 @@ names are alternatives. Dates are ISO days, inclusive ranges.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Collection
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from readaid.core.character import Inscription
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from readaid.forms.comparison import Comparison
     from readaid.piece.decipherment import Decipherment
     from readaid.piece.holding import Holding
+    from readaid.piece.seal_help import SealPlace
     from readaid.script.period import Evidence
     from readaid.script.signature_checks import Check
 
@@ -50,6 +51,13 @@ class Signers:
         from readaid.script.signature_checks import checks
 
         return checks(signature, self._piece.contents.persons)
+
+    def seal(self, columns: Sequence[int], sketches: Mapping[tuple[int, int], Sequence[str]] | None = None,
+             makers: Iterable[Person] = ()) -> tuple[SealPlace, ...]:
+        """What to look for in each place of a seal, see ``seal_help``; seal script is not read, nothing is saved."""
+        from readaid.piece.seal_help import look_for
+
+        return look_for(self._piece.contents, columns, sketches, makers)
 
     @gesture
     def keep_signature(self, signature: Signature) -> Signature:

@@ -20,7 +20,8 @@ from readaid.core.errors import TextError, unknown_option
 from readaid.core.line import LINE_KINDS, LineKind
 from readaid.core.person import Person
 from readaid.core.reading import Reading
-from readaid.reading import line_kind, solve
+from readaid.reading import chinese_verse, line_kind, solve
+from readaid.reading.chinese_verse import ChineseVerse
 from readaid.script import dates, names, signature, signature_reading
 from readaid.script.period import PERIOD
 from readaid.script.signature_reading import SignatureReading
@@ -44,11 +45,17 @@ class Line:
     datings: tuple[Dating, ...] = ()
     sounds: tuple[str, ...] = ()
     note: str = ""
+    chinese: ChineseVerse | None = None  # of a Chinese line: characters, tones, rhyme, a known line
 
     def _repr_html_(self) -> str:
         shares = ", ".join(f"{escape(k.kind)} {k.probability:.0%}" for k in self.kinds if k.probability >= 0.01)
         best: list[Any] = [*self.readings[:1], *self.signatures[:1], *self.datings[:1]]
         shown = best[0]._repr_html_() if best else escape(" ".join(self.sounds))
+        if self.chinese is not None:
+            rows = "".join(f"<tr>{''.join(f'<td>{escape(x)}</td>' for x in row)}</tr>" for row in self.chinese.table())
+            told = [f"{self.chinese.name}: {' '.join(self.chinese.patterns)}", self.chinese.rhyme]
+            told += [f"Beside it, a known line: {self.chinese.known.words}"] if self.chinese.known else []
+            shown = f"<table lang='ja'>{rows}</table>" + "".join(f"<p>{escape(t)}</p>" for t in told)
         return f"<b>{escape(self.kind)}</b> <small>({shares})</small><div>{shown}</div>"
 
 
@@ -86,6 +93,8 @@ def line(characters: str | Sequence[Any], kind: str | None = None, k: int = 5, p
         return replace(made, signatures=tuple(signature_reading.told(ways, period, people)))
     if chosen == "date":
         return _dated(made, _flat(characters), period)
+    if chosen == "Chinese line":
+        made = replace(made, chinese=chinese_verse.taken_apart(_flat(characters)))
     note = "Sino-Japanese sounds, sign by sign; the order in which it was read in Japanese is for the reader to find"
     return replace(made, sounds=tuple(_sound(c) for c in row.text), note=note)
 

@@ -22,6 +22,7 @@ class SeasonWord:
     kana: str
     kanji: str
     season: str
+    writings: tuple[str, ...] = ()  # all of them, the usual one first: 時鳥, 郭公, 杜鵑 ...
 
 
 def _row(row: dict[str, str]) -> SeasonWord:
@@ -29,7 +30,8 @@ def _row(row: dict[str, str]) -> SeasonWord:
         raise ValueError(f"{row['kana']!r} is not hiragana")
     if row["season"] not in SEASONS:
         raise ValueError(f"season {row['season']!r} is none of {', '.join(SEASONS)}")
-    return SeasonWord(row["kana"], row["kanji"], row["season"])
+    writings = tuple(row["kanji"].split("/"))
+    return SeasonWord(row["kana"], writings[0], row["season"], writings)
 
 
 WORDS: tuple[SeasonWord, ...] = tuple(load("season.tsv", ("kana", "kanji", "season"), _row))
@@ -48,7 +50,8 @@ def _by_kana() -> dict[str, tuple[SeasonWord, ...]]:
 def _by_kanji() -> dict[str, tuple[SeasonWord, ...]]:
     found: dict[str, list[SeasonWord]] = {}
     for word in WORDS:
-        found.setdefault(word.kanji, []).append(word)
+        for written in dict.fromkeys(kanji.modernised(w) for w in word.writings):
+            found.setdefault(written, []).append(word)
     return {key: tuple(words) for key, words in found.items()}
 
 
@@ -59,6 +62,33 @@ def of(word: str) -> tuple[SeasonWord, ...]:
     (['winter'], ['spring'], ())
     """
     return _by_kana().get(kana.to_hiragana(word)) or _by_kanji().get(kanji.modernised(word), ())
+
+
+def _stem(text: str) -> str:
+    """A writing without the kana at its end, "" where fewer than two signs are left or it does not begin with kanji."""
+    plain = kanji.modernised(text)
+    while plain and kana.is_hiragana(plain[-1]):
+        plain = plain[:-1]
+    return plain if len(plain) > 1 and kana.is_kanji(plain[0]) else ""
+
+
+@functools.cache
+def _by_stem() -> dict[str, tuple[SeasonWord, ...]]:
+    found: dict[str, list[SeasonWord]] = {}
+    for word in WORDS:
+        for written in word.writings:
+            if stem := _stem(written):
+                found.setdefault(stem, []).append(word)
+    return {key: tuple(words) for key, words in found.items()}
+
+
+def of_stem(text: str) -> tuple[SeasonWord, ...]:
+    """Season words written as ``text`` but for the kana at the end: an inflected verb, okurigana left out.
+
+    >>> [w.kana for w in of_stem("柳散り")], of_stem("行く水の")
+    (['やなぎちる'], ())
+    """
+    return _by_stem().get(_stem(text), ())
 
 
 def found(text: str) -> tuple[SeasonWord, ...]:
