@@ -23,12 +23,15 @@ from readaid.core.line import LineKind
 from readaid.core.reading import Reading
 from readaid.piece.claims import anything_said, check_keeping, mostly_machine, shape_note, unread_places
 from readaid.piece.proposal import Proposal
+from readaid.reading import chinese_verse
+from readaid.script import return_marks
 from readaid.widgets.desk import Desk
 from readaid.widgets.kept_rows import KeptRows
 from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
 from readaid.widgets.reader_words import ReaderWords
 from readaid.widgets.reading_rows import (
     attempt_row,
+    chinese_rows,
     form_words,
     kind_words,
     known_row,
@@ -91,6 +94,23 @@ class ReadingPanel(Panel):
         self.refresh()
         self.search()
 
+    def _chinese(self) -> dict[str, Any] | None:
+        """The line taken apart where its signs make a Chinese line, which no kana reading tells of."""
+        if not self._kinds or self._kinds[0].kind != "Chinese line":
+            return None
+        text = self.desk.piece.decipherment.written(self.desk.inscription) if self.desk.inscription else ""
+        return chinese_rows(chinese_verse.taken_apart(text)) if text.strip("?\n ") else None
+
+    def do_chinese(self, marked: str, japanese: str) -> None:
+        """Keep the reader's return marks and own Japanese wording of a Chinese line as an attempt."""
+        signs, marks = return_marks.split(marked)
+        there = self.desk.piece.decipherment.written(self.desk.inscription).replace("\n", "")
+        if signs != there:
+            raise OptionError("The marks stand on other signs than the piece bears", signs, f"type them on {there}")
+        self.desk.gesture("chinese line", lambda: self.desk.piece.decipherment.keep_chinese(
+            self.desk.inscription, marks, japanese.strip()))
+        self.say(f"Kept. In Japanese order, by your marks: {return_marks.japanese(signs, marks)}.")
+
     # --- what is shown ------------------------------------------------------------
     def refresh(self) -> None:
         """Show the inscription, its readings and its attempts as they are now."""
@@ -123,7 +143,9 @@ class ReadingPanel(Panel):
             "known": self.known,
             "values": [[w, v] for w, v in confidence_values().items()],
             "statuses": _STATUSES,
-            "readings": [{**reading_row(r, self.unread), "machine": mostly_machine(r, signs, self.unread),
+            "chinese": self._chinese(),
+            "readings": [{**reading_row(r, self.unread, c.piece.subject),
+                          "machine": mostly_machine(r, signs, self.unread),
                           "differs": rival_words(self.readings[0], r) if n else ""}
                          for n, r in enumerate(self.readings)],
             "parse": self._parse(target),

@@ -15,6 +15,8 @@ from readaid.core.confidence import word
 from readaid.core.line import LineKind
 from readaid.core.reading import Reading, VerseMatch
 from readaid.piece.claims import not_judged, shape_note
+from readaid.reading import verse_picture
+from readaid.reading.chinese_verse import ChineseVerse
 from readaid.widgets.shape_signs import shape_lines, written_parts
 from readaid.widgets.verse_lines import letters, percent
 from readaid.widgets.zone_rows import sign_of
@@ -42,6 +44,14 @@ def known_words(found: list[VerseMatch]) -> str:
     if found[0].verdict == "nothing near":
         return f"{found[0].words} It may be an amateur's own, or a verse that is not kept here."
     return f"{found[0].words} The chance is that of a match this near among verses taken at random."
+
+
+def chinese_rows(verse: ChineseVerse) -> dict[str, Any]:
+    """A Chinese line as the browser shows it: each sign with on, kun and tone, and what is said of the whole."""
+    words = [f"{verse.name or 'Lines of no usual length'}: {'  '.join(verse.patterns)} (○ level, ● oblique)",
+             f"Rhyme: {verse.rhyme}"]
+    known = f"Beside it, a known line: {verse.known.words}" if verse.known else ""
+    return {"signs": verse.text, "rows": verse.table(), "words": words, "known": known}
 
 
 def kind_words(kinds: Sequence[LineKind]) -> str:
@@ -156,8 +166,8 @@ def sign_row(k: Character, at: int, best: Reading | None, shares: list[Any], unr
     }
 
 
-def reading_row(reading: Reading, unread: Set[int] = frozenset()) -> dict[str, Any]:
-    """A reading as the browser shows it."""
+def reading_row(reading: Reading, unread: Set[int] = frozenset(), design: str = "") -> dict[str, Any]:
+    """A reading as the browser shows it; ``design`` is what the piece shows, in the reader's words."""
     by_line, general = shape_lines(reading, unread)
     written = written_parts(reading, unread)
     layers: list[list[str]] = [
@@ -173,6 +183,9 @@ def reading_row(reading: Reading, unread: Set[int] = frozenset()) -> dict[str, A
         layers.append(["Season word", "、".join(reading.season), "ja"])
     if reading.cutting:
         layers.append(["Cutting word", "、".join(reading.cutting), "ja"])
+    named = verse_picture.named(reading, design)
+    layers += [["Place names", "、".join(named.places), "ja"], ["Pillow words", "、".join(named.pillows), "ja"],
+               ["Verse and design", " ".join(named.hints), ""]]
     unknown = [w.text for w in reading.words if not w.known]
     if unknown:
         layers.append(["Not in the dictionary", "、".join(unknown), "ja"])

@@ -16,6 +16,7 @@ from readaid.core.dating import Dating
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.lattice import COST_FACTOR
 from readaid.core.person import ROLES, Person, Role, Signature
+from readaid.piece.seal_help import sketched
 from readaid.schools.makers import taught_by_self
 from readaid.script.period import written
 from readaid.script.signature_checks import Check
@@ -40,6 +41,7 @@ class SignaturePanel(Panel):
         self._of = ""
         self._tagged = ""
         self.parses: list[Signature] = []
+        self.seal: list[list[str]] = []
         self.datings: list[Dating] = []
         self.signature_words = ""
         self.date_words = ""
@@ -76,6 +78,7 @@ class SignaturePanel(Panel):
             "datings": [dating_row(d) for d in self.datings],
             "kept_dates": [{"text": d.text, "range": span(d.first, d.last)} for d in c.dates],
             "people": [self._person_row(p) for p in c.persons],
+            "seal": self.seal,
         }
 
     def _person_row(self, person: Person) -> dict[str, Any]:
@@ -110,6 +113,13 @@ class SignaturePanel(Panel):
     def do_text(self, text: str) -> None:
         """Take other words apart than those tagged on the photo; nothing is changed there."""
         self._parse(text)
+        self.refresh()
+
+    def do_seal(self, columns: str, sketch: str = "") -> None:
+        """What to look for in a seal: characters of each column ("2 2") and sketched parts ("1.1 木; 2.1 氵 可")."""
+        grid, parts = sketched(columns, sketch)
+        told = self.desk.piece.signers.seal(grid, parts)
+        self.seal = [[f"column {p.column}, place {p.row}", " ".join(p.sketch), p.words] for p in told]
         self.refresh()
 
     def do_date(self, text: str) -> None:

@@ -11,6 +11,7 @@ import pytest
 import readaid.reading.verse as verses
 from readaid.core.character import Inscription, Text
 from readaid.core.confidence import Status
+from readaid.core.line import LineKind
 from readaid.core.reading import Reading, Restored, Verse, Word
 from readaid.piece.claims import shape_note, to_keep
 from readaid.reading.known_verse import find_verse
@@ -501,3 +502,29 @@ def test_the_foot_of_the_bench_shows_a_signature_s_parts_and_no_lines_of_a_verse
     desk.changed()
     assert line.state["parse"]["parts"] == []
     assert line.state["parse"]["words"]
+
+
+def test_a_chinese_line_is_taken_apart_and_the_reader_keeps_marks_and_wording(desk, monkeypatch):
+    p = ReadingPanel(desk)
+    assert p.state["chinese"] is None
+    monkeypatch.setattr(type(desk.piece.decipherment), "written", lambda self, inscription: "低頭思\n故郷")
+    p._kinds = [LineKind("Chinese line", 0.9)]
+    p.refresh()
+    shown = p.state["chinese"]
+    assert shown["rows"][0][0] == "低"
+    assert "靜夜思" in shown["known"]
+    ask(p, "chinese", marked="低[レ]頭思[二]故郷[一]", japanese="頭を低れて故郷を思ふ")
+    kept = desk.contents.attempts[-1]
+    assert kept.normal == "頭を低れて故郷を思ふ"
+    assert kept.reasons[0] == "return marks 低[レ]頭思[二]故郷[一]"
+    before = len(desk.contents.attempts)
+    ask(p, "chinese", marked="低[レ]天", japanese="")
+    assert len(desk.contents.attempts) == before, "marks on other signs are refused"
+
+
+def test_the_design_of_the_piece_stands_beside_a_reading():
+    from readaid.reading.solve import read
+
+    row = reading_row(read("古池や蛙飛こむ水の音", form="hokku", k=1)[0], design="a frog")
+    assert ["Verse and design", "The design shows frog and so does the verse: a hint that they belong together.",
+            ""] in row["layers"]

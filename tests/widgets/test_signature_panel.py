@@ -63,3 +63,15 @@ def test_the_kind_of_a_line_in_words():
     assert kind_words([]) == ""
     assert kind_words([LineKind("verse", 0.97)]) == "By its signs verse (97 %)."
     assert "takes it apart" in kind_words([LineKind("date", 0.8), LineKind("signature", 0.15)])
+
+
+def test_a_seal_is_never_read_but_there_are_things_to_look_for(panel):
+    before = len(panel.desk.contents.attempts)
+    panel.do_seal("2 1", "2.1 印")
+    rows = panel.state["seal"]
+    assert [r[0] for r in rows] == ["column 1, place 1", "column 1, place 2", "column 2, place 1"]
+    assert all(r[2].startswith("unread") for r in rows)
+    assert "印 (closes the text of seals)" in rows[2][2]
+    assert len(panel.desk.contents.attempts) == before
+    with pytest.raises(OptionError, match="numbers"):
+        panel.do_seal("two", "")

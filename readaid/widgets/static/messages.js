@@ -131,6 +131,7 @@
  * }} PiecePanelAsks */
 
 /** @typedef {{
+ *   chinese: {marked: string, japanese: string},
  *   choose: {character: string},
  *   font: {},
  *   form: {form: string},
@@ -224,6 +225,7 @@
  *   period: {text: string},
  *   person: {id: string, fields: Record<string, string>, role?: string},
  *   redo: {},
+ *   seal: {columns: string, sketch?: string},
  *   step: {by: number},
  *   text: {text: string},
  *   undo: {},

@@ -1,4 +1,5 @@
 // More of the reading, above its line: all readings, the chosen sign in its place, own words, known verses, attempts.
+import { ChineseLine } from "./chinese_line.js";
 import { button, choice, field, h, oneOf, refill } from "./kit.js";
 import { KeptReadings } from "./reading_kept.js";
 import { SignPlace } from "./reading_sign.js";
@@ -26,6 +27,7 @@ export class Drawer {
     this.one = h("div", { class: "rp-one", role: "group", "aria-label": "The chosen sign in its place" });
     this.list = h("div", { class: "rp-list", role: "list", "aria-label": "Readings, best first" });
     this.kept = h("div", {});
+    this.chinese = new ChineseLine(this.p);
     this.known = h("div", {});
     this.box = h(
       "div",
@@ -45,6 +47,7 @@ export class Drawer {
           this.own.box,
           this.counted,
           this.ownKeep,
+          this.chinese.box,
           h("h3", { text: "A known verse?" }),
           this.known,
           h("h3", { text: "Attempts kept" }),
@@ -67,6 +70,7 @@ export class Drawer {
     this.place.paintOne();
     this.paintList();
     this.keeps.paintOwn();
+    this.chinese.paint();
     this.keeps.paintKnown();
     this.keeps.paintKept();
   }

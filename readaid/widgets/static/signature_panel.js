@@ -33,6 +33,20 @@ export class Signature {
       (v) => this.ask("period", { text: v }),
       { class: "ra-input" },
     );
+    this.seal = h("div", {});
+    this.grid = h("input", {
+      type: "text",
+      value: "2 2",
+      size: 8,
+      "aria-label": "Characters of each column, from the right",
+    });
+    this.sketch = h("input", {
+      type: "text",
+      size: 30,
+      lang: "ja",
+      placeholder: "1.1 木; 2.1 氵 可",
+      "aria-label": "Parts seen, by column and place",
+    });
     this.lay();
     this.editing = "";
     this.show((now) => {
@@ -53,6 +67,7 @@ export class Signature {
       this.period.put(this.st.period);
       this.paintParses();
       this.paintDates();
+      this.paintSeal();
       this.persons.paintPeople();
       this.root.dataset.parses = String(this.st.parses.length);
       this.letters();
@@ -144,6 +159,10 @@ export class Signature {
     );
   }
   /** The elements, in their order. */
+  paintSeal() {
+    const rows = this.st.seal ?? [];
+    refill(this.seal, rows.length ? table(["Place", "Parts seen", "How it stands"], rows) : null);
+  }
   lay() {
     this.body.append(
       this.bar,
@@ -155,6 +174,19 @@ export class Signature {
       ),
       h("h3", { text: "People and their part in the piece" }),
       this.people,
+      fold("A seal: seal script is not read here, but there are things to look for", [
+        h(
+          "div",
+          { class: "ra-group" },
+          this.grid,
+          this.sketch,
+          button("Look", () => this.ask("seal", { columns: this.grid.value, sketch: this.sketch.value }), {
+            class: "ra-button ra-small",
+            "data-key": "seal",
+          }),
+        ),
+        this.seal,
+      ]),
       h(
         "p",
         { class: "ra-caution" },
