@@ -41,10 +41,13 @@ LENT = 2.0
 BARE, VOICED, RARELY, UNKNOWN = 0.2, 0.15, 0.02, 2.0
 #: Arcs dearer than this are left out (e**-12).
 DEAREST = 12.0 * COST_FACTOR
-#: Kanji (and runs of one length) read from one node; the cheapest stay.
-MOST_KANJI = 60
+#: Kanji (and runs of one length) read from one node, and from all nodes together; the cheapest stay. Forty candidates
+#: for each of 200 signs are 2,500 kanji, and reading them all took as long as all the rest.
+MOST_KANJI, MOST_TOGETHER = 60, 3_000
+#: Never fewer than this are read from a node.
+FEWEST_KANJI = 12
 #: Arcs of readings in one lattice; the cheapest stay.
-MOST_ARCS = 20_000
+MOST_ARCS = 10_000
 #: Readings kept for one run.
 MOST = 60
 #: What a kanji that nobody reads costs, to be passed over: its kana are itself.
@@ -207,8 +210,9 @@ def arcs(lattice: Lattice) -> tuple[Arc, ...]:
         return ()
     enders = {arc.end for group in kanji.values() for arc in group}
     out: list[Arc] = []
+    most = max(FEWEST_KANJI, min(MOST_KANJI, MOST_TOGETHER // len(kanji)))
     for start in kanji:
-        chains: list[tuple[Arc, ...]] = [(arc,) for arc in _cheapest(kanji[start], MOST_KANJI)]
+        chains: list[tuple[Arc, ...]] = [(arc,) for arc in _cheapest(kanji[start], most)]
         while chains:
             longer = []
             for chain in chains:
@@ -217,8 +221,8 @@ def arcs(lattice: Lattice) -> tuple[Arc, ...]:
                 alone = start not in enders and (bool(chain[-1].kana) or end not in kanji)
                 out += _made(chain, text, table, start in enders, alone)
                 after = [*kana.get(end, ()), *kanji.get(end, ())]  # kanji after kana too: 春の海, 天の河
-                longer += [(*chain, arc) for arc in _cheapest(after, MOST_KANJI) if _known(text + arc.text, table)]
-            longer = sorted(longer, key=lambda c: sum(a.cost for a in c))[:MOST_KANJI]
+                longer += [(*chain, arc) for arc in _cheapest(after, most) if _known(text + arc.text, table)]
+            longer = sorted(longer, key=lambda c: sum(a.cost for a in c))[:most]
             chains = [c for c in longer if sum(len(a.text) for a in c) <= LONGEST]
     return tuple(_fewer(out))
 

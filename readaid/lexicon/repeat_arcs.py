@@ -42,12 +42,13 @@ def arcs(mark: str, cost: float, at: int, before: Sequence[Sequence[Arc]], costs
                            "write ? for some of them, or the kana that they stand for")
     near = heapq.nsmallest(max(FEWEST, min(MOST_SINGLE, most)), standing, key=lambda a: a.cost)
     cut = len(near) < len(before[at])
-    bare = [arc for arc in near if not any(_copies(mark, cost, at, [arc], costs, source))]
+    copied = [list(_copies(mark, cost, at, [arc], costs, source)) for arc in near]
+    bare = [arc for arc, copies in zip(near, copied, strict=True) if not copies]
     if unit in ("kana", "kanji") or len(bare) == len(near):
         out += _loosely(mark, cost, at, bare, costs, source)
     if unit in ("kana", "kanji"):
-        for arc in near:
-            out += _copies(mark, cost, at, [arc], costs, source)
+        for arc, copies in zip(near, copied, strict=True):
+            out += copies
             if unit == "kanji" and _kanji(arc):
                 out.append(_made(mark, cost, at, [arc], "々", "", costs.weight("repetition"), "repetition", source))
         return out, cut

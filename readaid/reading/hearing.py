@@ -28,7 +28,7 @@ from readaid.core.errors import LatticeError
 from readaid.core.lattice import COST_FACTOR, Arc, Lattice, Reason
 from readaid.core.reading import CandidateShare
 from readaid.lexicon import ear, graph, kanji_runs, metre
-from readaid.lexicon.budget import STANDARD
+from readaid.lexicon.budget import STANDARD, Budget
 from readaid.lexicon.chain import BEAM, Chain, Way
 from readaid.lexicon.costs import Costs
 from readaid.lexicon.moves import Group
@@ -47,7 +47,7 @@ UNHEARD = 3000.0
 SILENCE = 5000.0
 #: States a node keeps where signs are unread, and signs up to which: 78 kana for each fill the usual number at once.
 WIDE_BEAM, WIDE_LAST = 900, 40
-#: States a node keeps while forms are compared.
+#: States a node keeps while forms are compared, and at least, however many ways there are to go on.
 GLANCE = 40
 #: Reasons that are no writing rules.
 UNRULED = ("kanji reading", "restored", doubt.KIND)
@@ -73,11 +73,12 @@ class Heard:
     chain: Chain
     prior: float
     costs: Costs
+    narrow: bool = False  # fewer states were kept than usual
 
     @property
     def cut(self) -> bool:
-        """Did time run out?"""
-        return self.chain.late or self.lattice.cut
+        """Did time run out, or were there more ways than the budget follows?"""
+        return self.chain.late or self.narrow or self.lattice.cut
 
     def arc(self, group: int) -> Arc:
         """The cheapest arc of a group."""
@@ -160,7 +161,7 @@ class OutOfTimeError(LatticeError):
     """Too few ways were followed, for want of time, for any to lead through."""
 
 
-def heard(lattice: Lattice, form: Form | None, costs: Costs, deadline: float) -> Heard:
+def heard(lattice: Lattice, form: Form | None, costs: Costs, deadline: float, budget: Budget = STANDARD) -> Heard:
     """Hear a lattice under a form counted in morae, or under the one that fits best.
 
     Raises LatticeError if nothing leads from the first sign to the last.
@@ -171,11 +172,14 @@ def heard(lattice: Lattice, form: Form | None, costs: Costs, deadline: float) ->
                            f"{STANDARD.lost} at most", "give narrower numbers of lost signs, or a part of the text")
     whole = _completed(lattice, costs)
     size, groups = _groups(whole)
-    beam = WIDE_BEAM if lattice.gaps and lattice.last <= WIDE_LAST else BEAM
+    wanted = WIDE_BEAM if lattice.gaps and lattice.last <= WIDE_LAST else BEAM
+    # 200 signs of 40 candidates have some 15,000 groups, and 300 states each took ten seconds.
+    beam = max(GLANCE, min(wanted, budget.moves // max(1, len(groups))))
     chosen, prior, chain = (form, 0.0, None) if form else _chosen(whole, size, groups, costs, deadline)
     if chain is None or beam > BEAM:
         chain = _chain(size, groups, chosen, costs, deadline, beam)
-    return _doubted(Heard(whole, chosen, chain, prior, costs), deadline)
+    narrow = beam < wanted and chain.lost > 0.0
+    return _doubted(Heard(whole, chosen, chain, prior, costs, narrow), deadline)
 
 
 def _doubted(told: Heard, deadline: float) -> Heard:

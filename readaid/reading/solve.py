@@ -91,7 +91,7 @@ def solve(characters: builder.Characters | Lattice | Sequence[Any], form: str | 
         return _by_words(wanted, k, Search(lattice, chosen, left(), budget), began)
     # Hearing gets two thirds of the time; the words of a few dozen strings are soon found.
     try:
-        heard = hearing.heard(lattice, wanted, chosen, time.monotonic() + left() * 2 / 3)
+        heard = hearing.heard(lattice, wanted, chosen, time.monotonic() + left() * 2 / 3, budget)
     except hearing.OutOfTimeError:
         search = Search(lattice, chosen, left(), budget)
         search.cut = True

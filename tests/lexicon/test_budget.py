@@ -6,12 +6,13 @@ import pytest
 
 from readaid.core.errors import LatticeError
 from readaid.core.lattice import Arc, Gap, Lattice
-from readaid.lexicon import builder, graph, repeat_arcs, words
+from readaid.lexicon import builder, graph, kanji_runs, repeat_arcs, words
 from readaid.lexicon.budget import STANDARD, Budget
 from readaid.lexicon.costs import standard
 from readaid.lexicon.dictionary import opened
 from readaid.lexicon.kbest import Search
 from readaid.reading import hearing
+from readaid.script import verse_forms
 
 KANA = "いろはにほへとちりぬるをわかよたれそつねならむうゐのおくやまけふこえてあさきゆめみしゑひもせす"
 
@@ -125,6 +126,39 @@ def test_inputs_that_ate_all_memory_stay_within_the_budget(characters):
     assert len(search.words) <= STANDARD.kept
     assert search.space.cells <= STANDARD.cells
     assert search.best("prose", 1).strings
+
+
+def moves(heard):
+    return sum(len(step.score) for steps in heard.chain.steps for step in steps)
+
+
+def test_what_is_heard_is_counted_and_the_best_reading_stays():
+    """The moves of the chain took 20 million steps for 200 signs of 40 candidates, and ten seconds."""
+    lattice, form = builder.build(open_signs(40, 12)), verse_forms.form("prose")
+    whole = hearing.heard(lattice, form, standard(), float("inf"))
+    few = hearing.heard(lattice, form, standard(), float("inf"), fewer(moves=60 * len(whole.chain.groups)))
+    assert not whole.cut
+    assert few.cut
+    assert moves(few) < moves(whole) / 3
+    assert few.chain.best(1)[0].kana == whole.chain.best(1)[0].kana
+    widest = hearing.heard(builder.build(open_signs(200, 40)), form, standard(), float("inf"))
+    assert moves(widest) <= 1.2 * STANDARD.moves
+    assert widest.cut
+
+
+def test_kanji_of_all_signs_together_are_bounded():
+    """Each of 200 signs with 40 candidates was read in sixty ways and more; one sign alone still is."""
+    kanji = [chr(c) for c in range(0x5000, 0x5F00, 12)]
+    pool = itertools.cycle(kanji)
+    many = builder.build([[(next(pool), 1 / (2 + n)) for n in range(40)] for _ in range(200)])
+    assert len(kanji_runs.arcs(many)) <= kanji_runs.MOST_ARCS + 200 * kanji_runs.LONGEST
+    alone = builder.build([[(next(pool), 1 / (2 + n)) for n in range(40)]])
+    assert len({a.written for a in kanji_runs.arcs(alone)}) == 40
+    read = {a.start: set() for a in kanji_runs.arcs(many)}
+    for arc in kanji_runs.arcs(many):
+        read[arc.start].add(arc.written)
+    assert len(read) == 200  # every place is still read
+    assert max(map(len, read.values())) <= kanji_runs.MOST_TOGETHER // 200
 
 
 def test_spelling_rules_are_tried_on_the_likeliest_kana_only():

@@ -171,6 +171,24 @@ def test_when_the_time_is_over_few_states_are_heard_and_that_is_told():
     assert told.chain.best(2)
 
 
+def test_when_no_way_is_heard_in_time_the_words_are_read_and_that_is_told(monkeypatch):
+    """A zone of twelve kana fits no line of hokku. With time left that is refused in words; with none left nobody can
+    know it, and what the dictionary alone reads is given as cut."""
+    characters = [[("いろはにほへとちりぬるを", 1.0)], [("か", 1.0)], [("な", 1.0)]]
+
+    monkeypatch.setattr(time, "monotonic", lambda: 0.0)
+    with pytest.raises(LatticeError, match="No reading leads from the first sign"):
+        solve(characters, form="hokku")
+    # The search begins at 0 and finds nine tenths of its time gone: hearing may have two thirds, words what is left.
+    told = itertools.chain([0.0], itertools.repeat(0.9 * kbest.DEFAULT_LIMIT))
+    monkeypatch.setattr(time, "monotonic", lambda: next(told))
+    found = solve(characters, form="hokku", k=2)
+    assert found.cut
+    assert found.form == "hokku"
+    assert found.readings[0].kana.startswith("いろはにほへと")
+    assert all(r.cut for r in found.readings)
+
+
 def test_a_reading_that_was_cut_says_so():
     assert all(r.cut for r in solve([[(c, 1 / (2 + n)) for n, c in enumerate("いろはにほへとちりぬるを")]] * 31, k=2,
                                     form="tanka", time_limit=0.2).readings)
