@@ -151,16 +151,17 @@ def tree(place: str, pictures: Path | None, json_out: bool) -> None:
 @click.option("--figures", type=click.Path(path_type=Path), default=None, help="Folder for the figures, to print.")
 @click.option("--as", "endings", multiple=True, type=click.Choice(["svg", "pdf", "png"]), default=("pdf",),
               show_default=True, help="How figures are written (PNG at 300 dpi); may be given more than once.")
+@click.option("--private", is_flag=True, help="With owners and where pieces are kept.")
 @_PICTURES
 @_JSON
 def report(place: str, named: str | None, out: Path | None, figures: Path | None, endings: tuple[str, ...],
-           pictures: Path | None, json_out: bool) -> None:
+           private: bool, pictures: Path | None, json_out: bool) -> None:
     """Write a study as one HTML page, and its figures if asked; what cannot be drawn says why."""
     from readaid.schools.figures import written
     from readaid.schools.study_page import write
 
     with _opened(place, pictures) as opened:
-        study = opened.study([named] if named else None)
+        study = opened.study([named] if named else None).under(opened.veil(private))
         page = write(study, out or opened.folder / "exports" / "study.html")
         drawn, lacking = written(study, figures, endings) if figures is not None else ([], {})
         if json_out:

@@ -33,6 +33,7 @@ from readaid.register.gestures import last_gesture
 from readaid.register.revision import Revision, fingerprint, sound, value_of
 from readaid.register.schema import JUDGED, about, current, revision
 from readaid.register.startup import FILE, open_engine
+from readaid.register.values import faults
 from readaid.register.view import View
 
 
@@ -242,6 +243,13 @@ class Store(View):
             raise RegisterError("Nobody is named as the reader", self.where, "give the reader's name or initials")
         if not changes:
             return []
+        for change in changes:
+            # What has an id of its own came from outside and was asked at the door; a withdrawal or an undo takes an
+            # absurd value of former days back, and must not fail for it.
+            wrong = () if change.id or change.withdrawn or change.undoes else faults(change.record)
+            if wrong:
+                raise RegisterError(f"The {kind_of(change.record)} is not saved: {'; '.join(wrong)}", self.where,
+                                    "enter it again with values that can be; nothing else was changed either")
         prepared = [(change, kind_of(change.record), change.body or encode(change.record)) for change in changes]
         own = [c.record.id for c in changes if c.id is None]  # a colleague's revisions may be several of one record
         if len(set(own)) < len(own):

@@ -26,6 +26,7 @@ from readaid.core.person import Person
 from readaid.core.piece import Source
 from readaid.core.school import Origin, SchoolRecord, StudyRecord
 from readaid.core.specimen import ComparisonRecord, Specimen
+from readaid.core.veil import Veil
 from readaid.forms.comparison import compare
 from readaid.photo.ink import Crop
 from readaid.register.book import Register
@@ -281,6 +282,11 @@ class School:
         seed = int(dict(kept.settings).get("seed", "0"))
         return Study(kept.title, self._entries([held[i] for i in kept.specimens]), self.people, seed,
                      unfolded(kept), record=kept)
+
+    def veil(self, private: bool = False) -> Veil:
+        """What of the school may leave on a page: see ``core.veil``; former values count, since labels quote them."""
+        kinds = ("piece", "person", "role", "specimen")
+        return Veil.over([r for kind in kinds for r in self.register.all(kind, withdrawn=True)], private=private)
 
     def keep(self, study: Study, note: str = "") -> StudyRecord:
         """Keep a study: its specimens, figures, settings and sentences. Kept again, it is a new revision."""

@@ -21,6 +21,7 @@ from readaid.core.errors import OptionError, ReadaidError, ShapeError
 from readaid.core.person import Person
 from readaid.core.school import StudyRecord
 from readaid.core.specimen import Specimen
+from readaid.core.veil import Veil
 from readaid.forms.comparison import Comparison, compare
 from readaid.forms.form import Form, form_of
 from readaid.forms.wording import CAUTION, number
@@ -238,6 +239,16 @@ class Study:
                             tuple(round(float(v), 6) for v in self.likeness[upper]), self.settings, self.sentences(),
                             __version__, note)
         return replace(fresh, id=self.record.id) if self.record is not None else fresh
+
+    def under(self, veil: Veil) -> Study:
+        """The same study as it may leave: no words that stay here in titles, labels or names, all figures as they are.
+
+        A specimen's label and a maker's note are free words: "bought from" with the owner's name stood on the page.
+        """
+        entries = [replace(e, specimen=veil.record(e.specimen), label=veil.text(e.label),
+                           maker=veil.record(e.maker) if e.maker is not None else None) for e in self.entries]
+        return Study(veil.text(self.title), entries, veil.all(self.makers), self.seed, self.likeness,
+                     record=self.record)
 
     def _at(self, specimen: str) -> int:
         found = next((i for i, e in enumerate(self.entries) if specimen in (e.specimen.id, e.label)), None)

@@ -45,7 +45,10 @@ def render(study: Study) -> str:
 
 
 def write(study: Study, path: Path) -> Path:
-    """Write the page whole beside its name and put it in place; raises ReportError where it cannot be written."""
+    """Write the page whole beside its name and put it in place; raises ReportError where it cannot be written.
+
+    The page says what the study says: give what may leave (``Study.under``).
+    """
     part = path.with_name(path.name + ".part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

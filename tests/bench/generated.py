@@ -6,7 +6,8 @@
 
 Conventions: time is processor time of the case (all threads), memory the most that its process ever held (each group
 runs in processes of its own; a case is told when it raised the peak). Over the bound: more than 5 s or 1 GB, without
-a margin, although on a machine whose cores are shared processor time is up to twice that of a quiet one. Each process may use 6 GB of addresses, so that a runaway case ends in an error and not in the machine's end.
+a margin, although on a machine whose cores are shared processor time is up to twice that of a quiet one. Each
+process may use 6 GB of addresses, so that a runaway case ends in an error and not in the machine's end.
 """
 
 from __future__ import annotations

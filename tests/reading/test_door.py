@@ -179,8 +179,10 @@ def test_when_no_way_is_heard_in_time_the_words_are_read_and_that_is_told(monkey
     monkeypatch.setattr(time, "monotonic", lambda: 0.0)
     with pytest.raises(LatticeError, match="No reading leads from the first sign"):
         solve(characters, form="hokku")
-    # The search begins at 0 and finds nine tenths of its time gone: hearing may have two thirds, words what is left.
-    told = itertools.chain([0.0], itertools.repeat(0.9 * kbest.DEFAULT_LIMIT))
+    # The search begins at 0 and finds nine tenths of its time gone: hearing may have two thirds of the rest and has
+    # less; the words have what is left.
+    limit = kbest.DEFAULT_LIMIT
+    told = itertools.chain([0.0, 0.9 * limit, 0.9 * limit], itertools.repeat(0.98 * limit))
     monkeypatch.setattr(time, "monotonic", lambda: next(told))
     found = solve(characters, form="hokku", k=2)
     assert found.cut

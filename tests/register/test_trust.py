@@ -15,11 +15,13 @@ import pytest
 
 from readaid.core.attempt import Attempt
 from readaid.core.errors import RegisterError
+from readaid.core.photo import Photo, Zone
 from readaid.core.piece import Note, Piece
 from readaid.register import backup, recovery
 from readaid.register.book import Register
 from readaid.register.engine import DamagedRegisterError
 from readaid.register.startup import FILE
+from readaid.register.store import Change
 
 FORK = multiprocessing.get_context("forkserver")
 FORK.set_forkserver_preload(["readaid.register.book", "sqlalchemy.dialects.postgresql.psycopg"])
@@ -374,3 +376,22 @@ def test_trouble_with_backups_does_not_stop_a_save(tmp_path):
         assert "the register is saved" in register.notices[0]
         with pytest.raises(RegisterError, match="No backup could be made"):
             register.backup()
+
+
+def test_a_value_of_our_own_that_cannot_be_is_refused_before_it_is_written(tmp_path):
+    """A wrong hand of our own is no stranger, but the record would be told as damaged and left out ever after."""
+    with Register.open(tmp_path) as register:
+        register.save(Piece("tray"), reader="Aki")
+        photo = register.save(Photo("photos/a.jpg", "0" * 64, 100, 80), reader="Aki").record
+        before = register.version
+        flat = Zone(photo.id, ((5, 5), (50, 5)))
+        with pytest.raises(RegisterError, match=r"zone is not saved: the outline has fewer than three points.*again"):
+            register.save_all([Zone(photo.id, ((5, 5), (50, 5), (50, 50))), flat], reader="Aki")
+        with pytest.raises(RegisterError, match="depth is no usable number"):
+            register.save(dataclasses.replace(register.contents().piece, depth=float("nan")), reader="Aki")
+        assert register.version == before  # the sound zone of the same gesture is not there either
+        assert register.contents().zones == ()
+        sound = Zone(photo.id, ((5, 5), (50, 5), (50, 50)))
+        register.save(sound, reader="Aki")
+        register.write([Change(dataclasses.replace(sound, outline=()), withdrawn=True)], "Aki")  # taking back goes
+        assert register.contents().zones == ()

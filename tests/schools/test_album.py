@@ -3,6 +3,7 @@
 Makers and forms are invented and drawn here; nobody real is meant.
 """
 
+import dataclasses
 import json
 
 import numpy as np
@@ -13,8 +14,10 @@ from PIL import Image, ImageDraw
 import readaid
 from readaid.cli import main
 from readaid.core.errors import OptionError, ReadaidError, TableError
+from readaid.core.person import Person, Role
 from readaid.core.photo import rectangle
 from readaid.core.school import Origin
+from readaid.schools import study_page
 
 MAKERS = ("name,teacher,active_from,active_to\nRokusen,,1760,1790\nTansei,Rokusen,1785,1820\n"
           "Unkei-sha,Rokusen,1790,1830\n")
@@ -121,6 +124,27 @@ def test_a_study_names_the_right_maker_and_is_kept(school):
     assert school.studies.loc[record.id, "forms"] == 9
     _, off = school.rerun(record.id)
     assert off < 1e-5  # what was kept can be made again
+
+
+def test_the_page_of_a_study_keeps_owners_to_itself(school, tmp_path):
+    """Whoever is known only as an owner stays here, in titles and in makers' notes too, unless it is asked for."""
+    owner = Person("Karasu Bunzo")
+    school.register.save_all([owner, Role(school.people[0].id, "maker"),
+                              Role(owner.id, "owner")], reader="Mori")
+    maker = school.people[1]
+    school.register.save(dataclasses.replace(maker, name="Tansei", note="seen at Karasu Bunzo's"), reader="Mori")
+    study = school.study(title="Marks lent by Karasu Bunzo")
+    pages = []
+    for private in (False, True):
+        path = study_page.write(study.under(school.veil(private)), tmp_path / f"{private}.html")
+        pages.append(path.read_text(encoding="utf-8"))
+    assert "Karasu" not in pages[0]
+    assert "Marks lent by […]" in pages[0]
+    assert "Marks lent by Karasu Bunzo" in pages[1]
+    assert pages[0].count("Tansei") == pages[1].count("Tansei") > 0  # makers stay
+    under = study.under(school.veil())
+    assert "Karasu" not in "".join(m.note for m in under.makers)
+    np.testing.assert_array_equal(under.likeness, study.likeness)
 
 
 def test_one_of_the_study_is_left_out_when_it_is_asked_about(school):

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import asyncio
+import itertools
+import json
 import threading
 from pathlib import Path
 
 import pytest
 
 import readaid.reading.verse as verses
-from readaid.core.character import Inscription, Text
+from readaid.core.character import Candidate, Character, Inscription, Text
 from readaid.core.confidence import Status
 from readaid.core.line import LineKind
 from readaid.core.reading import Reading, Restored, Verse, Word
+from readaid.lexicon.budget import STANDARD
+from readaid.lexicon.chain import Chain
+from readaid.lexicon.kbest import Search
 from readaid.piece.claims import shape_note, to_keep
 from readaid.reading.known_verse import find_verse
 from readaid.widgets.character_panel import CharacterPanel
@@ -279,6 +284,36 @@ def test_three_thousand_kana_are_counted_beside_the_loop(desk, monkeypatch):
     assert "more than one inscription holds" in errors(ask(p, "own", text="す" * 5001))[0]
     ask(p, "own", text="")
     assert p.state["own"] == {"lines": [], "words": ""}
+
+
+def test_two_hundred_and_fifty_signs_of_twelve_candidates_stay_within_the_budget(desk, monkeypatch):
+    """Once nine seconds and two gigabytes. What the search holds is counted, and the page says where it was cut."""
+    kana = itertools.cycle("いろはにほへとちりぬるをわかよたれそつねならむうゐのおくやまけふこえてあさきゆめみし")
+    signs = [Character(candidates=tuple(Candidate(next(kana), 1 / (2 + n)) for n in range(12))) for _ in range(250)]
+    columns = tuple(tuple(c.id for c in signs[at:at + 25]) for at in range(0, 250, 25))
+    long = Inscription(columns=columns, form="prose")
+    desk.piece.register.save_all([*signs, long], reader="Test reader")
+    searches, heard = [], []
+    monkeypatch.setattr(Search, "__init__", recorded(Search.__init__, searches))
+    monkeypatch.setattr(Chain, "__init__", recorded(Chain.__init__, heard))
+    desk.choose(inscription=long.id)
+    p = ReadingPanel(desk)
+    assert p.state["signs"] == 250
+    assert [len(column) for column in p.state["columns"]] == [25] * 10
+    assert p.readings
+    assert searches
+    assert all(len(s.words) <= STANDARD.kept and s.space.cells <= STANDARD.cells for s in searches)
+    assert sum(len(step.score) for c in heard for steps in c.steps for step in steps) <= 1.2 * STANDARD.moves
+    assert all(len(r.kana) >= 250 for r in p.readings)
+    assert len(json.dumps(p.state)) < 2_000_000  # what is sent to the browser
+
+
+def recorded(real, made):
+    """An initialiser that keeps what it makes."""
+    def kept(self, *given, **named):
+        real(self, *given, **named)
+        made.append(self)
+    return kept
 
 
 def test_own_words_kept_are_counted_once(desk, piece, monkeypatch):
