@@ -15,13 +15,14 @@ from PIL import Image
 import readaid
 from readaid.cli import main
 from readaid.core.errors import OptionError, PhotoError, ReadaidError
-from readaid.core.identity import sha256_of
+from readaid.core.identity import new_id, now, sha256_of
 from readaid.core.photo import Zone, rectangle
 from readaid.core.piece import Piece
 from readaid.core.places import share
 from readaid.piece import demo
 from readaid.piece import folder as places
 from readaid.register import bag, safezip
+from readaid.register.store import Change
 
 
 def photo(folder, name, shade):
@@ -209,8 +210,10 @@ def test_what_came_by_another_way_is_shown_as_damaged_and_every_format_comes_out
 
     front = piece.contents.photos[0].id
     zone, _ = piece.layout.draw(verse, front, rectangle(10, 10, 30, 30))
-    piece.register.save_all([Piece("a second one"), Zone("nowhere", rectangle(0, 0, 9, 9), id="z1"),
-                             Zone(front, (), id="z2")], reader="x", piece=piece.piece.id)
+    piece.register.save_all([Piece("a second one"), Zone("nowhere", rectangle(0, 0, 9, 9), id="z1")], reader="x",
+                            piece=piece.piece.id)
+    flat = Change(Zone(front, (), id="z2"), piece=piece.piece.id, id=new_id(), made=now(), reader="x")
+    piece.register.write([flat], "x")  # what has an id of its own came from outside: an earlier version let it in
     piece.register.save(dataclasses.replace(piece.piece, title="bell\x07 and \x0b\ufffe"), reader="x")
     with readaid.open(piece.folder) as again:
         assert "holds 2 pieces" in " ".join(again.notices)
