@@ -29,6 +29,18 @@ def wanted(form: str | None, lines: int) -> list[int | None]:
     return [lengths[i] if i < len(lengths) else None for i in range(lines)]
 
 
+def counted(form: str | None) -> str:
+    """What the lines of a form are counted in: Chinese verse has signs, not sounds.
+
+    >>> counted("hokku"), counted(None)
+    ('morae', 'morae')
+    """
+    from readaid.script.verse_forms import BY_NAME
+
+    found = BY_NAME.get(form or "")
+    return "characters" if found is not None and found.unit == "character" else "morae"
+
+
 def verse_rows(verse: Verse) -> list[dict[str, Any]]:
     """Lines of counted text."""
     want = wanted(verse.form, len(verse.lines))
@@ -37,6 +49,7 @@ def verse_rows(verse: Verse) -> list[dict[str, Any]]:
             "parts": [{"text": text, "restored": False}],
             "morae": morae,
             "want": want[i],
+            "unit": counted(verse.form),
             "surplus": verse.surplus[i] if i < len(verse.surplus) else None,
             "rules": [],
         }
@@ -76,6 +89,7 @@ def line_rows(reading: Reading) -> tuple[list[dict[str, Any]], list[str]]:
                 "parts": parts,
                 "morae": reading.morae[i] if i < len(reading.morae) else 0,
                 "want": want[i],
+                "unit": counted(reading.form),
                 "surplus": reading.surplus[i] if i < len(reading.surplus) else None,
                 "rules": rules.get(i, []),
             }

@@ -100,7 +100,7 @@ def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place):
     page.wait_for_function("Number(document.querySelector('.rp').dataset.turn) > 0")
     assert page.locator(".rp-metre").inner_text() == "5-7-5"
     more(page)
-    assert page.locator(".rp-open .rp-morae").all_inner_texts() == ["5 of 5", "7 of 7", "5 of 5"]
+    assert page.locator(".rp-open .rp-morae").all_inner_texts() == ["5 of 5 morae", "7 of 7 morae", "5 of 5 morae"]
     turn = page.locator(".rp").get_attribute("data-turn")
     # 鳧 reads けり, two morae: in the place of the last sign it makes the last line too long by one.
     page.get_by_role("button", name="Sign 17", exact=False).first.click()
@@ -114,7 +114,7 @@ def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place):
         " return panel.dataset.turn !== turn && panel.dataset.busy === 'false' && /けり/.test(lines?.textContent); }",
         arg=turn,
     )
-    assert page.locator(".rp-open .rp-morae").all_inner_texts()[-1] == "6 of 5"
+    assert page.locator(".rp-open .rp-morae").all_inner_texts()[-1] == "6 of 5 morae"
     assert page.locator(".rp-open .rp-off").all_inner_texts() == ["1 too many"]
     labs.keep_picture(page, "reading")
     page.locator(".rp-open").get_by_role("button", name="Keep as an attempt").click()

@@ -30,7 +30,7 @@ export const lines = (rows) =>
             "td",
             { class: "rp-morae" },
             h("b", { text: String(l.morae) }),
-            l.want === null ? " morae" : ` of ${l.want}`,
+            l.want === null ? ` ${l.unit}` : ` of ${l.want} ${l.unit}`,
           ),
           h("td", { class: l.surplus ? "rp-off" : "rp-fits", text: surplus(l.surplus) }),
           h(
