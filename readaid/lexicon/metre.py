@@ -66,6 +66,7 @@ class Metre:
         self.lines = lines
         self.states: list[State] = [State(0, 0, False)]
         for number, length in enumerate(lines):
+            # A line begins with its first word in it: only the first line is ever stood in with nothing used.
             self.states += [State(number, used, vowel) for used in range(number == 0, length + SURPLUS + 1)
                             for vowel in ((False, True) if form and form.bare_vowel else (False,))
                             if (number, used) != (0, 0)]
@@ -81,6 +82,7 @@ class Metre:
         over = used - self.lines[line]
         w = self._costs.weights
         if over > 0:
+            # The first mora too many costs most: whoever has six where five belong meant it (字余り).
             cost = w["metre.over first"] + over * w["metre.over"]
             return max(0.0, cost + (w["metre.over vowel"] if vowel else 0.0))
         return -over * w["metre.under"]
@@ -88,6 +90,8 @@ class Metre:
     def _final(self, state: State) -> float:
         if not self.lines:
             return 0.0
+        # A carved verse may stop short (5-7 of a hokku): it costs by the mora what is not there, and is never
+        # refused.
         missing = 0 if self.repeats else sum(self.lines[state.line + 1:])
         return self.line_cost(state.line, state.used, state.vowel) + missing * self._costs.weights["metre.missing line"]
 
@@ -100,6 +104,7 @@ class Metre:
         if not self.lines or self.repeats:
             return 0.0
         total, w = sum(self.lines), self._costs.weights
+        # Each line might hold a bare vowel that pays for its surplus; a bound must not be too high.
         over = (fewest - total) * w["metre.over"] + len(self.lines) * min(
             0.0, w["metre.over first"] + w["metre.over vowel"])
         return max(0.0, over, (total - most) * min(w["metre.under"], w["metre.missing line"]))
@@ -128,6 +133,7 @@ class Metre:
         return target, price
 
     def _choices(self, state: State, sound: Sound) -> list[tuple[State, float]]:
+        # Punctuation at the head of a line moves nothing.
         if not self.lines or (sound.units == 0 and state.used == 0):
             return [(state, 0.0)]
         line, used, units = state.line, state.used, sound.units
@@ -151,7 +157,7 @@ class Metre:
             price = self.line_cost(line, used, state.vowel)
             price += self._costs.weights["metre.phrase"] if sound.ending else 0.0
             out += self._begin(after, units, keep and sound.later_vowel, price)
-        # It runs across the end of the line.
+        # It runs across the end of the line (句またがり), and fills it exactly.
         if used < length < used + units:
             vowel = keep and (sound.later_vowel and used + units - length > 1)
             out += self._begin(after, used + units - length, vowel, self._costs.weights["metre.cross"])

@@ -53,6 +53,7 @@ class OwnWords:
         self._next = np.array(list(moves.values()), dtype=np.int64)[order] if moves else keys
         self._leaf = np.full(len(moves) + 1, -1, dtype=np.int64)
         for state, (first, count) in leaves.items():
+            # As the dictionary's trie holds its leaves, so that one walk goes along both.
             self._leaf[state] = first << 8 | min(count, 255)
 
     def __len__(self) -> int:
@@ -61,6 +62,7 @@ class OwnWords:
     def step(self, states: Ints, characters: Ints) -> Ints:
         """Follow one character (code point) from many states at once; -1 where no word goes on."""
         wanted = states * _CHARACTER + characters
+        # A key beyond the last one is looked for too; the comparison below refuses it.
         at = np.minimum(np.searchsorted(self._keys, wanted), len(self._keys) - 1)
         return np.where(self._keys[at] == wanted, self._next[at], -1)
 

@@ -93,6 +93,8 @@ class Posterior:
         into = _product(np.exp(self.space.block(node).T / -self.unit), here[:, states])
         self._into[node] = into
         value = np.add.reduceat(into[cells.left] * cells.weight[:, None], cells.by_pair, axis=0)
+        # The cheapest word of the node is taken out of all: e**-20 in front of each would leave nothing of the dearer
+        # ones.
         base = scale - cells.least
         for end in np.unique(cells.end):
             at = np.flatnonzero(cells.end == end)
@@ -100,6 +102,7 @@ class Posterior:
             if peak <= 0.0:
                 continue
             if not np.isfinite(self._scale[end]):
+                # The first words that come to a node set its scale; later ones are brought to it.
                 self._scale[end] = base + np.log(peak)
             pick = cells.sound[at][:, None], states[None, :]
             np.add.at(self._ahead, (cells.slot[at][:, None, None], self._target[pick]),
@@ -180,6 +183,8 @@ class Posterior:
         def common(other: str) -> int:
             return next((i for i, (a, b) in enumerate(zip(kana, other, strict=False)) if a != b),
                         min(len(kana), len(other)))
+        # The strings asked for are the best ones, and those mostly begin alike: the sums so far are kept and gone on
+        # from.
         nearest = max(self._summed, key=common, default="")
         shared = common(nearest)
         if shared:

@@ -62,6 +62,7 @@ def of(words: Words, graph: Graph, dictionary: Dictionary, by_character: bool = 
             if not by_character:
                 unit[row] = count
         kana = loose.astype(str)
+    # A line that begins with a particle or an ending (を, けり) is dearer: the metre asks for it by word.
     ending = _endings(dictionary)[words.left]
     kinds, sound = np.unique((unit * 4 + vowel) * 2 + ending, return_inverse=True)
     classes = tuple(Sound(int(k) >> 3, bool(k >> 1 & 1), bool(k >> 2 & 1), bool(k & 1)) for k in kinds)

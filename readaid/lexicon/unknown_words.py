@@ -77,6 +77,7 @@ def find(graph: Graph, dictionary: Dictionary, known: set[tuple[int, str]]) -> U
 
     for number, e in enumerate(edges):
         info = table.of(e.text)
+        # は read わ begins no word, and けふ read きょう is entered as a whole: within either no unknown word begins.
         if e.inside or e.not_alone or graph.solid[e.source] or ((e.source, e.text) in known and not info.invoke):
             continue
         stack = [(number, -1, 0.0, 1, info, starts[e.source + 1] - starts[e.source] == 1)]
@@ -86,6 +87,7 @@ def find(graph: Graph, dictionary: Dictionary, known: set[tuple[int, str]]) -> U
             cost += edges[i].cost
             node = edges[i].target
             follows = following(node)
+            # Only along signs of one value each: else every stretch of open signs were an unknown word of any length.
             grouped = info.group and (length == 1 or sure) and length <= MAX_GROUP + 1 and (
                 not follows or any(not kind.kinds & f.kinds for _, f in follows))
             if not graph.solid[node] and (length <= info.length or grouped or (length == 1 and not info.group)):
@@ -108,6 +110,7 @@ def _name(graph: Graph, dictionary: Dictionary, out: _Rows, start: int, end: int
     while heap and tried < MAX_NAMES:
         cost, _, node, up, text = heapq.heappop(heap)
         if node == end and not graph.solid[node]:
+            # The class of the first sign decides, as for the tagger: a name of kanji and kana counts as one of kanji.
             default = table.of(text[0]).default
             tokens = [t for t in table.tokens(default) if is_name(dictionary.unknown.feature(t), what)]
             out.rows += [(start, end, cost, t, up) for t in tokens or table.tokens(default)]

@@ -43,6 +43,8 @@ class Null:
         >>> round(Null(0.0, 1.0).of(20.0, 1000) * 1e7, 2)
         4.12
         """
+        # Below the threshold nothing was fitted: such a score is met in one verse of five, so in nearly every
+        # collection.
         if score <= self.threshold:
             return 1.0
         p = TAIL * np.exp(-(score - self.threshold) / self.scale)
@@ -55,6 +57,7 @@ def null(read: Profile) -> Null:
     threshold = float(np.quantile(scores, 1.0 - TAIL))
     excess = scores[scores > threshold] - threshold
     scale = float(np.median(excess)) / np.log(2.0) if len(excess) else 1.0
+    # A sign or two give the decoys only a few different scores; a tail of no width would call any verse certain.
     return Null(threshold, max(scale, 0.3))
 
 

@@ -48,6 +48,7 @@ def tell(read: Profile, steps: Sequence[Step], verse: KnownVerse, length: int, o
                          f" {count} kana of the verse are missing{_quoted(there)}")
         elif step.kind == "extra":
             seen = sum(not read.unread[i] for i in range(step.start, step.end))
+            # An unread sign too much may be a flaw of the surface: it counts half.
             distance += seen + 0.5 * (step.end - step.start - seen)
             same = False
             what = "".join(read.labels[step.start:step.end])
@@ -106,6 +107,7 @@ def _sign(read: Profile, step: Step, kana: str, length: int) -> tuple[float, str
     if best <= 0.0:
         return 0.0, ""  # a kanji or a mark alone
     likely = ALPHABET[int(shares.argmax())] if int(shares.argmax()) < OTHER else label
+    # え for へ is a spelling of the time and no other word.
     if fold(there) in {fold(a) for a in exchange.alike(likely)}:
         return SPELLING, f"{label}: spelling of {there}"
     return 1.0, f"{label}: the verse has {there}"

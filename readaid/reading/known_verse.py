@@ -107,11 +107,15 @@ def beside(characters: builder.Characters | Sequence[Any]) -> VerseMatch | None:
 def _again(read: Profile, known: Index) -> list[_Hit]:
     """The likeliest verses by the quick pass, aligned with everything; best first, one hit for each verse."""
     parts = len(read.columns)
+    # The index leaves out verses that share too few neighbouring kana; where it leaves none out the rows need no
+    # copy.
     near = known.likely(read)
     rows = known.rows if len(near) == len(known.rows.length) else known.rows.take(near)
     chosen = near[_top(verse_alignment.score(read, rows, spans=False), AGAIN)]
     orders: list[tuple[int, ...]] = [tuple(range(parts))]
     if 1 < parts <= MOST_COLUMNS:
+        # Columns of a scattered writing (散らし書き) may be read in another order: a verse that holds each of them
+        # somewhere is tried in all orders.
         loose = np.sum([verse_alignment.inside(read.part(*c), rows) for c in read.columns], axis=0)
         chosen = np.union1d(chosen, near[_top(loose, AGAIN // 4)])
         orders += [o for o in itertools.permutations(range(parts)) if o != orders[0]]
@@ -119,6 +123,7 @@ def _again(read: Profile, known: Index) -> list[_Hit]:
     best: dict[int, _Hit] = {}
     for order in orders:
         moved = read if order == orders[0] else read.ordered(order)[0]
+        # Of 120 orders one fits better by chance; the logarithm takes that back.
         price = 0.0 if order == orders[0] else REORDERED + math.log(len(orders))
         for row, value in enumerate((verse_alignment.score(moved, some) - price).tolist()):
             verse = int(some.verse[row])

@@ -115,6 +115,8 @@ def _fill(profile: Profile, verses: Rows, spans: bool, start: Scores | None = No
         if gap is not None:
             for many in range(gap[0], min(gap[1], width - 1) + 1):
                 if many != 1 or profile.unread[i]:
+                    # A place that was read and may besides hold lost signs pays a little, or a gap would be cheaper
+                    # than its own sign.
                     best = old[:, :width - many] - np.float32(0.0 if profile.unread[i] else 0.5)
                     new[:, many:] = np.maximum(new[:, many:], best)
         for many, price in profile.copies.get(i, {}).items():
@@ -124,6 +126,8 @@ def _fill(profile: Profile, verses: Rows, spans: bool, start: Scores | None = No
         for span in by_end.get(i + 1, ()):
             _span(span, table, new, text)
         out = new + slope
+        # Missing kana cost alike each, so that along a row the best of all earlier columns is a running maximum once
+        # the slope is taken off.
         np.maximum.accumulate(out, axis=1, out=out)
         out -= slope
         out[past] = -np.inf
@@ -160,6 +164,7 @@ def _repeated(text: Codes, many: int) -> NDArray[np.bool_]:
     good = same[:, :width - 2 * many + 1].copy()
     for n in range(1, many):
         good &= same[:, n:width - 2 * many + 1 + n]
+    # What fills a row up is equal to itself, and no repetition.
     good &= text[:, 2 * many - 1:] != PAST
     out[:, many:width - many + 1] = good
     return out
@@ -208,6 +213,7 @@ def steps(profile: Profile, verse: Rows) -> list[Step]:
 
 
 def _back(profile: Profile, table: list[NDArray[np.float64]], text: Codes, i: int, j: int) -> Step:
+    # The table was filled in single precision: sums in another order differ in the fourth digit.
     here, near = table[i][j], 2e-3
     at = i - 1
     options: list[tuple[float, Step]] = []

@@ -44,6 +44,7 @@ def born_from(age: int, dating: Dating) -> tuple[int, int]:
     >>> born_from(73, dates.read("嘉永元年")[0])
     (1776, 1776)
     """
+    # The old year counts: a piece of January 1849 belongs to Kaei 1, and its maker had not yet grown a year older.
     first = eras.year_of(calendar.jd(dating.first))
     last = eras.year_of(calendar.jd(dating.last))
     # In full years someone of 73 in 1910 was born in 1836 or 1837; by the old count in 1838.
@@ -63,6 +64,7 @@ def check(age: int, birth: int, year: int) -> AgeFit:
     if age == expected:
         return AgeFit(True, expected, f"born in {birth}, the age in {year} was {age} by the old count")
     off = abs(age - expected)
+    # Two ages in full years, before and after the birthday, which an inscription never tells.
     full = f" (full years make {expected - 2} or {expected - 1})" if age in (expected - 1, expected - 2) else ""
     return AgeFit(False, expected, f"born in {birth}, the age in {year} was {expected} by the old count, not {age}: "
                                    f"{off} year{'s' if off > 1 else ''} {'short' if age < expected else 'over'}{full}")

@@ -104,11 +104,13 @@ def _years() -> dict[int, tuple[OldMonth, ...]]:
                              "calendar_years.tsv", "make the table again")
         months, number, is_leap = [], 0, False
         for days in lengths:
+            # The leap month follows the plain one of its number: in 1689 the first month stands twice.
             is_leap = bool(leap) and number == leap and not is_leap
             number += not is_leap
             months.append(OldMonth(year, number, is_leap, first, days))
             first += days
         years[year] = tuple(months)
+    # One day too many in one month of 445 would shift every date after it by a day, unseen.
     if first != GREGORIAN_DAY or max(years) != LAST_YEAR:
         raise TableError("The days do not add up to 1873-01-01", "calendar_years.tsv", "make the table again")
     return years
@@ -146,6 +148,7 @@ def month(year: int, number: int, leap: bool = False) -> OldMonth:
         if (m.number, m.leap) == (number, leap):
             return m
     leaps = [m.number for m in months(year) if m.leap]
+    # What that year had is told, so that a misread number (閏二 for 閏三) is seen at once.
     cure = f"its leap month followed month {leaps[0]}" if leaps else "that year has no leap month"
     raise OptionError(f"{year} has no {'leap ' if leap else ''}month {number}", "", cure, year=year, month=number)
 

@@ -68,6 +68,7 @@ def index(name: str) -> int:
     >>> index("壬申")
     8
     """
+    # Stem and branch go together only where both are odd or both even, so half of all pairs do not exist.
     if name not in names():
         raise unknown_option("sexagenary name", name, names())
     return names().index(name)

@@ -43,6 +43,8 @@ def read(characters: Characters, within: tuple[int, int] = WITHIN, period: tuple
     within = (max(within[0], WITHIN[0]), min(within[1], WITHIN[1]))
     row = _short(characters)
     abroad = foreign_eras.dates(row)
+    # A date that takes all signs is tried first. Where another country's era stands (乾隆 ...), parts of it could be
+    # read as a Japanese one.
     whole = [w for w in datetext.wordings(row, 0) if w.end == len(row) and _says_something(w)] if not abroad else []
     if whole:
         return _told(datings.fitting(row, whole, within, (), period, evidence), row)

@@ -32,6 +32,7 @@ class DayFit:
 def fits(wording: Wording, year: int, western: bool, day_cycle: Token | None = None) -> list[DayFit]:
     """All day ranges a wording may mean in a year, cheapest first."""
     made = [f for month in _months(wording, year, western) for f in _days(wording, month, year, western)]
+    # Where a sign is unread (閏?月), the leap month which that year had leaves out those that it had not.
     if any(not f.lacking for f in made):
         made = [f for f in made if not f.lacking]
     if day_cycle:
@@ -64,6 +65,7 @@ def _by_term(year: int, term: Token, month: Token | None, season: Token | None, 
         early, late = day.first, day.last
         old = calendar.from_jd(day.likeliest) if day.likeliest < calendar.GREGORIAN_DAY and not western else None
         number = old.month if old else int(calendar.iso(day.likeliest)[5:7])
+        # A term in another month than the one written is kept, dearer: the sign of the month may be the one misread.
         if month and (number, bool(old and old.leap)) not in month.values:
             cost += LACKING
         made.append(DayFit(early, late, number, bool(old and old.leap), cost=cost, notes=(day.note,)))
@@ -84,6 +86,7 @@ def _season(quarter: int, year: int, western: bool, cost: float) -> DayFit:
         last = calendar.gregorian_month(year, 3 * quarter)[1]
         return DayFit(first, last, cost=cost, notes=(
             "seasons are taken by the calendar's months; after 1872 spring was also counted from February or March",))
+    # A leap month belongs to the season of its number: spring of 1689 had four months.
     held = [m for m in calendar.months(year) if (m.number - 1) // 3 == quarter - 1]
     return DayFit(held[0].first, held[-1].last, cost=cost)
 
@@ -172,6 +175,7 @@ def _by_day_cycle(fit: DayFit, token: Token) -> list[DayFit]:
         written = cycle.names()[min(named)]
         return [DayFit(fit.first, fit.last, fit.month, fit.leap, fit.day, fit.cost + LACKING,
                        (*fit.notes, f"that day was {own}, not {written}"), fit.lacking)]
+    # Within sixty days a cycle name falls once; in a longer range it would be placed by chance.
     if not days or fit.last - fit.first > 60:
         note = "the second cycle name, if it is the day's, does not fall in these days" if not days else \
             "the second cycle name is taken for the day's and cannot be placed without a month"

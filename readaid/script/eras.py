@@ -86,6 +86,7 @@ def era(name: str) -> Era:
     (1848, 7, 'Kaei')
     """
     if name not in _by_name():
+        # 嘉水 is one sign from 嘉永; nearly all names have two signs, so that two wrong ones would fit every era.
         near = [e for e in _by_name() if len(e) == len(name) and sum(map(str.__ne__, e, name)) == 1]
         hint = f"did you mean {', '.join(near)}?" if near else "write it in today's forms; eras() lists them all"
         raise OptionError(f"Unknown era '{name}'", cure=hint, given=name, near=near)

@@ -143,6 +143,7 @@ def _sourced(kanji: str, style: str, path: Path | None) -> list[tuple[str, str]]
     own, own_on = given(names, OWN), given(ons, OWN)
     taught, taught_on = given(learnt.name, UNIDIC), given(learnt.on, UNIDIC)
     kun, nanori, chinese = (given(published.get(k, ()), KANJIDIC) for k in ("ja_kun", "nanori", "ja_on"))
+    # An art name is read Sino-Japanese first (蘆汀 ろてい): common practice, no source.
     if style == "art":
         return [*own_on, *taught_on, *chinese, *own, *taught, *kun, *nanori]
     # One plain and one Sino-Japanese reading before the rare ones: of 2,500 names of ENAMDICT the stated reading was
@@ -164,12 +165,14 @@ def readings(text: str, style: str = "name", most: int = 8) -> tuple[str, ...]:
     >>> "としとし" in readings("利寿", most=40)
     False
     """
+    # A name with an unread sign gets no reading at all: half of one would be quoted as whole.
     if not text or any(c in "?□■〇…" for c in text):
         return ()
     known = [of_kanji(c, style)[:_PER_KANJI] for c in text]
     if not any(known):
         return ()
     each = [k or (c,) for k, c in zip(known, text, strict=True)]
+    # Two neighbours of one sound (利寿 とし and とし) are possible sign by sign and no name.
     made = (r for parts in _likeliest(each, most) if not any(a == b for a, b in pairwise(parts))
             for r in ((_joined(parts), "".join(parts)) if style == "art" else ("".join(parts),)))
     return tuple(dict.fromkeys(made))[:most]
@@ -202,6 +205,7 @@ def _joined(parts: tuple[str, ...]) -> str:
     """Sino-Japanese sounds as they meet: 一峯 いち + ほう makes いっぽう, 吉光 きち + こう きっこう."""
     text = parts[0]
     for part in parts[1:]:
+        # 一 and 吉 close before k, s, t and h (いっぽう, きっこう), and h becomes p.
         if len(text) > 1 and text[-1] in "ちつ" and part[0] in _CLOSING:
             text = text[:-1] + "っ" + _CLOSING[part[0]] + part[1:]
         else:
@@ -214,6 +218,7 @@ def _likeliest(each: list[tuple[str, ...]], most: int) -> Iterator[tuple[str, ..
     heap = [(0, (0,) * len(each))]
     seen = {heap[0][1]}
     given = 0
+    # Ranks are summed best first, so that eight signs of eight readings each (16 million ways) are never listed.
     while heap and given < 4 * most:
         _, ranks = heapq.heappop(heap)
         given += 1

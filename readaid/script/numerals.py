@@ -85,6 +85,7 @@ def forms(number: int) -> tuple[str, ...]:
         made.append(_TENS[tens] + usual[2:])
     elif tens in _TENS:
         made.append(usual.replace(_DIGITS[tens] + "十", _TENS[tens]))
+    # 一千八百 stands beside 千八百; 一十 is left out.
     made += ["一" + form for form in made if form[0] in "百千"]
     return (*dict.fromkeys(made), str(number))
 
@@ -95,6 +96,7 @@ def by_place(number: int) -> str:
     >>> by_place(1848), by_place(20)
     ('一八四八', '二〇')
     """
+    # -1 ended in Python's own ValueError (int of "-"); inputs made up at random found it.
     if number < 0:
         raise OptionError(f"{number} is not written here", cure="give a number from 0 on", number=number)
     return "".join(_DIGITS[int(d)] for d in str(number))
@@ -116,6 +118,7 @@ def with_and(number: int) -> tuple[str, ...]:
 
 @cache
 def _values() -> dict[str, int]:
+    # From the highest down, so that where two numbers are written alike the lower one stays.
     table = {form: n for n in range(9999, -1, -1) for form in (*forms(n), *with_and(n), by_place(n))}
     return table | {"元": 1}
 
@@ -158,6 +161,7 @@ def match(signs: Signs, start: int, form: str) -> list[tuple[int, float, int]]:
             sign = signs.places[place]
             hits = [h for s in _folded(digit) if (h := sign.cost(s)) is not None]
             if hits:
+                # A sign that is read wins over an unread one, however dear: 弐 as 二 tells more than ? as 二.
                 hit = min(hits, key=lambda h: (h[1], h[0]))
                 following.append((place + 1, cost + hit[0], unread + hit[1]))
         states = following

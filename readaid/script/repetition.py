@@ -80,6 +80,7 @@ def expansions(mark: str, before: str) -> tuple[Expansion, ...]:
 
 
 def _kana(sort: Mark, signs: tuple[str, ...]) -> tuple[Expansion, ...]:
+    # ゟ (より) is two kana in one sign: which of them ゝ would copy nobody can say.
     if not signs or kana.kind(signs[-1]) is not kana.Kind.KANA or signs[-1] in kana.LIGATURES:
         return ()
     last = signs[-1]
@@ -90,6 +91,7 @@ def _kana(sort: Mark, signs: tuple[str, ...]) -> tuple[Expansion, ...]:
     if last != bare:  # ばゝ is ばば; たがゝ could still be がか
         return (Expansion(last, 1, True, "usual"), Expansion(bare, 1, False, "frequent"))
     plain = Expansion(bare, 1, False, "usual")
+    # たゝ is たた or ただ; うゝ is never うゔ, as an unmarked う is never ゔ (``voicing.READ_VOICED``).
     return (plain, Expansion(marked, 1, True, "frequent")) if marked and bare not in "うウ" else (plain,)
 
 
@@ -104,6 +106,7 @@ def _kanji(sort: Mark, signs: tuple[str, ...]) -> tuple[Expansion, ...]:
     if run == 0:
         return ()
     one = Expansion(signs[-1], 1, False, "usual")
+    # 〻 may repeat a word of two kanji, or the last of them alone; the shorter is the usual one.
     if run >= 2 and sort.unit == "word":
         return (one, Expansion("".join(signs[-2:]), 2, False, "frequent"))
     return (one,)
@@ -130,6 +133,7 @@ def _group(sort: Mark, signs: tuple[str, ...]) -> tuple[Expansion, ...]:
             out.append(Expansion(marked + rest, length, True, grade))
         elif sort.voiced == "yes" and kana.kind(head) is kana.Kind.KANJI:
             out.append(Expansion(head + rest, length, True, grade))
+    # The usual first, of equals the shorter, and the unvoiced before the voiced: いろ〱 before ざま of さま〱.
     return tuple(sorted(out, key=lambda e: (GRADES.index(e.grade), e.copied, e.voiced)))
 
 
