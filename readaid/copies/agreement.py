@@ -38,12 +38,14 @@ LEVELS = ("nominal", "ordinal", "interval", "ratio")
 def _coincidences(rows: Rows, order: Sequence[Hashable] | None) -> tuple[np.ndarray, list[Any]]:
     """Coincidence matrix of pairable values and the values in order."""
     units = [[v for v in row if v is not None and v == v] for row in rows]
+    # A sign that one reader alone judged says nothing of agreement (Krippendorff 2011: pairable values only).
     units = [u for u in units if len(u) > 1]
     present = {v for u in units for v in u}
     if order is None:
         try:
             values = sorted(present)
         except TypeError:
+            # Values of different types (a sign and a number) have no order; for a nominal level any will do.
             values = sorted(present, key=str)
     else:
         values = [v for v in order if v in present]
@@ -129,6 +131,7 @@ def interval(rows: Rows, level: str = "nominal", order: Sequence[Hashable] | Non
     chance = np.random.default_rng(seed)
     found = []
     for _ in range(samples):
+        # Whole signs are drawn, not judgements: those of one sign hang together.
         drawn = table[chance.integers(0, len(table), len(table))]
         found.append(_alpha(drawn, level, values))
     low, high = np.nanquantile(found, [(1 - share) / 2, (1 + share) / 2])
@@ -235,6 +238,7 @@ def readings(view: View, *, piece: str | None = None) -> Agreement:
             continue
         signs = dict(row.chosen)
         written = "".join(row.written.split())
+        # An attempt typed by hand has no choices; where the lengths differ nobody knows which sign is which.
         if not signs and len(written) == len(inscription.characters):
             signs = dict(zip(inscription.characters, written, strict=True))
         last[row.inscription, row.reader] = {id: s for id, s in signs.items() if s and s != UNREAD}

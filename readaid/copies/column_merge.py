@@ -20,6 +20,7 @@ def woven(was: Columns, ours: Columns, theirs: Columns) -> tuple[Columns, bool]:
     """
     before, there = set(_flat(was)), set(_flat(theirs))
     gone = before - there
+    # Taken away by either is gone: a sign that one of them found to be a scratch must not come back by the merge.
     columns = [[id for id in column if id not in gone] for column in ours]
     for at, column in enumerate(theirs):
         for place, id in enumerate(column):
@@ -37,6 +38,7 @@ def woven(was: Columns, ours: Columns, theirs: Columns) -> tuple[Columns, bool]:
 def _put(columns: list[list[str]], id: str, place: int, at: int, source: Columns) -> None:
     """Put a sign that stands in column ``at`` of ``source``, at ``place`` there, beside the neighbours it has here."""
     home = {other: column for column in columns for other in column}
+    # After what precedes it rather than before what follows: a sign found at a column's foot belongs to that column.
     for step, neighbours in ((1, source[at][:place][::-1]), (0, source[at][place + 1:])):
         for neighbour in neighbours:
             if neighbour in home:

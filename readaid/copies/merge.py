@@ -142,6 +142,7 @@ def merge_rows(register: Register, rows: list[dict[str, Any]], reader: str, reas
     for left in range(_TRIES - 1, -1, -1):
         try:
             return _merge(register, rows, reader, reason, piece, judged)
+        # Somebody saved meanwhile: what was combined rests on values that are no longer there, so it is begun anew.
         except OvertakenError:
             if not left:
                 raise
@@ -159,6 +160,7 @@ def _merge(register: Register, rows: list[dict[str, Any]], reader: str, reason: 
     readers: list[str] = []
     new = 0
     for id, theirs_rows in by_record.items():
+        # A revision keeps its id wherever it is copied, so a copy merged twice adds nothing.
         fresh = [r for r in theirs_rows if r["id"] not in known]
         if not fresh:
             continue
@@ -166,12 +168,15 @@ def _merge(register: Register, rows: list[dict[str, Any]], reader: str, reason: 
         if ours is not None and ours.kind != fresh[0]["kind"]:
             raise RegisterError("The copy gives an id of this register to another kind of record", id,
                                 "ask for a new copy")
+        # Persons belong to a school and are shared by its pieces; nothing else may cross.
         if (ours.piece if ours else fresh[0]["piece"]) not in ("", piece) and fresh[0]["kind"] != "person":
             raise RegisterError("The copy holds a record of another piece", id, "ask for a new copy")
         if fresh[0]["kind"] == "piece" and id != piece:
             raise RegisterError("The copy holds a second piece", id, "ask for a new copy")
         old = [r for r in theirs_rows if r["id"] in known]
         theirs = _Theirs(decode(old[-1]["kind"], old[-1]["body"]) if old else None,
+                         # The last revision that both have is the base, not the first: what was agreed since is no
+                         # change.
                          known[old[-1]["id"]] if old else None, decode(fresh[-1]["kind"], fresh[-1]["body"]),
                          bool(fresh[-1]["withdrawn"]), fresh[-1]["reader"], fresh)
         readers += [r["reader"] for r in fresh if r["reader"] not in readers]
@@ -184,6 +189,7 @@ def _merge(register: Register, rows: list[dict[str, Any]], reader: str, reason: 
         if ours is not None:
             value, gone, found = _combine(ours, theirs)
             conflicts += found
+            # Where the result is what they have, their own revision says it, and nobody else need sign for it.
             if (value, gone) != (theirs.last, theirs.withdrawn):
                 changes.append(Change(value, gone, merged=True))
     if not judged:
@@ -235,9 +241,12 @@ def _combine(ours: Revision, theirs: _Theirs) -> tuple[Record, bool, list[Confli
         if item.name == "candidates":
             values[item.name] = _candidates(was or (), a, b, same_hand=ours.reader == theirs.reader)
         elif item.name == "columns" and base is not None and a != b and was not in (a, b):
+            # One found a sign between two, the other a column: both are new, and neither contradicts the other.
             values[item.name], clash = woven(was or (), a, b)
             if clash:
                 conflict(item.name, was, a, b)
+        # A copy carries the photographs without their metadata: its checksum is right for its own file and wrong for
+        # ours.
         elif a == b or (base is not None and b == was) or (isinstance(mine, Photo) and item.name in _OF_THE_FILE):
             values[item.name] = a
         elif base is not None and a == was:
@@ -247,11 +256,13 @@ def _combine(ours: Revision, theirs: _Theirs) -> tuple[Record, bool, list[Confli
             conflict(item.name, was, a, b)
     if isinstance(mine, Character) and isinstance(other, Character):
         best, their_best = mine.best, other.best
+        # Sure of another sign is a conflict; less sure of the same sign is none.
         if best and their_best and best.character != their_best.character and other.candidates != (
                 base.candidates if isinstance(base, Character) else ()):
             conflict("reading", None, best, their_best)
     gone = ours.withdrawn
     if ours.withdrawn != theirs.withdrawn:
+        # Here nothing happened since the copy was made, so their withdrawing, or bringing back, stands.
         if ours.number == theirs.base_number:
             gone = theirs.withdrawn
         else:
@@ -271,6 +282,7 @@ def _candidates(was: tuple[Candidate, ...], mine: tuple[Candidate, ...], other: 
     for sign in dict.fromkeys((*here, *there)):
         w, a, b = before.get(sign), here.get(sign), there.get(sign)
         if a is None and w is None and b is not None:
+            # Marked as a colleague's, or it would look as if our reader had seen it.
             merged[sign] = b if same_hand else replace(b, source="colleague")
         elif same_hand and a == w and b != w:
             if b is None:

@@ -125,6 +125,7 @@ def _best(small: Image, kinds: tuple[str, ...], character: float | None) -> _Fin
     most = min(small.shape[0] / 1.5, small.shape[1])
     least = max(SMALLEST, CHARACTER * float(np.sqrt(small.shape[0] * small.shape[1] / MOST_WORK)))
     sizes = [least * LADDER**i for i in range(40) if least * LADDER**i <= max(most, least)]
+    # Each size costs as much as the whole search at that size, so half of the ladder is climbed first.
     coarse = {i: _at(small, sizes[i], kinds) for i in range(0, len(sizes), 2)}
     ranked = sorted(((f.score, i, f.kind) for i, found in coarse.items() for f in found), reverse=True)
     findings = [f for found in coarse.values() for f in found]
@@ -138,6 +139,7 @@ def _best(small: Image, kinds: tuple[str, ...], character: float | None) -> _Fin
     best = max(findings, key=lambda f: f.score)
     for _ in range(2):  # once more at the size its own columns show
         again = _at(small, best.character * _measured(best), (best.kind,))
+        # The ladder has steps of 30 %, and a size in between fits the columns' own signs better.
         if not again or again[0].score <= best.score:
             break
         best = again[0]
@@ -192,6 +194,7 @@ def _one_ink(dots: list[marks.Mark]) -> list[marks.Mark]:
     red = np.array([m.red for m in dots])
     weight = np.array([m.area for m in dots], float)
     order = np.argsort(red)
+    # The median by area: hundreds of red specks of a worn seal would outvote ten black signs.
     middle = red[order][np.searchsorted(np.cumsum(weight[order]), weight.sum() / 2)]
     return [m for m in dots if abs(m.red - middle) < 0.13]
 
@@ -216,8 +219,10 @@ def _quality(signs: list[strips.Sign]) -> float:
     rows = np.array([(s.top + s.bottom) / 2 for s in signs]) / CHARACTER
     straight = 1.0
     if len(signs) > 2:
+        # About the column's own line, since on a turned or round surface columns lean.
         away = centres - np.polyval(np.polyfit(rows, centres, 1), rows)
         straight = float(np.exp(-(away.std() / 0.3) ** 2))
+    # Strokes fill an eighth to four fifths of their box: less is a hair or a frame, more is a blot or a nail.
     density = np.array([s.area / max(1.0, s.width * s.height) for s in signs])
     strokes = float(np.mean((density > 0.12) & (density < 0.8)))
     many = 1 - 0.75 ** len(signs)
@@ -244,6 +249,7 @@ def _ordered(columns: list[tuple[list[_B], _T]], unit: float) -> list[tuple[list
     out = []
     while rest:
         x = middle(rest[0][0])
+        # Two stretches of one column, parted by a hole, stand over one another and are read from above.
         group = [c for c in rest if x - middle(c[0]) < 0.6 * unit]
         out += sorted(group, key=lambda c: c[0][0].top)
         rest = [c for c in rest if not any(c is g for g in group)]

@@ -96,12 +96,14 @@ def grey(image: Crop) -> Floats:
         return np.where(array if array.ndim == 2 else array[..., 0], 0, 1).astype(np.float32)
     top = 65535.0 if array.dtype == np.uint16 else 255.0
     if np.issubdtype(array.dtype, np.floating):
+        # Computed pictures may have no number where there was nothing to compute from.
         array = np.nan_to_num(array, posinf=0.0, neginf=0.0)
         top = 1.0 if float(array.max()) <= 1.0 else 255.0
     values = np.clip(array.astype(np.float32) / top, 0, 1)
     if values.ndim == 2:
         return np.asarray(values, np.float32)
     if values.shape[2] == 4:
+        # A tracing on a clear sheet is black where it is clear, too: it is laid on white first.
         values = values[..., :3] * values[..., 3:] + (1 - values[..., 3:])
     weights = np.array([0.299, 0.587, 0.114], np.float32)[: values.shape[2]]
     return np.asarray(values @ (weights / weights.sum()), np.float32)
@@ -207,6 +209,7 @@ def _strength(values: Floats) -> tuple[Floats, bool]:
     byte = (np.clip((values - low) / (high - low), 0, 1) * 255).astype(np.uint8)
     level, _ = cv2.threshold(byte, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
     rim = np.concatenate([byte[0], byte[-1], byte[:, 0], byte[:, -1]])
+    # What fills the rim is the ground: strokes of a light inlay on black iron are the lighter part.
     dark = bool(np.mean(rim > level) > 0.5)
     shown = byte if dark else 255 - byte
     if np.count_nonzero(np.bincount(byte.ravel())) > 8:  # np.unique takes 3 ms for the same
@@ -243,6 +246,7 @@ def _clean(mask: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
     keep = area >= max(3, 0.004 * area.sum())
     for i in range(count - 1):
         x, y, w, h, size = (int(v) for v in stats[i + 1])
+        # A stroke that the crop cuts through lies at the rim as well, so only thin ones of little area go.
         at_rim = x == 0 or y == 0 or x + w == width or y + h == height
         thin = min(w, h) <= 0.12 * max(width, height)
         if at_rim and thin and size < 0.5 * area.sum() and (max(w, h) > 4 * min(w, h) or size < 0.03 * area.sum()):

@@ -71,6 +71,7 @@ def kept(found: Iterable[Backup]) -> set[Path]:
     >>> sorted(int(str(p)) for p in kept(days))  # newest days and the Sundays
     [1, 8, 15, 22, 23, 24, 25, 26, 27, 28]
     """
+    # By revision, not by clock: a clock that stood a day ahead once stopped all later backups.
     ordered = sorted(found, key=lambda b: (b.version, b.made), reverse=True)
     chosen = {b.path for b in ordered[:NEWEST]}
     for count, key in ((DAYS, "%Y%m%d"), (WEEKS, "%G%V"), (MONTHS, "%Y%m")):
@@ -90,10 +91,12 @@ def make(register: Path, now: datetime | None = None) -> Backup | None:
     """
     now = now or datetime.now(UTC)
     folder = folder_of(register)
+    # Read-only and by its own connection: a backup must not wait for, nor change, the register that it copies.
     source = sqlite3.connect(f"file:{quote(str(register.resolve()))}?mode=ro", uri=True, timeout=10)
     try:
         version = int(source.execute("SELECT max(number) FROM revision").fetchone()[0] or 0)
         before = backups(register)
+        # Nothing new: opening and closing a register every day must not push older days out of the rotation.
         if version == 0 or (before and before[0].version == version):
             return None
         folder.mkdir(exist_ok=True)
@@ -107,6 +110,7 @@ def make(register: Path, now: datetime | None = None) -> Backup | None:
                     raise sqlite3.DatabaseError("the copy is damaged")
             finally:
                 target.close()
+            # Durable before it gets its name: a backup that is empty after a power cut would count as one.
             with work.open("rb+") as file:
                 os.fsync(file.fileno())
             path = folder / f"{register.stem}-v{version:08d}-{now.strftime(_STAMP)}.sqlite"
@@ -158,6 +162,7 @@ class Keeper:
             if not 0 <= age < INTERVAL:  # below 0: made on a day that has not come yet, so the clock was wrong
                 make(self.path)
         except (OSError, sqlite3.Error) as error:
+            # Told, never raised: the reader's save is durable already and must not look like a failure.
             self.trouble = f"No backup could be made ({error}); the register itself is saved."
 
     def before_writing(self) -> None:
@@ -174,6 +179,7 @@ class Keeper:
         try:
             if not self._journal.parent.is_dir():
                 self._journal.parent.mkdir(exist_ok=True)
+            # Appended in one call, so that the lines of two kernels never lie inside each other.
             file = os.open(self._journal, os.O_WRONLY | os.O_APPEND | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o644)
             try:
                 os.write(file, text.encode("utf-8"))

@@ -88,6 +88,8 @@ class _Gathering:
     def take(self, found: Salvage) -> None:
         if not found.rows:
             return
+        # A backup put back by hand and worked on again tells another history from some number on: what lies before is
+        # good.
         parting = found.first_difference(self.rows)
         stranger = bool(self.rows) and _strangers(found, Salvage("", found.path, self.rows, self.register))
         if self.rows and (parting is not None or stranger):
@@ -129,6 +131,7 @@ def recover(path: str | Path) -> Recovery:
             raise RegisterError("The recovered register cannot be put in its place", f"{path}: {error.strerror}",
                                 "close it in other programs, make room on the disk and try again") from error
         finally:
+            # A full disk leaves SQLite's own journal beside the half-written file.
             for leftover in (work, work.with_name(work.name + "-journal")):
                 leftover.unlink(missing_ok=True)
     _sync_folder(path.parent)
@@ -140,17 +143,21 @@ def recover(path: str | Path) -> Recovery:
 def _gather(path: Path) -> tuple[_Gathering, str]:
     """One history from all sources, the register's own file first, and what became of that file."""
     copies = sorted(backup.backups(path), key=lambda b: b.version, reverse=True)
+    # A damaged table may end early without a word; the newest backup says how far the numbers went at least.
     own = of_file(path, "the file itself", max((b.version for b in copies), default=0))
     journals = [of_journal(file) for file in reversed(backup.journals(path))]
     gathered = _Gathering()
     newest = of_file(copies[0].path, f"backup {copies[0].path.name}", copies[0].version) if copies else None
     others = [s for s in (*journals, newest) if s is not None and s.rows]
+    # One stray journal makes no stranger of the register; only where nothing that lies beside it is its own, the
+    # register itself was exchanged.
     foreign = bool(own.rows and others) and all(_strangers(own, s) for s in others)
     if not foreign:
         gathered.take(own)
     for source in sorted(others, key=lambda s: -max(s.rows)) if foreign else others:
         gathered.take(source)
     for copy in copies[1:]:
+        # Older backups are opened only for what is still missing: each is a whole register.
         if not gathered.missing and gathered.rows:
             break
         gathered.take(of_file(copy.path, f"backup {copy.path.name}", copy.version))
@@ -168,6 +175,7 @@ def _strangers(a: Salvage, b: Salvage) -> bool:
     shared = a.rows.keys() & b.rows.keys()
     if not shared:
         return bool(a.register and b.register and a.register != b.register)
+    # Different from the first shared number on: these were never one register, not even under one name.
     return a.first_difference(b.rows) == min(shared)
 
 
@@ -216,6 +224,7 @@ def _fill(connection: Connection, gathered: _Gathering, where: str) -> None:
     if gathered.register:
         name_register(connection, gathered.register)
     rows = [gathered.rows[n] for n in sorted(gathered.rows)]
+    # In parts, so that a long history is not held a second time as the values of one statement.
     for start in range(0, len(rows), 2000):
         connection.execute(revision.insert(), rows[start:start + 2000])
     if gathered.missing:

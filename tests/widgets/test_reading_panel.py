@@ -48,7 +48,8 @@ def test_shows_ranked_readings_with_morae_against_the_form(desk):
 
 def test_lines_of_chinese_verse_are_counted_in_signs(desk):
     assert {r["unit"] for r in ReadingPanel(desk).state["readings"][0]["lines"]} == {"morae"}
-    assert [r["unit"] for r in verse_rows(verses.verse("春眠不覺曉\n處處聞啼鳥\n夜來風雨聲\n花落知多少"))] == ["characters"] * 4
+    quatrain = verses.verse("春眠不覺曉\n處處聞啼鳥\n夜來風雨聲\n花落知多少")
+    assert [r["unit"] for r in verse_rows(quatrain)] == ["characters"] * 4
 
 
 def test_the_strip_keeps_reader_and_neighbours_apart(desk):
