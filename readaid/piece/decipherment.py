@@ -71,6 +71,7 @@ class Decipherment:
                               "take the candidates away instead, so that the sign is unread")
         written = candidate if candidate in DESCRIBED else sign(candidate)
         new = Candidate(written, confidence, note or (f"seen on {seen}" if seen else ""), source, probability)
+        # Entered again, a candidate moves to the end with its new confidence and is never there twice.
         others = tuple(c for c in record.candidates if c.character != new.character)
         by = {"shape": "candidate entered by shape", "example": "candidate entered by the reader's own example"}
         reason = by.get(source, "candidate entered") + (f", seen on {seen}" if seen else "")
@@ -159,6 +160,7 @@ class Decipherment:
         former = [e for e in self._piece.contents.examples if e.zone == zone]
         written = sign if sign in DESCRIBED else one(sign)
         made = Example(character=written, vector=vector, zone=zone, model=_model_name())
+        # One example a zone: a label that was wrong is replaced, or both would draw proposals towards them.
         if former:
             made = dataclasses.replace(made, id=former[0].id)
         seen = self.crops.words(self.crops.zone(record), look)
@@ -189,6 +191,7 @@ class Decipherment:
         from readaid.glyphs.examples import Examples
 
         kept = [e for e in self._piece.contents.examples
+                # Vectors of another model are numbers without meaning for this one.
                 if e.model == _model_name() and self._maker(e.id) == self._piece.reader]
         if not kept:
             return None

@@ -50,6 +50,7 @@ def on_ruler(zone: Zone, scale: Scale | None) -> bool:
     away = np.array((x + width / 2, y + height / 2)) - scale.a
     length = float(np.hypot(*along)) or 1.0
     at, beside = float(away @ along) / length, abs(float(along[0] * away[1] - along[1] * away[0])) / length
+    # A figure stands within about its own height of the line that was measured.
     return -height < at < length + height and beside < 1.5 * max(width, height)
 
 
@@ -71,6 +72,8 @@ class Layout:
              column: int | None = None, at: int | None = None) -> tuple[Zone, Character]:
         """Draw one zone with one character in it; placed by position unless ``column``/``at`` say where."""
         target = self._fresh(inscription)
+        # Drawn on a relief or a straightened column, the zone is kept on the untouched photo: those are made anew at
+        # will.
         record, outline = self._surfaces.untouched(self._photo(photo), outline)
         zone = Zone(record.id, self._outline(record, outline))
         character = Character(zones=(zone.id,))
@@ -122,6 +125,7 @@ class Layout:
         """Move or reshape a zone."""
         record = self._piece.find(Zone, zone) if isinstance(zone, str) else zone
         photo = self._photo(record.photo)
+        # Mended by hand, so the finder's doubt and its confidence no longer hold; the reader's own note stays.
         note = "" if record.note in (RUNNING, GUESS) else record.note
         return self._piece.change(record, reason="zone moved", outline=self._outline(photo, outline), confidence=None,
                                   note=note)
@@ -143,6 +147,7 @@ class Layout:
         for character in contents.characters:
             if record.id in character.zones:
                 rest = tuple(z for z in character.zones if z != record.id)
+                # A sign that lies across two zones keeps the other one.
                 if rest:
                     changed.append(dataclasses.replace(character, zones=rest))
                 else:
@@ -162,6 +167,7 @@ class Layout:
         target = self._fresh(inscription)
         wanted = sorted(c for col in columns for c in col)
         seen = target if isinstance(inscription, str) else inscription
+        # The same signs in another order than the caller saw: somebody has ordered them meanwhile.
         if sorted(seen.characters) == wanted and seen.columns != target.columns:
             raise ConflictError("Somebody else has changed the order in the meantime", target.title,
                                 "look at it again and make your change anew", mine=columns, theirs=target.columns)
@@ -190,6 +196,7 @@ class Layout:
         target, column, at = self._where(a.id)
         by_id = {c.id: c for c in self._piece.contents.characters}
         kept = by_id[target.columns[column][at]]
+        # Only what lies in the second zone alone: two joined signs that share it stay.
         gone = {c.id for c in by_id.values() if c.zones == (b.id,) and c.id != kept.id}
         merged = dataclasses.replace(kept, zones=tuple(dict.fromkeys((*kept.zones, b.id))))
         columns = tuple(tuple(c for c in col if c not in gone) for col in target.columns)
@@ -260,6 +267,7 @@ class Layout:
             raise ZoneError("A zone needs points (x, y)", photo.title, "draw it again") from error
         if len(points) < 3 or any(p != p or abs(p) == float("inf") for xy in points for p in xy):
             raise ZoneError("A zone needs at least three points", photo.title, "draw it again")
+        # A hand slips over the edge of the photo; the part inside is what was meant.
         clipped = tuple((min(max(x, 0.0), float(photo.width)), min(max(y, 0.0), float(photo.height)))
                         for x, y in points)
         _, _, width, height = Zone(photo.id, clipped).box
@@ -318,10 +326,13 @@ class Layout:
                      for z in characters[c].zones if z in zones]
             boxes = [read(z.box) for z in shown if z is not None]
             if not boxes:
+                # Signs without a zone on this photo have no place: their column counts as standing to the right of
+                # all.
                 rights.append(float("inf"))
                 continue
             left, right = min(b[0] for b in boxes), max(b[0] + b[2] for b in boxes)
             rights.append((left + right) / 2)
+            # Columns sway: a sign a quarter of its width beside still belongs to the column.
             if left - w * 0.25 <= middle <= right + w * 0.25:
                 off = abs(middle - (left + right) / 2)
                 if best is None or off < best[0]:

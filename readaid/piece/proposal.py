@@ -139,6 +139,7 @@ def _view(piece: Holding, surfaces: Surfaces, columns: Sequence[Sequence[Charact
     signs = [c for column in columns for c in column]
     zones = {c.id: piece.find(Zone, c.zones[0]) for c in signs if c.zones}
     photos = [zones[c.id].photo for at, c in enumerate(signs) if at in unread]
+    # The photo most zones were drawn on; sorted first, so that of two with as many it is the same one each time.
     base = piece.find(Photo, max(sorted(set(photos)), key=photos.count))
     there: dict[str, Box] = {}
     for known, zone in zones.items():
@@ -150,6 +151,7 @@ def _view(piece: Holding, surfaces: Surfaces, columns: Sequence[Sequence[Charact
     top = max(0.0, min(b[1] for b in there.values()) - AROUND * side)
     right = min(float(base.width), max(b[0] + b[2] for b in there.values()) + AROUND * side)
     bottom = min(float(base.height), max(b[1] + b[3] for b in there.values()) + AROUND * side)
+    # Whole pixels: cut between pixels, the same zone would look a little different on each lamp.
     left, top, right, bottom = float(int(left)), float(int(top)), float(round(right)), float(round(bottom))
     reduce = min(1.0, USUAL / max(side, 1.0))
     size = (max(1, round((right - left) * reduce)), max(1, round((bottom - top) * reduce)))
@@ -160,6 +162,7 @@ def _view(piece: Holding, surfaces: Surfaces, columns: Sequence[Sequence[Charact
             break
         with contextlib.suppress(PhotoError, ZoneError):
             matrix = surfaces.mapping(base, photo)
+            # A photo taken through a mirror shows its signs the other way round.
             if matrix is None or base.mirrored != photo.mirrored:
                 continue
             step = np.array([[1 / reduce, 0, left], [0, 1 / reduce, top], [0, 0, 1]])
@@ -202,6 +205,7 @@ def _owners(layout: Layout, many: int) -> list[int]:
     """The sign each piece is counted with: its zone's, or the one before it where no zone was drawn."""
     out, before = [], 0
     for zone in layout.zones:
+        # What was supplied between two zones has no sign of its own yet: it is told with the sign before it.
         before = zone if zone >= 0 else before
         out.append(min(before, many - 1))
     return out
@@ -230,6 +234,7 @@ def _shares(shares: Sequence[CandidateShare], owner: Sequence[int]) -> tuple[Can
         found[key] = found.get(key, 0.0) + s.probability
     total: dict[int, float] = {}
     for (at, *_), p in found.items():
+        # Two signs in one zone have a share of one each.
         total[at] = total.get(at, 0.0) + p
     return tuple(CandidateShare(at, sign, kana, p / max(1.0, total[at]), restored)
                  for (at, sign, kana, restored), p in sorted(found.items(), key=lambda x: (x[0][0], -x[1])))

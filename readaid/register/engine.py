@@ -59,12 +59,14 @@ def sqlite_engine(path: Path, read_only: bool, patience: float = PATIENCE) -> En
     address = f"file:{quote(str(path.resolve()))}?mode={mode}"
 
     def connect() -> sqlite3.Connection:
+        # SQLite's own waiting at most ten seconds: what is beyond is waited for in ``patiently``, which begins anew.
         raw = sqlite3.connect(address, uri=True, timeout=min(patience, 10.0), isolation_level=None,
                               check_same_thread=False)
         try:
             raw.execute("PRAGMA synchronous=FULL")
             raw.execute("PRAGMA trusted_schema=OFF")  # a register may come from anybody: its own schema calls nothing
             raw.execute("PRAGMA fullfsync=ON")  # macOS: fsync alone leaves it in the drive's cache; no effect elsewhere
+            # A medium that cannot be written refuses to change the kind of journal, too.
             if not read_only:
                 raw.execute("PRAGMA journal_mode=TRUNCATE")
         except sqlite3.Error:
@@ -92,6 +94,7 @@ def server_engine(url: str) -> Engine:
     try:
         # A reader asks several questions and must get them answered from one moment: with the default level each
         # statement sees a newer one, and the check at opening took a colleague's save for damage.
+        # Asked before use: a server restarted over night leaves dead connections in the pool.
         return create_engine(address.set(drivername="postgresql+psycopg"), pool_pre_ping=True,
                              isolation_level="REPEATABLE READ")
     except ModuleNotFoundError as error:
@@ -137,6 +140,7 @@ def plain_words(error: SQLAlchemyError, where: str) -> RegisterError:
     if "readonly" in low or "read-only" in low or "attempt to write" in low:
         return RegisterError("The register cannot be written here", where,
                              "copy the piece folder to a place where you may write")
+    # A byte that was turned over inside a text is told by Python's decoder, not by SQLite: it is damage all the same.
     if any(word in low for word in ("malformed", "not a database", "corrupt", "could not decode", "codec can't")):
         return DamagedRegisterError("The register is damaged", where,
                                     "recover its last good state from the backups in the piece folder")
@@ -161,6 +165,7 @@ def patiently(work: Callable[[], T], where: str, patience: float = PATIENCE) -> 
         except DBAPIError as error:
             if not is_busy(error) or time.monotonic() > deadline:
                 raise plain_words(error, where) from error
+            # By chance, or two writers that collided once would wait alike and collide again.
             time.sleep(pause * random.random())
             pause = min(pause * 2, 0.25)
         except SQLAlchemyError as error:

@@ -25,9 +25,11 @@ def last_gesture(view: View, reader: str, undone: bool) -> str | None:
     for gesture, undoes in view._read(lambda c: c.execute(query).all()):
         if gesture.startswith(MERGE):  # it stays; what it changed of an earlier gesture is told when that is undone
             undos.clear()
+        # A new act ends what might have been redone, as in any editor.
         elif undoes is None:
             standing.append(gesture)
             undos.clear()
+        # The undo of an undo is a redo: what it took back stands again.
         elif undoes in undos:
             standing.append(undos.pop(undoes))
         else:

@@ -38,6 +38,7 @@ def fold(text: str) -> str:
     >>> fold("ハルサメ Ｙａ")
     'はるさめ ya'
     """
+    # Katakana and half-width kana are searched as hiragana: ﾊﾙｻﾒ finds はるさめ. PostgreSQL takes no zero character.
     return unicodedata.normalize("NFKC", text).casefold().translate(_TO_HIRAGANA).replace("\x00", " ")
 
 
@@ -127,6 +128,7 @@ def columns(record: Record, made: str, reader: str) -> dict[str, Any]:
         "status": str(record.status) if isinstance(record, Attempt) else "",
         "reader": ((record.reader if isinstance(record, Attempt) else "") or reader).replace("\x00", " "),
         "made": record.made if isinstance(record, Attempt) else made,
+        # A date of one day stands for both ends, so that one comparison finds days and ranges.
         "day_first": days[0], "day_last": days[1] or days[0],
         "confidence": record.confidence if isinstance(record, Attempt) else None,
         "signs": "\n".join(s for s in _signs(record) if s).replace("\x00", " "), "link": _link(record),
@@ -136,6 +138,7 @@ def columns(record: Record, made: str, reader: str) -> dict[str, Any]:
 
 def derive(connection: Connection) -> list[dict[str, Any]]:
     """What ``current`` should hold, computed from the revisions alone."""
+    # From the revisions alone: this is what the check at opening holds the search table against.
     last = select(func.max(revision.c.number).label("number"), func.min(revision.c.number).label("first")
                   ).group_by(revision.c.record).subquery()
     rows = connection.execute(select(revision, last.c.first).join(last, revision.c.number == last.c.number)
@@ -152,6 +155,7 @@ def _columns_of(row: Any) -> dict[str, Any]:
     except DamagedRegisterError:
         raise
     except RegisterError:
+        # Whole, but of a kind that nobody here knows: it is listed, only nothing of it can be looked for.
         return {"status": "", "reader": row["reader"], "made": row["made"], "day_first": "", "day_last": "",
                 "confidence": None, "signs": "", "link": "", "text": ""}
 

@@ -36,6 +36,7 @@ def judgements(view: View, *, piece: str | None = None, last_only: bool = True) 
         return [j if j.sign is not None else replace(j, sign="") for j in ordered]
     found: dict[tuple[str, str], Judgement] = {}
     for judged in ordered:
+        # Taken out and put in again, so that the list stays in the order of the last judgements.
         earlier = found.pop((judged.character, judged.reader), None)
         if judged.sign is None:
             judged = replace(judged, sign=earlier.sign if earlier else "",
@@ -70,6 +71,7 @@ def held_in(rows: Iterable[Any]) -> Iterator[tuple[Any, Judgement]]:
         assert isinstance(record, Character)
         judged = given(before.get(record.id), record, row["reader"], row["made"], id_for(row["id"]))
         before[record.id] = record
+        # An undo brings another's value back without judging it anew.
         if judged is not None and not row["withdrawn"] and not row["undoes"]:
             yield row, judged
 
@@ -78,6 +80,7 @@ def began(connection: Connection) -> int | None:
     """Number of the last revision from before judgements were written; None where they are not yet."""
     if not inspect(connection).has_table("about"):
         return None
+    # From this number on judgements are records; before it they are read out of the revisions, so none counts twice.
     said = connection.scalar(select(about.c.value).where(about.c.name == JUDGED))
     return None if said is None else int(said)
 
@@ -90,6 +93,7 @@ def settled(view: View, *, piece: str | None = None) -> dict[str, tuple[str, str
         if character.fixed:
             last = view.last(character.id)
             found[character.id] = (character.fixed, last.made if last else "")
+    # Attempts come after what was fixed: a settled reading is of the whole and says the later word.
     for attempt in view.all("attempt", piece=piece):
         assert isinstance(attempt, Attempt)
         if attempt.status != Status.SETTLED:

@@ -68,6 +68,8 @@ def open_engine(path_or_url: str | Path, read_only: bool, create: bool, patience
         home = Path(path_or_url).expanduser()
         home = home / FILE if home.is_dir() else home
         opened = _open_file(home, read_only, create, patience)
+        # Looked at after opening and before preparing: preparing may write, and what the backups say must be of
+        # before.
         beforehand = known(home)
     try:
         _prepare(opened, patience)
@@ -86,6 +88,8 @@ def _recognise(opened: Opened, home: Path | None, beforehand: list[Known], patie
             return identity_of(connection), told
 
     identity, (what, cure) = patiently(ask, opened.where, patience)
+    # For reading it opens all the same, with a notice: whoever only looks must not be kept out by a lost backup
+    # folder.
     if what and not opened.read_only:
         raise MisplacedRegisterError(what, opened.where, cure)
     told = (f"{what}: {cure}.",) if what else ()
@@ -101,6 +105,7 @@ def _open_file(path: Path, read_only: bool, create: bool, patience: float) -> Op
             raise RegisterError("There is no register here", where, "check the path, or start a new piece")
         if not path.parent.is_dir():
             raise RegisterError("The folder of the register does not exist", str(path.parent), "make it first")
+    # SQLite takes an empty file for a new register, and months of work would seem never to have been.
     elif path.stat().st_size == 0 and (backups(path) or journals(path)):
         raise DamagedRegisterError("The register is empty, but there are backups of it", where,
                                    "recover its last good state from the backups in the piece folder")
@@ -147,6 +152,7 @@ def check_header(path: Path) -> None:
         raise DamagedRegisterError("The register is damaged or is no register", str(path),
                                    "recover its last good state from the backups in the piece folder")
     page = int.from_bytes(head[16:18], "big")
+    # The header has two bytes for the page's size, and 1 stands for 65,536 (SQLite file format, 1.3.2).
     size = 65536 if page == 1 else page
     pages = int.from_bytes(head[28:32], "big")
     if path.stat().st_size < pages * size and not path.with_name(path.name + "-journal").exists():

@@ -92,12 +92,15 @@ class Store(View):
         RegisterError: if it cannot be opened, or is missing and ``create`` is False.
         """
         told: tuple[str, ...] = ()
+        # A server looks after its own backups; there is no file that could be put back.
         recover = recover and not is_url(path_or_url)
         while True:
             try:
                 opened = open_engine(path_or_url, read_only, create, patience)
                 made = cls(opened.engine, opened.where, piece, opened.read_only, opened.path, told + opened.notices,
                            patience, opened.identity, opened.troubles)
+                # Everything that stands is read once: damage older than the last 500 revisions had been shown as
+                # truth.
                 if recover and not told:
                     made.verify()
                 return made
@@ -215,10 +218,13 @@ class Store(View):
         for done in self.gesture(gesture):
             past = self.history(done.record.id)
             now_at = past[-1]
+            # Taking back what somebody built on meanwhile would take back theirs as well.
             if (now_at.record, now_at.withdrawn) != (done.record, done.withdrawn):  # a redo gives the same value again
                 raise ConflictError(f"The record was changed after what you want to {reason}", done.record.id,
                                     "look at its history and save the value you want", mine=done.record,
                                     theirs=now_at.record, theirs_revision=now_at)
+            # The value before this gesture, not before the last revision: a gesture may have been undone and done
+            # again.
             before = next((r for r in reversed(past) if r.number < done.number), None)
             changes.append(Change(before.record if before else done.record,
                                   withdrawn=before.withdrawn if before else True, base=now_at.number, undoes=gesture))
@@ -257,6 +263,7 @@ class Store(View):
         self._after_fork()
         if self._keeper is not None:
             self._keeper.before_writing()
+        # One moment for all revisions of a gesture, and the same one when the transaction has to be run again.
         stamp, gesture = now(), gesture or new_id()
 
         def transaction() -> list[dict[str, Any]]:
@@ -280,6 +287,7 @@ class Store(View):
                                  "look at it again and make your change anew", after=after, number=number)
         standing: dict[str, dict[str, Any]] = {}
         ids = list({c.record.id for c, _, _ in prepared})
+        # SQLite takes a limited number of values in one statement; a merge may bring thousands of ids.
         for start in range(0, len(ids), 500):
             for r in connection.execute(_STANDING, {"ids": ids[start:start + 500]}).mappings():
                 standing[r["record"]] = dict(r)
@@ -290,6 +298,7 @@ class Store(View):
             number += 1
             record = change.record
             before = standing.get(record.id)
+            # A zone saved under a person's id would replace the person everywhere.
             if before is not None and before["kind"] != kind:
                 raise RegisterError(f"The id belongs to a record of kind '{before['kind']}'", record.id,
                                     "give each record its own id")

@@ -50,6 +50,7 @@ def moment(time: str | datetime | date) -> str:
         except ValueError as error:
             raise RegisterError(f"'{time}' is no moment", cure="write 2026-11-25 or 2026-11-25T14:30") from error
     if not isinstance(time, datetime):
+        # "As it stood on the 25th" means with what was done on the 25th.
         time = datetime(time.year, time.month, time.day, 23, 59, 59, 999_000, tzinfo=UTC)
     if time.tzinfo is None:
         time = time.astimezone()
@@ -69,6 +70,7 @@ class View:
     def _after_fork(self) -> None:
         """A connection must not be used by two processes: a child of ``fork`` opens its own."""
         if os.getpid() != self._process:
+            # The parent still uses the connections: the child forgets them and must not close them.
             self._engine.dispose(close=False)
             self._process = os.getpid()
 
@@ -85,6 +87,7 @@ class View:
     def _last(self, kind: str | None, piece: str | None, withdrawn: bool) -> Select[Any]:
         """Rows of the last revision of each record, in the order of entry."""
         if self.cutoff is None:
+            # By record too: a search table that names another record's row must show nothing rather than that.
             query = select(revision).join(current, and_(current.c.number == revision.c.number,
                                                         current.c.record == revision.c.record)).order_by(
                 current.c.first)
