@@ -73,6 +73,7 @@ def align(a: Any, b: Any, method: str = "auto") -> Alignment:
     small_a, fa = reduced_grey(a, _LONGEST, "Photo a")
     small_b, fb = reduced_grey(b, _LONGEST, "Photo b")
     for name, level in (("a", small_a), ("b", small_b)):
+        # A lens cap and a blank wall fit anything.
         if min(level.shape) < 24 or float(level.std()) < 1e-3:
             raise PhotoError(f"Photo {name} shows nothing to align by", cure="choose a photo of the surface in focus")
     edges_a, edges_b = _edges(small_a), _edges(small_b)
@@ -128,6 +129,7 @@ def _agreement(edges_a: Floats, edges_b: Floats, matrix: NDArray[np.float64]) ->
     size = (edges_a.shape[1], edges_a.shape[0])
     moved = cv2.warpPerspective(edges_b, matrix, size, flags=cv2.INTER_LINEAR)
     there = cv2.warpPerspective(np.ones_like(edges_b), matrix, size, flags=cv2.INTER_NEAREST) > 0.5
+    # Two corners that overlap by a few pixels may agree perfectly.
     if there.sum() < 0.1 * min(edges_a.size, edges_b.size):
         return 0.0
     u = blurred(edges_a, 1.5)[there]

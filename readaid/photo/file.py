@@ -175,6 +175,7 @@ def opened(path: str | os.PathLike[str]) -> Image.Image:
         raise _damaged(path, error) from error
     except OSError as error:
         raise (_unreadable if error.errno else _damaged)(path, error) from error
+    # Asked by its header, before a pixel is decoded: a file of 2 KB may say that it is 100,000 pixels wide.
     if picture.width * picture.height > MAX_PIXELS:
         picture.close()
         raise _too_large(path, picture.size)

@@ -80,6 +80,7 @@ class Ribbon:
             rows[i] = float(np.argmin(((self.line - point) ** 2).sum(axis=1)))
         along = np.stack([-self.across[:, 1], self.across[:, 0]], axis=1)
         picture = np.stack([np.full(len(given), self.size[0] / 2), rows + 0.5], axis=1)
+        # The nearest row is exact only on the line itself; beside a bend the way across leads to another row.
         for _ in range(12):
             low = np.clip(np.rint(picture[:, 1] - 0.5), 0, len(self.line) - 1).astype(int)
             rest = given - self.to_original(picture)
@@ -106,6 +107,7 @@ def perspective(image: Any, corners: Sequence[Point], size: tuple[int, int] | No
     sides = np.roll(quad, -1, axis=0) - quad
     after = np.roll(sides, -1, axis=0)
     turns = sides[:, 0] * after[:, 1] - sides[:, 1] * after[:, 0]
+    # Clicked the other way round, the picture would come out mirrored and every zone on it with it.
     if not (turns > 1e-6).all():
         raise ZoneError("The four corners make no convex quadrangle",
                         cure="click them in order, clockwise from top-left")
@@ -114,6 +116,7 @@ def perspective(image: Any, corners: Sequence[Point], size: tuple[int, int] | No
         size = (max(1, round(max(lengths[0], lengths[2]))), max(1, round(max(lengths[1], lengths[3]))))
     width, height = _side(size[0]), _side(size[1])
     square = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
+    # Only a first answer: it is worked out once more in double precision below.
     matrix = cv2.getPerspectiveTransform(square, quad.astype(np.float32)).astype(float)
     mapping = Plane(_exact(matrix, square.astype(float), quad), (width, height))
     return sampled(pixels, mapping), mapping
@@ -172,12 +175,14 @@ def ribbon(line: Sequence[Point], width: float) -> Ribbon:
     if len(points) < 2:
         raise ZoneError("The line has no length", cure="click at least two points down the middle of the column")
     at = np.r_[0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))]
+    # Monotone, so that the line never swings out between two clicks, as an ordinary cubic does at an uneven distance.
     curve = PchipInterpolator(at, points, axis=0)
     fine = curve(np.linspace(0, at[-1], max(64, int(at[-1]) * 2)))
     length = np.r_[0, np.cumsum(np.linalg.norm(np.diff(fine, axis=0), axis=1))]
     rows = _side(max(2, round(length[-1])))
     wanted = (np.arange(rows) + 0.5) * length[-1] / rows
     path = np.stack([np.interp(wanted, length, fine[:, k]) for k in (0, 1)], axis=1)
+    # The direction from a smoothed path: at a clicked corner the rows would else cross each other.
     along = np.gradient(cv2.GaussianBlur(path, (1, 15), 0, sigmaY=3, borderType=cv2.BORDER_REPLICATE), axis=0)
     along /= np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-9)
     return Ribbon(path, np.stack([along[:, 1], -along[:, 0]], axis=1), (_side(round(width)), rows))

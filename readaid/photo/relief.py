@@ -68,6 +68,7 @@ def solve(images: Sequence[Any], lights: ArrayLike, method: str = "robust", enco
         raise unknown_option("encoding", encoding, ENCODINGS)
     stack = stacked(images, least=3)
     directions = checked_lights(lights, len(stack))
+    # Lamps in one plane with the camera say nothing of the slope across that plane.
     if np.linalg.svd(directions, compute_uv=False)[2] < 0.05:
         raise PhotoError("The lights lie in one plane", cure="add a photo with the lamp at another side")
     power = np.ones(len(stack)) if strengths is None else np.asarray(strengths, float)
@@ -76,6 +77,7 @@ def solve(images: Sequence[Any], lights: ArrayLike, method: str = "robust", enco
     chosen = _encoding(stack, directions, power, encoding, np.asarray(images[0]).dtype == np.uint8)
     if chosen == "srgb":
         stack = _linear(stack)
+    # Once for all: from here on every lamp counts as equally strong.
     values = np.asarray(stack / power[:, None, None], np.float32).reshape(len(stack), -1)
     _matching(values, directions)
     shape = stack.shape[1:]
@@ -121,6 +123,7 @@ def _encoding(stack: Floats, lights: Lights, power: NDArray[np.float64], wanted:
     for name, values in (("linear", sample), ("srgb", _linear(sample))):
         _, error, _ = _trimmed(np.asarray(values / power[:, None], np.float32), lights)
         rests[name] = float(np.median(error))
+    # A JPEG is sRGB unless it fits much worse so: noise alone must not change what the normals are.
     return other if rests[other] < (0.6 if eight_bit else 0.8) * rests[usual] else usual
 
 
@@ -130,6 +133,7 @@ def _matching(values: Floats, lights: Lights) -> None:
     usable = sample.mean(axis=0) > 1e-4
     if usable.sum() < 10:
         raise PhotoError("The photos are black", cure="expose them longer, or choose others")
+    # Black surroundings would agree with any light.
     sample = sample[:, usable]
     sample = sample / sample.mean(axis=0)  # without the albedo: what is left varies with the light
     varies = float(((sample - np.median(sample, axis=1, keepdims=True)) ** 2).sum()) + 1e-12
@@ -192,6 +196,7 @@ def _trimmed(values: Floats, lights: Lights) -> tuple[Floats, Floats, NDArray[np
     for start in [best, *(np.linalg.inv(lights[list(t)]).astype(np.float32) @ hard[list(t)] for t in triples)]:
         away = np.abs(hard - np.maximum(rays @ start, 0))
         away.partition(keep - 1, axis=0)
+        # A surface that looks away from the camera cannot be seen: three shadows may fit one.
         total = np.where(start[2] > 0, away[:keep].sum(axis=0), np.inf)
         better = total < cost
         best, cost = np.where(better, start, best), np.where(better, total, cost)
@@ -199,6 +204,7 @@ def _trimmed(values: Floats, lights: Lights) -> tuple[Floats, Floats, NDArray[np
     for _ in range(3):
         predicted = rays @ best
         off = (hard - predicted) / (4.5 * noise + 0.04 * np.maximum(predicted, 0))
+        # Tukey's biweight: what is far off has no say at all, what is near the limit little.
         weight = np.where((np.abs(off) < 1) & (predicted > 0), (1 - off**2) ** 2, 0).astype(np.float32)
         normal = np.einsum("kp,ki,kj->pij", weight, rays, rays) + 1e-6 * np.eye(3, dtype=np.float32)
         solved = np.linalg.solve(normal, np.einsum("kp,ki,kp->pi", weight, rays, hard)[:, :, None])[:, :, 0].T
@@ -266,6 +272,7 @@ def heights(normals: Any, mm_per_pixel: float = 1.0, steepest: float = 80.0) -> 
     f[1:] -= down
     wave = (2 * np.cos(np.pi * np.arange(rows) / rows) - 2)[:, None] + (
         2 * np.cos(np.pi * np.arange(columns) / columns) - 2)
+    # The mean height is not in the slopes; it is set to 0 below.
     wave[0, 0] = 1.0
     spectrum = dctn(f, norm="ortho") / wave
     spectrum[0, 0] = 0.0
@@ -327,6 +334,8 @@ def single(image: Any, light: Sequence[float] | None = None, stroke: float = 8.0
     if flat < 0.1:
         raise PhotoError("A light from straight above shows no slopes", cure="choose a photo under raking light")
     rows, columns = even.shape
+    # Mirrored at the edges: the transform takes the picture for endless, and a left edge beside a right one is a
+    # step.
     padded = np.pad(even, ((0, rows), (0, columns)), mode="symmetric")
     v, u = np.meshgrid(np.fft.fftfreq(2 * rows), np.fft.fftfreq(2 * columns), indexing="ij")
     along = 2j * np.pi * (u * x + v * y) / flat

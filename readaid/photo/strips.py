@@ -38,6 +38,8 @@ def strips(shape: tuple[int, int], found: list[Mark], labels: np.ndarray) -> lis
     keep = np.zeros(int(labels.max()) + 1, np.float32)
     keep[[m.label for m in found]] = 1.0
     ink = cv2.resize(keep[labels], (max(1, shape[1] // step), max(1, shape[0] // step)), interpolation=cv2.INTER_AREA)
+    # Smoothed along the column four times as far as across it: gaps between signs are bridged, those between
+    # columns are not.
     density = cv2.GaussianBlur(ink, (0, 0), sigmaX=0.27 * C / step, sigmaY=1.1 * C / step,
                                borderType=cv2.BORDER_CONSTANT)
     least = 0.12 * float(np.percentile(density[ink > 0.05], 90)) if (ink > 0.05).any() else 1.0
@@ -55,6 +57,7 @@ def strips(shape: tuple[int, int], found: list[Mark], labels: np.ndarray) -> lis
                 xs.remove(x)
                 chain.append((row, x))
                 going.append(chain)
+            # One row without a ridge ends no column: two signs may stand apart by that much.
             elif row - chain[-1][0] < 2:
                 going.append(chain)
         for x in xs:
@@ -73,6 +76,7 @@ def strips(shape: tuple[int, int], found: list[Mark], labels: np.ndarray) -> lis
     nearest, away = np.full(len(found), -1), np.full(len(found), 0.8 * C)
     for i, strip in enumerate(out):
         outside = np.maximum(0.0, np.maximum(strip.rows[0] - ys, ys - strip.rows[-1]))
+        # Above and below its end a column still draws marks, but less than one that runs beside them.
         distance = np.abs(np.interp(ys, strip.rows, strip.xs) - middles) + 0.7 * outside
         nearest[distance < away] = i
         away = np.minimum(away, distance)
@@ -105,6 +109,7 @@ def joined(found: list[Strip]) -> list[Strip]:
 
 
 def _one_column(a: Strip, b: Strip) -> bool:
+    # Told apart at a glance before their lines are compared: of 150 strips nearly all pairs lie far from each other.
     if b.xs.min() - a.xs.max() > C or a.xs.min() - b.xs.max() > C:
         return False
     gap = b.rows[0] - a.rows[-1]
@@ -185,6 +190,7 @@ def signs(strip: Strip, labels: np.ndarray, found: np.ndarray, pitch: float = C)
         cut = 0.0 if j == len(places) - 1 else _cut_cost(crossing, gap, b, stroke)
         for i in range(j - 1, -1, -1):
             a = places[i]
+            # No segment is longer than seven and a half signs, or every cut would be tried against every other.
             if b - a > 7.5 * pitch:
                 break
             inside = filled[np.searchsorted(filled, a):np.searchsorted(filled, b)]
@@ -241,6 +247,7 @@ def _places(profile: np.ndarray, empty: np.ndarray) -> list[int]:
 
 def _cut_cost(crossing: np.ndarray, gap: np.ndarray, y: int, stroke: float) -> float:
     if gap[y] > 0:
+        # A gap is what one cuts in: from 0.45 of a sign's height on it costs next to nothing.
         return float(0.55 - 1.1 * min(gap[y] / C, 0.45))
     return 0.65 + 0.9 * float(crossing[max(0, y - 1):y + 2].mean()) / max(stroke, 1.0)
 
@@ -278,6 +285,7 @@ def _boxes(strip: Strip, part: np.ndarray, found: np.ndarray, rows: list[int], c
             whole, most = amounts.sum(), int(np.argmax(amounts))
             rest = whole - amounts[most]
             y0, y1 = mark.top - top, mark.bottom - top
+            # The tail of a sign that hangs over the cut stays with its sign; only a mark that both share is divided.
             if rest <= 0.22 * whole or rest < 0.1 * stroke * pitch:
                 if most != i:
                     continue

@@ -104,6 +104,7 @@ class Profile:
         old = [i for c in order for i in range(*self.columns[c])]
         new = {o: n for n, o in enumerate(old)}
         spans = [Span(new[s.start], new[s.start] + s.end - s.start, s.codes, s.score, s.kana) for s in self.spans
+                 # A spelling over the end of a column is torn apart when the columns change places.
                  if any(a <= s.start and s.end <= b for a, b in self.columns)]
         made = Profile(self.size, self.signs[old], self.shares[old], [self.unread[o] for o in old],
                        {new[i]: g for i, g in self.gaps.items()}, {new[i]: c for i, c in self.copies.items()}, spans,
@@ -145,6 +146,7 @@ def profile(lattice: Lattice, background: Floats) -> Profile:
                 shares[arc.start, text[0]] = max(shares[arc.start, text[0]], math.exp(-named / COST_FACTOR))
             likely[arc.start, text[0]] = max(likely[arc.start, text[0]], p)
             for other in _ALIKE.get(ALPHABET[text[0]] if text[0] < OTHER else "", ""):
+                # え carved for へ: a look-alike in sound counts a fifth of what was seen.
                 likely[arc.start, _CODE[other]] = max(likely[arc.start, _CODE[other]], 0.2 * p)
             if not ruled and fold(arc.written) != letters.to_hiragana(arc.written) == arc.kana != "":
                 marked[arc.start] = arc.kana
@@ -152,6 +154,7 @@ def profile(lattice: Lattice, background: Floats) -> Profile:
             # けふ read きょう tells no more of the verse than its two signs do.
             told = -float(logs[list(text)].mean()) * min(len(text), arc.end - arc.start)
             _keep(spans, Span(arc.start, arc.end, text, math.log(p) + told, arc.text))
+    # What the reader's candidates leave open belongs to all other kana, never quite nothing.
     rest = np.maximum(NONE, 1.0 - np.minimum(1.0, shares.sum(axis=1)))
     signs = np.log(np.maximum(likely, rest[:, None] * background)) - logs
     gaps: dict[int, tuple[int, int]] = {}
@@ -165,6 +168,7 @@ def profile(lattice: Lattice, background: Floats) -> Profile:
             _keep(spans, span)
     for at in (i for i, k in enumerate(kanji) if k):
         signs[at] = np.maximum(signs[at], -0.5)  # read in some way: nearly anything may stand there
+        # 山 may be やま or さん: from one kana to four, whichever the verse has there.
         gaps.setdefault(at, (1, KANJI_KANA))
     signs[:, PAST] = -np.inf
     copies = _copies(lattice, unread)
@@ -203,6 +207,7 @@ def _copies(lattice: Lattice, unread: list[bool]) -> dict[int, dict[int, float]]
             continue
         at = arc.end - 1
         copied = at - arc.start
+        # What the signs copied cost is theirs and not the mark's.
         before = sum(cheapest.get(i, 0.0) for i in range(arc.start, at))
         kinds = sum(r.cost for r in arc.reasons if r.kind in _REPEATED)
         price = -max(0.0, arc.cost - before - kinds) / COST_FACTOR

@@ -158,6 +158,7 @@ def _verse(given: _Evidence) -> str | None:
     mean = given.kana + _MORAE_A_KANJI * given.kanji + unread
     spread = math.sqrt(0.3 + _SPREAD_A_KANJI ** 2 * given.kanji + _SPREAD_A_KANA ** 2 * given.kana + 0.3 * unread)
     usual = {"hokku": 0.0, "tanka": 0.3, "linked": 2.5, "dodoitsu": 3.0, "sedoka": 4.5, "imayo": 4.0}
+    # A Gauss curve round the form's morae, as wide as the kanji in the line leave it open.
     misfits = {f.name: usual[f.name] + 0.5 * ((mean - sum(f.lines)) / spread) ** 2
                for f in verse_forms.BY_NAME.values() if f.name in usual}
     form = min(misfits, key=lambda name: misfits[name])
@@ -172,6 +173,7 @@ def _verse(given: _Evidence) -> str | None:
     ending = given.text.rstrip("。、")
     if share > 0 and any(ending.endswith(w) for w in _words()["ending"]):
         given.add("verse", 0.8, "it closes as verse does")
+    # Five kana are a word or a name rather than a verse.
     if share > 0 and n < 8:
         given.add("verse", -2.5)
     return form
@@ -188,9 +190,11 @@ def _signature(given: _Evidence) -> None:
     dated = given.share("date")
     lost = given.share("not analysed", "title")
     base = 1.3 * min(strong, 4) + 0.8 * min(given.parts["art name"], 1)
+    # Kana in a signature are seldom more than a particle; signs that no rule explains count like kana.
     base -= way.cost / 350 + 5.0 * lost + 5.0 * given.kana / n
     seen = [p.text for p in way.parts if p.kind in _STRONG]
     why = f"words of a signature: {'、'.join(seen[:4])}" if seen else ""
+    # A seal by itself is a seal's text; with a monogram beside it, it closes a signature.
     only_seals = given.share("seal") + given.share("kao") == 1 and not given.parts["kao"]
     if not strong:
         short = {1: -1.0, 2: 0.5, 3: 0.3, 4: 0.5}.get(n, -1.5)
@@ -262,6 +266,7 @@ def _chinese(given: _Evidence) -> str | None:
         given.add("Chinese line", -9.0)
         return None
     columns = set(given.columns)
+    # Columns as they stand first: a quatrain of five signs a line in two columns of ten; 35 signs are even by both.
     even = next((u for u in (7, 5) if all(c % u == 0 for c in columns)), None) or \
         next((u for u in (7, 5) if n % u == 0), None)
     usual = sum(c in _words()["chinese"] for c in fold(given.text)) / n

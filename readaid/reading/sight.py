@@ -84,8 +84,10 @@ def build(layout: Layout, among: str = "all", kanji: float = 0.5, costs: Costs |
           judged: Mapping[int, Character] | None = None) -> tuple[Lattice, list[tuple[Stretch, list[Option]]]]:
     """The lattice of a layout, and the options of each stretch in it."""
     costs = costs or standard()
+    # An unlikely stretch stays where nothing else covers its pieces: else no way would lead through.
     kept = [s for s in layout.stretches if s.odds > LEAST_ODDS or _needed(s, layout)]
     every = [shape_evidence.options(s.seen, among, kanji, weight=shape_evidence.KANJI_WEIGHT) for s in kept]
+    # Sure ones keep more of their options: a scratch with twenty candidates would crowd out a sign.
     sure = [min(1.0, math.exp(s.odds)) for s in kept]
     own = list(zip(kept, shape_evidence.thinned(every, sure, shape_evidence.MEAN * len(layout.pieces)), strict=True))
     arcs: list[Arc] = []

@@ -130,6 +130,7 @@ class _Gatherer:
         if unread >= end - self.start and kind not in ("era", "year"):
             return  # two unread signs are no month: nothing would be said by listing all twelve
         values = self.found.setdefault((kind, end, word), {})
+        # Twenty and 廿 are one value: the cheaper way of writing it stays.
         if value not in values or values[value] > (cost, unread):
             values[value] = (cost, unread)
 
@@ -168,6 +169,7 @@ def _all_unread_then_number(signs: Signs, start: int, end: int) -> bool:
 @cache
 def _year_forms() -> tuple[tuple[int, str, bool], ...]:
     usual = [(n, form, False) for n in range(1, MOST_YEARS) for form in numerals.forms(n)]
+    # 十有三年, as old dates have it.
     joined = [(n, form, False) for n in range(11, MOST_YEARS) for form in numerals.with_and(n)]
     return (*usual, *joined, (1, "元", False), (1, "紀元", False), (1, "初", False), (1, "改元", False),
             *((n, numerals.by_place(n), True) for n in range(10, MOST_YEARS)))
@@ -260,10 +262,12 @@ def _cycle(signs: Signs, start: int, got: _Gatherer) -> None:
     second = [(i, _cost(signs, start + 1, s)) for i, s in enumerate(branches)]
     for stem, a in first:
         for branch, b in second:
+            # Odd goes with odd: of 120 pairs 60 exist, and one sign read leaves five or six of them.
             if a and b and stem % 2 == branch % 2 and a[1] + b[1] < 2:
                 index = (6 * stem - 5 * branch) % 60
                 got.add("cycle", start + 2, index, a[0] + b[0], a[1] + b[1])
     for branch, sign in enumerate(branches):  # 辰年, 未の歳: one branch, every twelfth year
+        # No look-alikes here: a branch alone has no stem beside it that would tell 巳 from 己.
         own = signs.places[start].cost(sign)
         if own and not own[1]:
             for after in _year_word(signs, start + 1) + _year_word(signs, start + 2):

@@ -91,6 +91,7 @@ def parse(characters: Characters | Signs, k: int = 5, period: tuple[int, int] = 
                         cure=f"give at most {LONGEST}: the signature alone")
     made: dict[tuple[tuple[str, str], ...], Signature] = {}
     made_parts: _Made = {}
+    # More than asked for, since several ways end in the same parts once they are written out.
     for way in _ways(row, period)[:max(_LEAST_WAYS, _WAYS_A_RESULT * k)]:
         for signature in _signatures(row, way, period, made_parts):
             key = tuple((p.kind, p.text) for p in signature.parts)
@@ -124,8 +125,10 @@ def _ways(signs_: Signs, period: tuple[int, int]) -> list[_Way]:
             continue
         following: list[Found | _Dated] = [*grammar.found(row, place)]
         following += [_Dated(d.start, d.end, 0.0, None, d) for d in abroad if d.start == place]
+        # 大明宣徳年製: within another country's mark no part of it is a Japanese date.
         if not any(d.start <= place < d.end for d in abroad):
             following += _datings(signs_, place)
+        # Some of each last kind of part: what follows a name is priced otherwise than what follows a place.
         for way in _best(reached[place], _KEPT):
             for part in following:
                 kind = _kind(part)
@@ -168,8 +171,10 @@ def _datings(row: Signs, start: int) -> Iterator[_Dated]:
         if wording.end in seen or not surely:
             continue
         seen.add(wording.end)
+        # A cycle name alone comes round every sixty years, and 子 and 寅 stand in names.
         vague = not wording.get("era") and not wording.get("western")
         unread = sum(min(u for _, u in t.values.values()) for t in wording.tokens)
+        # Three unread signs fit hundreds of dates and say nothing of any.
         if 2 * unread > wording.end - start:
             continue
         cost = max(0.0, wording.cost - unread * (UNREAD_COST - _UNREAD_IN_DATE)) + (_VAGUE_DATE if vague else 0.0)
@@ -213,6 +218,7 @@ def _writings(row: Signs, part: Found) -> Iterator[tuple[str, float]]:
     free = {i for c, a, b, _ in part.inside if c in _NAMED_CLASSES for i in range(a, b)}
     for place in range(part.start, part.end):
         sign = row.places[place]
+        # Only in names: a rule's own word was taken for the sign that fits it, and no other would.
         if place in free and len(sign.options) > 1:
             ranked = sorted(zip(sign.written, sign.options, strict=True), key=lambda w: w[1][1])[:_SIGNS_A_PLACE]
             choices.append([(written, cost - ranked[0][1][1]) for written, (_, cost) in ranked])
@@ -282,6 +288,7 @@ def name_readings(name: str) -> tuple[str, ...]:
     known = part_classes.surnames()
     if fold(name) in known:
         return (known[fold(name)],)
+    # The longest family name first; one sign alone might as well be part of a given name.
     head = next((name[:n] for n in (4, 3, 2) if n < len(name) and fold(name[:n]) in known), "")
     rest = tuple(r.text for r in names.possible(name[len(head):], _READINGS))
     return tuple(known[fold(head)] + r for r in rest) if head else rest
@@ -295,6 +302,7 @@ _NAMING = frozenset(("name", "art name", "usual name", "family", "school", "pupi
 def _notes(parts: tuple[SignaturePart, ...]) -> list[str]:
     held = {p.kind for p in parts}
     notes = []
+    # An appraiser's line names somebody, though not as a signer.
     judged = any(p.kind == "appraisal" and p.value for p in parts)
     if not judged and not held & _NAMING:
         notes.append("no name stands there")
