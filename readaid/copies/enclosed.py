@@ -73,6 +73,7 @@ def staged(path: Path, files: dict[str, Any], rows: list[Row], folder: Path | No
     enclosed = owners(files, rows)
     if folder is not None:
         _inside(folder)
+    # Compared without capitals: on some disks IMG.JPG and img.jpg are one file, and one would overwrite the other.
     taken = {admission.folded(p.file): p.sha256 for p in ours.values()}
     names: dict[str, str] = {}
     waiting: list[tuple[str, Path]] = []
@@ -83,6 +84,7 @@ def staged(path: Path, files: dict[str, Any], rows: list[Row], folder: Path | No
                 continue
             file, format, digest = Path(place) / str(len(waiting)), "JPEG", photo.sha256
             if photo.id in enclosed:
+                # The zip's own checksum: the record's is of the photo before its metadata was taken off.
                 digest = str(files[enclosed[photo.id]]["sha256"])
                 safezip.extract(archive, enclosed[photo.id], file, digest)
                 format = admission.format_of(file, enclosed[photo.id])

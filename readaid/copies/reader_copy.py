@@ -107,6 +107,7 @@ def write(register: View, path: str | Path, blind: bool = False, photos: str | P
 
 def _rows(view: View, piece: str, persons: list[str], last_only: bool) -> list[dict[str, Any]]:
     query = select(revision).order_by(revision.c.number)
+    # In a piece's own register everything is that piece's, persons too; in a department's it must be chosen.
     alone = len(view.pieces_held()) == 1
     if not alone:
         query = query.where((revision.c.piece == piece) | revision.c.record.in_(persons))
@@ -127,6 +128,7 @@ def _veiled(row: dict[str, Any], over: Veil) -> dict[str, Any] | None:
     if isinstance(record, Piece):
         record = replace(record, reader="")  # the colleague's work must not go under our name
     reason = "" if over.blind else over.text(row["reason"])
+    # Unchanged rows keep the fingerprint that their maker gave them, and are known again when they come back.
     if record == held and reason == row["reason"] and not over.blind:
         return row
     row = row | {"body": row["body"] if record == held else encode(record), "reason": reason}
@@ -170,6 +172,7 @@ def _add_photos(archive: zipfile.ZipFile, files: dict[str, dict[str, Any]], fold
         except OSError:
             left_out.append(photo.id)
             continue
+        # The file is another picture now: under the record's checksum it would be vouched for wrongly.
         if hashlib.sha256(data).hexdigest() != photo.sha256:
             left_out.append(photo.id)
             continue
@@ -226,6 +229,7 @@ def _manifest(archive: zipfile.ZipFile, where: str) -> dict[str, Any]:
     if version > VERSION:
         raise ArchiveError("This reader's copy was written by a newer readaid", where, "update readaid")
     held = {e.filename for e in archive.infolist() if not e.is_dir()}
+    # A part that the list does not name has no checksum: it could be anything.
     if held != names:
         odd = sorted(held ^ names)[0]
         raise ArchiveError("The copy's list of contents does not fit its contents", odd, "ask for the copy again")
@@ -266,6 +270,7 @@ def _checked(data: bytes) -> list[dict[str, Any]]:
 
 def _stands(piece: str, rows: list[dict[str, Any]], register: View | None = None) -> None:
     """Raise ArchiveError where the copy's records do not stand together, or name what is neither there nor here."""
+    # A second piece record by this way once stopped everything in the receiving folder.
     if {r["record"] for r in rows if r["kind"] == "piece"} != {piece}:
         raise ArchiveError("The copy is not of one piece", piece, _CURE)
     if any(r["piece"] not in ("", piece) and r["kind"] != "person" for r in rows):

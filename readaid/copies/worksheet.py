@@ -63,6 +63,7 @@ def write(contents: Contents, path: str | Path, crop: Callable[[Zone], bytes | N
     """
     if language not in _WORDS:
         raise unknown_option("language", language, _WORDS)
+    # A teacher who sees our guess sees it in the sign as well.
     contents = over(contents, blind=True).contents(contents)
     words, zones = _WORDS[language], {z.id: z for z in contents.zones}
     chosen = [i for i in contents.inscriptions if i.columns and (inscriptions is None or i.id in inscriptions)]
@@ -97,6 +98,7 @@ def _inscription(inscription: Inscription, contents: Contents, zones: dict[str, 
             number += 1
             signs.append(_sign(number, character, zones, crop, words))
         columns.append(f"<h2>{words['column']} {at}</h2><div class='column'>{''.join(signs)}</div>")
+    # Three at least, as a hokku is written out, whatever the carving's columns.
     lines = "<div class='line'></div>" * max(3, len(columns))
     return (f"<section><h2>{escape(inscription.surface)}</h2>{''.join(columns)}"
             f"<div class='big'><h2>{words['whole']}</h2>{lines}<h2>{words['remarks']}</h2>"

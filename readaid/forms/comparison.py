@@ -93,6 +93,7 @@ def compare(a: Crop | Form, b: Crop | Form, turn: str = "as it stands", limits: 
     first, second = form_of(a), form_of(b)
     if turn != "as it stands":
         second = turned(second, turn)
+    # Laid on each other for the picture and the differences only; the likeness does not rest on this fit.
     laid, raw = measures.lay(first, second, limits)
     odds = measures.outline(first, second)
     parts = {
@@ -102,6 +103,7 @@ def compare(a: Crop | Form, b: Crop | Form, turn: str = "as it stands", limits: 
     }
     whole = measures.whole(odds, parts["structure"], parts["dots"])
     common = overlap(first, second, laid)
+    # In pixels of the crops as given, so that the reader can lay the photographs themselves on each other.
     to_a = np.vstack([first.frame, [0, 0, 1]]) @ np.vstack([laid, [0, 0, 1]])
     pixels = chain(to_a[:2], inverse(second.frame))
     found = tuple(differences(first, second, laid))
@@ -129,6 +131,7 @@ def _notes(
     a: Form, b: Form, whole: float, raw: float, common: float, turn: str, found: tuple[Difference, ...]
 ) -> list[str]:
     notes = []
+    # Too close is a finding as well: false signatures are traced.
     if common >= COPY:
         notes.append(
             "The two lie on each other almost perfectly. One hand does not repeat itself so closely: "
@@ -138,6 +141,7 @@ def _notes(
         notes.append(
             "The two forms have little in common: they may be different signs, or a crop may hold something else."
         )
+    # A rubbing read from the back shows the mirrored form; it is only said, never turned unasked.
     if turn == "as it stands" and raw < 0.85:
         for how in TURNS[1:]:
             # the guesses of a against b as it stands then: one vector instead of 46

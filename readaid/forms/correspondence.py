@@ -109,6 +109,7 @@ def correspond(a: Strokes, b: Strokes) -> Correspondence:
     evenly_a, evenly_b = ([_evenly(s) for s in part] for part in (first, laid))
     cost = np.array([[_cost(p, q) / side for q in evenly_b] for p in evenly_a])
     pairs = []
+    # Cut off at APART, so that one stroke far away does not drag the others into worse pairs.
     for i, k in zip(*linear_sum_assignment(np.minimum(cost, APART)), strict=True):
         if cost[i, k] < APART:
             pairs.append(_pair(int(i), int(k), evenly_a[i], evenly_b[k], side))
@@ -145,6 +146,7 @@ def _pair(i: int, k: int, p: Floats, q: Floats, side: float) -> StrokePair:
     at = int(bend.argmax()) + 2
     return StrokePair(i + 1, k + 1, round(float(far.mean()) / side, 4), round(float(bend.max()) / side, 4),
                       (round(float(p[at, 0]), 2), round(float(p[at, 1]), 2)),
+                      # A dot has no sense in which it was drawn.
                       round(length[1] / max(length[0], 1e-9), 3), backwards and min(length) > 0.05 * side)
 
 

@@ -90,10 +90,12 @@ def form_of(crop: Crop | Form) -> Form:
         return crop
     ink = find_ink(crop)
     lines = thin(ink.mask)
+    # A seal that fills its crop thins to a few pixels as well, and is no dot.
     if lines.sum() < 6 and ink.mask.mean() < 0.5:
         raise ShapeError("The crop holds one dot", "", "a single dot has no form to compare; crop the whole monogram")
     middles, edges = middle_points(lines), edge_points(ink.soft)
     middle = (edges.at * edges.weight[:, None]).sum(0)
+    # By the spread of the edges: a box round the form would change with one long flourish.
     size = float(np.sqrt((((edges.at - middle) ** 2).sum(1) * edges.weight).sum())) / np.sqrt(2)
     to_canvas = np.array([[size, 0, middle[0]], [0, size, middle[1]], [0, 0, 1.0]])
     frame = (np.vstack([ink.place, [0, 0, 1]]) @ to_canvas)[:2]
@@ -117,6 +119,7 @@ def form_of_tracing(strokes: Sequence[Sequence[tuple[float, float]]], width: flo
         raise ShapeError("The tracing holds no stroke", "", "draw at least one line")
     every = np.concatenate(points)
     low, side = every.min(0), max(float(np.ptp(every, 0).max()), 1e-6)
+    # Drawn large, then found as any crop is: a tracing and a photo go one and the same way.
     scale = 300 / side
     pen = max(2, round((width or side / 30) * scale))
     shape = np.ceil(np.ptp(every, 0) * scale).astype(int) + 2 * pen + 8

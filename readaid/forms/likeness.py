@@ -32,6 +32,7 @@ def outline(a: Form, b: Form) -> float:
     if dense < 0.98:
         total += (1 - dense) * _lines(a, b)
     if dense > 0.02:
+        # As cropped and cut close to the ink: a careless margin moves the first, a stray speck the second.
         far = min(plate.distance(p, q) for p, q in zip(a.plates, b.plates, strict=True))
         total += dense * 2.2 * (2.2 - far)
     return total
@@ -73,6 +74,7 @@ def lay(a: Form, b: Form, limits: Limits = LIMITS) -> tuple[Matrix, float]:
     # for the overlay only: closest points before scoring made 18 % of drawn signs wrong instead of 16.5,
     # since freedom to move helps the wrong pairs more
     finer = refine(some(a.middles, 150), some(b.middles, 150), start, limits=limits)
+    # Closest points may run into a neighbouring line; the coarse answer stays where the fine one is no better.
     if (found := agreement(a, b, finer)) > most:
         best, most = finer, found
     return best, most

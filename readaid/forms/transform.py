@@ -145,6 +145,8 @@ def refine(a: Points, b: Points, start: Matrix, rounds: int = 6, limits: Limits 
         source = np.vstack([b.at, b.at[near_back]])
         target = np.vstack([a.at[near], a.at])
         distance = np.concatenate([far, far_back])
+        # What lies twice as far off as usual has a fifth of the say: a stroke that the other form lacks must not
+        # pull.
         trust = 1 / (1 + (distance / max(float(np.median(distance)), 1e-3)) ** 2)
         x = np.hstack([source, np.ones((len(source), 1))])
         keep = 0.02 * trust.sum() * np.diag([1, 1, 0.3])  # holds the change near the last one

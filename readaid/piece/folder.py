@@ -92,6 +92,7 @@ def take_in(source: Path, folder: Path, sha256: str) -> str:
         shutil.copyfile(source, part)
         with part.open("rb+") as copy:
             os.fsync(copy.fileno())
+        # Cards and cables lie: what was copied is read again before the record says that it is there.
         if sha256_of(part) != sha256:
             raise PhotoError("The copy of the photo differs from the original", str(source),
                              "check the card or the disk and try again")
@@ -133,6 +134,7 @@ def plain_name(name: str) -> str:
         raise PhotoError("A file of this name is taken for a half-written one", name,
                          "give it the name and the ending that it should have, and take it in again")
     stem = "".join("-" if ord(c) < 32 or c in '\\/:*?"<>|\x7f' else c for c in stem).strip(". ")
+    # Bytes, not letters: a Japanese name of 90 signs is too long for most disks.
     while len(f"{stem}{suffix}".encode()) > LONGEST_NAME:
         stem = stem[:-1]
     if not safe_name(f"{stem}{suffix.lower()}"):
@@ -148,6 +150,7 @@ def _place(part: Path, photos: Path, name: str, sha256: str, again: bool = False
         there = next((p for p in photos.iterdir() if p.suffix != PART and p.name.casefold() == target.name.casefold()),
                      None)
         if there is not None:
+            # The same photo under the same name: taken in twice, it lies there once.
             if not again and sha256_of(there) == sha256:
                 return there.name
             continue
@@ -196,6 +199,8 @@ def sweep(folder: Path) -> None:
     for place in (folder / PHOTOS, folder / EXPORTS, folder / EXPORTS / "tables", folder / "backups"):
         with contextlib.suppress(OSError):
             for path in place.glob(f"*{PART}"):
+                # An hour, since another kernel may be writing one; either way from now, since clocks go wrong both
+                # ways.
                 if path.is_file() and not path.is_symlink() and abs(time.time() - path.stat().st_mtime) > 3600:
                     path.unlink()
 
@@ -208,6 +213,7 @@ def inside(folder: Path) -> set[Path]:
 
 def clear(folder: Path, before: set[Path]) -> None:
     """Take away what a beginning left that failed, and nothing that was there before it."""
+    # Deepest first, so that a folder is empty when its turn comes.
     for path in sorted(inside(folder) - before, key=lambda p: -len(p.parts)):
         with contextlib.suppress(OSError):
             if path.is_dir() and not path.is_symlink():

@@ -46,11 +46,13 @@ class Moment:
             return None
         index: dict[str, Record] | None = getattr(self._here, "index", None)
         if index is None:
+            # Made when the first record is asked for: most gestures ask for one or two, some for hundreds.
             index = self._here.index = {r.id: r for r in everything(contents)}
         return index.get(id)
 
     def once(self, work: Callable[[], T]) -> T:
         """Do ``work`` in one moment; a gesture within another one is part of it."""
+        # A gesture that uses another one (draw columns draws zones) is one act to the reader and one revision.
         if self.contents is not None:
             return work()
         for left in range(TRIES - 1, -1, -1):

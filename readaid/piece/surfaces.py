@@ -77,6 +77,7 @@ class Surfaces:
             except PhotoError as error:
                 refused = refused or error
                 continue
+            # The photo as it is marked comes first and wins unless another way fits clearly better.
             if best is None or quality > best[0] + 0.02:
                 best = quality, dataclasses.replace(turn, to_reference=matrix, reference=base.id)
         if best is None:
@@ -163,6 +164,7 @@ class Surfaces:
         inside = tuple((min(max(x, 0.0), float(target.width)), min(max(y, 0.0), float(target.height)))
                        for x, y in points)
         whole, shown = Zone(target.id, points).box, Zone(target.id, inside).box
+        # A strip of a sign at the edge would be tagged there as if it were the sign.
         if shown[2] * shown[3] < LEAST_SHOWN * whole[2] * whole[3] or min(shown[2:]) < 1:
             return None
         return dataclasses.replace(record, photo=target.id, outline=inside)
@@ -172,6 +174,7 @@ class Surfaces:
 
         Raises ZoneError where the outline has no place on the photo.
         """
+        # A relief may have been squared up, and that laid straight: down to the picture that a camera took.
         while photo.evidence is Evidence.COMPUTED and photo.reference and (photo.to_reference or photo.bend):
             points = ways.up(photo, outline)
             if points is None:

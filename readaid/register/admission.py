@@ -48,6 +48,7 @@ def plain(file: str) -> bool:
     """
     folder, _, name = file.partition("/")
     odd = any(unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co", "Cn") for c in name)  # a turned "gpj.exe", too
+    # A name with a turning mark in it shows as "jpg" what ends in ".exe"; a leading dot hides a file.
     return (folder == FOLDER and "/" not in name and safe_name(file) and not odd and not name.startswith(".")
             and len(name) <= 150 and Path(name).suffix.lower() in {e for some in ENDINGS.values() for e in some})
 

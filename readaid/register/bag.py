@@ -53,6 +53,7 @@ def make(folder: str | Path, target: str | Path, info: Mapping[str, str] | None 
         raise ArchiveError("There is no such folder", str(folder), "choose a piece folder")
     if target.exists():
         raise ArchiveError("The archive exists already", str(target), "choose a new name")
+    # An archive within its own folder would archive itself.
     if target.resolve().is_relative_to(folder):
         raise ArchiveError("The archive would lie in the folder it archives", str(target), "choose another place")
     zipped = target.suffix.lower() == ".zip"
@@ -76,12 +77,14 @@ def _fill(folder: Path, base: Path, info: dict[str, str]) -> None:
     data.mkdir(parents=True)
     lines, size, count = [], 0, 0
     sources = {path.relative_to(folder).as_posix(): path for path in _files(folder)}
+    # Refused when it is made, since the reader is here now; at restoring on another system nobody could mend it.
     names = [n for n in sources if not safe_name(n)] + _doubled(sources)
     if names:
         raise ArchiveError("Some file names cannot be kept on every system", ", ".join(names[:10]), "rename them")
     for name, source in sources.items():
         copy = data / name
         copy.parent.mkdir(parents=True, exist_ok=True)
+        # A register in use, copied byte by byte, is half of one moment and half of the next.
         if source.suffix == ".sqlite":
             _copy_register(source, copy)
         else:
@@ -89,6 +92,7 @@ def _fill(folder: Path, base: Path, info: dict[str, str]) -> None:
         lines.append(f"{sha256_of(copy)}  data/{_escaped(name)}\n")
         size, count = size + copy.stat().st_size, count + 1
     _write(base / "bagit.txt", _DECLARATION)
+    # By name, so that two archives of one state are the same file for file.
     _write(base / "manifest-sha256.txt", "".join(sorted(lines, key=lambda line: line[66:])))
     told = {"Bag-Software-Agent": f"readaid {__version__}", "Bagging-Date": datetime.now(UTC).date().isoformat(),
             "Payload-Oxum": f"{size}.{count}", **info}
@@ -160,6 +164,7 @@ def restore(bag: str | Path, folder: str | Path, say: Callable[[str], object] = 
         raise ArchiveError("The folder is not empty", str(folder), "choose a new one")
     work = folder.with_name(folder.name + f".{os.getpid()}.part")
     with opened(Path(bag)) as base:
+        # All of it before anything is written: half a piece would look like one.
         found = examine(base, Path(bag))
         if not found.valid:
             raise ArchiveError("The bag is not as it was", "; ".join(found.problems[:20]), _CURE,

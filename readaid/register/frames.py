@@ -158,6 +158,7 @@ def records(kind: str | type, edited: pd.DataFrame) -> list[Record]:
                     values[name] = value
             except ReadaidError as error:
                 faults.append(f"row {at + 1}, {error.where}: {error.what}, {error.cure}")
+        # Told for all rows at once: whoever mends a sheet of 300 rows wants one list and not 300 tries.
         lacking = [f.name for f in known.values() if f.needed and f.name not in row]
         if lacking:
             faults.append(f"row {at + 1}: {', '.join(lacking)} missing")
@@ -200,7 +201,9 @@ def edit(register: Store, edited: pd.DataFrame, reader: str, reason: str = "edit
         if now_at is None:
             changes.append(Change(record, base=0))
             continue
+        # The row as it stood when the frame was made: only against that is it known what was changed in the sheet.
         base = before.get(number, now_at.record) if number else now_at.record
+        # Spreadsheets write times their own way, and every row would look changed.
         record = _same_moments(kind, record, base)
         if record == base or (record == now_at.record and not now_at.withdrawn):
             unchanged += 1

@@ -59,6 +59,7 @@ def of_file(path: Path, name: str, top: int = 0) -> Salvage:
             shutil.copyfile(journal, work.with_name(work.name + "-journal"))
         with contextlib.closing(sqlite3.connect(work, isolation_level=None)) as connection:
             connection.row_factory = sqlite3.Row
+            # A byte turned over in one text must not stop the reading of all rows; the digest leaves that row out.
             connection.text_factory = lambda raw: raw.decode("utf-8", "replace")
 
             def asked(question: str) -> list[Any]:
@@ -69,6 +70,7 @@ def of_file(path: Path, name: str, top: int = 0) -> Salvage:
             refuse_newer(set(asked("SELECT name FROM migration")), path)
             lost = frozenset(asked("SELECT number FROM lost"))
             register = "".join(asked("SELECT value FROM about WHERE name = 'identity'"))
+            # A damaged index may say a smaller number than there are rows, or nothing.
             top = max(top, *asked("SELECT coalesce(max(number), 0) FROM revision"), 0)
             bad = 0
             for row in _rows(connection, top):
@@ -106,6 +108,7 @@ def of_journal(path: Path) -> Salvage:
 def _rows(connection: sqlite3.Connection, top: int) -> Iterator[dict[str, Any]]:
     question = f"SELECT {', '.join(_COLUMNS)} FROM revision WHERE number = ?"
     number, failed = 0, 0
+    # One by one by number: a walk through the table ends at the first bad page.
     while number < top or failed < _PATIENCE:
         number += 1
         try:

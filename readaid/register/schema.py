@@ -164,6 +164,7 @@ def pending(connection: Connection, where: str) -> list[str]:
     if unknown := [name for name in done if name not in known]:
         raise NewerRegisterError("This register was written by a newer readaid", where,
                                  "update readaid; the register has not been touched", unknown=unknown)
+    # Somebody else's database must not be given our tables.
     if not done and inspect(connection).get_table_names():
         raise RegisterError("This is a database, but not a register", where, "choose the register of a piece folder")
     return [name for name in known if name not in done]

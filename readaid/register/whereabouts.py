@@ -46,6 +46,7 @@ def known(register: Path) -> list[Known]:
             found.append(last)
             break
     for copy in sorted(backups(register), key=lambda b: b.version, reverse=True):
+        # The journal knows more than this backup: it need not be opened.
         if found and copy.version <= found[0].number:
             break
         if (top := _top_of(copy.path)) is not None:
@@ -100,14 +101,17 @@ def misplaced(register: Path, connection: Connection, beforehand: list[Known]) -
     """
     for fact in beforehand:
         here = connection.scalar(select(revision.c.id).where(revision.c.number == fact.number))
+        # A revision known to be lost is no contradiction: a recovery wrote it down.
         if here == fact.id or connection.scalar(select(lost.c.number).where(lost.c.number == fact.number)):
             continue
         top = int(connection.scalar(select(func.max(revision.c.number))) or 0)
         mine = identity_of(connection)
+        # Looked at in full only now, where something is wrong: a register is opened hundreds of times a day.
         shared, agree = _together(register, connection, top)
         if (mine and fact.register and mine != fact.register and not agree) or (shared and not agree):
             return ("The register is not the one its backups belong to", way_back(register)
                     + " (this one is laid aside), or put the right file there yourself")
+        # An older state put back by a synchronising disk: nothing contradicts, the newest work is just not there.
         if here is None and fact.number > top:
             return (f"The register is older than its backups: it ends with revision {top}, they know {fact.number}",
                     way_back(register) + "; to go on from the older state, move the folder 'backups' away first")
