@@ -131,7 +131,7 @@ def _notes(
     a: Form, b: Form, whole: float, raw: float, common: float, turn: str, found: tuple[Difference, ...]
 ) -> list[str]:
     notes = []
-    # Too close is a finding as well: false signatures are traced.
+    # Too close is a finding as well, see ``COPY``.
     if common >= COPY:
         notes.append(
             "The two lie on each other almost perfectly. One hand does not repeat itself so closely: "

@@ -92,7 +92,7 @@ def _fill(folder: Path, base: Path, info: dict[str, str]) -> None:
         lines.append(f"{sha256_of(copy)}  data/{_escaped(name)}\n")
         size, count = size + copy.stat().st_size, count + 1
     _write(base / "bagit.txt", _DECLARATION)
-    # By name, so that two archives of one state are the same file for file.
+    # By name, so that two manifests can be compared line by line.
     _write(base / "manifest-sha256.txt", "".join(sorted(lines, key=lambda line: line[66:])))
     told = {"Bag-Software-Agent": f"readaid {__version__}", "Bagging-Date": datetime.now(UTC).date().isoformat(),
             "Payload-Oxum": f"{size}.{count}", **info}

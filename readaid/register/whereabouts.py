@@ -106,12 +106,12 @@ def misplaced(register: Path, connection: Connection, beforehand: list[Known]) -
             continue
         top = int(connection.scalar(select(func.max(revision.c.number))) or 0)
         mine = identity_of(connection)
-        # Looked at in full only now, where something is wrong: a register is opened hundreds of times a day.
+        # Looked at in full only now, where something is wrong: it reads the whole journal.
         shared, agree = _together(register, connection, top)
         if (mine and fact.register and mine != fact.register and not agree) or (shared and not agree):
             return ("The register is not the one its backups belong to", way_back(register)
                     + " (this one is laid aside), or put the right file there yourself")
-        # An older state put back by a synchronising disk: nothing contradicts, the newest work is just not there.
+        # An older state was put back: nothing contradicts, the newest work is just not there.
         if here is None and fact.number > top:
             return (f"The register is older than its backups: it ends with revision {top}, they know {fact.number}",
                     way_back(register) + "; to go on from the older state, move the folder 'backups' away first")
