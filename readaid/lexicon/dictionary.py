@@ -54,6 +54,7 @@ class Trie:
             raise DictionaryError("The dictionary file is cut off", str(path), _CURE)
         magic, version, _, self.size, _, _, units, tokens, features, _ = (int(v) for v in raw[:40].view("<u4"))
         charset = bytes(raw[40:_HEADER]).split(b"\0")[0].decode("ascii", "replace").lower()
+        # The magic number holds the file's length: a download that broke off is told here and not by a wrong reading.
         if magic ^ _MAGIC != len(raw) or version != _VERSION or charset not in ("utf8", "utf-8"):
             raise DictionaryError("The dictionary is not of a kind this program can read", str(path), _CURE)
         ends = np.cumsum([_HEADER, units, tokens, features])
@@ -66,6 +67,7 @@ class Trie:
 
     def step(self, states: Ints, byte: Ints | int) -> Ints:
         """Follow one byte from many states at once; -1 where the trie does not go on."""
+        # A dead state steps beyond the table; it is looked up all the same and refused by its check.
         place = np.minimum(states + byte + 1, len(self.base) - 1)
         on = (states >= 0) & (self.check[place] == states)
         return np.where(on, self.base[place], -1).astype(np.int64)
@@ -111,6 +113,7 @@ class Trie:
 def _fields(text: str) -> tuple[str, ...]:
     if '"' not in text:
         return tuple(text.split(","))
+    # Features of words that hold a comma stand in quotes.
     return tuple(next(csv.reader([text])))
 
 
@@ -135,6 +138,8 @@ def entry(surface: str, left: int, right: int, cost: int, fields: tuple[str, ...
     def at(i: int) -> str:
         return fields[i] if len(fields) > i and fields[i] != "*" else ""
     part = ",".join(f for f in fields[:4] if f != "*")
+    # Columns of UniDic 2.1: 17 the kana as written, 19 today's spelling, 9 the pronunciation, 7 the lemma, 4 the
+    # conjugation.
     return Entry(surface, left, right, cost, part, at(17), at(19) or at(17), at(9), at(7), at(4))
 
 

@@ -51,6 +51,7 @@ class Search:
         self.words = words.find(self.graph, self.dictionary, self.costs, now + limit / 3, budget)
         self.space = space.Space(self.words, self.graph.size, self.dictionary)
         self.bounds = space.bounds(self.space, now + limit / 2)
+        # Out of time before anything is known: fewer words, and a way through for certain, rather than an error.
         if self.bounds.late:
             self.words = self.words.cheapest(KEPT_WHEN_LATE)
             self.space = space.Space(self.words, self.graph.size, self.dictionary)
@@ -84,6 +85,7 @@ class Search:
         priors = {f.name: self._prior(f) for f in verse_forms.BY_NAME.values()}
         for candidate in sorted(verse_forms.BY_NAME.values(), key=lambda f: priors[f.name]):
             prior = priors[candidate.name]
+            # A tanka of 17 morae lacks fourteen: that alone costs more than the hokku already found.
             if self.bounds.best + prior + self.metre(candidate).least(fewest, most) > known:
                 continue
             if tried and self.late():

@@ -90,6 +90,7 @@ class KanaModel:
         fresh = np.ones(here.shape, dtype=bool)
         for order in range(ORDER):
             if order:
+                # Nothing stands before a line: a shorter run is all there is.
                 fresh = fresh & (before[..., order - 1] > 0)
                 context = context + before[..., order - 1] * np.uint32(BASE ** (order - 1))
             at = np.minimum(np.searchsorted(self._contexts, context), len(self._contexts) - 1)
@@ -122,6 +123,7 @@ class KanaModel:
             lines = [""] * many
             for _ in range(length):
                 share = self.following(lines)
+                # The ends of lines come from the form: without them a line drawn has the length asked for.
                 share[:, barred] = 0.0
                 heap = np.cumsum(share, axis=1)
                 pick = (random.random(many)[:, None] * heap[:, -1:] < heap).argmax(axis=1)

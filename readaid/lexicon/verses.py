@@ -118,6 +118,7 @@ def _together(parts: tuple[tuple[KnownVerse, ...], ...]) -> tuple[KnownVerse, ..
     whole = tuple(itertools.chain.from_iterable(parts))
     if len(whole) > MOST_VERSES:
         raise CollectionError(f"The collections hold more than {MOST_VERSES} verses", cure="search them in parts")
+    # Four are kept: a page searches the same two or three again at each change of a sign.
     _JOINED[:] = [*_JOINED[-3:], (parts, whole)]
     return whole
 

@@ -55,6 +55,7 @@ def find(small: Image, kind: str | None, character: float | None, file: Path | N
         least = max(SMALLEST, USUAL * float(np.sqrt(small.shape[0] * small.shape[1] / MOST_WORK)))
         sizes = [least * LADDER**i for i in range(40) if least * LADDER**i <= max(most, LADDER * least)]
     else:
+        # One below and one above what was said: two sizes must agree here too.
         sizes = [character / LADDER**0.5, character * LADDER**0.5]
     looked = [at(small, size, file) for size in sizes]
     # two neighbouring sizes must agree: with one alone scattered signs were right in 83.9 % with 43.6 % too many

@@ -43,6 +43,7 @@ def entries(data: bytes, start: int) -> dict[int, tuple[int, int, bytes]]:
         tag, kind, number = struct.unpack_from(order + "HHI", data, at)
         size = SIZES.get(kind, 1) * number
         where = at + 8 if size <= 4 else struct.unpack_from(order + "I", data, at + 8)[0]
+        # An offset that points behind the block would take over whatever lies there in the file.
         if where + size > len(data):
             raise ValueError("a value lies outside the block")
         found[tag] = (kind, number, data[where:where + size])
@@ -87,6 +88,8 @@ def _allowed(held: dict[int, tuple[int, int, bytes]], wanted: Mapping[int, tuple
     found = {}
     for tag, (kind, pattern) in wanted.items():
         given, count, raw = held.get(tag, (0, 0, b""))
+        # A "time" that is a serial number, or a resolution of forty values: not what the tag is for, so it stays
+        # here.
         if given != kind or (pattern is None and count != 1) or (pattern and not pattern.fullmatch(raw)):
             continue
         found[tag] = (kind, raw if pattern else little(kind, raw, order))

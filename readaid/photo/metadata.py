@@ -44,6 +44,8 @@ def stripped(data: bytes, name: str) -> bytes:
     try:
         size, turned, icc = _shown(data)
         made = work(data, turned, profile_block.anonymous(icc))
+        # Looked at once more as a decoder sees it: a copy that lies on its side would have all its zones beside the
+        # signs.
         if _shown(made)[:2] != (size, turned):
             raise ValueError("the picture would be shown otherwise")
     except (struct.error, IndexError, ValueError, OSError, SyntaxError, zlib.error, OverflowError,
@@ -62,6 +64,7 @@ def _shown(data: bytes) -> tuple[tuple[int, int], int, bytes | None]:
 # -- JPEG -----------------------------------------------------------------------------------------------------------
 def _jpeg(data: bytes, turned: int, icc: bytes) -> bytes:
     """The first picture of a JPEG (ITU-T T.81, annex B): tables, frames and scans up to its end of image."""
+    # The first EXIF block: a second one is ignored by decoders and is a hiding place.
     block = next((body[6:] for marker, body, _ in _segments(data) if marker == 0xE1 and body.startswith(_EXIF)), b"")
     head = [b"\xff\xd8"]
     words = exif_block.fresh(block, turned)
@@ -95,6 +98,7 @@ def _segments(data: bytes) -> Iterator[tuple[int, bytes, bytes]]:
     """Marker, body and, behind a start of scan, the coded picture; up to the end of the first image."""
     at = 2
     while at < len(data):
+        # A start of image within an image: phones put a whole second photograph there, with its own position.
         if data[at] != 0xFF or data[at + 1] == 0xD8:
             raise ValueError("no marker, or a second picture within the first")
         marker = data[at + 1]
@@ -134,6 +138,8 @@ def _png(data: bytes, turned: int, icc: bytes) -> bytes:
     while at < len(data):
         length, kind = struct.unpack_from(">I4s", data, at)
         body = data[at + 8:at + 8 + length]
+        # Compared as a whole, checksum too: a chunk that does not fit its own sum is not understood, so nothing goes
+        # out.
         whole = data[at:at + 12 + length] == _chunk(kind, body)
         at += 12 + length
         if not whole and (kind == b"eXIf" or kind in _PNG):
@@ -176,6 +182,7 @@ def _webp(data: bytes, turned: int, icc: bytes) -> bytes:
     at, end = 12, min(len(data), 8 + struct.unpack_from("<I", data, 4)[0])
     while at + 8 <= end:
         kind, length = struct.unpack_from("<4sI", data, at)
+        # Of chunks of one kind the first, as decoders take it.
         held.setdefault(kind, data[at + 8:at + 8 + length])
         at += 8 + length + length % 2
     block = held.get(b"EXIF", b"")

@@ -47,6 +47,7 @@ def even_light(image: Bytes, field: Floats, frame: tuple[float, float, float, fl
     here = cv2.remap(field, np.tile(x.astype(np.float32), (rows, 1)),
                      np.tile(y.astype(np.float32)[:, None], (1, columns)), cv2.INTER_LINEAR,
                      borderMode=cv2.BORDER_REPLICATE)
+    # Never divided by less than a fiftieth: in black corners there is only noise to brighten.
     gain = (max(float(field.mean()), 0.02) / np.maximum(here, 0.02)) ** strength
     return np.asarray(np.clip(image * gain[:, :, None] + 0.5, 0, 255), np.uint8)
 

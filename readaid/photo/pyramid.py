@@ -39,6 +39,7 @@ class Pyramid:
             self.bits, turned = file.depth(picture), file.orientation(picture)
             self.width, self.height = file.size(picture)
             stat = self.path.stat()
+            # By size and time too: a file that was exchanged must not show its former tiles.
             self._key = (str(self.path.resolve()), stat.st_size, stat.st_mtime_ns)
             self.white = 1.0
             self._wholes: dict[Any, Any] = {}
@@ -59,6 +60,7 @@ class Pyramid:
                 self.white = white_point(array)
         self._small = array
         self.max_z = 0
+        # Down to about one tile: what is coarser is shown by the overview.
         while max(self.width, self.height) >> (self.max_z + 1) >= TILE:
             self.max_z += 1
         self.overview = file.jpeg(eight_bit(array, self.white), 80)

@@ -73,7 +73,9 @@ def find(image: Any) -> Ruler | None:
     rulers = [r for line in ticks.find(level) if (r := _read(line, factor)) is not None]
     if not rulers:
         return None
+    # Of two edges of one ruler the one with more marks: forty are enough to stand on.
     best = max(rulers, key=lambda r: r.sure * min(1.0, r.marks / 40))
+    # A second ruler that says something else is a warning worth more than either.
     away = [r for r in rulers if abs(r.px_per_mm / best.px_per_mm - 1) > 0.04 + max(r.change, best.change)]
     if away:
         note = (f"Other marks in the picture give {away[0].px_per_mm:.2f} px per mm ({away[0].unit}): "
@@ -103,6 +105,7 @@ def _read(line: ticks.Line, factor: float) -> Ruler | None:
     scatter = line.rest * middle / factor * 4 * 2**0.5 / len(line.numbers) ** 0.5 / length  # ends of a fitted cubic
     local = [line.spacing(n) for n in np.linspace(first, end, 9)]
     change = float((max(local) - min(local)) / np.mean(local))
+    # A length that changes evenly from end to end has a spread of its range over the root of twelve.
     error = float(np.hypot(scatter, change / 12**0.5))
     clear = min(1.0, fit) * (1 - line.rest / 0.3) * (0.55 + 0.45 * line.share) * min(1.0, 0.7 + last / 200)
     if clear < _LEAST:
@@ -146,6 +149,7 @@ def _graduation(lengths: Floats) -> tuple[Graduation, int, float] | None:
     """The graduation that explains the lengths best, the number of its first longest mark, and the share explained."""
     best: tuple[float, Graduation, int, float] | None = None
     for side in lengths:
+        # A frame or a letter that a mark runs into would count as the longest of all.
         values = np.minimum(side, np.median(side) + 9)
         spread = float(((values - values.mean()) ** 2).sum())
         if spread < 1e-3 * len(values):
@@ -155,8 +159,10 @@ def _graduation(lengths: Floats) -> tuple[Graduation, int, float] | None:
             explained = [f or 0.0 for f in fits]
             offset = int(np.argmax(explained))
             others = [e for i, e in enumerate(explained) if i != offset]
+            # A graduation must fit at one place in its cycle only; marks of one length fit it everywhere.
             if explained[offset] < 0.5 or 1 - explained[offset] > 0.85 * (1 - max(others)):
                 continue
+            # More classes always explain more: each of them is paid for (as Schwarz's criterion does).
             rank = len(values) * np.log(1 - explained[offset] + 1e-3) + len(set(kind.classes)) * np.log(len(values))
             if best is None or rank < best[0]:
                 best = (float(rank), kind, offset, explained[offset])

@@ -106,6 +106,7 @@ def warnings(photo: Photo, piece: Piece | None = None) -> list[str]:
     scale, out = photo.scale, []
     mm = scale.mm_per_pixel
     apart = math.dist(scale.a, scale.b)
+    # A short known length on a large photo: a slip of one pixel then changes every measure.
     if apart < 0.1 * max(photo.width, photo.height):
         out.append(f"The known length spans only {apart:.0f} px; one pixel's slip changes it by {100 / apart:.1f} %. "
                    "Take a longer one.")
@@ -131,6 +132,7 @@ def _piece(photo: Photo, piece: Piece, mm: float) -> list[str]:
         elif kind in words and longest < least and photo.evidence is Evidence.PHOTOGRAPH:
             out.append(f"The whole photo spans {longest:.0f} mm by this scale; a {kind} of the usual kind is about "
                        f"{usual:g} mm long. Check the scale, unless the photo shows a part only.")
+    # Centimetres entered for millimetres, or bu for mm: a photograph shows no sixty times its piece.
     if sides and longest > 60 * max(sides):
         out.append(f"By this scale the photo spans {longest:.0f} mm, the piece {max(sides):g} mm. Check the unit.")
     return out
@@ -182,6 +184,7 @@ def _lights(surface: str, photos: list[Photo]) -> list[str]:
             out.append(f"{name}: {len(photos)} photos without a light direction. Note where the lamp stood in each.")
         return out
     sides = {"right": (1, 0), "bottom": (0, 1), "left": (-1, 0), "top": (0, -1)}
+    # Within sixty degrees of a side counts as from that side: lamps are put where there is room.
     missing = [side for side, (x, y) in sides.items()
                if not any(d[0] * x + d[1] * y > 0.5 * math.hypot(d[0], d[1]) > 0 for d in lit)]
     if missing:

@@ -36,6 +36,7 @@ def rebuilt(data: bytes, turned: int, icc: bytes, bare: Callable[[bytes], bytes]
     starts, lengths = _TILES if _TILES[0] in held else _STRIPS
     if starts not in held or lengths not in held:
         raise ValueError("the pixels are nowhere")
+    # Behind uncompressed pixels a strip may go on with anything; coded ones end by themselves.
     most = _most(held, order, starts == _TILES[0]) if coding == 1 else len(data)
     out = bytearray(data[:4] + b"\0\0\0\0")
     places, sizes = [], []
@@ -43,6 +44,7 @@ def rebuilt(data: bytes, turned: int, icc: bytes, bare: Callable[[bytes], bytes]
         part = data[start:start + length]
         if len(part) < length:
             raise ValueError("the pixels are cut off")
+        # A JPEG in a TIFF brings its own EXIF block along.
         part = bare(part) if coding == _JPEG else part[:most]
         places.append(len(out))
         sizes.append(len(part))

@@ -83,6 +83,7 @@ class Pictures:
             best = relief.single(pixels, first.light_direction, max(1.5, width * factor))
             return Computed(best.picture, _shrunk(factor), first, "lines", f"Lines in {named(first)}",
                             "computed from one photo", f"computed from {first.file}. {best.note}")
+        # The surface is worked out once for its three pictures; a lamp corrected since makes it anew.
         key = tuple((p.id, p.light_direction, p.to_reference, p.reference) for p in records)
         if self._solved is None or self._solved[0] != key:
             self._solved = key, *self._shape(records, step)
@@ -95,6 +96,7 @@ class Pictures:
             picture = relief.colours(normals)
             picture[~there] = (128, 128, 255)
         else:
+            # Not by the very brightest pixel: a spark on the metal would leave the rest black.
             level = np.clip(albedo / (float(np.percentile(albedo[there], 99.5)) + 1e-6), 0, 1) ** (1 / 2.2)
             picture = np.repeat(np.rint(255 * level).astype(np.uint8)[:, :, None], 3, axis=2)
         name, title = SHOWN[show]
@@ -191,6 +193,7 @@ class Pictures:
             path = Path(place) / f"computed-{made.name}-{Path(made.source.file).stem}.png"
             Image.fromarray(made.pixels).save(path, compress_level=3)  # level 6 takes four times as long
             facts = describe(path)
+            # Computed again from the same photographs it is the same picture, byte for byte, and is not kept twice.
             same = next((p for p in self._piece.contents.photos if p.sha256 == facts.sha256), None)
             if same is not None:
                 return same
@@ -232,10 +235,12 @@ class Pictures:
                     raise PhotoError(f"{named(record)} cannot be laid over {named(first)}", error.where,
                                      error.cure) from error
                 matrix = np.diag([1 / factor, 1 / factor, 1]) @ found.matrix @ np.diag([mine, mine, 1])
+                # A photo that lies over another one already keeps that: its zones hang on it.
                 if record.reference is None:
                     values = tuple(float(v) for v in (matrix / matrix[2, 2]).ravel())
                     aligned.append(dataclasses.replace(record, to_reference=values, reference=first.id))
             small = np.diag([factor, factor, 1]) @ matrix @ np.diag([1 / mine, 1 / mine, 1])
+            # The camera stood still: taken as it is, since sampling anew softens every stroke.
             if pixels.shape == base.shape and np.abs(small / small[2, 2] - np.eye(3)).max() < _SURE:
                 stack.append(pixels)
                 continue

@@ -70,6 +70,7 @@ def _parted(way: Way, words: Sequence[Word]) -> list[Line]:
             place += len(words[number].kana)
             number += 1
         head = begins - place
+        # The word began in the line before: 句またがり, told beside both.
         if head and lines:
             lines[-1] = replace(lines[-1], runs_on=True)
         lines.append(Line(kana, morae, number, runs_on=head > 0, cut=head))

@@ -38,6 +38,7 @@ def fitting(signs: Signs, wordings: list[Wording], within: tuple[int, int], note
         if wording.cost > cheapest + MARGIN:
             continue
         for cost, dating in _of(wording, within, notes):
+            # Two wordings of one date (文化九年 as number and year word, or as one) are one dating.
             key = (dating.first, dating.last, dating.era, dating.year, dating.month, dating.leap, dating.day)
             if key not in best or cost < best[key][0]:
                 best[key] = (cost, dating)
@@ -68,6 +69,7 @@ def _of(wording: Wording, within: tuple[int, int], notes: tuple[str, ...]) -> li
     for fit in yearfit.fits(wording, year_cycle, within):
         late = day_cycle
         if year_cycle is not None and year_cycle is day_cycle:  # one name, late: the year's if it fits, else the day's
+            # 天保三年三月庚子: that year was 壬辰, so 庚子 is the day's name.
             late = None if fit.agrees is not False else day_cycle
         made += _dated(wording, fit, late, within, notes)
     base = sum(t.cost for t in wording.tokens if t.kind in ("filler", "noday", "yearword"))
@@ -125,6 +127,7 @@ def _against_era(fit: YearFit, day: dayfit.DayFit) -> tuple[tuple[str, ...], flo
     era = fit.era
     if era is None or fit.number is None or fit.number > era.years:
         return (), 0.0
+    # 嘉永元年正月 lies before 嘉永 was proclaimed: such dates stand on pieces, so it is told and not refused.
     if day.last < era.first:
         return ((f"before {era.name} began on {calendar.iso(era.first)}: "
                  f"by then still {yearfit.eras_of_day(day.first)}; a first year was often counted back",), OUTSIDE_ERA)
@@ -169,6 +172,7 @@ def _written(dating: Dating) -> str:
     if dating.year is not None:
         text += "元年" if dating.year == 1 else f"{numerals.write(dating.year)}年"
     if dating.month:
+        # 正月 by the old calendar; since 1873 the month is 一月.
         old_first = dating.month == 1 and dating.first < "1873"
         text += f"{'閏' if dating.leap else ''}{'正' if old_first else numerals.write(dating.month)}月"
     return text + (f"{numerals.write(dating.day)}日" if dating.day and dating.day > 0 else "")

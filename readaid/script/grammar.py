@@ -143,6 +143,7 @@ def _walk(row: Row, node: _Node, start: int, place: int, cost: float, read: int,
     if place >= len(row.signs):
         return
     if place > start and place in row.parted:
+        # A column may end for want of room; white space was left on purpose.
         cost += _OVER_COLUMN if place in row.signs.breaks else _OVER_SPACE
     sign = row.signs.places[place]
     if sign.gap or sign.wild is not None:

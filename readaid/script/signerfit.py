@@ -138,6 +138,7 @@ class _Reader:
     def _close(self, role: str, why: str) -> None:
         """Make a person of the parts gathered; words before the name outweigh the absence of a verb."""
         pending = self.pending
+        # A verb after the name says more than a word before it, but not more than an appraiser's word.
         if pending.role and (why == _UNVERBED or why.startswith(_UNVERBED) or pending.role == "appraiser"
                              or pending.attributes):
             role, why = pending.role, pending.why
@@ -182,6 +183,7 @@ class _Reader:
     def _monogram(self) -> None:
         if self._named() or any(p.kind in ("family", "school", "office") for p in self.group):
             before = [p for p in self.made if p.role not in ("recipient", "owner", "model", "teacher")]
+            # 正光作 義信(花押): the second man signs for the first one's work.
             attributed = bool(before) and not self.pending.role and before[-1].role in _MAKING \
                 and "stands after the name" in before[-1].why
             why = "a name with a verb, then another name with a monogram: the formula of an attribution"
@@ -235,6 +237,7 @@ def _person(group: list[SignaturePart], role: str, why: str, years: list[int]) -
     pupil, age, residence, generation = first("pupil"), first("age"), first("residence"), first("generation")
     rank = "".join(p.text for p in group if p.kind in ("rank", "office", "clan"))
     years_old = int(age.value) if age and age.value.isdigit() else None
+    # A number above ``MOST`` is no age of a person, and tells no birth.
     birth = born(years_old, years[0]) if years_old and years and years_old <= MOST else None
     if birth:
         why += f"; {years_old} years in {years[0]} by the old count: born in {birth}"
