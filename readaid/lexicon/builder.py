@@ -80,6 +80,7 @@ def build(characters: Characters, constraints: Sequence[Constraint] = (), costs:
     gaps: list[Gap] = []
     found: list[Constraint] = list(constraints)
     cut = _thin(places)
+    # Shared among the marks that stand there: one mark may copy much, ninety of them little each.
     each = budget.copies // max(1, sum(any(_mark(s) for s, _, _ in p.candidates) for p in places))
     before: list[list[Arc]] = [[] for _ in range(len(places) + 1)]  # arcs by the node they end at
     for at, place in enumerate(places):
@@ -88,6 +89,7 @@ def build(characters: Characters, constraints: Sequence[Constraint] = (), costs:
         here, fewer = _arcs(at, place, costs, before, each)
         cut |= fewer
         arcs += here
+        # A mark after an unread sign repeats it, whatever it is (?ゝ): both are then supplied alike.
         before[at + 1] = here + _unread(at, place, costs)
         if place.word_ends and at + 1 < len(places):
             found.append(WordEnd(at + 1))
@@ -247,6 +249,7 @@ def _arcs(at: int, place: Place, costs: Costs, before: Sequence[Sequence[Arc]], 
         written = "".join(signs)
         if _mark(signs):
             copied, fewer = repeat_arcs.arcs(signs[0], cost, at, before, costs, source, copies)
+            # Beside other candidates a mark that cannot copy just drops out; alone it would leave no way through.
             if not copied and len(place.candidates) == 1 and place.gap is None:
                 raise TextError(f"The repetition mark {signs[0]} has nothing before it to repeat", f"sign {at + 1}",
                                 "write ? for it, or give another candidate")
@@ -269,6 +272,7 @@ def _unread(at: int, place: Place, costs: Costs) -> list[Arc]:
 
 def _keep(best: dict[tuple[int, str, str, str, str], Arc], arcs: Sequence[Arc]) -> None:
     for arc in arcs:
+        # Written too: は and 者 read は say different things of the carver, though they cost the search alike.
         key = (arc.start, arc.text, arc.kana, arc.place, arc.written)
         if key not in best or arc.cost < best[key].cost:
             best[key] = arc

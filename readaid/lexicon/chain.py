@@ -240,6 +240,7 @@ class Chain:
         if np.isfinite(leave.top[0][0]):
             heap.append((-float(leave.top[0][0]), next(counter), 0, 0, 0, 0.0, None))
         tried = 0
+        # Several ways spell one string; sixty a string, or a text of open signs would be walked for ever.
         while heap and len(found) < k and tried < 60 * k:
             _, _, node, state, place, spent, before = heapq.heappop(heap)
             moves = leave.of(node, state)

@@ -116,6 +116,7 @@ def build(lattice: Lattice, costs: Costs, budget: Budget = STANDARD) -> Graph:
     solid = np.zeros(size, dtype=bool)
     for number, arc in enumerate(arcs):
         for place in range(1, len(arc.text)):
+            # Nor between a kanji and the mark that repeats it: the dictionary has 人々 as one word.
             solid[index[number, place]] = (bool(arc.kana) and len(arc.kana) != len(arc.text)) or "々" in arc.text
         shares = _shares(arc)
         here = main[arc.start]
@@ -142,6 +143,7 @@ def build(lattice: Lattice, costs: Costs, budget: Budget = STANDARD) -> Graph:
                     reason = Reason("restored", UNREAD, text, gap.start, price, "supplied, not seen")
                     all_arcs.append(Arc(gap.start, gap.end, text, price + extra, "", text, (reason,), "filler"))
                     edges.append(Edge(here, there, text, text, price + extra, len(all_arcs) - 1, True))
+    # What was fixed may have cut off whole parts: words along them would be found and never used.
     edges = _connected(edges, size)
     if not edges:
         raise LatticeError("No reading leads from the first sign to the last", _where(lattice, edges, main),
@@ -220,6 +222,7 @@ def held(lattice: Lattice, arcs: list[Arc] | None = None) -> list[Arc]:
         def agrees(arc: Arc, fixed: Fixed = fixed) -> bool:
             if arc.end <= fixed.start or arc.start >= fixed.end:
                 return True
+            # An arc that reaches beyond what was fixed says something of it that the reader did not.
             if arc.start < fixed.start or arc.end > fixed.end:
                 return False
             whole = arc.start == fixed.start and arc.end == fixed.end
@@ -227,6 +230,7 @@ def held(lattice: Lattice, arcs: list[Arc] | None = None) -> list[Arc]:
             return (said in (arc.text, arc.kana, arc.written)) if whole else any(
                 part and part in said for part in (arc.text, arc.kana, arc.written))
         kept = [a for a in arcs if agrees(a)]
+        # The reader may fix what no candidate says: their word is enough.
         if not any(a.start >= fixed.start and a.end <= fixed.end for a in kept):
             kept.append(Arc(fixed.start, fixed.end, fixed.text, 0.0, fixed.text, fixed.text,
                             (Reason("fixed", "", fixed.text, fixed.start, 0.0, "fixed by the reader"),)))

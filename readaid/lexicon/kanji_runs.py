@@ -110,10 +110,12 @@ class Runs:
             for kana, full, _ in self._by.get(written, ()):
                 met[kana] -= (1.0 - COMPOUND) * (full - self._alone[written, kana])
         bare = {kana for kana, full, less in self._by.get(written, ()) if full < BARE * less}
+        # Longer runs are left to the table.
         lent = _lent(written) if len(written) <= 4 else {}
         total = sum(met.values()) + (LENT if lent else 0.0) + (UNKNOWN if len(written) == 1 else 0.3)
         for kana, share in lent.items():
             met[kana] = met.get(kana, 0.0) + LENT * share
+        # 山々 やまやま, 人々 ひとびと: seldom in the table, and always made alike.
         if len(written) == 2 and written[1] == "々":
             for kana, full, _ in self._by.get(written[0], ()):
                 for again in {kana, _voiced(kana)}:
@@ -269,11 +271,13 @@ def _modern(written: str, kana: str) -> str:
 
 def _made(chain: Sequence[Arc], text: str, table: Runs, within: bool, alone: bool) -> list[Arc]:
     found = table.readings(text, within, alone)
+    # The table has today's forms: 櫻 is read as 桜.
     if not found and len(text) == 1 and text != signs.new_form(text):
         found = table.readings(signs.new_form(text), within, alone)
     cost, written = sum(a.cost for a in chain), "".join(a.written for a in chain)
     before = tuple(r for a in chain for r in a.reasons)
     start, end = chain[0].start, chain[-1].end
+    # What shape alone saw stays marked as such: it is nobody's judgement, read or not.
     source = "shape" if chain[0].source == "shape" else SOURCE
     out = []
     for r in found:

@@ -44,6 +44,7 @@ def arcs(mark: str, cost: float, at: int, before: Sequence[Sequence[Arc]], costs
     cut = len(near) < len(before[at])
     copied = [list(_copies(mark, cost, at, [arc], costs, source)) for arc in near]
     bare = [arc for arc, copies in zip(near, copied, strict=True) if not copies]
+    # 日ゝ: the mark for kana after a kanji, as carvers write it for 日々.
     if unit in ("kana", "kanji") or len(bare) == len(near):
         out += _loosely(mark, cost, at, bare, costs, source)
     if unit in ("kana", "kanji"):
@@ -54,6 +55,7 @@ def arcs(mark: str, cost: float, at: int, before: Sequence[Sequence[Arc]], costs
         return out, cut
     longest = 2 if unit == "word" else max(repetition.GROUP)
     for length in range(1, min(longest, at) + 1):
+        # Plain signs only: a group that copied a group (〱 after 〱) would treble with each mark.
         chains, fewer = _chains([[a for a in before[i] if a.start == i - 1 and _plain(a)]
                                  for i in range(at - length + 1, at + 1)], max(FEWEST, min(MOST_GROUPS, most // 4)))
         cut |= fewer

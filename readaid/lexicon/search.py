@@ -67,16 +67,19 @@ def best(space: Space, readings: Readings, metre: Metre, limits: Bounds, k: int,
     margin, top = FIRST_MARGIN, float(np.max(limits.through[np.isfinite(limits.through)], initial=limits.best))
     while True:
         bound = limits.best + margin
+        # A word dearer than the bound even without metre is in no answer.
         keep = np.flatnonzero(limits.through <= bound + 1e-6)
         answer = _Pass(space, readings, metre, keep).strings(k, deadline)
         worst = answer.strings[-1].cost if len(answer.strings) == k else np.inf
         if worst <= bound or bound >= top or answer.cut:
             return answer
+        # Exactly as far as the k-th string lies; where fewer than k were found, further by steps.
         margin = worst - limits.best if np.isfinite(worst) else 3 * margin
 
 
 def follow(space: Space, readings: Readings, metre: Metre, strings: Sequence[str]) -> list[Found]:
     """The given strings with their cheapest paths, exact; those that no path spells are left out."""
+    # Only words that lie somewhere in one of the strings.
     parts = {s[i:j] for s in strings for i in range(len(s)) for j in range(i, len(s) + 1)}
     distinct, of = np.unique(readings.kana, return_inverse=True)
     used = np.array([str(kana) in parts for kana in distinct], dtype=bool)
@@ -187,12 +190,15 @@ class _Pass:
             (first, next(count), _Way(first, "", _ALL, 0), start, 0)]
         out: list[Found] = []
         while heap and len(out) < k:
+            # One answer is always given: a reading that is told to be cut is more use than none.
             if out and deadline is not None and time.monotonic() > deadline:
                 return Answer(tuple(out), True)
             cost, _, way, shared, fork = heapq.heappop(heap)
             kana = self._whole(way)
             here, sets = self._follow(kana, {key: at for key, at in shared.items() if key[0] < max(1, fork)}, fork)
             out.append(self._path(kana, cost, here))
+            # Lawler's partition: what leaves this string at one place by one kana is one set, so no string is met
+            # twice.
             for (place, char), way in sets.items():
                 following = place + 1 if char else len(kana) + 1  # a set of one string that ends here has no other
                 heapq.heappush(heap, (way.price, next(count), way, here, following))
@@ -233,6 +239,7 @@ class _Pass:
         sets: dict[tuple[int, str], _Way] = {}
         # Places shared with the parent are known, but words from them may reach past the fork: walk on from those.
         known = set(here)
+        # Places far before the fork lead only where the parent has been.
         agenda = sorted((node, taken) for taken, node in here if taken + self.codes.shape[1] >= fork)
         done: set[tuple[int, int]] = set()
         while agenda:

@@ -47,6 +47,7 @@ class Space:
         self.rows = np.searchsorted(words.start, np.arange(size + 1))
         self.left = _slots(words.start, words.left, size)
         right = _slots(np.r_[0, words.end], np.r_[0, words.right], size)
+        # Row 0 is the beginning of the text, put in for its context and for no word.
         self.right = Slots(right.ids, right.starts, right.of[1:])
         self._blocks: dict[int, NDArray[np.int16]] = {}
         self._kept = 0
@@ -57,6 +58,8 @@ class Space:
         if found is None:
             found = self.dictionary.block(self.right.ids[self.rights(node)], self.left.ids[self.lefts(node)])
             self._kept += found.size
+            # Thirty-one unread signs have fifty million connections: beyond the limit blocks are made again each
+            # time.
             if self._kept <= _KEEP:
                 self._blocks[node] = found
         return found
@@ -113,6 +116,7 @@ def bounds(space: Space, deadline: float | None = None) -> Bounds:
             continue
         arrive[f] = (ahead[r, None] + space.block(node)).min(axis=0)
         np.minimum.at(ahead, space.right.of[w], arrive[space.left.of[w]] + words.cost[w])
+        # Asked now and then: the clock at each of a thousand nodes would cost more than it saves.
         if deadline is not None and node % 16 == 0 and time.monotonic() > deadline:
             return Bounds(np.zeros(len(words)), 0.0, True)
     back = np.full(len(space.right.ids), np.inf)
@@ -142,6 +146,7 @@ def within(space: Space, limits: Bounds, budget: Budget) -> tuple[Space, Bounds]
     most = budget.kept
     while most and (len(space.words) > budget.kept or space.cells > budget.cells):
         most = min(most, len(space.words))
+        # By cost and not by number: all words of one cost stay or go together, whatever order they came in.
         edge = float(np.partition(limits.through, most - 1)[most - 1])
         rows = np.flatnonzero(limits.through <= edge + 1e-6)
         space = Space(space.words.take(rows, cut=True), space.size, space.dictionary)

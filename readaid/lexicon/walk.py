@@ -79,6 +79,8 @@ class _Bytes:
     def __init__(self, graph: Graph, trie: Trie) -> None:
         self._trie = trie
         data = [e.text.encode() for e in graph.edges]
+        # Kana have one of three pairs of leading bytes: those are stepped once for each path and not for each
+        # kana.
         lead = np.array([int.from_bytes(b[:-1], "big") for b in data], dtype=np.int64)
         self._last = np.array([b[-1] for b in data], dtype=np.int64)
         self._leads = np.unique(lead)
@@ -159,6 +161,7 @@ def walk(graph: Graph, trie: Trie | OwnWords, deadline: float | None = None, way
                 cut = True
                 at, begin, cost, state, before = at[few], begin[few], cost[few], state[few], before[few]
         row, edge, state = steps.step(at, state)
+        # は read わ never begins a word, and what is marked as a beginning never goes on with one.
         fits = np.flatnonzero(~(inside if level == 1 else begins)[edge])
         row, edge, state = row[fits], edge[fits], state[fits]
         at, begin, cost = graph.target[edge], begin[row], cost[row] + graph.cost[edge]
@@ -172,6 +175,7 @@ def walk(graph: Graph, trie: Trie | OwnWords, deadline: float | None = None, way
             ends &= ~not_alone[edge]
         hit = np.flatnonzero(ends)
         found.append((begin[hit], at[hit], cost[hit], leaf[hit], before[hit]))
+        # A word end that the reader set stops every prefix there, however well the word goes on.
         more = np.flatnonzero((at < graph.size - 1) & ~closes[edge] & ~word_ends[at])
         at, begin, cost, state, before = at[more], begin[more], cost[more], state[more], before[more]
     start, end, price, leaf, path = (np.concatenate([f[i] for f in found]) for i in range(5))

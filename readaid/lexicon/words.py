@@ -66,6 +66,7 @@ def find(graph: Graph, dictionary: Dictionary, costs: Costs, deadline: float | N
 
     A walk stopped by ``deadline`` or the ``budget``, or more words than that, leave the result labelled as cut.
     """
+    # Thinned by the ways of the signs alone, before tokens are looked up: one hit has up to 255 of them.
     hits = walk(graph, dictionary.words, deadline, budget.ways).thinned(graph, budget.words)
     row, token = expand_leaves(hits.leaf)
     tokens = dictionary.words.tokens[token]
@@ -82,6 +83,8 @@ def find(graph: Graph, dictionary: Dictionary, costs: Costs, deadline: float | N
         parts.append(part)
         cut |= fewer
         met = met.joined(added)
+    # Where the dictionary has a word that begins so, an unknown one is offered only by classes that always do
+    # (katakana).
     firsts = np.unique(met.firsts(np.concatenate([p[6] for p in parts]))).tolist()
     known = {(graph.edges[e].source, graph.edges[e].text) for e in firsts}
     extra = unknown_words.find(graph, dictionary, known)
@@ -92,6 +95,7 @@ def find(graph: Graph, dictionary: Dictionary, costs: Costs, deadline: float | N
     met = met.joined(extra.walk)
     start, end, left, right, cost, token, path = (np.concatenate([p[i] for p in parts]) for i in range(7))
     cost = cost + _not_names(graph, dictionary, costs, start, end, left)
+    # Stable: of two words of one cost the dictionary's stands before our own.
     order = np.argsort(start, kind="stable")
     return Words(start[order], end[order], left[order], right[order], cost[order], token[order], path[order], met, cut)
 
@@ -115,6 +119,7 @@ def _not_names(graph: Graph, dictionary: Dictionary, costs: Costs, start: Ints, 
         return out
     fields = dict(dictionary.left_ids())
     for begin, stop, of in graph.names:
+        # UniDic's own words for its two kinds of proper nouns.
         what = {"place": "地名", "person": "人名"}.get(of, "")
         within = np.flatnonzero((start < stop) & (end > begin))
         for row in within:

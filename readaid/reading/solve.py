@@ -84,6 +84,7 @@ def solve(characters: builder.Characters | Lattice | Sequence[Any], form: str | 
     def left() -> float:
         return max(0.0, began + limit - time.monotonic())
 
+    # Counted in signs and not heard: twenty kanji would else be heard as a waka of odd readings.
     if wanted is None and _may_be_chinese(lattice):
         first = Search(lattice, chosen, left() / 2, budget).best(None, 1)
         wanted = first.form if first.strings and first.form.unit == "character" else None
