@@ -30,7 +30,7 @@ class Budget:
     ``lost`` signs that may be missing beyond one a place; ``spelled`` kana of all signs that spelling rules are tried
     on (two signs of 80 kana each hit a thousand rules); ``copies`` ways that all repetition marks together may copy;
     ``inner`` nodes within arcs of several characters (けふ read きょう has two); ``edges`` of the graph in all;
-    ``ways`` edges tried in one step of a walk; ``moves`` from the states of all places along what each sign may be
+    ``ways`` edges tried in one step of a walk; ``moves`` from the states of a long text along what each sign may be
     (200 signs of 40 candidates have some 15,000 groups: with 300 states each they would be heard 4.5 million times);
     ``words`` weighed without metre; ``kept`` words searched with metre, and ``cells`` connections between them (right
     times left contexts, over all nodes).
@@ -42,7 +42,7 @@ class Budget:
     inner: int = 5_000
     edges: int = 150_000
     ways: int = 400_000
-    moves: int = 2_500_000
+    moves: int = 1_500_000
     words: int = 400_000
     kept: int = 60_000
     cells: int = 4_000_000

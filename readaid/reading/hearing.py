@@ -167,14 +167,16 @@ def heard(lattice: Lattice, form: Form | None, costs: Costs, deadline: float, bu
     Raises LatticeError if nothing leads from the first sign to the last.
     """
     lost = sum(g.most - 1 for g in lattice.gaps)
+    # Each sign that may be missing beyond the first is a node with 48 ways on.
     if lost > STANDARD.lost:
         raise LatticeError(f"The lost passages may hold {lost:,} more signs than places, more than can be searched",
                            f"{STANDARD.lost} at most", "give narrower numbers of lost signs, or a part of the text")
     whole = _completed(lattice, costs)
     size, groups = _groups(whole)
     wanted = WIDE_BEAM if lattice.gaps and lattice.last <= WIDE_LAST else BEAM
-    # 200 signs of 40 candidates have some 15,000 groups, and 300 states each took ten seconds.
-    beam = max(GLANCE, min(wanted, budget.moves // max(1, len(groups))))
+    beam = wanted
+    if lattice.last > WIDE_LAST:  # 200 signs of 40 candidates have some 15,000 groups: 300 states each took ten seconds
+        beam = max(GLANCE, min(wanted, budget.moves // max(1, len(groups))))
     chosen, prior, chain = (form, 0.0, None) if form else _chosen(whole, size, groups, costs, deadline)
     if chain is None or beam > BEAM:
         chain = _chain(size, groups, chosen, costs, deadline, beam)
@@ -244,6 +246,7 @@ def _chosen(lattice: Lattice, size: int, groups: Sequence[Group], costs: Costs, 
     for far, prior, form in away:
         if tried and time.monotonic() > deadline:
             break
+        # Prose is always heard: it is what a text is that fits no form.
         if far <= away[0][0] + NEAR or not form.lines:
             # The form whose number of morae fits is mostly the one: typed text is heard in full as soon as at a glance.
             beam = BEAM if form is away[0][2] and len(groups) <= FEW_GROUPS * size else GLANCE
@@ -307,6 +310,7 @@ def _groups(lattice: Lattice) -> tuple[int, list[Group]]:
     for number, arc in enumerate(lattice.arcs[:own]):
         if not arc.kana and _wordy(arc):
             continue  # a kanji as it stands has no kana; its readings are arcs of their own
+        # けふ read きょう spells け and ふ one by one: heard as those two it would be counted twice.
         if arc.end - arc.start > 1 and len(arc.kana) == arc.end - arc.start == kanji_runs.units(arc) and (
                 arc.source not in ("shape", kanji_runs.SOURCE)):
             wide.append(number)
@@ -328,6 +332,7 @@ def _groups(lattice: Lattice) -> tuple[int, list[Group]]:
     for number, gap in enumerate(lattice.gaps):
         fillers = [n for n in range(begun, len(lattice.arcs))
                    if (lattice.arcs[n].start, lattice.arcs[n].end) == (gap.start, gap.end)]
+        # How many signs are lost is equally likely within the bounds given.
         length = math.log(gap.most - gap.least + 1)
         nodes = [main[gap.start], *inner[number]]
         for place, here in enumerate(nodes):

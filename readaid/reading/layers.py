@@ -141,6 +141,7 @@ def _seams(said: str, lemma: str) -> tuple[str, ...]:
     for cut in range(1, len(lemma)):
         if letters.kind(lemma[cut]) is letters.Kind.KANJI:
             for kana in map(spelling.modern, kanji_runs.runs().kana(lemma[cut:])):
+                # Only before a vowel: there かれえだ would be read karēda.
                 if kana[:1] in _VOWELS and said.endswith(kana) and len(kana) < len(said):
                     return said[:-len(kana)], kana
     return (said,)

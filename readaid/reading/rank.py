@@ -97,6 +97,7 @@ def rank(heard: Heard, search: Search, ways: Sequence[Way], least: float) -> Ran
     told = heard.chain.strings(kept)
     old = np.array([p for p, _ in told])
     price = np.array([paths[w.kana].cost for w in kept]) * (own.words / COST_FACTOR)
+    # Against the cheapest, or a long text's e**-500 would be nought for all.
     factor = np.exp(price.min() - price) if len(price) else price
     kanji = any(r.kind == "kanji reading" for w in kept[:1] for g in w.groups for r in heard.arc(g).reasons)
     weight = (old * factor) ** (own.kanji if kanji else own.sure)
