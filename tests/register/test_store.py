@@ -10,8 +10,10 @@ from hypothesis import strategies as st
 
 from readaid.core.attempt import Attempt
 from readaid.core.character import Candidate, Character, Inscription
+from readaid.core.condition import Layer, Region, StrokeMeasure
 from readaid.core.confidence import Damage
 from readaid.core.contents import KINDS, SCHOOL_KINDS
+from readaid.core.entry import Entry, GlossedWord
 from readaid.core.errors import ConflictError, NewerRegisterError, OptionError, RegisterError
 from readaid.core.judgement import Judgement
 from readaid.core.person import Person, Role, Signature, SignaturePart
@@ -43,6 +45,10 @@ EVERY_KIND = [
     Judgement("c", "Aki", "き", 0.6, Damage.WORN),
     SchoolRecord("Three hands", rights="the museum"),
     StudyRecord("Nine forms", ("a", "b"), (0.75,), (("seed", "0"),), ("Two forms compared.",), "0.2.0"),
+    Layer("coating", "black lacquer, worn at the rim", later=True),
+    Region("ph", rectangle(1, 2, 3, 4), note="under wax"),
+    StrokeMeasure("z", 0.4, 0.05, places=3, depth=0.1, depth_error=0.02),
+    Entry("i", edited="菊の香を", words=(GlossedWord("菊", "chrysanthemum"),), season=("菊",), tool_width=0.5),
 ]
 
 
