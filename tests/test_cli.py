@@ -6,10 +6,11 @@ import os
 import subprocess
 import sys
 
+import click
 import pytest
 from click.testing import CliRunner
 
-from readaid.cli import main
+from readaid.cli import Commands, main
 from readaid.core.dating import Dating
 from readaid.core.reading import Reading, Verse
 from readaid.reading.line_reading import Line
@@ -87,6 +88,25 @@ def test_errors_are_one_sentence_with_code_2(args, tmp_path):
     assert out.stderr.startswith("readaid: ")
     assert "Traceback" not in out.stderr
     assert len(out.stderr.strip().splitlines()) == 1
+
+
+def test_a_full_disk_is_told_on_the_error_channel():
+    @click.group(cls=Commands)
+    def tool():
+        pass
+
+    @tool.command()
+    def save():
+        raise OSError(28, "No space left on device", "piece.html")
+
+    told = CliRunner().invoke(tool, ["save"])
+    assert told.exit_code == 2
+    assert told.stdout == ""
+    assert told.stderr == "readaid: No space left on device (piece.html): check the disk and the folder's rights.\n"
+
+
+def test_a_reading_names_its_form():
+    assert "hokku" in run("read", "ふるいけやかはすとひこむみつのおと").stdout.splitlines()[0]
 
 
 def test_debug_shows_the_traceback(tmp_path):

@@ -44,6 +44,8 @@ def wilson(right: int, of: int) -> tuple[float, float]:
 
     >>> [round(x, 4) for x in wilson(8, 10)]
     [0.4902, 0.9433]
+    >>> wilson(0, 0), round(wilson(1, 1)[0], 2)
+    ((0.0, 1.0), 0.21)
     """
     if of == 0:
         return 0.0, 1.0

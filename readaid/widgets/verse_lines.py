@@ -151,8 +151,8 @@ def letters(reading: Reading) -> str:
 def percent(p: float) -> str:
     """A share in words for the screen: never a bare 0 % or 100 % for what is only near it.
 
-    >>> percent(0.999), percent(0.0001), percent(0.42)
-    ('over 99 %', 'under 1 %', '42 %')
+    >>> percent(0.999), percent(0.0001), percent(0.42), percent(0.007)
+    ('over 99 %', 'under 1 %', '42 %', '1 %')
     """
     if p > 0.995:
         return "over 99 %"

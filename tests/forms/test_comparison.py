@@ -9,6 +9,7 @@ from readaid.core.specimen import FormCounts
 from readaid.forms import likeness as measures
 from readaid.forms.comparison import compare
 from readaid.forms.form import form_of_tracing
+from readaid.forms.stroke_points import edge_points
 
 
 def sign(turn=0.0, size=200, ink=0, ground=255, width=7):
@@ -49,6 +50,22 @@ def test_parts_are_named_and_within_range():
     assert set(found.parts) == {"outline", "structure", "dots"}
     assert all(0 <= v <= 1 for v in found.parts.values())
     assert 0 <= found.likeness <= 1
+
+
+def test_the_same_two_crops_give_the_same_comparison():
+    """What is kept beside it for the picture (forms, the matrix) is arrays and no part of what is compared."""
+    assert compare(sign(), sign(turn=5)) == compare(sign(), sign(turn=5))
+    assert compare(sign(), sign(turn=5)) != compare(sign(), sign(turn=9))
+
+
+def test_of_too_many_edge_points_the_outermost_stay():
+    soft = np.zeros((120, 120), np.float32)
+    soft[20:100, 20:100] = 1.0
+    every, few = edge_points(soft, 10**6), edge_points(soft, 100)
+    assert len(every.at) > 300
+    assert len(few.at) == 100
+    np.testing.assert_array_equal(few.at[[0, -1]], every.at[[0, -1]])
+    assert few.weight.sum() == pytest.approx(1.0)
 
 
 def test_a_missing_stroke_is_told_where():

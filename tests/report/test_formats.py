@@ -16,6 +16,18 @@ from readaid.report.edition import DOT
 TEI = {"t": "http://www.tei-c.org/ns/1.0"}
 
 
+def test_a_table_in_docx_has_a_row_for_its_headings_and_one_a_row():
+    import docx
+
+    from readaid.report.document import Cell, Table
+    from readaid.report.docx import _table
+
+    office = docx.Document()
+    _table(office, Table(("sign", "reads"), ((Cell("1"), Cell("か")), (Cell("2"), Cell("の")))))
+    made = office.tables[0]
+    assert [[cell.text for cell in row.cells] for row in made.rows] == [["sign", "reads"], ["1", "か"], ["2", "の"]]
+
+
 def missing(what: str):
     """Skip with a reason where an outside tool is missing."""
     pytest.skip(f"{what} is missing")
