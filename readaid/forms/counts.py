@@ -94,8 +94,11 @@ def grazed(sheet: Floats) -> Mask | None:
 
 def _spaces(mask: Mask, area: int) -> int:
     ground = np.pad(~mask, 1, constant_values=True).astype(np.uint8)
+    # Four neighbours for the ground and eight for the ink: else two lines that touch by their corners would close
+    # nothing.
     n, _, stats, _ = cv2.connectedComponentsWithStats(ground, connectivity=4)
     sizes = sorted(stats[1:n, cv2.CC_STAT_AREA].tolist(), reverse=True)
+    # The largest is the ground round the form, and closes nothing.
     return sum(size >= max(4, LEAST_SPACE * area) for size in sizes[1:])
 
 
@@ -106,6 +109,7 @@ def small_pieces(mask: Mask, lines: Mask, side: int, flake: float = FLAKE) -> tu
     """The middles (x, y) of the separate pieces that are dots, of those that are only parts of lines, and how many
     lines these make up."""
     n, labels, stats, middles = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=8)
+    # One piece alone is the form itself, however small.
     if n <= 2:
         return [], [], 0
     longest = stats[1:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(1)
@@ -204,6 +208,7 @@ class Skeleton:
             while len(left) >= 2:  # join the two arms that run straightest into each other
                 pairs = [(float(a[1] @ b[1]), p, q) for p, a in enumerate(left) for q, b in enumerate(left) if p < q]
                 cosine, p, q = min(pairs, key=lambda pair: pair[0])
+                # Where nothing runs on straight, as in 人, each arm is a stroke of its own.
                 if cosine > -0.8 and len(here) >= 3:
                     break
                 strokes -= left[p][0] != left[q][0]

@@ -40,6 +40,7 @@ def maps(points: Points, changes: npt.NDArray[np.float64], blur: float = 0.8) ->
     linear = changes[:, :, :2].astype(np.float32)
     at = points.at @ linear.transpose(0, 2, 1) + changes[:, None, :, 2].astype(np.float32)
     along = np.stack([np.cos(points.angle), np.sin(points.angle)], 1) @ linear.transpose(0, 2, 1)
+    # Modulo half a turn: an edge read from the other side is the same edge.
     turn = np.arctan2(along[..., 1], along[..., 0]) % np.pi / np.pi * TURNS
     weight = (np.hypot(along[..., 0], along[..., 1]) * points.weight).astype(np.float32)
     cell = np.clip((at / REACH + 1) / 2 * (GRID - 1), 0, GRID - 1.001)
@@ -64,6 +65,7 @@ def maps(points: Points, changes: npt.NDArray[np.float64], blur: float = 0.8) ->
 
 def vectors(points: Points, changes: npt.NDArray[np.float64], blur: float = 0.8) -> Floats:
     """Descriptors (t, TURNS * GRID * GRID) of a form under each of ``changes`` (t, 2, 3)."""
+    # Square roots, so that one long stroke does not outweigh all the others.
     flat = np.sqrt(maps(points, changes, blur).reshape(len(changes), -1))
     return np.asarray(flat / (np.linalg.norm(flat, axis=1, keepdims=True) + 1e-9), np.float32)
 

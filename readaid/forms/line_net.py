@@ -54,6 +54,7 @@ def _net(path: Path) -> Any:
 def draw(points: Points) -> Floats:
     """Lines as the net wants them: float32 (SIDE, SIDE), 1 on a line."""
     at = points.at - points.at.mean(0)
+    # By the spread of the lines themselves, as the net was taught: it knows no crop and no margin.
     at = at / max(float(np.sqrt((at**2).mean())), 1e-4)
     fine = SIDE * 4
     spot = np.floor((at / REACH + 1) / 2 * fine).astype(int)

@@ -69,6 +69,7 @@ def differences(a: Form, b: Form, laid: Matrix) -> list[Difference]:
         for i in range(1, count):
             points = here[lone & (label == i)]
             length = float(np.hypot(*np.ptp(points, 0)))
+            # Shorter than what counts as lying on each other: the end of a stroke, not a difference.
             if length < TOLERANCE:
                 continue
             pixels = points @ a.frame[:, :2].T + a.frame[:, 2]
@@ -91,6 +92,7 @@ def differences(a: Form, b: Form, laid: Matrix) -> list[Difference]:
 def overlay(a: Form, b: Form, laid: Matrix, found: Sequence[Difference], side: int = 480) -> Image.Image:
     """Draw b laid on a, differences ringed, with a legend below; RGB, ``side`` pixels wide."""
     corners = np.concatenate([a.edges.at, b.edges.at @ laid[:, :2].T + laid[:, 2]])
+    # Both forms fill the picture together: cut to the first, what only the second has would lie outside.
     low, high = corners.min(0), corners.max(0)
     scale = 0.86 * side / float((high - low).max())
     middle = (low + high) / 2

@@ -50,6 +50,7 @@ def plate(picture: Floats) -> Plate:
     found = np.ascontiguousarray((rows @ layers @ rows.T).transpose(1, 2, 0))
     # by its neighbourhood: a plain product of cells let dark ones attract everything
     around = np.sqrt(cv2.GaussianBlur((found**2).sum(-1), (0, 0), 1.0) + 1e-4)
+    # Capped: a single black line in an empty corner would else count like the whole figure.
     found = np.sqrt(np.minimum(found / around[..., None], 0.6))
     found /= np.sqrt((found**2).sum()) + 1e-9
     wide = np.pad(found, ((1, 1), (1, 1), (0, 0)))
@@ -70,6 +71,7 @@ def _rows() -> Floats:
 def _way() -> Floats:
     at = np.stack(np.divmod(np.arange(CELLS * CELLS), CELLS), 1)
     far = at[:, None] - at
+    # Two cells away at most: with more room any figure can be made of any other.
     return np.where(np.abs(far).max(-1) <= WINDOW, COST_OF_WAY * (far**2).sum(-1), 1e3).astype(np.float32)
 
 

@@ -43,6 +43,7 @@ def to_srgb(picture: Image.Image, icc: bytes | None) -> Image.Image:
     try:
         source = ImageCms.ImageCmsProfile(io.BytesIO(icc))
         space = source.profile.xcolor_space.strip()
+        # A grey photo with an RGB profile: LittleCMS refuses it, and the grey is right as it is.
         if {"RGB": "RGB", "CMYK": "CMYK", "GRAY": "L"}.get(space) != picture.mode:
             return picture
         target = ImageCms.createProfile("sRGB")
@@ -78,7 +79,9 @@ def deep_to_srgb(image: Array, icc: bytes | None) -> Array:
     matrix, curves = parsed
     ramp = np.linspace(0.0, 1.0, 65536, dtype=np.float32)
     tables = [curve(ramp) for curve in curves]
+    # Both in D50, the connection space of the profiles, so that white stays white without a further step.
     change = (np.linalg.inv(SRGB_D50) @ matrix).astype(np.float32)
+    # Four times as many steps as there are values: near black the sRGB curve is steeper than one in one.
     encode = np.rint(srgb_encode(np.linspace(0.0, 1.0, 262145, dtype=np.float32)) * 65535).astype(np.uint16)
     out = np.empty_like(image)
     for top in range(0, image.shape[0], 256):  # by strips: a 60 MP float copy would take 720 MB

@@ -58,6 +58,7 @@ def strengths(level: Floats) -> tuple[Floats, Floats]:
     smooth = cv2.GaussianBlur(level, (0, 0), 0.8)
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (11, 11))
     quarter = cv2.resize(level, None, fx=0.25, fy=0.25, interpolation=cv2.INTER_AREA)
+    # The light around a stroke changes slowly: at a quarter of the size it is the same.
     wide = cv2.GaussianBlur(quarter, (0, 0), CHARACTER / 8)
     ground = cv2.resize(wide, (level.shape[1], level.shape[0]), interpolation=cv2.INTER_LINEAR) + 0.04
     dark = (cv2.morphologyEx(smooth, cv2.MORPH_CLOSE, disc) - smooth) / ground
@@ -92,6 +93,7 @@ def without_lines(found: Floats, length: float = 1.7) -> Floats:
                  (round(c + dx * reach / 2), round(c + dy * reach / 2)), 1, 1)
         lines = np.maximum(lines, cv2.morphologyEx(wide, cv2.MORPH_OPEN, kernel))
     lines = cv2.resize(lines, (found.shape[1], found.shape[0]), interpolation=cv2.INTER_LINEAR)
+    # A little more than was found is taken off, or the edge of the line would stay as dust.
     return np.clip(found - 1.15 * cv2.dilate(lines, np.ones((3, 3), np.uint8)), 0, 1)
 
 
@@ -108,6 +110,7 @@ def mask(found: Floats) -> tuple[Mask, float]:
     near = cv2.dilate(near, np.ones((CHARACTER // 4, CHARACTER // 4), np.uint8))
     near = cv2.GaussianBlur(near, (0, 0), CHARACTER / 4)
     peak = float(np.percentile(sample, 99.5))
+    # Never below a third of the strongest: on an empty part of the plate grain would be the strongest there is.
     local = np.clip(cv2.resize(near, (found.shape[1], found.shape[0])) * 1.6, 0.35 * peak, peak)
     strong = found > np.maximum(0.42 * local, 2.2 * noise)
     weak = found > np.maximum(0.25 * local, 1.4 * noise)
@@ -129,6 +132,7 @@ def marks(found: Floats, where: Mask, colour: Floats | None) -> tuple[NDArray[An
     out = []
     for label in range(1, count):
         x, y, w, h, area = (int(v) for v in stats[label])
+        # Tall ones stay, since a column in running writing may be one mark; wide ones are none.
         if area < 6 or w > 2.6 * CHARACTER or h > 7 * CHARACTER or (w > 1.9 * CHARACTER and h > 1.9 * CHARACTER):
             continue  # dust; pictures, patches and frames
         if area > 0.75 * w * h and area > 0.35 * CHARACTER**2:

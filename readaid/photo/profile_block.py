@@ -29,6 +29,7 @@ def anonymous(icc: bytes | None) -> bytes:
     for at in range(132, 132 + 12 * min(count, 100), 12):
         tag, offset, size = struct.unpack_from(">4sII", icc, at)
         body = icc[offset:offset + size]
+        # By type too: a text may bear the tag of a curve.
         if tag in _TAGS and body[:4] in _TYPES and len(body) == size:
             found[tag] = body
     if not found:
@@ -38,6 +39,7 @@ def anonymous(icc: bytes | None) -> bytes:
     texts = {b"desc": _text(shown, icc[8]), b"cprt": _text("none", icc[8], plain=True)}
     head = bytearray(128)
     head[8:24] = icc[8:24]  # version, class, colour space, connection space
+    # Not when the profile was made: a screen measured on a certain day is somebody's.
     head[24:36] = struct.pack(">6H", 2000, 1, 1, 0, 0, 0)
     head[36:40], head[64:68], head[68:80] = b"acsp", icc[64:68], struct.pack(">3I", 0xF6D6, 0x10000, 0xD32D)
     return _joined(bytes(head), texts | found)

@@ -51,6 +51,7 @@ def _top(array: Image) -> float:
         return 65535.0
     if array.dtype.kind == "f":
         return 1.0 if float(array.max()) <= 1.0 else 255.0
+    # Whole numbers of another size: what never passes 255 was an 8-bit picture once.
     return 255.0 if int(array.max()) <= 255 else 65535.0
 
 
@@ -107,6 +108,7 @@ def white_point(image: Any) -> float:
     array = checked(image)
     if array.dtype != np.uint16:
         return 1.0
+    # A sample is enough for a percentile; sorting 60 million values takes seconds.
     sample = array[:: max(1, array.shape[0] // 512), :: max(1, array.shape[1] // 512)]
     top = float(np.percentile(sample, 99.9)) / 65535.0
     return 1.0 if top >= 0.5 else max(top, 1.0 / 256.0)

@@ -85,6 +85,7 @@ def spots(image: Floats, file: Path | None = None) -> list[Spot]:
     """Signs in the image, the surest first, none over another."""
     out = cells(image, file)
     sure = 1 / (1 + np.exp(-out[0]))
+    # Of neighbouring cells the surest one answers for the sign; equal ones both, and one of them goes below.
     peak = (sure >= cv2.dilate(sure, np.ones((3, 3), np.uint8)) - 1e-7) & (sure > LEAST)
     rows, columns = np.where(peak)
     x = (columns + 0.5 + out[1, rows, columns]) * STRIDE
@@ -112,6 +113,7 @@ def alone(boxes: NDArray[Any], value: NDArray[Any], most: float = 0.4, within: f
         w = np.minimum(boxes[i, 2], boxes[rest, 2]) - np.maximum(boxes[i, 0], boxes[rest, 0])
         h = np.minimum(boxes[i, 3], boxes[rest, 3]) - np.maximum(boxes[i, 1], boxes[rest, 1])
         both = np.maximum(0, w) * np.maximum(0, h)
+        # The second is for a part inside a sign: by overlap alone a dot within 国 would stay beside it.
         clash = (both > most * (area[i] + area[rest] - both)) | (both > within * np.minimum(area[i], area[rest]))
         rest = rest[~clash]
     return out

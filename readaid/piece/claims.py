@@ -108,6 +108,7 @@ def to_keep(reading: Reading, unread: Set[int]) -> Reading:
     if not found:
         return reading
     chosen = tuple("" if at in found else sign for at, sign in enumerate(reading.chosen))
+    # Said first among the reasons, where whoever reads the attempt later looks first.
     told = Reason("from shape", note=shape_note(reading, unread))
     return dataclasses.replace(reading, chosen=chosen, written="".join(c or "?" for c in chosen),
                                reasons=(told, *reading.reasons))

@@ -60,6 +60,7 @@ class Crops:
         """The photos on which a zone can be seen, the one it was drawn on first; ``flat``: those without a bend
         between, which can lie under a tracing."""
         surfaces, contents = self._surfaces, self._piece.contents
+        # Which photos show a zone is asked for every sign at every gesture; it changes with the register only.
         if self._known[0] != contents.revision:
             self._known = (contents.revision, {})
         found = self._known[1].get((zone, flat))
@@ -122,6 +123,7 @@ class Crops:
         if matrix is None or corners is None:
             raise PhotoError("The zone does not show on that photo", photo.title or photo.file, "choose another photo")
         xs, ys = [p[0] for p in corners], [p[1] for p in corners]
+        # Two pixels more on each side for the cubic that samples between them.
         box = (min(xs) - 2, min(ys) - 2, max(xs) - min(xs) + 4, max(ys) - min(ys) + 4)
         x, y, _, _ = window((photo.width, photo.height), box)
         there, here = np.eye(3), np.eye(3)
@@ -177,6 +179,7 @@ def upright(pixels: Pixels, matrix: NDArray[np.float64]) -> Pixels:
     True
     """
     (a, b), (c, d) = matrix[:2, :2]
+    # A negative determinant turns left and right round: a rubbing, or a photo through a mirror.
     if a * d - b * c < 0:
         pixels, a = pixels[:, ::-1], -a
     return np.ascontiguousarray(np.rot90(pixels, round(float(np.arctan2(c, a)) / (np.pi / 2))))

@@ -42,6 +42,7 @@ def lay_out(place: Path) -> list[Path]:
     laid = []
     for source in sorted(share("notebooks").glob("*.ipynb")):
         path = target / source.name
+        # Written and not linked: what a user changes here must never change the package.
         path.write_bytes(source.read_bytes())
         path.chmod(0o444)  # what is changed here goes with the place: the page says so instead of losing it
         laid.append(path)
@@ -57,6 +58,7 @@ def notary(place: Path) -> list[str]:
 
 def command(place: Path, notebook: Path, browser: bool, port: int | None) -> list[str]:
     """The command line that starts the notebook server; ``-P``: nothing is imported from the working folder."""
+    # Not ``-m jupyter lab``: that looks along the path for a program named jupyter-lab.
     args = [sys.executable, "-P", "-m", "jupyterlab", f"--ServerApp.root_dir={place / NOTEBOOKS}",
             "--ServerApp.ip=127.0.0.1", "--ServerApp.allow_remote_access=False", *notary(place),
             f"--LabApp.default_url=/doc/tree/{notebook.name}",
@@ -66,6 +68,7 @@ def command(place: Path, notebook: Path, browser: bool, port: int | None) -> lis
         args.append("--no-browser")
     if port is not None:
         args.append(f"--ServerApp.port={port}")
+    # In a container there is often nobody else, and Jupyter would refuse to start.
     if hasattr(os, "geteuid") and os.geteuid() == 0:
         args.append("--allow-root")
     return args
@@ -122,6 +125,7 @@ def start(folder: Path, browser: bool = True, port: int | None = None) -> int:
         place = Path(lent).resolve()
         notebooks = lay_out(place)
         around = surroundings(place, folder, picture)
+        # Signed by the hash of what they hold: a notebook that differs by one sign opens untrusted.
         subprocess.run([sys.executable, "-P", "-m", "nbformat.sign", *notary(place), *map(str, notebooks)],
                        check=False, cwd=place / NOTEBOOKS, env=around, stdout=subprocess.DEVNULL,
                        stderr=subprocess.DEVNULL)

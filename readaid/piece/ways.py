@@ -34,6 +34,7 @@ def moved(matrix: Matrix, outline: Sequence[Point]) -> tuple[Point, ...] | None:
     ((2.0, 4.0),)
     """
     points = np.c_[np.asarray(outline, float), np.ones(len(outline))] @ matrix.T
+    # Beyond the horizon a corner comes back on the other side, and the zone would lie across the whole photo.
     if (points[:, 2] <= 1e-9).any():
         return None
     return tuple((float(x), float(y)) for x, y in points[:, :2] / points[:, 2:])
@@ -69,6 +70,7 @@ def chain(photo: Photo, photos: Mapping[str, Photo]) -> list[Photo]:
         at = found[-1]
         if not at.reference or not (at.to_reference or at.bend) or at.reference not in photos:
             return found
+        # Two photos that name each other, as a merge may make them: the way ends instead of going round for ever.
         if any(p.id == at.reference for p in found):
             return found
         found.append(photos[at.reference])
@@ -135,6 +137,7 @@ def _laid(ribbon: Ribbon, points: Points) -> Points | None:
     along = np.stack([-ribbon.across[at, 1], ribbon.across[at, 0]], axis=1)
     rest = points - ribbon.to_original(picture)
     ahead = (rest * along).sum(axis=1)
+    # Only past the ends: beside the line a point that is not met has no place on the column.
     over = ((picture[:, 1] <= 0.51) & (ahead < 0)) | ((picture[:, 1] >= rows - 0.51) & (ahead > 0))
     ahead = np.where(over, ahead, 0.0)
     picture[:, 1] += ahead
@@ -157,6 +160,7 @@ def _bent(outline: Sequence[Point], through: object) -> tuple[Point, ...] | None
         if truth is None:
             return None
         off = np.linalg.norm(truth - (found + np.roll(found, -1, axis=0)) / 2, axis=1) > 1.0
+        # Sixty-four corners are enough for any bend, and an outline must not grow with each way it is carried.
         if not off.any() or len(given) > 64:
             break
         given = np.insert(given, np.flatnonzero(off) + 1, middles[off], axis=0)

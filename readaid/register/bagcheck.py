@@ -59,6 +59,7 @@ def opened(bag: Path) -> Iterator[Path]:
     with safezip.open_checked(bag) as archive:
         names = [e.filename for e in archive.infolist() if not e.is_dir()]
         tops = {n.split("/")[0] for n in names}
+        # A bag is one folder (RFC 8493, 2): files beside it belong to nobody and would be lost unsaid.
         if len(tops) != 1 or not all("/" in n for n in names):
             raise ArchiveError("The zip does not hold one bag folder", str(bag), "choose the zip of a bag")
         with tempfile.TemporaryDirectory(prefix=".readaid-", dir=bag.resolve().parent) as place:
@@ -93,12 +94,14 @@ def examine(base: Path, shown: Path) -> BagCheck:
         problems.append("there is no manifest")
     for name in manifests:
         listed = _manifest(base, name, present, problems)
+        # A file that no manifest names has no checksum: it may have been put in afterwards.
         problems += [f"{n}: in data/ but not in {name}" for n in sorted(payload - set(listed))]
         _verify(base, name, listed, present, problems)
     for name in sorted(n for n in present if re.fullmatch(r"tagmanifest-\w+\.txt", n)):
         _verify(base, name, _manifest(base, name, present, problems), present, problems)
     info = _info(base, problems) if "bag-info.txt" in present else ()
     size = sum((base / n).stat().st_size for n in payload)
+    # Size and number tell at once of a copy that broke off, before anybody reads a hundred checksums.
     oxum = dict(info).get("Payload-Oxum")
     if oxum is not None and oxum != f"{size}.{len(payload)}":
         problems.append(f"data/ holds {size} bytes in {len(payload)} files, but bag-info.txt says {oxum}")
@@ -110,6 +113,7 @@ def _present(base: Path, problems: list[str]) -> set[str]:
     for path in base.rglob("*"):
         name = path.relative_to(base).as_posix()
         mode = path.lstat().st_mode
+        # Asked without following: a link that leads to a file outside would be checked as if it lay here.
         if stat.S_ISLNK(mode) or not (stat.S_ISREG(mode) or stat.S_ISDIR(mode)):
             problems.append(f"{name}: a link or a device does not belong into a bag")
         elif stat.S_ISREG(mode):
@@ -128,6 +132,7 @@ def _manifest(base: Path, name: str, present: set[str], problems: list[str]) -> 
     for at, line in enumerate(text.replace("\r\n", "\n").replace("\r", "\n").split("\n"), 1):
         if not line:
             continue
+        # The star is md5sum's mark for a binary file.
         match = re.fullmatch(r"([0-9a-fA-F]+)[ \t]+\*?(.+)", line)
         path = _unescaped(match[2]).removeprefix("./") if match else ""
         if match and path not in present and match[2] in present:

@@ -93,9 +93,11 @@ def _look(folder: Path, photo: Photo, noted: dict[str, list[object]], fresh: dic
         return State.OUTSIDE
     try:
         before = path.stat()
+        # With the recorded checksum, so that a record that changed is read anew although the file did not.
         mark: list[object] = [photo.sha256, before.st_size, before.st_mtime_ns]
         if noted.get(photo.file) == mark:
             return State.UNCHANGED
+        # Forgotten before it is read: broken off on the way, it must not count as read.
         fresh.pop(photo.file, None)
         if sha256_of(path) != photo.sha256:
             return State.CHANGED

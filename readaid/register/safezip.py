@@ -33,6 +33,7 @@ def safe_name(name: str) -> bool:
     if not name or len(name) > 500 or any(ord(c) < 32 or c in '\\:*?"<>|\x7f' for c in name):
         return False
     parts = name.split("/")
+    # On Windows a name loses its last dot or space, and CON or LPT1.txt is a device: two names would be one, or none.
     return not any(p in ("", ".", "..") or p[-1] in " ." or _RESERVED.match(p) for p in parts)
 
 
@@ -68,15 +69,19 @@ def _look(archive: zipfile.ZipFile, path: Path) -> None:
         # ``orig_filename`` too: zipfile cuts a name at a zero byte and turns backslashes on some systems
         if not safe_name(name) or not safe_name(entry.orig_filename.rstrip("/")):
             raise ArchiveError("The zip holds a path that leads outside its folder", where, _CURE)
+        # The upper half holds the rights of Unix, and with them what the entry is: a link is a few bytes that lead
+        # anywhere.
         mode = entry.external_attr >> 16
         if mode and stat.S_IFMT(mode) not in (0, stat.S_IFREG, stat.S_IFDIR):
             raise ArchiveError("The zip holds a link or a device", where, _CURE)
         if entry.flag_bits & 0x1:
             raise ArchiveError("The zip is encrypted", where, "ask for it without a password")
+        # Of two entries of one name one program shows the first and another unpacks the last.
         if name.casefold() in seen:
             raise ArchiveError("The zip holds the same name twice", where, _CURE)
         seen.add(name.casefold())
         total += entry.file_size
+        # What deflates a thousandfold is made to fill a disk, not to be read.
         swells = entry.file_size > HARMLESS and entry.file_size > GROWTH * max(entry.compress_size, 1)
         if swells or entry.file_size > LARGEST or total > TOTAL:
             raise ArchiveError("The zip unpacks to far more than it is", where, _CURE, bytes=entry.file_size)
@@ -130,6 +135,7 @@ def extract(archive: zipfile.ZipFile, name: str, target: Path, sha256: str) -> N
     digest = hashlib.sha256()
     work = target.with_name(target.name + ".part")
     try:
+        # Never through a link that waits there, never over a file that is there already.
         descriptor = os.open(work, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0)
                              | getattr(os, "O_BINARY", 0), 0o644)
         with os.fdopen(descriptor, "wb") as file:

@@ -68,6 +68,7 @@ def _plain(record: Record) -> tuple[Fault, ...]:
         if isinstance(value, str):
             if len(value) > LONGEST:
                 found.append(f"{name} is a text of {len(value)} characters")
+            # A long text counts as well: a hundred characters take about as much room as one number.
             whole += len(value) // 100
         elif isinstance(value, float | int):
             if not math.isfinite(value) or abs(value) > LARGEST:
@@ -87,6 +88,7 @@ def _plain(record: Record) -> tuple[Fault, ...]:
     look("", record)
     if whole > WHOLE:
         found.append("it holds more values than a record may")
+    # Ids become names in archives and addresses in the report.
     if not 0 < len(record.id) <= 200 or any(ord(c) < 33 or c in "/\\\x7f" for c in record.id):
         found.append("its id is none")
     return tuple(found[:10])
@@ -120,6 +122,7 @@ def _photo(photo: Photo) -> list[Fault]:
         found.append("its place on the reference photo is no matrix")
     if photo.reference == photo.id:
         found.append("it lies on itself")
+    # A direction of no length divides by nought in the relief.
     if photo.light_direction is not None and not any(photo.light_direction):
         found.append("the light comes from nowhere")
     return found
@@ -138,6 +141,7 @@ def _zone(zone: Zone | Region) -> list[Fault]:
         return ["the outline has fewer than three points"]
     found = _points("the outline", zone.outline)
     found += _share("the zone's confidence", zone.confidence) if isinstance(zone, Zone) else []
+    # Three points on one line: nothing could be cropped.
     if not found and not (zone.box[2] > 0 and zone.box[3] > 0):
         found.append("the zone has no area")
     if isinstance(zone, Zone):
