@@ -67,6 +67,8 @@ class Holding:
             self._require_piece()
         else:
             places.require(self.folder)
+            # Recovered unasked: whoever opens a piece cannot be expected to know a command for it, and nothing is
+            # thrown away.
             self.register = Register.open(self.folder / places.REGISTER, read_only=read_only, recover=not read_only)
         self.several = ""
         self._settle_on_one()
@@ -102,6 +104,7 @@ class Holding:
 
     def _newest(self) -> Contents:
         held = self._contents
+        # One number is asked for instead of all records: panels read the contents at every gesture.
         if held is not None and held.revision == self.version:
             return held
         self._settle_on_one()
@@ -147,6 +150,7 @@ class Holding:
         made_from = base or self._moment.contents
         known = made_from.numbers if made_from is not None else {}
         self._admit(records)
+        # 0 means "new": a record whose id is there already was made from something, and must say from what.
         changes = [Change(r, base=known.get(r.id, 0)) for r in records]
         for id in withdraw:
             gone = self.register.last(id)
@@ -169,6 +173,7 @@ class Holding:
             wrong = faults(record)
             if isinstance(record, Piece) and record.id != self.piece.id:
                 wrong = ("a piece folder holds one piece",)
+            # The photo may come in the same gesture as its zones.
             if isinstance(record, Zone) and record.photo not in photos | {p.id for p in self.contents.photos}:
                 wrong = ("it lies on no photo of the piece",)
             if wrong:
@@ -199,6 +204,7 @@ class Holding:
         now: R = self.find(type(record), record.id)
         for name, value in fields.items():
             theirs = getattr(now, name)
+            # Both entered the same: that is agreement and no conflict.
             if theirs != getattr(record, name) and theirs != value:
                 raise ConflictError("Somebody else has changed this in the meantime", name.replace("_", " "),
                                     "look at it again and make your change anew", mine=value, theirs=theirs)
@@ -212,6 +218,7 @@ class Holding:
         """Absolute path of a photo's file; raises PhotoError if it has gone or lies outside the folder."""
         record = self.find(Photo, photo) if isinstance(photo, str) else photo
         path = (self.folder / record.file).resolve()
+        # A record from a copy may name ../../anything.
         if not path.is_relative_to(self.folder):
             raise PhotoError("The register names a photo outside the piece folder", record.file,
                              "take the photo in again")
@@ -234,6 +241,7 @@ class Holding:
         kept = self._pyramids.get(record.id)
         if kept is None or kept[0] != (now.st_size, now.st_mtime_ns):
             made = Pyramid(path)
+            # Zones are in the pixels of the picture that was taken in; on another one they would lie anywhere.
             if (made.width, made.height) != (record.width, record.height):
                 raise PhotoError(f"The file is not the photo that was taken in: {made.width} x {made.height} pixels "
                                  f"instead of {record.width} x {record.height}", record.file,

@@ -119,6 +119,7 @@ def search(view: View, text: str = "", *, kinds: Iterable[str | type] | str | No
         where.append(current.c.piece.in_(pieces))
     if made is not None:
         first, last = _days(made)
+        # T99 comes after every hour of that day, in text as in time.
         where += [current.c.made >= first, current.c.made <= last + "T99"]
     return _page(view, and_(*where), offset, limit)
 
@@ -166,6 +167,7 @@ def _days(span: tuple[str, str]) -> tuple[str, str]:
     for day in span:
         if day and not (day.replace("-", "").isdigit() and len(day) >= 4):
             raise RegisterError(f"'{day}' is no day", cure="write 1832 or 1832-02-20")
+    # A bare year stands for all of it: "1832-99" comes after every day of 1832.
     return first or "0000", (last + "-99" if len(last) == 4 else last) or "9999"
 
 
@@ -183,6 +185,7 @@ def _pieces_by(view: View, maker: str) -> list[str]:
     found = {str(p) for p in view._read(lambda c: c.scalars(signed).all())}
     for row in view._read(lambda c: c.execute(named).mappings().all()):
         record = value_of(row)
+        # An owner's pieces are not the owner's work.
         if not isinstance(record, Role) or record.role in MAKING:
             found.add(str(row["of"]))
     return sorted(found)
@@ -242,6 +245,7 @@ def near_candidates(character: Character) -> bool:
     best = max(mine, key=lambda c: c.confidence, default=None)
     if best is None or character.fixed or best.confidence > SETTLED:
         return False
+    # 0.9 - 0.6 is a little above 0.3 in binary: what is exactly as near as allowed must count.
     near = {c.character for c in mine if best.confidence - c.confidence <= NEAR + 1e-9}
     return len(near) > 1
 
