@@ -350,6 +350,8 @@ def wordings(signs: Signs, start: int) -> list[Wording]:
     >>> from readaid.script.signs import signs
     >>> [t.kind for t in wordings(signs("文化九年壬申春"), 0)[0].tokens]
     ['era', 'year年', 'cycle', 'season']
+    >>> [(t.kind, t.end, *t.values) for t in wordings(signs("三月十五日"), 0)[0].tokens]
+    [('month', 2, (3, False)), ('day', 5, (15, 15))]
     """
     reached: dict[int, list[tuple[float, tuple[Token, ...]]]] = {start: [(0.0, ())]}
     for place in range(start, len(signs)):

@@ -6,7 +6,7 @@ import pytest
 
 from readaid.core.errors import OptionError
 from readaid.glyphs.classes import classes
-from readaid.glyphs.parts import by_part, radical
+from readaid.glyphs.parts import _forms, by_part, radical
 
 
 @pytest.mark.parametrize(("part", "kanji", "strokes"), [
@@ -28,6 +28,15 @@ def test_every_radical_sign_by_name_and_form():
 def test_each_kanji_has_one_radical():
     found = [p.character for n in range(1, 215) for p in by_part(n)]
     assert sorted(found) == sorted(c.character for c in classes() if c.kind in ("kanji", "letter"))
+
+
+def test_a_radical_is_known_by_the_form_it_takes_inside_a_kanji():
+    """As school dictionaries list them (from memory): water in 海, hand in 持, fire in 照; no other's form comes along."""
+    for name, inside, other in (("water", "氵", "亻"), ("hand", "扌", "氵"), ("fire", "灬", "扌")):
+        number, forms = _forms(name)
+        assert number == radical(inside)
+        assert inside in forms
+        assert other not in forms
 
 
 def test_unknown_part():
