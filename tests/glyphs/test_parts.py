@@ -31,7 +31,7 @@ def test_each_kanji_has_one_radical():
 
 
 def test_a_radical_is_known_by_the_form_it_takes_inside_a_kanji():
-    """As school dictionaries list them (from memory): water in 海, hand in 持, fire in 照; no other form comes along."""
+    """As school dictionaries list them (from memory): water in 海, hand in 持, fire in 照, and no other form."""
     for name, inside, other in (("water", "氵", "亻"), ("hand", "扌", "氵"), ("fire", "灬", "扌")):
         number, forms = _forms(name)
         assert number == radical(inside)
