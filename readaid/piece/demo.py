@@ -98,6 +98,8 @@ def fresh(folder: Path) -> Path:
         if not places.is_piece(place):
             raise ReadaidError("The folder is not empty", str(place), "name a new folder for the demo piece")
         with OpenPiece(place, read_only=True) as old:
+            # Only beside a former demo is a number put behind the name: in any other piece's folder the reader has
+            # mistyped.
             if old.piece.inventory != told["piece"]["inventory"]:
                 raise ReadaidError("Another piece is kept in this folder", str(place),
                                    "name a new folder for the demo piece")
@@ -162,6 +164,7 @@ def _mended(piece: OpenPiece, target: Inscription, told: dict[str, Any], truth: 
     missed: list[list[tuple[Point, ...]]] = []
     for c, column in enumerate(columns):
         outlines = [_padded(boxes[f"{c}-{i}"]) for i in range(len(column))]
+        # Half in common, as the finder is measured everywhere.
         hit = [next((z for z in own.values() if overlap(z.box, _box(o)) >= 0.5), None) for o in outlines]
         for zone in filter(None, hit):
             own.pop(zone.id, None)
@@ -173,6 +176,7 @@ def _mended(piece: OpenPiece, target: Inscription, told: dict[str, Any], truth: 
         allot(piece, apart, "writing")
     if any(missed):
         piece.layout.draw_columns(target, photo, [m for m in missed if m])
+    # Without a confidence it is the reader's own: they have looked and let it stand.
     right = [dataclasses.replace(z, confidence=None) for z in piece.contents.zones
              if z.photo == photo.id and z.confidence is not None]
     piece.save(*right, base=piece.contents, reason="proposed zones found right")

@@ -98,6 +98,7 @@ class OpenPiece(Holding):
             if name not in known:
                 raise unknown_option("photo field", name, known - {"id", "file", "sha256"})
         facts = describe(source)
+        # Taken in twice, from the card and from the mail, it is one photo and keeps its zones.
         same = [p for p in self.contents.photos if p.sha256 == facts.sha256]
         if same:
             return same[0]
@@ -123,6 +124,7 @@ class OpenPiece(Holding):
         except BaseException:
             (self.folder / file).unlink(missing_ok=True)
             raise
+        # Only now, when the record says the new name: broken off before, the photo lies there under both.
         source.unlink(missing_ok=True)
         return renamed
 

@@ -26,6 +26,7 @@ _KIND_OF: dict[type, str] = {cls: kind for kind, cls in KINDS.items()}
 
 @cache
 def _converter() -> cattrs.Converter:
+    # A field that nobody knows is refused: read and saved again, it would be gone.
     return cattrs.Converter(forbid_extra_keys=True, detailed_validation=False)  # twice as fast
 
 
@@ -129,4 +130,5 @@ def digest(*parts: object) -> str:
     (32, False)
     """
     text = json.dumps(parts, ensure_ascii=False, separators=(",", ":"))
+    # Half a character from a damaged file must give a wrong digest, not an error of its own.
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:32]

@@ -53,6 +53,7 @@ def guard(text: str) -> str:
     >>> guard("=1+1"), guard("かな"), guard("\\t＝cmd"), guard("a;-b")
     ("'=1+1", 'かな', "'\\t'＝cmd", "a;'-b")
     """
+    # The apostrophe too, or a text that begins with one would lose it on the way back.
     marks = [at for at in _starts(text) if text[at] in DANGEROUS + _APOSTROPHE]
     for at in reversed(marks):
         text = text[:at] + _APOSTROPHE + text[at:]
@@ -105,6 +106,7 @@ def read(path: Path) -> tuple[list[str], list[list[Any]]]:
         raise RegisterError("The CSV file is empty", str(path), "export it again")
     header = [unguard(name) for name in rows[0]]
     for at, row in enumerate(rows[1:], 2):
+        # A comma in a text that lost its quotes pushes every cell after it into another field.
         if len(row) > len(header):
             raise RegisterError("A row is longer than the header", f"{path}, row {at}", "put quotes round texts")
     return header, [[unguard(v) if v else None for v in row] + [None] * (len(header) - len(row)) for row in rows[1:]]

@@ -78,11 +78,13 @@ def _check(connection: Connection) -> Health:
     except DatabaseError as error:
         problems.append(f"The revisions after number {expected - 1} cannot be read: {error.orig}")
         return Health(tuple(problems), count, tuple(sorted(gone)))
+    # A damaged revision makes the search table differ as well: told once, as what it is.
     if not problems:
         held = {r["record"]: dict(r) for r in connection.execute(select(current)).mappings()}
         if held != {r["record"]: r for r in index.derive(connection)}:
             problems.append("The table for searching does not stand with the revisions: rebuild it")
     last = int(connection.scalar(select(func.max(revision.c.number))) or 0)
+    # An index may end before the table does, or say a number that no row has.
     if last != expected - 1:
         problems.append(f"The last revision is {last}, but {expected - 1} could be read")
     return Health(tuple(problems), count, tuple(sorted(gone)))

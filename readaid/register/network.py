@@ -41,6 +41,7 @@ def listed(mounts: str, folder: Path) -> str:
         parts = fields.split(" ")
         if len(parts) < 5 or not rest:
             continue
+        # The mount table writes a space as \040 (proc(5)).
         point = Path(parts[4].replace("\\040", " "))
         if folder.is_relative_to(point) and len(point.parts) > best:
             best, found = len(point.parts), rest.split(" ")[0]

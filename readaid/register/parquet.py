@@ -27,6 +27,7 @@ def write(kind: str, header: list[str], types: list[str], rows: list[list[Any]],
     pyarrow, parquet = _pyarrow()
     schema = pyarrow.schema([pyarrow.field(name, getattr(pyarrow, {"bool": "bool_"}.get(type_, type_))())
                              for name, type_ in zip(header, types, strict=True)],
+                            # The kind lies in the file, since files are renamed.
                             metadata={"readaid.kind": kind})
     columns = [pyarrow.array([row[i] for row in rows], type=schema.field(i).type) for i in range(len(header))]
     with beside(path) as part:

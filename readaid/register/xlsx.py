@@ -35,6 +35,7 @@ def write(sheets: dict[str, tuple[list[str], list[list[Any]]]], path: Path) -> P
     RegisterError: if a text is longer than a cell may be (nothing is cut), or openpyxl is missing.
     """
     book = _openpyxl().Workbook()
+    # openpyxl begins with a sheet of its own, which would stand there empty.
     book.remove(book.active)
     for name, (header, rows) in sheets.items():
         sheet = book.create_sheet(name[:31])
@@ -85,6 +86,7 @@ def read(path: Path) -> dict[str, tuple[list[str], list[list[Any]]]]:
         for sheet in book.worksheets:
             rows = [[unescape(v) if isinstance(v, str) else v for v in row]
                     for row in sheet.iter_rows(values_only=True)]
+            # A spreadsheet writes as many empty rows as were ever touched.
             rows = [row for row in rows if any(v is not None for v in row)]
             if rows:
                 header = [str(v) if v is not None else "" for v in rows[0]]

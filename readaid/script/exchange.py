@@ -105,6 +105,7 @@ def left_out(char: str) -> tuple[Exchange, ...]:
     >>> left_out("ん")
     ()
     """
+    # No word has two ん or っ in a row, and を is a particle that ends there.
     if not kana.is_hiragana(char) or char in ("ん", "っ", "を"):
         return ()
     # on the kana before it and not as an arc of its own: an arc without width could be taken for ever

@@ -82,13 +82,16 @@ def _at(text: str, start: int) -> ForeignDate | None:
     dynasty = next((d for d in _DYNASTIES if text.startswith(d, start)), "")
     for head in dict.fromkeys((dynasty, "")):
         begin = start + len(head)
+        # Names of four signs first: their first two may be a name as well.
         era = next((eras()[text[begin:begin + n]] for n in (4, 2) if text[begin:begin + n] in eras()), None)
+        # 正徳 was an era of Ming and of Japan: without 大明 before it, it is Japan's.
         if era is None or (era.shared and not head):
             continue
         end = begin + len(era.name)
         after = _YEAR.match(text, end)
         number, word = (after["number"], after["word"]) if after else ("", "")
         branch = text[end + len(number) + len(word):][:2]
+        # 永楽 三: a number without 年 belongs to what comes after.
         if number and not word and branch not in cycle.names():
             number = ""
         end += len(number) + len(word)

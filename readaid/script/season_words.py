@@ -120,6 +120,7 @@ def found(text: str) -> tuple[SeasonWord, ...]:
     while at < len(plain):
         for length in range(min(10, len(plain) - at), 0, -1):
             piece = plain[at:at + length]
+            # In a text without spaces two kana stand in any word: つき would be the moon in つきる.
             if length < 3 and all(kana.is_hiragana(c) for c in piece):
                 continue
             words = of(piece)

@@ -63,6 +63,7 @@ def moment(degrees: int, year: int) -> float:
     begin = calendar.jd(f"{year:04d}-01-01") - 0.5
     guess = begin + ((degrees - longitude(begin)) % 360) / 360 * _TROPICAL
     for _ in range(5):
+        # The shorter way round: from 359 degrees to 1 it is two on, not 358 back.
         guess += ((degrees - longitude(guess) + 180) % 360 - 180) / 360 * _TROPICAL
     return guess + _KYOTO
 
@@ -80,6 +81,7 @@ def day(degrees: int, year: int) -> TermDay:
     true = _civil(moment(degrees, year))
     if true >= TRUE_FROM:
         return TermDay(true, true, true, f"{name(degrees)}: the day the sun reached {degrees} degrees")
+    # The even division counts from the winter solstice before: 立春 of a year hangs on the December of the last.
     solstice = moment(270, year if degrees == 270 else year - 1)
     even = _civil(solstice + ((degrees - 270) % 360) / 360 * _TROPICAL)
     lag = 2 if true < MENDED_FROM else 0

@@ -78,6 +78,7 @@ def fits(wording: Wording, cycle_token: Token | None, within: tuple[int, int]) -
     if wording.get("branch-bare"):  # 文化三年子英作: a branch alone that does not fit is a sign of the name
         found = [f for f in found if f.agrees is not False]
     found = [f for f in found if f.year is None or FIRST <= f.year <= LAST]
+    # What was read stands, however odd; what rests on an unread sign is kept within the years looked through.
     found = [f for f in found if not f.guess or f.year is None or within[0] <= f.year <= within[1]]
     return [g for f in _kept(found) for g in (f, *_slips(f, named, not branch))]
 
@@ -197,6 +198,7 @@ def number_slip(written: int, meant: int) -> str | None:
 
 def _slips(fit: YearFit, named: Named | None, whole: bool) -> list[YearFit]:
     """What agrees after one sign is changed: another number, another era, another cycle name."""
+    # One slip is supposed only where all was read: with an unread sign nearly every year is one slip away.
     if fit.agrees is not False or fit.guess or not named or not whole or not fit.era or not fit.number:
         return []
     index = min(named.items(), key=lambda item: item[1])[0]
