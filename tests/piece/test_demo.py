@@ -95,6 +95,16 @@ def _drawn_as(candidate: str, drawn: str) -> bool:
     return candidate == drawn or bool(found and found.parent in (drawn, {"衛": "衞"}.get(drawn)))
 
 
+def test_demo_keeps_the_likeliest_way_to_take_the_signature_apart(built):
+    """The parts are those of the invented signature: who was cut, in which role, with a monogram beside it."""
+    piece, _, lines = built
+    kept = piece.contents.signatures[0]
+    likeliest = piece.signers.parse(kept.inscription)[0]
+    assert [(p.kind, p.text) for p in kept.parts] == [(p.kind, p.text) for p in likeliest.parts]
+    assert {"date", "name", "verb"} <= {p.kind for p in kept.parts}
+    assert any("(verb)" in line for line in lines)
+
+
 def test_demo_date_and_cycle_agree(built):
     piece, _, _ = built
     date = piece.contents.dates[0]
