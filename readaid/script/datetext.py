@@ -130,7 +130,6 @@ class _Gatherer:
         if unread >= end - self.start and kind not in ("era", "year"):
             return  # two unread signs are no month: nothing would be said by listing all twelve
         values = self.found.setdefault((kind, end, word), {})
-        # Twenty and 廿 are one value: the cheaper way of writing it stays.
         if value not in values or values[value] > (cost, unread):
             values[value] = (cost, unread)
 
@@ -169,8 +168,7 @@ def _all_unread_then_number(signs: Signs, start: int, end: int) -> bool:
 @cache
 def _year_forms() -> tuple[tuple[int, str, bool], ...]:
     usual = [(n, form, False) for n in range(1, MOST_YEARS) for form in numerals.forms(n)]
-    # 十有三年, as old dates have it.
-    joined = [(n, form, False) for n in range(11, MOST_YEARS) for form in numerals.with_and(n)]
+    joined = [(n, form, False) for n in range(11, MOST_YEARS) for form in numerals.with_and(n)]  # 十有三年
     return (*usual, *joined, (1, "元", False), (1, "紀元", False), (1, "初", False), (1, "改元", False),
             *((n, numerals.by_place(n), True) for n in range(10, MOST_YEARS)))
 

@@ -142,6 +142,7 @@ def test_a_zone_drawn_on_a_computed_picture_lies_on_the_photo_behind(plate):
     corners = [(300, 200), (1700, 180), (1750, 1200), (280, 1250)]
     square = plate.surfaces.square_up(left, corners)
     assert square.evidence is Evidence.COMPUTED
+    assert (square.width, square.height) == (1471, 1050)  # the longer of each pair: the bottom, the left side
     whole = Zone(square.id, rectangle(0, 0, square.width, square.height))
     assert np.allclose(plate.surfaces.zone_on(whole, left).outline, corners, atol=1e-6)
     verse = plate.layout.inscription("verse", left)
@@ -150,6 +151,8 @@ def test_a_zone_drawn_on_a_computed_picture_lies_on_the_photo_behind(plate):
     assert np.allclose(plate.surfaces.zone_on(zone, square).outline, rectangle(500, 300, 100, 120), atol=1e-6)
     with pytest.raises(ZoneError, match="convex"):
         plate.surfaces.square_up(left, [(0, 0), (10, 10), (10, 0), (0, 10)])
+    with pytest.raises(ZoneError, match="3 corners"):
+        plate.surfaces.square_up(left, corners[:3])
 
 
 def test_one_light_gives_the_second_best_and_says_so(plate):
