@@ -27,6 +27,7 @@ from readaid.schools.drift import Drift
 from readaid.schools.odds import Odds
 from readaid.schools.plane import Map
 from readaid.schools.tree import tree_of
+from readaid.schools.year_axis import TOLD, level_axis, years_beside, years_of
 
 SHORT_CAUTION = "Likeness of form is no proof of authorship."
 #: A cell of the matrix in mm, and the widest sheet (a page of A4 less its margins).
@@ -129,14 +130,17 @@ def marks(names: Sequence[str]) -> dict[str, int]:
 
 
 def joining(study: Compared) -> Sheet:
-    """Which forms join first, with thumbnails and the support of each group."""
+    """Which forms join first, with thumbnails and the support of each group; years beside where any are known."""
     tree = study.dendrogram()
     n = len(tree.names)
     row = 12.0 if n <= 24 else 6.0
     who = marks([_name(study, i) for i in tree.order])
     text = 10 + max(width_of(name, 8) for name in tree.names) + row + 6
     sheet = Sheet(_WIDE, 16 + row * n + 40, f"Joining tree: {study.title}")
+    dated = any(years_of(e).known for e in study.entries)
     top, right = 8.0, _WIDE - 12
+    if dated:  # three fifths of the width for the joins, the rest for the years
+        right = text + (_WIDE - 12 - text) * 0.6
     high = max(g.height for g in tree.groups) or 1.0
     y = {i: top + row * (k + 0.5) for k, i in enumerate(tree.order)}
     x: dict[int, float] = dict.fromkeys(range(n), text)
@@ -153,20 +157,13 @@ def joining(study: Compared) -> Sheet:
         if group.support is not None and len(group.members) < n:
             sheet.words(at + 0.8, y[n + k] - 0.8, f"{round(group.support * 100)}", size=6.5)
     base = top + row * n + 3
-    _axis(sheet, text, right, base, 0.0, high, "distance, -ln(likeness)", "{:.1f}")
+    level_axis(sheet, text, right, base, 0.0, high, "distance, -ln(likeness)", "{:.1f}")
+    if dated:
+        kinds = {i: who[_name(study, i)] for i in tree.order}
+        years_beside(sheet, study.entries, {i: y[i] for i in tree.order}, kinds, (right + 10, _WIDE - 8), base)
     told = (f"forms joined by mean distance (UPGMA); figures: support in % of {tree.rounds} resamplings; heavy lines: "
             f"more support than a group of that size reaches by chance in one of twenty trees. {tree.text}")
-    return closed(sheet, base + 9, caption(study, told))
-
-
-def _axis(sheet: Sheet, x0: float, x1: float, y: float, low: float, high: float, title: str, form: str) -> None:
-    """A level axis with five ticks and its title below."""
-    sheet.line((x0, y), (x1, y))
-    for share in np.linspace(0, 1, 5):
-        x = x0 + (x1 - x0) * float(share)
-        sheet.line((x, y), (x, y + 1.2))
-        sheet.words(x, y + 4, form.format(low + (high - low) * float(share)), size=6.5, anchor="middle")
-    sheet.words((x0 + x1) / 2, y + 8, title, size=7, anchor="middle")
+    return closed(sheet, base + 9, caption(study, f"{told} {TOLD}" if dated else told))
 
 
 def teachers(study: Compared) -> Sheet:
@@ -209,7 +206,7 @@ def teachers(study: Compared) -> Sheet:
             sheet.line((4, y[teacher]), (4, y[pupil]), (6, y[pupil]), width=0.3, dash=(1.2, 0.8))
     base = top + row * len(places) + 2
     if dated:
-        _axis(sheet, left, right, base, low, high, "year", "{:.0f}")
+        level_axis(sheet, left, right, base, low, high, "year", "{:.0f}")
     return closed(sheet, base + (9 if dated else 1), caption(
         study, "makers with their working years (else years of life); broken lines go from teacher to pupil."))
 
@@ -267,8 +264,8 @@ def drift(study: Compared, maker: str) -> Sheet:
             sheet.picture(float(x[k]) - 6.5, 4, 13, 13, thumbnail(entries[place].pixels), f"form of {years[k]:.0f}")
             sheet.words(float(x[k]), 20, f"{years[k]:.0f}", size=6.5, anchor="middle")
             last = float(x[k])
-    _axis(sheet, left + 5, right - 5, foot + 1, float(years.min()), float(max(years.max(), years.min() + 1)), "year",
-          "{:.0f}")
+    level_axis(sheet, left + 5, right - 5, foot + 1, float(years.min()), float(max(years.max(), years.min() + 1)),
+               "year", "{:.0f}")
     return closed(sheet, foot + 11, caption(study, found.text))
 
 

@@ -1,5 +1,7 @@
 """Figures to print: what stands in them, read back from the sheets and their SVG."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 from lxml import etree
@@ -11,6 +13,7 @@ from readaid.forms.pair_plate import stroke_plate
 from readaid.forms.sheet_items import Inset, Stroke, Words
 from readaid.schools.dendrogram import dendrogram
 from readaid.schools.figures import FIGURES
+from readaid.schools.study import Study
 from tests.schools.test_album import MAKERS, STROKES, drawn
 
 
@@ -119,3 +122,58 @@ def test_support_of_seven_forms_is_held_against_chance():
     none = dendrogram(loose, names, [noisy() for _ in range(60)])
     assert not any(g.firm for g in none.groups if 3 <= len(g.members) < 7)
     assert "No group" in none.text
+
+
+def dated(study, changes):
+    """The study with other years: ``changes`` takes an entry to its (year, fields of the maker)."""
+    entries = []
+    for e in study.entries:
+        year, fields = changes(e)
+        entries.append(dataclasses.replace(e, specimen=dataclasses.replace(e.specimen, year=year),
+                                           maker=dataclasses.replace(e.maker, **fields)))
+    return Study(study.title, entries, study.makers, likeness=study.likeness)
+
+
+UNDATED = {"active_from": None, "active_to": None, "born": None, "died": None}
+
+
+def test_the_joining_tree_marks_the_year_of_each_form_on_an_axis(study):
+    """1790, 1800, 1810 lie at the left end, the middle and the right end of the axis of years, on the leaf's row."""
+    sheet = study.figure("tree")
+    title = next(i for i in sheet.items if isinstance(i, Words) and i.text == "year")
+    assert "not at times" in sheet.caption
+    axis = next(i for i in sheet.items if isinstance(i, Stroke) and len(i.points) == 2 and i.points[0][1] ==
+                i.points[1][1] == pytest.approx(title.at[1] - 8) and sum(p[0] for p in i.points) / 2 ==
+                pytest.approx(title.at[0]))
+    (left, _), (right, _) = axis.points
+    order = study.dendrogram().order
+    rows = [i.at[1] for i in sheet.items if isinstance(i, Words) and i.text in study.labels]
+    assert len(rows) == 9
+    for place, y in zip(order, rows, strict=True):
+        year = study.entries[place].specimen.year
+        wanted = left + (right - left) * (year - 1790) / 20
+        marks = [sum(p[0] for p in i.points) / len(i.points) for i in sheet.items if isinstance(i, Stroke)
+                 and len(i.points) > 2 and min(p[0] for p in i.points) > left - 3
+                 and abs(sum(p[1] for p in i.points) / len(i.points) - (y - 1.2)) < 1.5]
+        assert any(abs(x - wanted) < 0.6 for x in marks), (year, wanted, marks)
+
+
+def test_a_form_without_a_year_shows_its_maker_s_and_open_ends_are_told(study):
+    names = [m.name for m in study.makers]
+    spans = {names[0]: (None, {**UNDATED, "active_from": 1780, "active_to": 1812, "born": 1750}),
+             names[1]: (None, {**UNDATED, "died": 1812}), names[2]: (None, UNDATED)}
+    sheet = dated(study, lambda e: spans[e.maker.name]).figure("tree")
+    told = words(sheet)
+    assert [told.count(t) for t in ("1780–1812", "?–1812", "no date")] == [3, 3, 3]
+    bars = [i.points for i in sheet.items if isinstance(i, Stroke) and i.width == 1.1]
+    assert len(bars) == 6
+    full = max(p[1][0] - p[0][0] for p in bars)
+    assert min(p[1][0] - p[0][0] for p in bars) == pytest.approx(full * 0.12)
+    axis = next(i for i in sheet.items if isinstance(i, Words) and i.text == "1780")
+    assert axis.at[0] == pytest.approx(min(p[0][0] for p in bars))
+
+
+def test_without_any_date_the_tree_has_no_axis_of_years(study):
+    sheet = dated(study, lambda e: (None, UNDATED)).figure("tree")
+    assert "year" not in words(sheet)
+    assert "not at times" not in sheet.caption
