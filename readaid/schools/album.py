@@ -11,28 +11,25 @@ Conventions
 
 from __future__ import annotations
 
-import dataclasses
 import getpass
 from collections.abc import Collection, Iterable, Sequence
 from html import escape
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from readaid.core.contents import Contents
-from readaid.core.errors import OptionError, ReadaidError, unknown_option
+from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.person import Person
-from readaid.core.piece import Source
-from readaid.core.school import Origin, SchoolRecord, StudyRecord
+from readaid.core.school import SchoolRecord, StudyRecord
 from readaid.core.specimen import ComparisonRecord, Specimen
 from readaid.core.veil import Veil
 from readaid.forms.comparison import compare
 from readaid.photo.ink import Crop
 from readaid.register.book import Register
 from readaid.register.engine import is_url
-from readaid.schools import album_frames, specimen_table
-from readaid.schools.makers import merged, read_makers
+from readaid.schools import album_frames
+from readaid.schools.intake import Intake
 from readaid.schools.matrix import Executor, Progress
 from readaid.schools.specimen_pictures import Pictures
 from readaid.schools.study import Entry, Study, unfolded
@@ -44,19 +41,7 @@ if TYPE_CHECKING:
 FILE = "register.sqlite"
 
 
-class PieceLike(Protocol):
-    """What a school asks of an opened piece."""
-
-    folder: Path
-
-    @property
-    def contents(self) -> Contents: ...
-
-    @property
-    def signers(self) -> Any: ...
-
-
-class School:
+class School(Intake):
     """A school opened for work; use it as a context manager, or call ``close()``.
 
     Parameters
@@ -138,127 +123,25 @@ class School:
     def _specimens(self) -> list[Specimen]:
         return self.register.all("specimen")
 
-    # -- taking in -----------------------------------------------------------------------------------
-    def add_makers(self, table: str | Path | Iterable[Person]) -> pd.DataFrame:
-        """Take makers from a CSV table (a path, or its text) or from records; returns all makers.
-
-        Raises TableError with every fault of the table.
-        """
-        found = read_makers(table) if isinstance(table, (str, Path)) else tuple(table)
-        self._save(merged(found, self.people), "makers taken in")
-        return self.makers
-
-    def add_maker(self, name: str, teacher: str | None = None, **fields: Any) -> Person:
-        """Enter one maker, or change the one of this name; ``teacher`` is a name or id of the school."""
-        known = {p.name: p for p in self.people}
-        if teacher is not None:
-            fields["teacher"] = self._maker(teacher).id
-        person = dataclasses.replace(known[name], **fields) if name in known else Person(name, **fields)
-        self._save([person], "maker entered")
-        return person
-
-    def add_picture(self, image: str | Path | Any, maker: str | None = None, origin: Origin | None = None,
-                    **fields: Any) -> Specimen:
-        """Take in one form from a picture file or an array (H, W[, 3]) uint8; ``fields`` are those of a specimen.
-
-        A picture that is there already becomes no second specimen: its origin is added to the first.
-        """
-        known = {f.name for f in dataclasses.fields(Specimen)}
-        for name in fields:
-            if name not in known:
-                raise unknown_option("specimen field", name, known - {"id", "image", "sha256", "origins"})
-        if isinstance(image, (str, Path)):
-            path = Path(image).expanduser()
-            kept, digest = self.images.take_in(path)
-            origin = origin or Origin("file", path.name, str(path))
-        else:
-            kept, digest = self.images.put(np.asarray(image, np.uint8))
-        if maker is not None:
-            fields["person"] = self._maker(maker).id
-        made = self._joined(Specimen(image=kept, sha256=digest, origins=(origin,) if origin else (), **fields))
-        self._save([made], "specimen taken in")
-        return made
-
-    def assign(self, specimens: Iterable[str], maker: str | None) -> None:
-        """Say whose specimens (ids) are, as one gesture; None: not known. Raises OptionError for an unknown one."""
-        person = self._maker(maker).id if maker is not None else None
-        held = {s.id: s for s in self._specimens()}
-        chosen = list(specimens)
-        if unknown := [i for i in chosen if i not in held]:
-            raise OptionError("There is no such specimen in the school", ", ".join(unknown[:5]),
-                              "take ids from school.specimens")
-        self._save([dataclasses.replace(held[i], person=person) for i in chosen], "maker of specimens said")
-
-    def add_folder(self, folder: str | Path, table: str | Path | None = None) -> pd.DataFrame:
-        """Take in a folder of pictures, with a CSV table of what they are (see ``specimen_table``), as one gesture.
-
-        Without a table every picture counts, and a subfolder named like a maker gives the maker. Raises TableError
-        with every fault of the table.
-        """
-        place = Path(folder).expanduser()
-        names = [p.name for p in self.people]
-        rows = (specimen_table.read(Path(table).expanduser(), place, names) if table is not None
-                else specimen_table.of_folder(place, names))
-        sources = {s.citation: s for s in self.register.all("source")}
-        new: dict[str, Source] = {}
-        made: dict[str, Specimen] = {}
-        for row in rows:
-            source = None
-            if row.citation:
-                source = sources.get(row.citation) or new.setdefault(row.citation, Source("literature", row.citation))
-            kept, digest = self.images.take_in(row.file)
-            origin = (Origin("publication", row.citation, row.file.name, page=row.page) if row.citation
-                      else Origin("file", row.file.name, str(row.file)))
-            specimen = Specimen(
-                image=kept, sha256=digest, origins=(origin,), person=self._maker(row.maker).id if row.maker else None,
-                what=row.what, kind=row.kind, year=row.year, age=row.age, hand=row.hand, rights=row.rights,
-                note=row.note, source=source.id if source else None)
-            made[digest] = self._joined(specimen, made.get(digest))
-        self._save([*new.values(), *made.values()], "folder of pictures taken in")
-        return self.specimens
-
-    def add_piece(self, piece: PieceLike) -> list[Specimen]:
-        """Take over the specimens of an opened piece with their persons; the piece is not changed.
-
-        Each keeps a link back to its piece. Taken over again, what changed in the piece is changed here.
-        """
-        contents = piece.contents
-        people = {p.id: p for p in contents.persons}
-        named = {p.name: p for p in merged(tuple(people.values()), self.people)}
-        made = []
-        for specimen in contents.specimens:
-            kept, digest = self.images.put(piece.signers.pixels(specimen))
-            origin = Origin("piece", contents.piece.title, str(piece.folder), contents.piece.id, specimen.id)
-            owner = people.get(specimen.person or "")
-            made.append(self._joined(dataclasses.replace(
-                specimen, id=Specimen().id, zone=None, photo=None, inscription=None, image=kept, sha256=digest,
-                origins=(origin,), source=None, person=named[owner.name].id if owner else None,
-                rights=specimen.rights or contents.piece.rights)))
-        wanted = {s.person for s in made}
-        line = [p for p in named.values() if p.id in wanted or any(p.id == q.teacher for q in named.values())]
-        self._save([*line, *made], f"specimens of {contents.piece.title} taken over")
-        return made
-
-    def _joined(self, new: Specimen, also: Specimen | None = None) -> Specimen:
-        """The specimen as it stands in the school, if it is there already, with this origin and these fields."""
-        origins = {(o.piece, o.record) for o in new.origins if o.record}
-        former = also or next((s for s in self._specimens() if s.sha256 == new.sha256 or any(
-            (o.piece, o.record) in origins for o in s.origins if o.record)), None)
-        if former is None:
-            return new
-        empty = Specimen(id=new.id)
-        said = {f.name: getattr(new, f.name) for f in dataclasses.fields(new)
-                if f.name not in ("id", "origins") and getattr(new, f.name) != getattr(empty, f.name)}
-        return dataclasses.replace(former, **said, origins=tuple(dict.fromkeys((*former.origins, *new.origins))))
-
     # -- working -------------------------------------------------------------------------------------
     def study(self, specimens: Iterable[str] | None = None, title: str = "", seed: int = 0,
               progress: Progress | None = None, executor: Executor | None = None,
               cluster: str | None = None) -> Study:
-        """A study of the specimens named by id (all of them if none are named); nothing is kept yet.
+        """A study of chosen specimens; nothing is kept yet, and nothing compared before it is asked for.
 
-        ``cluster`` is the address of a Dask scheduler ("tcp://...:8786") whose workers compare; same figures as here.
-        An id of a kept study alone opens that one again, with its figures as they were kept.
+        Parameters
+        ----------
+        specimens: their ids, None: all. The id or title of a kept study alone opens that one again, with its
+            figures as kept.
+        title: what the study is called, by default the school's title.
+        seed: for every resampling and shuffle.
+        progress: called with pairs done and all pairs.
+        executor: compares in its workers (``concurrent.futures``).
+        cluster: the address of a Dask scheduler ("tcp://...:8786") whose workers compare; same figures as here.
+
+        Raises
+        ------
+        OptionError: the school holds no such specimen. ShapeError: fewer than two are chosen.
         """
         chosen = [specimens] if isinstance(specimens, str) else list(specimens) if specimens is not None else None
         if chosen is not None and len(chosen) == 1:
@@ -289,7 +172,17 @@ class School:
         return Veil.over([r for kind in kinds for r in self.register.all(kind, withdrawn=True)], private=private)
 
     def keep(self, study: Study, note: str = "") -> StudyRecord:
-        """Keep a study: its specimens, figures, settings and sentences. Kept again, it is a new revision."""
+        """Keep a study: its specimens, figures, settings and sentences; kept again, it is a new revision.
+
+        Parameters
+        ----------
+        study: of this school.
+        note: in words of your own.
+
+        Raises
+        ------
+        ShapeError: a form cannot be compared. RegisterError: the register cannot be written.
+        """
         record = study.kept(note)
         self._save([record], "study kept")
         study.record = record
@@ -297,10 +190,18 @@ class School:
 
     def keep_comparison(self, a: str, b: str, turn: str = "as it stands", traced: Collection[str] = (),
                         note: str = "") -> ComparisonRecord:
-        """Compare two specimens (by id) and keep the comparison whole: turn, tracings used, transform, parts.
+        """Compare two specimens and keep the comparison whole: turn, tracings used, transform, parts.
 
-        ``turn`` changes b first (one of ``forms.comparison.TURNS``); ``traced`` names those of "a" and "b" that are
-        compared as they were traced. Raises ShapeError where no tracing of one is kept, OptionError for an unknown id.
+        Parameters
+        ----------
+        a, b: ids of specimens.
+        turn: changes b first, one of ``forms.comparison.TURNS``.
+        traced: those of "a" and "b" that are compared as they were traced.
+        note: in words of your own.
+
+        Raises
+        ------
+        OptionError: no such specimen or turn. ShapeError: no tracing of one is kept.
         """
         first, second = (self.tracings.form(x) if side in traced else self.tracings.photographed(x)
                          for side, x in (("a", a), ("b", b)))
@@ -311,7 +212,16 @@ class School:
         return record
 
     def rerun(self, study: str) -> tuple[Study, float]:
-        """A kept study computed anew, and the largest difference of a likeness from what was kept."""
+        """A kept study computed anew, and the largest difference of a likeness (0 to 1) from what was kept.
+
+        Parameters
+        ----------
+        study: its id or title.
+
+        Raises
+        ------
+        OptionError: no such study is kept.
+        """
         former = self.study([study])
         if former.record is None:
             raise OptionError("There is no such study", study, "take its id from school.studies")
@@ -319,9 +229,19 @@ class School:
         return anew, float(np.abs(anew.likeness - former.likeness).max())
 
     def nearest(self, image: Crop, k: int = 10) -> pd.DataFrame:
-        """The ``k`` specimens whose lines are nearest to a new form, by their stored descriptors: a short list.
+        """The specimens whose lines are nearest to a new form by their stored descriptors, nearest first.
 
-        The cosine orders the list and is no likeness; ``study(...).nearest`` compares closely and may say "none".
+        The cosine (-1 to 1) orders the list and is no likeness; ``study(...).nearest`` compares closely and may say
+        "none".
+
+        Parameters
+        ----------
+        image: a picture file or an array (H, W[, 3]) uint8.
+        k: how many rows.
+
+        Raises
+        ------
+        ShapeError: no form shows on the picture.
         """
         import pandas as pd
 
@@ -359,20 +279,6 @@ class School:
         known = {p.id: p for p in self.people} if people is None else people
         maker = known.get(specimen.person or "")
         return (maker.name if maker else "maker not known") + (f" {specimen.year}" if specimen.year else "")
-
-    # -- inside --------------------------------------------------------------------------------------
-    def _maker(self, name: str) -> Person:
-        found = next((p for p in self.people if name in (p.id, p.name)), None)
-        if found is None:
-            raise unknown_option("maker", name, [p.name for p in self.people])
-        return found
-
-    def _save(self, records: Sequence[Any], reason: str) -> None:
-        held: dict[str, Any] = {r.id: r for r in self.people}
-        held |= {s.id: s for s in self._specimens()}
-        changed = [r for r in records if held.get(r.id) != r]
-        if changed:
-            self.register.save_all(changed, reader=self.reader, reason=reason)
 
     def close(self) -> None:
         """Close the register; leaving a ``with`` block does it too."""

@@ -124,7 +124,13 @@ class Study:
         return frame
 
     def to_frame(self) -> pd.DataFrame:
-        """One row per pair of specimens: ids, labels, makers (id and name), likeness and distance."""
+        """One row per pair of specimens, n (n - 1) / 2: ids, labels, makers (id and name), likeness 0 to 1, and the
+        distance -ln(likeness).
+
+        Raises
+        ------
+        ShapeError: a form cannot be compared.
+        """
         import pandas as pd
 
         far, n = self.distances, len(self.entries)
@@ -150,7 +156,17 @@ class Study:
              for i in known], self.likeness[np.ix_(known, known)])
 
     def nearest(self, form: Form | Crop | str, k: int = 5) -> Nearest:
-        """The makers nearest to a new form, or to one of the study (by its id), which is then left out itself."""
+        """The makers nearest to a form, with "none of these".
+
+        Parameters
+        ----------
+        form: a form, a picture (H, W[, 3]) uint8, or the id of one of the study, which is then left out itself.
+        k: how many makers are told.
+
+        Raises
+        ------
+        ShapeError: forms of one maker only, or no form shows. OptionError: the study holds no such specimen.
+        """
         if not isinstance(form, str) or not any(e.specimen.id == form for e in self.entries):
             return self.population.nearest(form, k)
         asked = self._at(form)
@@ -170,16 +186,39 @@ class Study:
         return found
 
     def dendrogram(self, rounds: int = 100) -> Dendrogram:
-        """Forms joined step by step, with the support of each group over ``rounds`` resamplings."""
+        """Forms joined step by step by mean distance, with the support (0 to 1) of each group.
+
+        Parameters
+        ----------
+        rounds: how often the forms are resampled.
+
+        Raises
+        ------
+        ShapeError: a form cannot be compared.
+        """
         samples = resampled(self.likeness, self.forms, rounds=rounds, seed=self.seed)
         return dendrogram(self.distances, self.labels, samples=samples)
 
     def map(self) -> Map:
-        """The forms on a plane; raises ShapeError for fewer than three."""
+        """The forms on a plane, (n, 2) in units of distance -ln(likeness).
+
+        Raises
+        ------
+        ShapeError: fewer than three forms.
+        """
         return map_of(self.distances, self.labels, [e.maker.name if e.maker else "not known" for e in self.entries])
 
     def drift(self, maker: str) -> Drift:
-        """How the dated forms of one maker (name or id) change with the years."""
+        """How the dated forms of one maker change with the years.
+
+        Parameters
+        ----------
+        maker: a name or id.
+
+        Raises
+        ------
+        ShapeError: fewer than two dated forms of this maker.
+        """
         dated = [(i, e.specimen.year) for i, e in enumerate(self.entries)
                  if e.maker is not None and maker in (e.maker.id, e.maker.name) and e.specimen.year is not None]
         if len(dated) < 2:
@@ -189,7 +228,12 @@ class Study:
                          self.entries[places[0]].maker.name, seed=self.seed)  # type: ignore[union-attr]
 
     def lineage(self) -> LineageTest:
-        """Whether likeness follows the line from teacher to pupil, with its assumptions told; see ``lineage``."""
+        """Whether likeness follows the line from teacher to pupil, with its assumptions told; see ``lineage``.
+
+        Raises
+        ------
+        ShapeError: fewer than four makers with forms. TableError: teachers run in a loop.
+        """
         makers = checked(self.makers)
         known = {m.id for m in makers}
         owned = [i for i, o in enumerate(self.owners) if o in known]
@@ -197,21 +241,47 @@ class Study:
                                [self.entries[i].specimen.year for i in owned], seed=self.seed)
 
     def figure(self, kind: str, maker: str | None = None) -> Sheet:
-        """A figure to print: "matrix", "tree", "makers", "map", "drift" (of one ``maker``) or "calibration".
+        """A figure to print; write it with ``save("tree.pdf")``, .svg and .png (300 dpi) go as well.
 
-        Raises OptionError for another kind, ShapeError where the study is too small for it. Write it with
-        ``save("tree.pdf")``; .svg and .png (300 dpi) go as well.
+        Parameters
+        ----------
+        kind: "matrix", "tree", "makers", "map", "drift" or "calibration".
+        maker: whose drift (a name or id), by default the first; other figures do not ask.
+
+        Raises
+        ------
+        OptionError: no such figure. ShapeError: the study is too small for it.
         """
         from readaid.schools.figures import figure
 
         return figure(self, kind, maker)
 
     def compare(self, a: str, b: str, turn: str = "as it stands") -> Comparison:
-        """Two specimens (by id) laid on each other, part by part."""
+        """Two specimens laid on each other, part by part.
+
+        Parameters
+        ----------
+        a, b: their ids or labels.
+        turn: changes b first, one of ``forms.comparison.TURNS``.
+
+        Raises
+        ------
+        OptionError: no such specimen or turn. ShapeError: one is a single dot.
+        """
         return compare(self.forms[self._at(a)], self.forms[self._at(b)], turn)
 
     def plate(self, a: str, b: str, turn: str = "as it stands") -> Sheet:
-        """Two specimens (by id) on a plate to print: both photographs, and one laid on the other."""
+        """Two specimens on a plate to print, in millimetres: both photographs, and one laid on the other.
+
+        Parameters
+        ----------
+        a, b: their ids or labels.
+        turn: changes b first, one of ``forms.comparison.TURNS``.
+
+        Raises
+        ------
+        OptionError: no such specimen or turn. ShapeError: one is a single dot.
+        """
         from readaid.forms.pair_plate import overlay_plate
         from readaid.schools.figures import thumbnail
 
@@ -220,7 +290,12 @@ class Study:
                              (first.label, second.label), f"readaid {__version__}, {METHOD}.")
 
     def sentences(self) -> tuple[str, ...]:
-        """What may be written of the study; what cannot be had is told with its reason instead."""
+        """What may be written of the study; what cannot be had is told with its reason instead.
+
+        Raises
+        ------
+        ShapeError: a form cannot be compared.
+        """
         told = [f"{number(len(self.entries), 'form')} of {number(len({o for o in self.owners if o}), 'maker')} compared"
                 f" by readaid {__version__} ({METHOD})."]
         words: tuple[Callable[[], str], ...] = (lambda: self.map().text, lambda: self.lineage().text,
@@ -233,7 +308,16 @@ class Study:
         return (*told, CAUTION)
 
     def kept(self, note: str = "") -> StudyRecord:
-        """The record that this study is kept as."""
+        """The record that this study is kept as, its likeness the upper triangle, n (n - 1) / 2 numbers row by row.
+
+        Parameters
+        ----------
+        note: in words of your own.
+
+        Raises
+        ------
+        ShapeError: a form cannot be compared.
+        """
         upper = np.triu_indices(len(self.entries), 1)
         fresh = StudyRecord(self.title, tuple(e.specimen.id for e in self.entries),
                             tuple(round(float(v), 6) for v in self.likeness[upper]), self.settings, self.sentences(),
