@@ -167,7 +167,16 @@ class School(Intake):
                      unfolded(kept), record=kept)
 
     def veil(self, private: bool = False) -> Veil:
-        """What of the school may leave on a page: see ``core.veil``; former values count, since labels quote them."""
+        """What of the school may leave on a page: see ``core.veil``; former values count, since labels quote them.
+
+        Parameters
+        ----------
+        private: True lets private fields through, for a page that stays in the house.
+
+        Raises
+        ------
+        RegisterError: the register cannot be read.
+        """
         kinds = ("piece", "person", "role", "specimen")
         return Veil.over([r for kind in kinds for r in self.register.all(kind, withdrawn=True)], private=private)
 
