@@ -328,6 +328,14 @@ class Study:
         """The same study as it may leave: no words that stay here in titles, labels or names, all figures as they are.
 
         A specimen's label and a maker's note are free words: "bought from" with the owner's name stood on the page.
+
+        Parameters
+        ----------
+        veil: what may leave, as ``School.veil`` gives it.
+
+        Raises
+        ------
+        ShapeError: a form cannot be compared.
         """
         entries = [replace(e, specimen=veil.record(e.specimen), label=veil.text(e.label),
                            maker=veil.record(e.maker) if e.maker is not None else None) for e in self.entries]
