@@ -16,7 +16,7 @@ RANKS = {"core": 0, "script": 1, "photo": 1, "lexicon": 2, "glyphs": 2, "forms":
 DOORS = {
     "core": set(),
     "script": set(),
-    "photo": {"PIL", "numpy", "scipy", "cv2"},
+    "photo": {"PIL", "numpy", "scipy", "cv2", "pi_heif"},
     "lexicon": {"fugashi", "unidic_lite", "numpy"},
     "glyphs": {"numpy", "cv2", "PIL", "onnxruntime"},
     "forms": {"numpy", "scipy", "cv2", "PIL", "fpdf", "fontTools", "threadpoolctl"},
@@ -30,7 +30,7 @@ DOORS = {
     "": {"click"},
 }
 #: Packages with exactly one door module in their room.
-ONE_DOOR = {"openpyxl", "pyarrow", "dask", "distributed", "fugashi", "onnxruntime"}
+ONE_DOOR = {"openpyxl", "pyarrow", "dask", "distributed", "fugashi", "onnxruntime", "pi_heif"}
 FILES = sorted(PACKAGE.rglob("*.py"))
 
 

@@ -58,11 +58,16 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """A free note about any record."""
+    """A free note about any record. One on a photograph may be pinned to a place of it, in full-size pixels.
+
+    ``private``: it stays here whatever leaves, unless private things are asked for.
+    """
 
     about: str
     text: str
     id: str = field(default_factory=new_id)
+    place: tuple[float, float] | None = None
+    private: bool = False
 
 
 @dataclass(frozen=True, slots=True)

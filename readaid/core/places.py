@@ -25,6 +25,15 @@ def share(name: str) -> Path:
                        "install readaid again, from the whole checkout")
 
 
+def text_face() -> Path:
+    """The text face of the screen, Latin and Japanese (cut from Noto Serif CJK JP, woff2; licence OFL beside it).
+
+    >>> text_face().stat().st_size < 4_000_000
+    True
+    """
+    return _PACKAGE / "core" / "fonts" / "readaid-text.woff2"
+
+
 def hentaigana_font() -> Path:
     """The font shipped to show hentaigana (Noto Serif Hentaigana, woff2; licence OFL beside it).
 

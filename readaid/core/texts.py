@@ -105,13 +105,12 @@ def _patterns(name: str) -> tuple[tuple[str, re.Pattern[str], str], ...]:
             pattern += (f"(?P=v{place})" if place in seen else f"(?P<v{place}>.+?)") + re.escape(words)
             seen.add(place)
         pieces = [own, *rest[1::2]]
-        if sum(map(len, pieces)) > 3:  # "{0}: {1}" fits every sentence and says nothing of it
+        if len(re.findall(r"[^\W\d_]", "".join(pieces))) > 3:  # "{0} to {1}" would fit "what is to be left alone"
             made.append((sum(map(len, pieces)), max(pieces, key=len), re.compile(pattern, re.DOTALL), other))
     made.sort(key=lambda m: -m[0])
     return tuple((longest, pattern, other) for _n, longest, pattern, other in made)
 
 
-@functools.lru_cache(4096)
 def told(sentence: str, into: str = "") -> str:
     """A finished English sentence in the language spoken now; as it is where no wording fits.
 
@@ -124,6 +123,7 @@ def told(sentence: str, into: str = "") -> str:
     return sentence if name == "en" else _told(sentence, name)
 
 
+@functools.lru_cache(4096)
 def _told(sentence: str, name: str) -> str:
     known = table(name)
     if sentence in known:

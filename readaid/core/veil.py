@@ -127,7 +127,7 @@ class Veil:
             case Role():
                 return not self.private and (record.role == "owner" or record.person in self.gone)
             case Note():
-                return record.about in self.gone
+                return record.about in self.gone or (record.private and not self.private)
         return False
 
     def text(self, text: str) -> str:

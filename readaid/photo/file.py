@@ -1,7 +1,8 @@
 """Photo files: what a file is, its pixels upright in sRGB, one crop of them, a copy without private data.
 
 Conventions: pixels come after EXIF rotation, RGB, (height, width, 3), uint8, or uint16 where the file holds more than
-8 bits; boxes are (x, y, width, height) in those pixels. The file itself is never changed. JPEG, PNG, TIFF, WebP.
+8 bits; boxes are (x, y, width, height) in those pixels. The file itself is never changed. JPEG, PNG, TIFF, WebP, and
+HEIC where its decoder is installed (``photo.heic``).
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ from PIL.TiffImagePlugin import TiffImageFile
 from readaid.core.errors import PhotoError, ZoneError
 from readaid.core.identity import sha256_of
 from readaid.photo import colour_profile as profile
-from readaid.photo import sixteen_bit
+from readaid.photo import first_bytes, heic, sixteen_bit
 from readaid.photo.raster import Image as Array
 from readaid.photo.raster import eight_bit, fitted, white_point
 
@@ -153,7 +154,12 @@ def header(path: str | os.PathLike[str]) -> Image.Image:
     # warning filters belong to the whole process: two threads that open photos would undo each other's
     with _OPENING, warnings.catch_warnings():
         warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # bounds of our own take its place
-        return Image.open(path, formats=FORMATS)
+        return Image.open(path, formats=formats(first_bytes.head(path)))
+
+
+def formats(head: bytes) -> tuple[str, ...]:
+    """What is tried on a file that begins with ``head``: HEIC only where it looks so and its decoder is here."""
+    return (heic.NAME,) if heic.is_heic(head) and heic.decoder() else FORMATS
 
 
 def opened(path: str | os.PathLike[str]) -> Image.Image:
@@ -162,15 +168,22 @@ def opened(path: str | os.PathLike[str]) -> Image.Image:
     try:
         if os.path.getsize(path) == 0:
             raise PhotoError("The photo file is empty", _name(path), "copy it again from the camera")
+        if raw := first_bytes.raw(path):
+            raise PhotoError(f"This is a camera's raw file ({raw}): what the sensor saw, and no finished picture",
+                             _name(path), "develop it in the camera's program, save a 16-bit TIFF and take that in; "
+                             "keep the raw file beside it")
         picture = header(path)
     except Image.DecompressionBombError as error:
         raise _too_large(path) from error
     except UnidentifiedImageError as error:
-        if other := _other(path):
+        if heic.is_heic(first_bytes.head(path)):
+            raise PhotoError("HEIC photographs need a decoder that is not installed here", _name(path),
+                             "install it with: pip install readaid[heic], or save the photo as JPEG") from error
+        if other := first_bytes.other(path):
             raise PhotoError(f"{other} files are not read", _name(path),
                              "save it as JPEG, PNG, TIFF or WebP") from error
         raise PhotoError("This file is not a photo that can be opened", _name(path),
-                         "choose a JPEG, PNG, TIFF or WebP; develop a raw or HEIC file first") from error
+                         "choose a JPEG, PNG, TIFF, WebP or HEIC") from error
     except (SyntaxError, ValueError) as error:
         raise _damaged(path, error) from error
     except OSError as error:
@@ -345,18 +358,6 @@ def _ordinary(path: str | os.PathLike[str]) -> None:
 
 def _name(path: str | os.PathLike[str]) -> str:
     return Path(path).name or str(path)
-
-
-def _other(path: str | os.PathLike[str]) -> str:
-    """What the file is by its first bytes, where it is one of the usual things that are no photo for us; else ""."""
-    with open(path, "rb") as stream:
-        head = stream.read(8)
-    return next((name for start, name in _SIGNS if head.startswith(start)), "")
-
-
-#: First bytes of files that people take for photos (the formats' own specifications).
-_SIGNS = ((b"GIF8", "GIF"), (b"BM", "BMP"), (b"%!PS", "PostScript"), (b"\xc5\xd0\xd3\xc6", "PostScript"),
-          (b"%PDF", "PDF"))
 
 
 def _unreadable(path: str | os.PathLike[str], error: OSError) -> PhotoError:

@@ -2,7 +2,8 @@
 
 Conventions
 -----------
-* Bytes in, bytes out; JPEG, PNG, WebP and TIFF. Pixels are not decoded; size, orientation and colours stay.
+* Bytes in, bytes out; JPEG, PNG, WebP and TIFF. Pixels are not decoded; size, orientation and colours stay. A HEIC
+  is the exception: its boxes hide too much, so its picture is decoded and comes out as a JPEG of the same size.
 * Only what is known to be needed is taken over, never "all but what is known to be personal": each year's phones bring
   new places for a position (gain maps, motion photos, makers' trailers).
 * Of the camera's words stay: orientation, resolution, exposure and when (``exif_block``). A colour profile stays with
@@ -20,8 +21,8 @@ from collections.abc import Iterator
 from PIL import Image
 
 from readaid.core.errors import ArchiveError
-from readaid.photo import exif_block, profile_block
-from readaid.photo.file import FORMATS, orientation
+from readaid.photo import exif_block, heic, profile_block
+from readaid.photo.file import flat, formats, orientation
 from readaid.photo.tiff_rebuild import rebuilt
 
 #: PNG chunks a picture needs, and the most bytes each may have (W3C PNG, third edition, chapter 11).
@@ -57,7 +58,7 @@ def stripped(data: bytes, name: str) -> bytes:
 
 def _shown(data: bytes) -> tuple[tuple[int, int], int, bytes | None]:
     """Stored size, orientation (from wherever Pillow takes it: EXIF, XMP, a text) and colour profile."""
-    with Image.open(io.BytesIO(data), formats=FORMATS) as picture:
+    with Image.open(io.BytesIO(data), formats=formats(data[:16])) as picture:
         return picture.size, orientation(picture), picture.info.get("icc_profile")
 
 
@@ -204,5 +205,14 @@ def _tiff(data: bytes, turned: int, icc: bytes) -> bytes:
     return rebuilt(data, turned, icc, lambda part: b"\xff\xd8" + b"".join(bare_jpeg(part)))
 
 
+def _heic(data: bytes, turned: int, icc: bytes) -> bytes:
+    """The picture of a HEIC as a JPEG without any words; the decoder has turned it upright already."""
+    stream = io.BytesIO()
+    with Image.open(io.BytesIO(data), formats=(heic.NAME,)) as picture:
+        flat(picture).save(stream, "JPEG", quality=95, subsampling=0, icc_profile=icc or None)
+    return stream.getvalue()
+
+
 _KINDS = ((lambda d: d.startswith(b"\xff\xd8"), _jpeg), (lambda d: d.startswith(b"\x89PNG\r\n\x1a\n"), _png),
-          (lambda d: d[:4] == b"RIFF" and d[8:12] == b"WEBP", _webp), (lambda d: d[:4] in (b"II*\0", b"MM\0*"), _tiff))
+          (lambda d: d[:4] == b"RIFF" and d[8:12] == b"WEBP", _webp), (lambda d: d[:4] in (b"II*\0", b"MM\0*"), _tiff),
+          (lambda d: heic.is_heic(d[:12]) and heic.decoder(), _heic))

@@ -22,6 +22,7 @@ from pathlib import Path
 
 from readaid.core.errors import ReadaidError
 from readaid.core.places import share
+from readaid.core.preference import prefer
 from readaid.piece.open_piece import OpenPiece
 
 #: Folder of the lent place that the server shows and in which its kernels work.
@@ -112,13 +113,15 @@ def _absolute(paths: str) -> list[str]:
     return [p for p in paths.split(os.pathsep) if os.path.isabs(p)]
 
 
-def start(folder: Path, browser: bool = True, port: int | None = None) -> int:
+def start(folder: Path, browser: bool = True, port: int | None = None, language: str | None = None) -> int:
     """Open the notebooks on ``folder``; returns the server's exit code when it ends."""
     folder = folder.expanduser().resolve()
     with OpenPiece(folder) as piece:
         for notice in piece.notices:
             print(notice, file=sys.stderr)
         picture = still(piece)
+        if language is not None:
+            prefer(piece.reader, "language", language)
     if any((folder / NOTEBOOKS).glob("*.ipynb")):
         print(f"What lies in {folder / NOTEBOOKS} is not opened: the notebooks come with readaid.", file=sys.stderr)
     with tempfile.TemporaryDirectory(prefix="readaid-") as lent:  # for this user's eyes only

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from readaid.piece.decipherment import Decipherment
     from readaid.piece.layout import Layout
     from readaid.piece.proposal import Proposal
+    from readaid.piece.reading_log import ReadingLog
     from readaid.piece.signers import Signers
     from readaid.piece.surfaces import Surfaces
     from readaid.piece.write_up import WriteUp
@@ -154,9 +155,9 @@ class OpenPiece(Holding):
         self.save(source, reason="source added")
         return source
 
-    def add_note(self, about: str, text: str) -> Note:
-        """Record a free note about any record."""
-        note = Note(about=about, text=text)
+    def add_note(self, about: str, text: str, place: tuple[float, float] | None = None, private: bool = False) -> Note:
+        """Record a free note about any record; ``place`` pins it to a photograph, in full-size pixels."""
+        note = Note(about=about, text=text, place=place, private=private)
         self.save(note, reason="note added")
         return note
 
@@ -200,6 +201,13 @@ class OpenPiece(Holding):
         from readaid.piece.write_up import WriteUp
 
         return WriteUp(self, self.decipherment)
+
+    @cached_property
+    def log(self) -> ReadingLog:
+        """What was done, in sentences, each with its way back."""
+        from readaid.piece.reading_log import ReadingLog
+
+        return ReadingLog(self)
 
     @cached_property
     def custody(self) -> Custody:

@@ -20,7 +20,7 @@ from readaid.register.safezip import safe_name
 FOLDER = "photos"
 #: Endings a picture's name may have, by its format; the first is the one we give.
 ENDINGS = {"JPEG": (".jpg", ".jpeg"), "MPO": (".jpg", ".jpeg"), "PNG": (".png",), "TIFF": (".tif", ".tiff"),
-           "WEBP": (".webp",)}
+           "WEBP": (".webp",), "HEIF": (".heic", ".heif")}
 _CURE = "do not use it; ask for a new copy from someone you trust"
 
 

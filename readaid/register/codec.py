@@ -65,7 +65,7 @@ def encode(record: Record) -> str:
 
     >>> from readaid.core.piece import Note
     >>> encode(Note("x", "菊", id="n"))
-    '{"about":"x","id":"n","text":"菊"}'
+    '{"about":"x","id":"n","place":null,"private":false,"text":"菊"}'
 
     Raises
     ------

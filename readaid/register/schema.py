@@ -121,12 +121,17 @@ def _entries(connection: Connection) -> None:
     """New kinds (entry, layer, region, measure) and fields need no table; the name keeps older programs out."""
 
 
+def _pinned(connection: Connection) -> None:
+    """A note's place and whether it is private need no table; an older program would drop both, and let it out."""
+
+
 #: Every migration ever, in order. Only ever append.
 MIGRATIONS: tuple[tuple[str, Callable[[Connection], None]], ...] = (
     ("0001-revisions", _first),
     ("0002-identity", _identity),
     ("0003-judgements", _judgements),
     ("0004-entries", _entries),
+    ("0005-pinned-notes", _pinned),
 )
 #: What a register must have been through to be read; the rest can wait until it lies where it can be written.
 NEEDED_TO_READ = ("0001-revisions",)

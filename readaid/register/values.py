@@ -25,7 +25,7 @@ from readaid.core.entry import Entry
 from readaid.core.errors import RegisterError
 from readaid.core.person import Role, Signature
 from readaid.core.photo import ZONE_KINDS, Photo, Scale, Tracing, ViewSetting, Zone
-from readaid.core.piece import Piece
+from readaid.core.piece import Note, Piece
 from readaid.core.specimen import ComparisonRecord
 from readaid.register.revision import value_of
 
@@ -202,6 +202,7 @@ _OF: Mapping[type, Any] = {
     Piece: _piece, Photo: _photo, Zone: _zone, Character: _character, Attempt: _attempt,
     Signature: _signature, ComparisonRecord: _comparison, Region: _zone, StrokeMeasure: _measure, Entry: _entry,
     Role: lambda r: _share("the confidence", r.confidence),
+    Note: lambda n: _points("the note's place", [n.place] if n.place else []),
     Tracing: lambda t: _points("a stroke", [p for s in t.strokes for p in s]),
 }
 

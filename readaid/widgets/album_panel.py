@@ -19,7 +19,9 @@ from typing import Any
 
 from PIL import Image
 
+from readaid.core import texts
 from readaid.core.errors import OptionError, ReadaidError
+from readaid.core.texts import wording
 from readaid.schools.album import School
 from readaid.schools.figures import FIGURES, figure
 from readaid.schools.picture_names import told
@@ -69,9 +71,13 @@ class AlbumPanel(Panel):
         self.state = {
             "ready": True, "title": self.school.record.title, "folder": str(self.school.folder), "busy": self.busy,
             "forms": rows, "makers": [[name, int(n)] for name, n in zip(makers["name"], makers["forms"], strict=True)],
-            "words": f"{len(rows)} forms of {len(makers)} makers; {several} makers have three forms or more "
-                     "(odds are told from eight such makers on).",
-            "figures": [[k, TITLES[k]] for k in FIGURES if self.study is not None],
+            "words": wording(
+                "{0} forms of {1} makers; {2} makers have three forms or more (odds are told from eight such "
+                "makers on).",
+                len(rows),
+                len(makers),
+                several),
+            "figures": [[k, texts.told(TITLES[k])] for k in FIGURES if self.study is not None],
             "shown": self.shown, "figure": self._figure(), "sentence": self.sentence,
             "sentences": list(self.study.sentences()) if self.study is not None else [],
         }
@@ -134,7 +140,7 @@ class AlbumPanel(Panel):
             before = len(self.school.specimens)
             after = len(self.school.add_folder(folder, table))
         self.refresh()
-        self.say(f"{after - before} pictures came in; {len(files) - after + before} were there already.")
+        self.say(wording("{0} pictures came in; {1} were there already.", after - before, len(files) - after + before))
 
     def do_assign(self, ids: list[str], maker: str) -> None:
         """Say whose the chosen forms are; a new name becomes a maker, an empty one takes the maker off."""
@@ -145,13 +151,13 @@ class AlbumPanel(Panel):
             self.school.add_maker(name)
         self.school.assign(ids, name or None)
         self.refresh()
-        self.say(f"{len(ids)} forms: {name or 'maker not known'}.")
+        self.say(wording("{0} forms: {1}.", len(ids), name or wording('maker not known')))
 
     def do_makers(self, text: str) -> None:
         """Take makers with teachers and years from the text of a CSV table."""
         self.school.add_makers(text if "\n" in text else text + "\n")
         self.refresh()
-        self.say("Makers taken in.")
+        self.say(wording("Makers taken in."))
 
     def do_stop(self) -> None:
         """Let the comparison go."""
@@ -186,9 +192,9 @@ class AlbumPanel(Panel):
             if isinstance(result, Study):
                 self.study = result
                 self.school.keep(result)
-                self.say("All forms are compared; the study is kept in the school.")
+                self.say(wording("All forms are compared; the study is kept in the school."))
             elif result is None:
-                self.say("Stopped; nothing was changed.")
+                self.say(wording("Stopped; nothing was changed."))
             else:
                 self.say(str(result), "error")
             self.refresh()
@@ -216,17 +222,17 @@ class AlbumPanel(Panel):
         sheet = figure(self.study, self.shown, self._dated())
         path = sheet.save(self.school.folder / "exports" / f"{self.shown}.{ending}")
         self.send({"type": "file", "name": path.name, "mime": MIME[ending]}, buffers=[path.read_bytes()])
-        self.say(f"{path} is written.")
+        self.say(wording("{0} is written.", path))
 
     def do_undo(self) -> None:
         """Take the last gesture in the school back."""
         undone = self.school.register.undo(reader=self.school.reader)
         self.refresh()
-        self.say("Taken back." if undone else "Nothing to take back.")
+        self.say(wording("Taken back.") if undone else wording("Nothing to take back."))
 
     def do_redo(self) -> None:
         """A school has no way forward again; said rather than left without an answer."""
-        self.say("Nothing to do again.")
+        self.say(wording("Nothing to do again."))
 
 
 def album(place: str | os.PathLike[str], title: str | None = None, reader: str | None = None) -> AlbumPanel:

@@ -15,6 +15,7 @@ from typing import Any
 import ipywidgets
 
 from readaid.core.errors import ReadaidError, unknown_option
+from readaid.core.texts import told
 from readaid.widgets.desk import Desk
 from readaid.widgets.head_panel import STAGES, HeadPanel, facts
 from readaid.widgets.panel import Panel
@@ -59,6 +60,7 @@ class Bench(ipywidgets.Box):
 
     def _lay(self, desk: Desk, stage: str) -> None:
         from readaid.widgets.character_panel import CharacterPanel
+        from readaid.widgets.log_panel import LogPanel
         from readaid.widgets.photo_board import PhotoBoard
         from readaid.widgets.reading_panel import ReadingPanel
         from readaid.widgets.sheet_panel import SheetPanel
@@ -67,8 +69,9 @@ class Bench(ipywidgets.Box):
         desk.stage = stage
         if not desk.character:
             desk.step(1)
-        self.held = {"head": HeadPanel(desk, self.go, self.switch), "board": PhotoBoard(desk),
-                     "sheet": SheetPanel(desk), "sign": CharacterPanel(desk), "line": ReadingPanel(desk)}
+        self.held = {"head": HeadPanel(desk, self.go, self.switch, self.speak), "board": PhotoBoard(desk),
+                     "sheet": SheetPanel(desk), "sign": CharacterPanel(desk), "line": ReadingPanel(desk),
+                     "log": LogPanel(desk)}
         for name, panel in self.held.items():
             panel.add_class(f"rb-{name}")
         self.held["sign"].tracer = self.trace  # type: ignore[attr-defined]
@@ -102,6 +105,11 @@ class Bench(ipywidgets.Box):
             self.held["tracing"].add_class("rb-tracing")
             self.children = (*self.children, self.held["tracing"])
 
+    def speak(self) -> None:
+        """Say everything in the language spoken now."""
+        for panel in self.panels:
+            panel.speak()
+
     def switch(self, folder: Path) -> None:
         """Lay another piece on the bench; the one that lies there stays as it is."""
         desk = open_desk(folder)
@@ -126,7 +134,7 @@ class Bench(ipywidgets.Box):
     def summary(self) -> str:
         """What lies on the bench, in a line."""
         counted = ", ".join(f"{n} {what}{'' if n == 1 else 's'}" for what, n in facts(self.desk).items())
-        return f"{STAGES[self.desk.stage]}: {self.desk.contents.piece.title}; {counted}"
+        return f"{told(STAGES[self.desk.stage])}: {self.desk.contents.piece.title}; {counted}"
 
     def __repr__(self) -> str:
         return self.summary()

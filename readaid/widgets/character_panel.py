@@ -16,9 +16,10 @@ from typing import Any
 import traitlets as t
 
 from readaid.core.character import Character, Inscription, Text
-from readaid.core.confidence import Damage
+from readaid.core.confidence import VALUES, Damage
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.photo import Zone
+from readaid.core.texts import plural, refusal, told, wording
 from readaid.piece.crops import PLAIN, Look
 from readaid.widgets.desk import Desk
 from readaid.widgets.letter_rows import (
@@ -52,7 +53,7 @@ class CharacterPanel(Panel):
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self.sure = confidence_values()["probable"]
+        self.sure = VALUES["probable"]
         self.around = 1
         self.found: dict[str, Any] | None = None
         self.shape: dict[str, Any] = {**_NONE, "among": "all", "tracing": False}
@@ -91,7 +92,7 @@ class CharacterPanel(Panel):
             "sure": self.sure,
             "total": len(order),
             "character": record.id if record else "",
-            "damages": _DAMAGES,
+            "damages": [[damage, told(words)] for damage, words in _DAMAGES],
         }
         if record is not None:
             inside = [k for k in desk.ordered() if set(k.zones) & set(record.zones)]
@@ -165,7 +166,7 @@ class CharacterPanel(Panel):
     def do_step(self, by: int) -> None:
         """Go to the next or an earlier sign."""
         self.desk.step(by)
-        self.say(f"Sign {self.state.get('n', 0)} of {self.state.get('total', 0)}.")
+        self.say(wording("Sign {0} of {1}.", self.state.get('n', 0), self.state.get('total', 0)))
 
     def do_choose(self, character: str) -> None:
         """Choose a sign."""
@@ -175,7 +176,7 @@ class CharacterPanel(Panel):
         """The reader is about to trace the sign: the bench lays the sheet for it out."""
         if self.tracer is not None:
             self.tracer()
-        self.say("Trace what you see; the place Reading above leads back.", "quiet")
+        self.say(wording("Trace what you see; the place Reading above leads back."), "quiet")
 
     def do_around(self, by: int) -> None:
         """Show more or less of the surroundings."""
@@ -194,7 +195,10 @@ class CharacterPanel(Panel):
         words = crops.words(zone, look)
         self.look = look
         self._ask_again()
-        self.say(f"The crop is taken from {words}." if words else "The crop is taken from the untouched photograph.")
+        self.say(wording(
+            "The crop is taken from {0}.",
+            words) if words else wording(
+            "The crop is taken from the untouched photograph."))
 
     def do_as(self, confidence: float) -> None:
         """Set how sure a new candidate is."""
@@ -214,11 +218,11 @@ class CharacterPanel(Panel):
         sure = self.sure if confidence is None else float(confidence)
         seen = self.shape["seen"] if source in ("shape", "example") else self._seen(record)
         self.desk.gesture(
-            f"candidate {sign}",
+            wording("candidate {0}", sign),
             lambda: self.desk.piece.decipherment.tag(record, sign, sure, source=source, probability=probability,
                                                      seen=seen),
         )
-        self.say(f"{sign} entered.")
+        self.say(wording("{0} entered.", sign))
 
     def _seen(self, record: Character, tracing: bool = False) -> str:
         """What the reader looks at now, "" for the untouched photo."""
@@ -231,10 +235,13 @@ class CharacterPanel(Panel):
         record = self._record()
         n = len(record.candidates)
         if not n and not record.fixed:
-            self.say("The sign is unread already.")
+            self.say(wording("The sign is unread already."))
             return
-        self.desk.gesture("marked as unread", lambda: self.desk.piece.decipherment.clear(record))
-        self.say(f"Marked as unread; {n} candidate{'' if n == 1 else 's'} taken away, and kept in the history.")
+        self.desk.gesture(wording("marked as unread"), lambda: self.desk.piece.decipherment.clear(record))
+        self.say(plural(
+            n,
+            "Marked as unread; {0} candidate taken away, and kept in the history.",
+            "Marked as unread; {0} candidates taken away, and kept in the history."))
 
     def do_type(self, text: str, confidence: float | None = None) -> None:
         """Enter every letter that was typed; Latin letters are taken as romanised kana."""
@@ -245,7 +252,7 @@ class CharacterPanel(Panel):
             return
         entered = [s for s in signs(text) if not any(c.character == s for c in self._record().candidates)]
         if not entered:
-            self.say("That is entered already.")
+            self.say(wording("That is entered already."))
             return
         for sign in entered:
             self.do_tag(sign, confidence)
@@ -257,7 +264,7 @@ class CharacterPanel(Panel):
         if former is None:
             raise OptionError("That candidate is not there any more", candidate, "enter it again")
         self.desk.gesture(
-            "confidence changed",
+            wording("confidence changed"),
             lambda: self.desk.piece.decipherment.tag(
                 record,
                 candidate,
@@ -270,15 +277,15 @@ class CharacterPanel(Panel):
 
     def do_untag(self, candidate: str) -> None:
         """Take a candidate away."""
-        self.desk.gesture(f"{candidate} taken away",
+        self.desk.gesture(wording("{0} taken away", candidate),
                           lambda: self.desk.piece.decipherment.untag(self._record(), candidate))
-        self.say(f"{candidate} taken away; it stays in the history.")
+        self.say(wording("{0} taken away; it stays in the history.", candidate))
 
     def do_mark(self, fields: dict[str, Any]) -> None:
         """Set damage, number of missing signs, or the note."""
         if fields.get("damage") not in (None, Damage.LOST.value) and self._record().damage is Damage.LOST:
             fields = {"missing": [1, 1], **fields}
-        self.desk.gesture("sign marked", lambda: self.desk.piece.decipherment.mark(self._record(), **fields))
+        self.desk.gesture(wording("sign marked"), lambda: self.desk.piece.decipherment.mark(self._record(), **fields))
 
     # --- by shape ------------------------------------------------------------------------
     def do_shape(self, among: str | None = None, tracing: bool | None = None) -> None:
@@ -289,7 +296,7 @@ class CharacterPanel(Panel):
             changes["tracing"] = tracing
         self._shape_turn += 1
         turn = self._shape_turn
-        busy = {"state": "busy", "words": "Comparing with the letters that are known …"}
+        busy = {"state": "busy", "words": wording("Comparing with the letters that are known …")}
         self.shape = {**self.shape, **_NONE, **busy, **changes}
         kind, traced = self.shape["among"], self.shape["tracing"]
         look = Look(tracing=True) if traced else self._looked(record)
@@ -303,9 +310,9 @@ class CharacterPanel(Panel):
                 signs = [s.character for s in weighed.suggestions]
                 return weighed, shape_rows(decipherment, weighed, decipherment.references(record, signs, look))
             except ImportError:
-                return "No shape model is installed here. The other ways to find a letter work without it."
+                return wording("No shape model is installed here. The other ways to find a letter work without it.")
             except ReadaidError as error:
-                return str(error)
+                return refusal(error)
 
         def done(result: Any) -> None:
             if turn != self._shape_turn:
@@ -328,15 +335,15 @@ class CharacterPanel(Panel):
             raise OptionError("No candidate is entered", cure="say first what the sign is")
         look = Look(tracing=True) if self.shape["tracing"] else self._looked(record)
         self.desk.gesture(
-            f"crop remembered as {best.character}",
+            wording("crop remembered as {0}", best.character),
             lambda: self.desk.piece.decipherment.learn(record, best.character, look),
         )
-        self.say(f"Remembered as {best.character}. Signs of like shape are drawn towards it.")
+        self.say(wording("Remembered as {0}. Signs of like shape are drawn towards it.", best.character))
 
     def do_forget(self, example: str) -> None:
         """Take one of the reader's own crops back."""
-        self.desk.gesture("own crop taken back", lambda: self.desk.piece.decipherment.forget(example))
-        self.say("Taken back; it no longer draws anything towards it.")
+        self.desk.gesture(wording("own crop taken back"), lambda: self.desk.piece.decipherment.forget(example))
+        self.say(wording("Taken back; it no longer draws anything towards it."))
 
     def _ask_again(self) -> None:
         """Ask by shape again, where that was asked before."""

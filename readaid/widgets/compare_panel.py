@@ -17,6 +17,7 @@ from PIL import Image
 from readaid.core.errors import OptionError, ReadaidError, unknown_option
 from readaid.core.photo import Photo, Zone
 from readaid.core.specimen import KAO_KINDS, ComparisonRecord, FormCounts, Specimen
+from readaid.core.texts import told, wording
 from readaid.piece.crops import Look
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
@@ -49,7 +50,7 @@ class ComparePanel(Panel):
         self.turn = "as it stands"
         self.traced = {"a": False, "b": False}
         self.busy = False
-        self.words = "Choose two forms above."
+        self.words = wording("Choose two forms above.")
         self.result: Any = None
         self._shrunk = (1.0, 1.0)
         self._asked_pair: tuple[Any, ...] = ()
@@ -80,12 +81,12 @@ class ComparePanel(Panel):
             "turn": self.turn,
             "traced": [
                 {"side": side, "words": words, "on": self.traced[side]}
-                for side, words in (("a", "First"), ("b", "Second"))
+                for side, words in (("a", wording("First")), ("b", wording("Second")))
                 if self._tracing(known.get(getattr(self, side))) is not None
             ],
             "people": [[p.id, p.name] for p in c.persons],
-            "kinds": list(KAO_KINDS),
-            "counts": [[name, words] for name, words in _COUNTS.items()],
+            "kinds": [[k, told(k)] for k in KAO_KINDS],
+            "counts": [[name, told(words)] for name, words in _COUNTS.items()],
             "zones": zones,
             "busy": self.busy,
             "words": self.words,
@@ -104,22 +105,29 @@ class ComparePanel(Panel):
         return {
             "likeness": f"{r.likeness:.2f}",
             "disagree": disagreement(float(r.likeness), r.parts),
-            "parts": [*((k, float(v)) for k, v in r.parts.items()), ("overlap of lines", float(r.overlap))],
+            "parts": [*((told(k), float(v)) for k, v in r.parts.items()),
+                      (wording("overlap of lines"), float(r.overlap))],
             "transform": [float(v) for v in shown[:2].ravel()],
-            "notes": list(r.notes),
+            "notes": [told(n) for n in r.notes],
             "differences": [[float(v) * ka for v in d.box] for d in r.differences],
             "counts": count_rows(
                 a, b, *(f.counts if on else None for f, on in zip(r.forms, self.traced.values(), strict=True))
             ),
             "heads": [
-                "Counted", *(w + (", traced" if on else "") for w, on in zip(("First", "Second"), self.traced.values(),
-                                                                            strict=True))
+                wording("Counted"),
+                *(f"{words}{wording(', traced') if on else ''}"
+                  for words, on in zip((wording("First"), wording("Second")), self.traced.values(), strict=True)),
             ],
-            "laid": f"To lay them on each other the second was turned by {change.turn:.1f}°, "
-            f"sheared by {change.shear:.1f}° and stretched by {change.stretch:.2f}.",
-            "population": f"Compared within {n} forms of this register. "
-            "With so few, a figure orders forms; it is no likelihood.",
-            "alt": f"Overlay of two forms, likeness {r.likeness:.2f}.",
+            "laid": wording(
+                "To lay them on each other the second was turned by {0}°, sheared by {1}° and stretched by {2}.",
+                f"{change.turn:.1f}",
+                f"{change.shear:.1f}",
+                f"{change.stretch:.2f}"),
+            "population": wording(
+                "Compared within {0} forms of this register. With so few, a figure orders forms; it is no "
+                "likelihood.",
+                n),
+            "alt": wording("Overlay of two forms, likeness {0}.", f"{r.likeness:.2f}"),
         }
 
     # --- asked -----------------------------------------------------------------------
@@ -167,14 +175,14 @@ class ComparePanel(Panel):
     def do_add(self, zone: str, person: str = "", kind: str = "unclassified", year: str = "") -> None:
         """Take the form in a zone into the register; strokes and dots are counted by machine."""
         made = self.desk.gesture(
-            "form added",
+            wording("form added"),
             lambda: self.desk.piece.signers.add_specimen(
                 zone, person=person or None, kind=kind, year=_year(year), inscription=self.desk.inscription or None
             ),
         )
         self.a = self.a or made.id
         self.refresh()
-        self.say("The form is in the register.")
+        self.say(wording("The form is in the register."))
 
     def do_correct(self, id: str, fields: dict[str, str]) -> None:
         """Correct the counts of a form by hand; what the machine counted stays beside them."""
@@ -193,11 +201,11 @@ class ComparePanel(Panel):
                 whole[name] = value
         corrected = dataclasses.replace(counted, **whole)
         self.desk.gesture(
-            "counts corrected",
+            wording("counts corrected"),
             lambda: self.desk.piece.change(known[id], reason="counts corrected", corrected=corrected),
         )
         self.refresh()
-        self.say("The corrected counts are marked with *; those of the machine stay in the register.")
+        self.say(wording("The corrected counts are marked with *; those of the machine stay in the register."))
 
     def do_keep(self, note: str = "") -> None:
         """Write the comparison down."""
@@ -215,8 +223,8 @@ class ComparePanel(Panel):
             turn=self.turn,
             traced=tuple(which for which in ("a", "b") if self.traced[which]),
         )
-        self.desk.gesture("comparison kept", lambda: self.desk.piece.save(made, reason="forms compared"))
-        self.say("The comparison is in the register.")
+        self.desk.gesture(wording("comparison kept"), lambda: self.desk.piece.save(made, reason="forms compared"))
+        self.say(wording("The comparison is in the register."))
 
     def _tracing(self, specimen: Specimen | None) -> Any:
         return self.desk.piece.decipherment.crops.tracing(specimen.zone) if specimen and specimen.zone else None
@@ -229,14 +237,14 @@ class ComparePanel(Panel):
         return self.desk.piece.signers.pixels(specimen)
 
     def _compare(self) -> None:
-        self.result, self.words = None, "Choose two forms above."
+        self.result, self.words = None, wording("Choose two forms above.")
         known = {s.id: s for s in self.desk.contents.specimens}
         pair = (self.a, self.b, self.turn, *self.traced.values())
         traced = dict(self.traced)
         self._asked_pair = pair
         if self.a not in known or self.b not in known or self.a == self.b:
             if self.a and self.a == self.b:
-                self.words = "Both are the same form; choose another second one."
+                self.words = wording("Both are the same form; choose another second one.")
             self.refresh()
             return
         self.busy = True
@@ -283,10 +291,13 @@ def disagreement(likeness: float, parts: dict[str, float]) -> str:
     low = sorted((v, k) for k, v in parts.items() if v < likeness - DISAGREES)
     if not low:
         return ""
-    told = ", ".join(f"{k} {v:.2f}" for v, k in low)
+    named = ", ".join(f"{told(k)} {v:.2f}" for v, k in low)
     return (
-        f"Parts disagree: {told}. The likeness of the whole, {likeness:.2f}, hides this; look at the counts below and"
-        " at the forms."
+        wording(
+            "Parts disagree: {0}. The likeness of the whole, {1}, hides this; look at the counts below and at the "
+            "forms.",
+            named,
+            f"{likeness:.2f}")
     )
 
 
@@ -323,7 +334,8 @@ def _jpeg(pixels: Any, longest: int) -> tuple[bytes, float]:
 
 def specimen_row(specimen: Specimen, names: dict[str, str]) -> dict[str, Any]:
     """A form for the shelf."""
-    owner = names.get(specimen.person or "", "") or ("this piece" if specimen.zone else "owner not known")
+    nobody = wording("this piece") if specimen.zone else wording("owner not known")
+    owner = names.get(specimen.person or "", "") or nobody
     words = ", ".join(
         x
         for x in (
@@ -333,7 +345,7 @@ def specimen_row(specimen: Specimen, names: dict[str, str]) -> dict[str, Any]:
         )
         if x
     )
-    return {"id": specimen.id, "title": owner, "words": words or "year not known"}
+    return {"id": specimen.id, "title": owner, "words": words or wording("year not known")}
 
 
 def count_rows(
@@ -342,7 +354,7 @@ def count_rows(
     """Counts of two forms side by side, of the tracing where that is compared; those corrected by hand are marked."""
     one, two = traced_a or a.corrected or a.counted, traced_b or b.corrected or b.counted
 
-    def told(counts: FormCounts | None, name: str, mended: bool) -> str:
+    def cell(counts: FormCounts | None, name: str, mended: bool) -> str:
         if counts is None:
             return "–"
         value = getattr(counts, name)
@@ -352,9 +364,9 @@ def count_rows(
 
     return [
         [
-            words,
-            told(one, name, a.corrected is not None and traced_a is None),
-            told(two, name, b.corrected is not None and traced_b is None),
+            told(words),
+            cell(one, name, a.corrected is not None and traced_a is None),
+            cell(two, name, b.corrected is not None and traced_b is None),
         ]
         for name, words in _COUNTS.items()
     ]

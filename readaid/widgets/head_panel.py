@@ -6,18 +6,19 @@ other is opened by its folder. A piece made here lies beside the open one, too.
 
 from __future__ import annotations
 
-import dataclasses
 import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from readaid.core.errors import OptionError, unknown_option
+from readaid.core.preference import prefer
+from readaid.core.texts import LANGUAGES, language, speak, told, wording
 from readaid.piece.folder import is_piece
 from readaid.piece.open_piece import OpenPiece
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
-from readaid.widgets.stage_help import HELP
+from readaid.widgets.stage_help import told_help
 
 #: Places of the bench and the words for them, in the order of the work.
 STAGES = {"photographs": "Photographs", "marks": "Marks", "reading": "Reading", "school": "Signature & school",
@@ -27,13 +28,14 @@ MOST = 60
 
 
 class HeadPanel(Panel):
-    """What always stands above the bench. ``go`` and ``switch`` are the bench's: another place, another piece."""
+    """What always stands above the bench; ``go``, ``switch``, ``spoken`` tell the bench of a place, piece, language."""
 
     _esm = module_text("head_panel.js")
     _css = style_text("bench.css", "head_panel.css")
 
-    def __init__(self, desk: Desk, go: Callable[[str], None], switch: Callable[[Path], None]) -> None:
-        self.desk, self._go, self._switch = desk, go, switch
+    def __init__(self, desk: Desk, go: Callable[[str], None], switch: Callable[[Path], None],
+                 spoken: Callable[[], None] = lambda: None) -> None:
+        self.desk, self._go, self._switch, self._spoken = desk, go, switch, spoken
         super().__init__()
         self.refresh()
         desk.listen(lambda _what: self.refresh())
@@ -45,14 +47,16 @@ class HeadPanel(Panel):
             "title": c.piece.title,
             "folder": str(desk.piece.folder),
             "reader": desk.piece.reader,
-            "stages": [[k, words] for k, words in STAGES.items()],
+            "stages": [[k, told(words)] for k, words in STAGES.items()],
             "stage": desk.stage,
+            "languages": [[k, words] for k, words in LANGUAGES.items()],
+            "language": language(),
             "undo": desk.undo_words,
             "redo": desk.redo_words,
             "locked": desk.piece.read_only,
-            "saved": f"all saved, revision {desk.piece.version}",
-            "notices": list(desk.piece.notices),
-            "help": dataclasses.asdict(HELP[desk.stage]),
+            "saved": wording("all saved, revision {0}", desk.piece.version),
+            "notices": [told(n) for n in desk.piece.notices],
+            "help": told_help(desk.stage),
         }
 
     # --- asked ------------------------------------------------------------------------
@@ -61,6 +65,12 @@ class HeadPanel(Panel):
         if stage not in STAGES:
             raise unknown_option("place of the bench", stage, STAGES)
         self._go(stage)
+
+    def do_language(self, name: str) -> None:
+        """Speak another language from now on, on every panel; kept for the reader."""
+        speak(name)
+        prefer(self.desk.piece.reader, "language", name)
+        self._spoken()
 
     def do_pieces(self) -> None:
         """Tell the pieces that lie beside this one."""
@@ -98,7 +108,7 @@ class HeadPanel(Panel):
         """Say who reads; written beside every revision from now on."""
         value = name.strip()
         if value and value != self.desk.piece.reader:
-            self.desk.gesture("reader changed", lambda: self.desk.piece.describe(reader=value))
+            self.desk.gesture(wording("reader changed"), lambda: self.desk.piece.describe(reader=value))
             self.desk.piece.reader = value
             self.refresh()
 

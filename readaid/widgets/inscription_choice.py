@@ -12,6 +12,7 @@ from typing import Any
 from readaid.core.character import Inscription, Text
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Photo
+from readaid.core.texts import told, wording
 from readaid.widgets.panel import Part
 from readaid.widgets.zone_rows import inscription_title
 
@@ -32,7 +33,7 @@ def kind_words(kind: Text) -> str:
     >>> kind_words(Text.UNKNOWN), kind_words(Text.BOX)
     ('Not known yet', 'Box inscription')
     """
-    return kind.value[:1].upper() + kind.value[1:]
+    return told(kind.value[:1].upper() + kind.value[1:])
 
 
 def kind_of(words: str) -> Text:
@@ -57,14 +58,14 @@ class Inscribing(Part):
             "inscription": self.panel.desk.inscription,
             "kinds": [{"id": k.value, "title": kind_words(k)} for k in KINDS],
             "kind": kind.value,
-            "kind_words": FOLLOWS.get(kind, "All characters are offered, no metre is expected."),
+            "kind_words": told(FOLLOWS.get(kind, wording("All characters are offered, no metre is expected."))),
         }
 
     def do_inscription(self, inscription: str) -> None:
         """Choose an inscription, or start one ("+": not known yet, "+verse", "+signature" ...)."""
         if inscription.startswith("+"):
             self.start(kind_of(inscription[1:]))
-            self.say("A new inscription begins here. Say what it is beside it, as soon as you know.")
+            self.say(wording("A new inscription begins here. Say what it is beside it, as soon as you know."))
         else:
             self.panel.desk.choose(inscription=inscription)
 
@@ -77,17 +78,20 @@ class Inscribing(Part):
             self.refresh()
         elif record.kind is not value:
             self.panel.desk.gesture(
-                f"inscription is {value.value}",
+                wording("inscription is {0}", value.value),
                 lambda: self.panel.desk.piece.change(record, reason="kind of inscription", kind=value),
             )
-        self.say(FOLLOWS.get(value, f"{kind_words(value)}: all characters are offered, no metre is expected."))
+        self.say(told(FOLLOWS.get(value, "")) or wording(
+            "{0}: all characters are offered, no metre is expected.",
+            kind_words(value)))
 
     def start(self, kind: Text) -> str:
         """Begin an inscription on the shown photograph and choose it."""
         photo = self.panel.desk.find(Photo, self.panel.desk.photo)
         if photo is None:
             raise OptionError("No photograph is shown", cure="add one first")
-        made = self.panel.desk.gesture("new inscription", lambda: self.panel.desk.piece.layout.inscription(kind, photo))
+        made = self.panel.desk.gesture(wording(
+            "new inscription"), lambda: self.panel.desk.piece.layout.inscription(kind, photo))
         self.panel.desk.choose(inscription=made.id)
         return str(made.id)
 

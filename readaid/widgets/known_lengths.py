@@ -10,6 +10,7 @@ from typing import Any
 
 from readaid.core.photo import Photo, Scale
 from readaid.core.piece import Piece
+from readaid.core.texts import wording
 from readaid.script.lengths import length
 
 
@@ -27,15 +28,19 @@ def scale_words(photo: Photo, piece: Piece) -> dict[str, Any] | None:
     scale = photo.scale
     if scale is None:
         return None
-    words = f"1 mm is {1 / scale.mm_per_pixel:.1f} pixels, from {scale.millimetres:.4g} mm" + (
+    words = wording("1 mm is {0} pixels, from {1} mm", f"{1 / scale.mm_per_pixel:.1f}", f"{scale.millimetres:.4g}") + (
         f" ({scale.what})." if scale.what else "."
     )
     off = scale.disagreement
     if off is None:
-        words += " Check it with a second length you know."
+        words += wording(" Check it with a second length you know.")
     else:
-        words += f" The second length ({scale.check_what or 'unnamed'}, {scale.check_millimetres:g} mm) comes out " + (
-            "the same." if abs(off) < 0.005 else f"{abs(off):.1%} {'longer' if off > 0 else 'shorter'}."
+        words += wording(
+            " The second length ({0}, {1} mm) comes out ",
+            scale.check_what or wording("unnamed"),
+            f"{scale.check_millimetres:g}") + (
+            wording("the same.") if abs(off) < 0.005
+            else wording("{0} longer.", f"{abs(off):.1%}") if off > 0 else wording("{0} shorter.", f"{abs(off):.1%}")
         )
     from readaid.photo.scale import warnings
 

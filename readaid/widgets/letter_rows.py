@@ -14,6 +14,7 @@ from readaid.core.character import Candidate
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.photo import Zone
 from readaid.core.specimen import Example
+from readaid.core.texts import told, wording
 from readaid.piece.crops import Look
 from readaid.widgets.desk import Desk
 from readaid.widgets.verse_lines import percent
@@ -40,7 +41,7 @@ def letter_row(letter: Any) -> Row:
     return {
         "character": letter.character,
         "under": letter.parent or "–",
-        "title": f"{letter.character}, {sounds}, from {letter.parent or 'an unknown kanji'}",
+        "title": wording("{0}, {1}, from {2}", letter.character, sounds, letter.parent or wording('an unknown kanji')),
     }
 
 
@@ -78,21 +79,22 @@ def shape_rows(decipherment: Decipherment, weighed: Weighed, references: Sequenc
     for s, reference in zip(weighed.suggestions, references, strict=True):
         share, sounds = percent(s.probability), "、".join(s.sounds[:2])
         pictures = [[reference.address, reference.words]] if reference else []
-        told = f"{s.character}, {sounds + ', ' if sounds else ''}{share} by shape"
+        said = wording("{0}, {1}{2} by shape", s.character, sounds + wording(', ') if sounds else '', share)
         if s.source == "example":
             own = own_picture(decipherment, s.character)
-            pictures = ([[own, f"{s.character}, your own example"]] if own else []) + pictures
-            told += ", raised by your own example"
+            pictures = ([[own, wording("{0}, your own example", s.character)]] if own else []) + pictures
+            said += wording(", raised by your own example")
         elif reference:
-            told += f", most like its {_HANDS[reference.hand]}"
+            said += wording(", most like its {0}", told(_HANDS[reference.hand]))
         rows.append(
             {
                 "character": s.character,
                 "under": f"{sounds} {share}".strip(),
-                "hand": "your example" if s.source == "example" else _HANDS[reference.hand] if reference else "",
+                "hand": wording(
+                    "your example") if s.source == "example" else told(_HANDS[reference.hand]) if reference else "",
                 "source": s.source,
                 "probability": s.probability,
-                "title": told,
+                "title": said,
                 "pictures": pictures,
             }
         )
@@ -105,11 +107,13 @@ def shape_words(weighed: Weighed, among: str, seen: str, kanji: float = 0.5) -> 
     rest = max(0.0, 1.0 - weighed.none - sum(s.probability for s in weighed.suggestions))
     sounds = [(s, p) for s, p in weighed.sounds if p >= LEAST_SOUND][:SOUNDS] if among != "kanji" else []
     return {
-        "words": f"Compared: {seen or 'the untouched photograph'}. {_condition(among, kanji)}. "
-        "Likeness of shape alone, not a reading. "
-        "Enter what you see, too.",
-        "none": f"None of these (a scratch, a border, half a sign): {percent(weighed.none)}. "
-        f"All letters not shown, together: {percent(rest)}.",
+        "words": wording(
+            "Compared: {0}. {1}. Likeness of shape alone, not a reading. Enter what you see, too.",
+            seen or wording("the untouched photograph"), told(_condition(among, kanji))),
+        "none": wording(
+            "None of these (a scratch, a border, half a sign): {0}. All letters not shown, together: {1}.",
+            percent(weighed.none),
+            percent(rest)),
         "sounds": [[sound, percent(p)] for sound, p in sounds],
     }
 
@@ -147,7 +151,7 @@ def own_rows(desk: Desk) -> list[Row]:
 
     def where(example: Example) -> str:
         label = zone_label(desk, example.zone) if example.zone else ""
-        return f"sign {label}" if label else "its zone has gone"
+        return wording("sign {0}", label) if label else wording("its zone has gone")
 
     return [{"id": e.id, "character": e.character, "where": where(e)} for e in reversed(desk.contents.examples)]
 
@@ -158,12 +162,13 @@ def look_choices(desk: Desk, zone: Zone | None, look: Look) -> Row:
 
     crops = desk.piece.decipherment.crops
     photos = crops.photos(zone) if zone else []
-    titles = [[p.id, (p.title or p.file) + (" (as it was drawn)" if n == 0 else "")] for n, p in enumerate(photos)]
+    titles = [[p.id, (p.title or p.file) + (wording(
+        " (as it was drawn)") if n == 0 else "")] for n, p in enumerate(photos)]
     shown = look.photo or (zone.photo if zone else "")
     return {
         "photos": titles,
         "photo": shown,
-        "views": [["", "As photographed"], *([name, name.capitalize()] for name in VIEWS)],
+        "views": [["", wording("As photographed")], *([name, told(name.capitalize())] for name in VIEWS)],
         "board": desk.photo if desk.photo in {p.id for p in photos} and zone and desk.photo != shown else "",
         "view": look.view,
         "words": crops.words(zone, look) if zone else "",
@@ -178,7 +183,7 @@ def part_rows(part: str, place: str) -> Row:
 
     whole = components.installed()
     if place and not whole:
-        place, told = "", "Where a part stands is not known on this computer, so it was looked for anywhere. "
+        place, told = "", wording("Where a part stands is not known on this computer, so it was looked for anywhere. ")
     else:
         told = ""
     try:
@@ -192,22 +197,27 @@ def part_rows(part: str, place: str) -> Row:
     rows: list[Row] = [
         {
             "character": p.character,
-            "under": f"{p.strokes} strokes",
-            "title": f"the kanji {p.character}, {p.strokes} strokes",
+            "under": wording("{0} strokes", p.strokes),
+            "title": wording("the kanji {0}, {1} strokes", p.character, p.strokes),
             "pictures": forms(p.character)[:1],
         }
         for p in found[:MOST_BY_PART]
     ]
     where = f", {place}" if place else ""
-    words = f"{told}{part}{where}: {len(found)} kanji, fewest strokes first."
+    words = wording("{0}{1}{2}: {3} kanji, fewest strokes first.", told, part, where, len(found))
     if not found:
-        words = f"{told}No kanji that is known here has {part}{where}. Choose 'anywhere', or look for another part."
+        words = wording(
+            "{0}No kanji that is known here has {1}{2}. Choose 'anywhere', or look for another part.",
+            told,
+            part,
+            where)
     if len(found) > len(rows):
-        words += f" The first {len(rows)} are shown."
+        words += wording(" The first {0} are shown.", len(rows))
     if not whole:
         words += (
-            " Only the main part of each kanji (its radical) is known on this computer. Every part and its place are in"
-            " a free table that can be added later: pip install readaid[parts]."
+            wording(
+                " Only the main part of each kanji (its radical) is known on this computer. Every part and its "
+                "place are in a free table that can be added later: pip install readaid[parts].")
         )
     return {"rows": rows, "words": words}
 
@@ -228,22 +238,33 @@ def alike_rows(character: str) -> Row:
             {
                 "character": a.character,
                 "under": f"{sounds} {share}".strip(),
-                "title": f"{a.character}, {sounds + ', ' if sounds else ''}{sign} was taken for it in {share}",
+                "title": wording(
+                    "{0}, {1}{2} was taken for it in {3}",
+                    a.character,
+                    sounds + wording(', ') if sounds else '',
+                    sign,
+                    share),
                 "pictures": forms(a.character)[:2],
             }
         )
     if found:
         words = (
-            f"{sign} is taken for these most often. Measured on distorted drawings of cursive fonts which the model had"
-            " never seen: it is the model's eye, and another hand's may confuse others."
+            wording(
+                "{0} is taken for these most often. Measured on distorted drawings of cursive fonts which the "
+                "model had never seen: it is the model's eye, and another hand's may confuse others.",
+                sign)
         )
     elif sign in index():
         words = (
-            f"Nothing is known to be taken for {sign}: either it was never confused in the fonts kept back for"
-            " measuring, or they do not hold it."
+            wording(
+                "Nothing is known to be taken for {0}: either it was never confused in the fonts kept back for "
+                "measuring, or they do not hold it.",
+                sign)
         )
     else:
-        words = f"{sign} is not among the characters that are known by shape; look by part or by sound instead."
+        words = wording(
+            "{0} is not among the characters that are known by shape; look by part or by sound instead.",
+            sign)
     return {"rows": rows, "words": words, "of": sign, "forms": forms(sign)}
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from readaid.core.errors import ReadaidError
+from readaid.core.texts import wording
 from readaid.widgets.letter_rows import alike_rows, letter_row, part_rows
 from readaid.widgets.panel import Part
 
@@ -24,7 +25,7 @@ class LetterSearch(Part):
         self.panel.found = {
             "by": "sound",
             "rows": rows,
-            "words": f"{sound}: {len(rows)} letters, the usual ones first; below each its parent kanji.",
+            "words": wording("{0}: {1} letters, the usual ones first; below each its parent kanji.", sound, len(rows)),
         }
         self.panel.refresh()
 
@@ -34,19 +35,25 @@ class LetterSearch(Part):
 
         rows = [letter_row(x) for sign in parent for x in by_parent(sign)]
         rows += [
-            {"character": sign, "under": "the kanji itself", "title": f"the kanji {sign} itself"} for sign in parent
+            {"character": sign, "under": wording(
+                "the kanji itself"), "title": wording(
+                "the kanji {0} itself",
+                sign)} for sign in parent
         ]
         words = (
-            f"From {parent}: {len(rows) - len(parent)} letters."
+            wording("From {0}: {1} letters.", parent, len(rows) - len(parent))
             if len(rows) > len(parent)
-            else f"No kana letter comes from {parent[:12]}{'…' if len(parent) > 12 else ''}; it may stand for itself."
+            else wording(
+                "No kana letter comes from {0}{1}; it may stand for itself.",
+                parent[:12],
+                '…' if len(parent) > 12 else '')
         )
         self.panel.found = {"by": "parent", "rows": rows, "words": words}
         self.panel.refresh()
 
     def do_by_part(self, part: str, place: str = "") -> None:
         """Kanji with a part that can still be seen, where it stands if that is told."""
-        self.panel.found = {"by": "part", "rows": [], "words": "Looking through the kanji …"}
+        self.panel.found = {"by": "part", "rows": [], "words": wording("Looking through the kanji …")}
         self.panel.refresh()
 
         def work() -> Any:  # the first time reads a table of 3,000 files: some seconds

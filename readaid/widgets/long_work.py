@@ -9,6 +9,7 @@ import asyncio
 from collections.abc import Callable
 from typing import Any
 
+from readaid.core.texts import wording
 from readaid.piece.surfaces import Step
 from readaid.widgets.panel import Part
 
@@ -71,4 +72,4 @@ class LongWork(Part):
         self._turn += 1
         self.busy = None
         self.refresh()
-        self.say("Stopped; nothing was changed.")
+        self.say(wording("Stopped; nothing was changed."))

@@ -54,6 +54,12 @@ class State(TypedDict):
     rows: NotRequired[dict[str, RowsTold]]
 
 
+class Face(TypedDict):
+    """The text face, as bytes beside it."""
+
+    type: Literal["face"]
+
+
 class Font(TypedDict):
     """The letters' font, as bytes beside it."""
 
@@ -170,11 +176,11 @@ class Handed(TypedDict):
     where: NotRequired[str]
 
 
-Told = (Ack | Say | State | Font | Tile | TilesDone | TilesFailed | Overview | Relook | Go | Crops | Pieces | Thumbnail
-        | Forms | Progress | Written | Handed)
+Told = (Ack | Say | State | Face | Font | Tile | TilesDone | TilesFailed | Overview | Relook | Go | Crops | Pieces
+        | Thumbnail | Forms | Progress | Written | Handed)
 #: Every kind of message to the browser.
-TOLD: tuple[type, ...] = (Ack, Say, State, Font, Tile, TilesDone, TilesFailed, Overview, Relook, Go, Crops, Pieces,
-                          Thumbnail, Forms, Progress, Written, Handed)
+TOLD: tuple[type, ...] = (Ack, Say, State, Face, Font, Tile, TilesDone, TilesFailed, Overview, Relook, Go, Crops,
+                          Pieces, Thumbnail, Forms, Progress, Written, Handed)
 
 
 def askings(holders: Iterable[object]) -> dict[str, inspect.Signature]:

@@ -37,8 +37,8 @@ export default entry.default;
 def names(entry: str) -> tuple[str, ...]:
     """The entry and all modules it imports, directly or not, each once.
 
-    >>> names("report_panel.js")
-    ('report_panel.js', 'kit.js')
+    >>> names("geometry.js"), "texts.js" in names("report_panel.js")
+    (('geometry.js',), True)
     """
     found = [entry]
     for name in found:

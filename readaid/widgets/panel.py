@@ -22,8 +22,8 @@ import traitlets as t
 
 from readaid.core.confidence import VALUES, WORDS
 from readaid.core.errors import ReadaidError
-from readaid.core.places import hentaigana_font
-from readaid.core.texts import language, refusal, wording
+from readaid.core.places import hentaigana_font, text_face
+from readaid.core.texts import language, refusal, told, wording
 from readaid.widgets.messages import Change, RowsTold, Told
 from readaid.widgets.modules import module_text, style_text
 
@@ -256,6 +256,10 @@ class Panel(anywidget.AnyWidget):
         """Go to the next or an earlier sign."""
         self.desk.step(by)
 
+    def do_face(self) -> None:
+        """Hand the text face to the page as bytes."""
+        self.send({"type": "face"}, buffers=[text_face().read_bytes()])
+
     def do_font(self) -> None:
         """Hand the letters' font to the page as bytes."""
         self.send({"type": "font"}, buffers=[letters_font()])
@@ -263,9 +267,9 @@ class Panel(anywidget.AnyWidget):
 
 def confidence_words() -> list[list[Any]]:
     """The words for confidences with their upper bounds, for the browser."""
-    return [[word, top] for word, top in WORDS]
+    return [[told(word), top] for word, top in WORDS]
 
 
 def confidence_values() -> dict[str, float]:
     """The number a word stands for when the reader picks the word."""
-    return dict(VALUES)
+    return {told(word): value for word, value in VALUES.items()}

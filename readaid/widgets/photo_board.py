@@ -16,6 +16,8 @@ import traitlets as t
 
 from readaid.core.errors import OptionError
 from readaid.core.photo import Photo, Zone, rectangle
+from readaid.core.preference import prefer, preferred
+from readaid.core.texts import plural, told, wording
 from readaid.piece import allotment, sign_order
 from readaid.widgets.desk import Desk
 from readaid.widgets.inscription_choice import Inscribing
@@ -24,6 +26,7 @@ from readaid.widgets.long_work import LongWork
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.photo_display import Showing
 from readaid.widgets.photo_facts import PhotoFacts
+from readaid.widgets.pinned_notes import PinnedNotes
 from readaid.widgets.ruler_offer import Ruling
 from readaid.widgets.surface_work import SurfaceWork
 from readaid.widgets.uploads import Incoming
@@ -50,7 +53,9 @@ class PhotoBoard(Panel):
         self.inscribing = Inscribing(self)
         self.ruling = Ruling(self)
         self.proposing = Proposing(self)
-        self.parts = (self.work, self.showing, self.facts, self.surface, self.inscribing, self.ruling, self.proposing)
+        self.pins = PinnedNotes(self)
+        self.parts = (self.pins, self.work, self.showing, self.facts, self.surface, self.inscribing, self.ruling,
+                      self.proposing)
         self._advised: tuple[Any, list[str]] | None = None
         super().__init__(editing=not desk.piece.read_only)
         self.refresh()
@@ -76,10 +81,12 @@ class PhotoBoard(Panel):
             "width": 1,
             "height": 1,
             "max_z": 0,
+            "mat": preferred(desk.piece.reader, "mat"),
             "tile": 512,
             "zones": [],
             "photos": self.facts.rows(),
             "companions": [],
+            "notes": [],
             **self.inscribing.shown(),
             "selected": desk.zone,
             "busy": self.work.busy,
@@ -89,7 +96,7 @@ class PhotoBoard(Panel):
             "usual": None,
             "trouble": "",
             "layer": self.showing.layer,
-            "parted": [[k, words] for k, words in allotment.KINDS.items()],
+            "parted": [[k, told(words)] for k, words in allotment.KINDS.items()],
         }
         if photo is not None:
             state |= self._of(photo)
@@ -109,9 +116,10 @@ class PhotoBoard(Panel):
             **shown,
             "zones": zones,
             "scale": scale,
-            "advice": [a for a in self._advice() if self._about_shown(a, photo)],
-            "advice_others": [a for a in self._advice() if not self._about_shown(a, photo)],
+            "advice": [told(a) for a in self._advice() if self._about_shown(a, photo)],
+            "advice_others": [told(a) for a in self._advice() if not self._about_shown(a, photo)],
             "about": self.facts.shown(photo),
+            "notes": self.pins.shown(photo),
             "companions": self.facts.companions(photo),
             **self.surface.shown(photo),
             **self.proposing.shown(photo),
@@ -134,6 +142,12 @@ class PhotoBoard(Panel):
             self._advised = (key, self.desk.piece.advice())
         return self._advised[1]
 
+    def do_mat(self) -> None:
+        """Lay a light mat under the photograph, or a dark one; kept for the reader."""
+        reader = self.desk.piece.reader
+        prefer(reader, "mat", "dark" if preferred(reader, "mat") == "light" else "light")
+        self.refresh()
+
     # --- choosing ---------------------------------------------------------------
     def do_select(self, zone: str) -> None:
         """Choose a zone."""
@@ -148,39 +162,42 @@ class PhotoBoard(Panel):
         """Draw one zone round one sign."""
         target, outline = self.inscribing.target(), rectangle(*self.showing.turned(box))
         zone, _ = self.desk.gesture(
-            "zone drawn", lambda: self.desk.piece.layout.draw(target, self.desk.photo, outline)
+            wording("zone drawn"), lambda: self.desk.piece.layout.draw(target, self.desk.photo, outline)
         )
         self.desk.choose(zone=zone.id)
         self.desk.flush()
         self.send({"type": "go", "zone": zone.id, "focus": True})
-        self.say(f"Zone {zone_label(self.desk, zone.id)} drawn.")
+        self.say(wording("Zone {0} drawn.", zone_label(self.desk, zone.id)))
 
     def do_change_zone(self, zone: str, box: list[float]) -> None:
         """Move or resize a zone; an outline that is no rectangle keeps its form."""
         record = self._zone(zone)
         outline = self.surface.outline_home(record, self.showing.turned(box))
-        self.desk.gesture("zone changed", lambda: self.desk.piece.layout.move(record, outline))
+        self.desk.gesture(wording("zone changed"), lambda: self.desk.piece.layout.move(record, outline))
 
     def do_delete_zone(self, zone: str) -> None:
         """Take a zone away."""
         label = zone_label(self.desk, zone)
-        self.desk.gesture(f"zone {label} deleted", lambda: self.desk.piece.layout.delete(self._zone(zone)))
-        self.say(f"Zone {label} taken away; Undo brings it back.")
+        self.desk.gesture(wording("zone {0} deleted", label), lambda: self.desk.piece.layout.delete(self._zone(zone)))
+        self.say(wording("Zone {0} taken away; Undo brings it back.", label))
 
     def do_allot(self, zones: list[str], what: str) -> None:
         """Say what the chosen zones are: a signature, a monogram, a seal, another inscription, or no writing."""
-        words = allotment.KINDS.get(what, what)
-        made = self.desk.gesture(f"said to be {words}", lambda: allotment.allot(self.desk.piece, zones, what))
-        n = f"{len(zones)} mark{'s' * (len(zones) != 1)}"
+        words = told(allotment.KINDS.get(what, what))
+        made = self.desk.gesture(wording(
+            "said to be {0}",
+            words), lambda: allotment.allot(self.desk.piece, zones, what))
+        n = plural(len(zones), "{0} mark", "{0} marks")
         if made is not None:
             self.desk.choose(inscription=made.id)
-        told = {"nothing": "taken away as no writing", "monogram": "a monogram now, outside the text"}
-        self.say(f"{n}: {told.get(what, words)}. Undo takes it back.")
+        became = {"nothing": wording("taken away as no writing"),
+                  "monogram": wording("a monogram now, outside the text")}
+        self.say(wording("{0}: {1}. Undo takes it back.", n, became.get(what, words)))
 
     def do_join_two(self, zone: str) -> None:
         """The outline holds two signs written in one stroke."""
-        self.desk.gesture("two signs joined", lambda: self.desk.piece.layout.join(self._zone(zone)))
-        self.say(f"Zone now holds signs {zone_label(self.desk, zone)}.")
+        self.desk.gesture(wording("two signs joined"), lambda: self.desk.piece.layout.join(self._zone(zone)))
+        self.say(wording("Zone now holds signs {0}.", zone_label(self.desk, zone)))
 
     def do_merge_next(self, zone: str) -> None:
         """The sign lies in this zone and in the next one."""
@@ -190,14 +207,15 @@ class PhotoBoard(Panel):
         if follower is None:
             raise OptionError("There is no next zone", zone_label(self.desk, zone), "choose the upper of the two zones")
         self.desk.gesture(
-            "one sign in two zones", lambda: self.desk.piece.layout.spread(self._zone(zone), self._zone(follower))
+            wording(
+                "one sign in two zones"), lambda: self.desk.piece.layout.spread(self._zone(zone), self._zone(follower))
         )
-        self.say(f"Sign {zone_label(self.desk, zone)} now lies in two zones.")
+        self.say(wording("Sign {0} now lies in two zones.", zone_label(self.desk, zone)))
 
     def do_unjoin(self, zone: str) -> None:
         """One sign for one zone again."""
         desk = self.desk
-        desk.gesture("joining undone", lambda: sign_order.unjoin(desk.piece, desk.inscription, zone))
+        desk.gesture(wording("joining undone"), lambda: sign_order.unjoin(desk.piece, desk.inscription, zone))
 
     # --- scale ---------------------------------------------------------------------------
     def do_scale(self, points: list[list[float]], length: str, what: str, which: str) -> None:
@@ -210,7 +228,7 @@ class PhotoBoard(Panel):
 
     def keep_scale(self, photo: Photo, scale: Any) -> None:
         """Record a scale and tell what it says."""
-        self.desk.gesture("scale set", lambda: self.desk.piece.set_scale(photo, scale))
+        self.desk.gesture(wording("scale set"), lambda: self.desk.piece.set_scale(photo, scale))
         words = scale_words(self.shown_photo(), self.desk.contents.piece)
         self.say(words["words"] if words else "")
 
@@ -219,14 +237,14 @@ class PhotoBoard(Panel):
         """Take one part of a photograph from the reader's disk; the last part adds it to the piece."""
         path = self.incoming.part(id, name, at, of, bytes(buffers[0]))
         if path is None:
-            self.say(f"{name}: {at + 1} of {of} MB", "quiet")
+            self.say(wording("{0}: {1} of {2} MB", name, at + 1, of), "quiet")
             return
         try:
-            photo = self.desk.gesture("photograph added", lambda: self.desk.piece.add_photo(path))
+            photo = self.desk.gesture(wording("photograph added"), lambda: self.desk.piece.add_photo(path))
         finally:
             self.incoming.forget(id)
         self.desk.choose(photo=photo.id)
-        self.say(f"{name} is in the piece now. The file itself is kept as it is.")
+        self.say(wording("{0} is in the piece now. The file itself is kept as it is.", name))
 
     # --- helpers ---------------------------------------------------------------------------
     def shown_photo(self) -> Photo:

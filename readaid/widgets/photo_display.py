@@ -15,6 +15,7 @@ from typing import Any
 
 from readaid.core.errors import PhotoError, ReadaidError
 from readaid.core.photo import Photo, Point
+from readaid.core.texts import refusal, wording
 from readaid.widgets.panel import Part
 from readaid.widgets.view_choice import Looking
 
@@ -87,17 +88,19 @@ class Showing(Part):
         return None
 
     def _in_trouble(self, photo: Photo, error: BaseException) -> None:
-        told = str(error) if isinstance(error, ReadaidError) else str(PhotoError(
-            f"The photo cannot be read any more ({type(error).__name__}: {error})".replace(": )", ")"), photo.file,
-            "see whether the disk is still there, and copy the file back from the original if it is not"))
-        self.trouble = f"{told} Then press 'Try again'. Zones and readings are safe in the register."
+        if not isinstance(error, ReadaidError):
+            error = PhotoError(
+                f"The photo cannot be read any more ({type(error).__name__}: {error})".replace(": )", ")"), photo.file,
+                "see whether the disk is still there, and copy the file back from the original if it is not")
+        self.trouble = wording("{0} Then press 'Try again'. Zones and readings are safe in the register.",
+                               refusal(error))
 
     def do_again(self) -> None:
         """Try to open the photograph again."""
         self._shown = ()
         self.refresh()
         if not self.trouble:
-            self.say("The photograph is there again.")
+            self.say(wording("The photograph is there again."))
 
     def _used(self, photo: Photo) -> dict[str, dict[str, float]]:
         """Views recorded for this photograph with their sliders."""

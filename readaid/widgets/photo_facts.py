@@ -12,6 +12,7 @@ from typing import Any
 
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Evidence, Photo
+from readaid.core.texts import plural, told, wording
 from readaid.piece import lamps
 from readaid.widgets.desk import short
 from readaid.widgets.panel import Part
@@ -27,7 +28,7 @@ class PhotoFacts(Part):
         """What the card of the photograph shows."""
         return {
             "evidence": photo.evidence.value,
-            "kinds": [e.value for e in Evidence if e is not Evidence.COMPUTED],
+            "kinds": [[e.value, told(e.value.capitalize())] for e in Evidence if e is not Evidence.COMPUTED],
             "computed": photo.evidence is Evidence.COMPUTED,
             "surface": photo.surface,
             "surfaces": list(dict.fromkeys(p.surface for p in self.panel.desk.contents.photos if p.surface)),
@@ -35,7 +36,7 @@ class PhotoFacts(Part):
             "mirrored": photo.mirrored,
             "swapped": photo.swapped,
             "sides": list(lamps.SIDES),
-            "heights": [[h, f"{h}, about {d} degrees"] for h, d in lamps.HEIGHTS.items()],
+            "heights": [[h, wording("{0}, about {1} degrees", told(h), d)] for h, d in lamps.HEIGHTS.items()],
             **lamps.words(photo, self.panel.showing.flip(photo)),
         }
 
@@ -51,7 +52,7 @@ class PhotoFacts(Part):
                 "azimuth": None if stands is None else round(stands[0]),
                 "elevation": None if stands is None else round(stands[1]),
                 "hint": "" if p.light_direction or p.evidence is Evidence.COMPUTED else lamps.side_in(short(p, p.file)),
-                "kind": "" if p.evidence is Evidence.PHOTOGRAPH else p.evidence.value,
+                "kind": "" if p.evidence is Evidence.PHOTOGRAPH else told(p.evidence.value),
                 **lamps.words(p, p.mirrored),
             })
         return rows
@@ -83,17 +84,18 @@ class PhotoFacts(Part):
         if getattr(photo, name) == value:
             return
         self._describe(photo, **{name: value})
-        told = {"mirrored": "Left and right have changed places. Zones still point into the untouched file.",
-                "swapped": "Dark and light have changed places; the file is as it was."}
-        self.say(told.get(name, "Saved."))
+        told = {"mirrored": wording("Left and right have changed places. Zones still point into the untouched file."),
+                "swapped": wording("Dark and light have changed places; the file is as it was.")}
+        self.say(told.get(name, wording("Saved.")))
 
     def do_lamp(self, side: str, height: str = "low") -> None:
         """Note where the lamp stood ("": not known)."""
         photo = self.panel.shown_photo()
         self._checked(side, height)
         self._describe(photo, light_direction=lamps.direction(side, height, self.panel.showing.flip(photo)))
-        self.say("Saved. From three or more photographs with known lamps, unmoved, the surface can be worked out."
-                 if side else "Saved: it is not known where the lamp stood.")
+        self.say(wording(
+            "Saved. From three or more photographs with known lamps, unmoved, the surface can be worked out.")
+                 if side else wording("Saved: it is not known where the lamp stood."))
 
     def do_sphere(self, points: list[list[float]]) -> None:
         """Read where the lamp stood from a shiny sphere: two points at opposite ends of its outline."""
@@ -108,7 +110,7 @@ class PhotoFacts(Part):
         pixels = self.panel.desk.piece.pyramid(photo).level(0)
         self._describe(photo, light_direction=from_sphere(pixels, middle, radius))
         stands = lamps.words(self.panel.shown_photo(), self.panel.showing.flip(photo))
-        self.say(f"By the sphere the lamp stood at the {stands['side']}, {stands['height']}.")
+        self.say(wording("By the sphere the lamp stood at the {0}, {1}.", stands['side'], stands['height']))
 
     # --- several at once ------------------------------------------------------------------------
     def do_batch(self, photos: list[str], surface: str | None = None, sides: dict[str, str] | None = None,
@@ -128,11 +130,11 @@ class PhotoFacts(Part):
             if made != photo:
                 changed.append(made)
         if not changed:
-            self.say("That is known already.")
+            self.say(wording("That is known already."))
             return
-        self.panel.desk.gesture("photographs described",
+        self.panel.desk.gesture(wording("photographs described"),
                                 lambda: self.panel.desk.piece.save(*changed, reason="photos described", base=before))
-        self.say(f"Saved for {len(changed)} photograph{'s' * (len(changed) != 1)}.")
+        self.say(plural(len(changed), "Saved for {0} photograph.", "Saved for {0} photographs."))
 
     # --- inside ---------------------------------------------------------------------------------
     @staticmethod
@@ -151,5 +153,5 @@ class PhotoFacts(Part):
         return bool(value) if name in ("mirrored", "swapped") else str(value).strip()
 
     def _describe(self, photo: Photo, **fields: Any) -> None:
-        self.panel.desk.gesture("photograph described",
+        self.panel.desk.gesture(wording("photograph described"),
                                 lambda: self.panel.desk.piece.change(photo, reason="photo described", **fields))

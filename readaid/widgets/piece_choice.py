@@ -10,6 +10,8 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from readaid.core.preference import preferred
+from readaid.core.texts import speak
 from readaid.piece.folder import is_piece
 from readaid.piece.open_piece import OpenPiece
 from readaid.widgets.desk import Desk
@@ -39,4 +41,5 @@ def open_desk(folder: str | os.PathLike[str] | None = None) -> Desk:
     piece = OpenPiece(place)
     if getattr(piece.register, "read_only", False):
         piece = OpenPiece(place, read_only=True)
+    speak(preferred(piece.reader, "language"))
     return Desk(piece)

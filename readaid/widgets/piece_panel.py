@@ -12,6 +12,7 @@ from readaid.core.character import Inscription, Text
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Evidence, Photo
 from readaid.core.piece import Piece
+from readaid.core.texts import told, wording
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.zone_rows import inscription_title
@@ -70,7 +71,7 @@ class PiecePanel(Panel):
             "fields": [
                 {
                     "name": n,
-                    "label": label,
+                    "label": told(label),
                     "number": kind == "number",
                     "long": kind == "long",
                     "value": ""
@@ -79,19 +80,22 @@ class PiecePanel(Panel):
                 }
                 for n, label, kind in FIELDS
             ],
-            "sensitive": [[s, s in piece.sensitive] for s in dict.fromkeys((*SENSITIVE, *piece.sensitive))],
-            "evidence": [[e.value, e.value] for e in Evidence],
-            "source_kinds": list(SOURCES),
+            "sensitive": [[s, s in piece.sensitive, told(s)] for s in dict.fromkeys((*SENSITIVE, *piece.sensitive))],
+            "evidence": [[e.value, told(e.value)] for e in Evidence],
+            "source_kinds": [[s, told(s)] for s in SOURCES],
             "photos": [
                 {
                     "id": p.id,
                     "file": p.file,
                     **{n: str(getattr(p, n)) for n in _PHOTO},
-                    "words": f" {p.width} × {p.height} pixels" + (f", taken {p.taken}" if p.taken else ""),
+                    "words": wording(
+                        " {0} × {1} pixels",
+                        p.width,
+                        p.height) + (wording(", taken {0}", p.taken) if p.taken else ""),
                 }
                 for p in c.photos
             ],
-            "kinds": [[k.value, k.value] for k in Text],
+            "kinds": [[k.value, told(k.value)] for k in Text],
             "inscriptions": [
                 {
                     "id": i.id,
@@ -101,7 +105,7 @@ class PiecePanel(Panel):
                 }
                 for n, i in enumerate(c.inscriptions)
             ],
-            "sources": [{"kind": s.kind, "citation": s.citation, "weight": s.weight} for s in c.sources],
+            "sources": [{"kind": told(s.kind), "citation": s.citation, "weight": told(s.weight)} for s in c.sources],
             "notes": [{"text": n.text} for n in c.notes if n.about == piece.id],
         }
 
@@ -114,16 +118,16 @@ class PiecePanel(Panel):
         value: Any = number(text) if kinds[name] == "number" else text.strip()
         if name == "title" and not value:
             raise OptionError("The piece needs a name", cure="write what it is called, such as 'tobacco box, inv. 12'")
-        self.desk.gesture(f"{name} changed", lambda: self.desk.piece.describe(**{name: value}))
+        self.desk.gesture(wording("{0} changed", name), lambda: self.desk.piece.describe(**{name: value}))
         if name == "reader" and value:
             self.desk.piece.reader = value
-        self.say("Saved.")
+        self.say(wording("Saved."))
 
     def do_sensitive(self, name: str) -> None:
         """Mark a sensitive part of the piece, or take the mark away."""
         piece: Piece = self.desk.contents.piece
         held = tuple(s for s in piece.sensitive if s != name) if name in piece.sensitive else (*piece.sensitive, name)
-        self.desk.gesture("sensitive parts", lambda: self.desk.piece.describe(sensitive=held))
+        self.desk.gesture(wording("sensitive parts"), lambda: self.desk.piece.describe(sensitive=held))
 
     def do_photo(self, id: str, name: str, text: str) -> None:
         """Change what is said about a photograph."""
@@ -133,10 +137,10 @@ class PiecePanel(Panel):
         if record is not None:
             value: Any = Evidence(text) if name == "evidence" else text.strip()
             self.desk.gesture(
-                "photograph described",
+                wording("photograph described"),
                 lambda: self.desk.piece.change(record, reason="photo described", **{name: value}),
             )
-            self.say("Saved.")
+            self.say(wording("Saved."))
 
     def do_place(self, id: str, name: str, text: str) -> None:
         """Change what is said about an inscription."""
@@ -146,23 +150,24 @@ class PiecePanel(Panel):
         record = self.desk.find(Inscription, id)
         if record is not None:
             self.desk.gesture(
-                "inscription described",
+                wording("inscription described"),
                 lambda: self.desk.piece.change(record, reason="inscription described", **{name: value}),
             )
-            self.say("Saved.")
+            self.say(wording("Saved."))
 
     def do_source(self, kind: str, citation: str) -> None:
         """Add evidence beside the piece."""
         if not citation.strip():
             raise OptionError("The evidence says nothing yet", cure="write what it says and where it is")
-        self.desk.gesture("evidence added", lambda: self.desk.piece.add_source(kind, citation.strip()))
-        self.say("Saved.")
+        self.desk.gesture(wording("evidence added"), lambda: self.desk.piece.add_source(kind, citation.strip()))
+        self.say(wording("Saved."))
 
     def do_note(self, text: str) -> None:
         """Add a note about the piece."""
         if text.strip():
-            self.desk.gesture("note added", lambda: self.desk.piece.add_note(self.desk.contents.piece.id, text.strip()))
-            self.say("Saved.")
+            self.desk.gesture(wording(
+                "note added"), lambda: self.desk.piece.add_note(self.desk.contents.piece.id, text.strip()))
+            self.say(wording("Saved."))
 
 
 def number(text: str) -> float | None:

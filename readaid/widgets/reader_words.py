@@ -10,6 +10,7 @@ from typing import Any
 
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.reading import Verse
+from readaid.core.texts import wording
 from readaid.widgets.panel import Part
 from readaid.widgets.verse_lines import verse_rows
 
@@ -42,13 +43,13 @@ class ReaderWords(Part):
 
         def done(counted: Verse) -> None:
             self.panel.desk.gesture(
-                "attempt kept",
+                wording("attempt kept"),
                 lambda: self.panel.desk.piece.decipherment.write_down(
                     where, text, confidence=float(confidence), evidence=evidence, status=status,
                     counted=counted if self.panel.form() else None,
                 ),
             )
-            self.say("The attempt is saved in the register.")
+            self.say(wording("The attempt is saved in the register."))
 
         self._count(text, done)
 
@@ -72,7 +73,7 @@ class ReaderWords(Part):
             self._counted(self._own[2])
             done(self._own[2])
             return
-        self.shown = {"lines": [], "words": f"Counting {signs:,} signs …", "busy": True}
+        self.shown = {"lines": [], "words": wording("Counting {0} signs …", f"{signs:,}"), "busy": True}
         self.panel.refresh()
 
         def work() -> Any:
@@ -94,8 +95,8 @@ class ReaderWords(Part):
         self.panel.later(work, then)
 
     def _counted(self, found: Verse) -> None:
-        words = f"Counted as {found.form}; nothing was corrected."
+        words = wording("Counted as {0}; nothing was corrected.", found.form)
         if not found.form:
-            words = "No verse form fits; the morae are counted line by line."
+            words = wording("No verse form fits; the morae are counted line by line.")
         self.shown = {"lines": verse_rows(found), "words": words}
         self.panel.refresh()

@@ -21,6 +21,7 @@ from readaid.core.confidence import Status
 from readaid.core.errors import OptionError, ReadaidError, unknown_option
 from readaid.core.line import LineKind
 from readaid.core.reading import Reading
+from readaid.core.texts import language, plural, told, wording
 from readaid.piece.claims import anything_said, check_keeping, mostly_machine, shape_note, unread_places
 from readaid.piece.proposal import Proposal
 from readaid.reading import chinese_verse
@@ -42,6 +43,7 @@ from readaid.widgets.reading_rows import (
     spread_words,
     surest,
 )
+from readaid.widgets.readings_beside import beside, next_photograph
 from readaid.widgets.shape_signs import shape_words
 from readaid.widgets.zone_rows import inscription_title
 
@@ -72,6 +74,8 @@ class ReadingPanel(Panel):
         self.readings: list[Reading] = []
         self.shares: dict[int, list[Any]] = {}
         self._kinds: list[LineKind] = []
+        self._laid: tuple[Any, dict[str, Any]] | None = None
+        self.other = 1  # the reading that is laid beside the first
         self.by_shape = False
         self.shape_words = ""
         self.unread: frozenset[int] = frozenset()  # places that shape spoke for in the readings shown
@@ -107,9 +111,9 @@ class ReadingPanel(Panel):
         there = self.desk.piece.decipherment.written(self.desk.inscription).replace("\n", "")
         if signs != there:
             raise OptionError("The marks stand on other signs than the piece bears", signs, f"type them on {there}")
-        self.desk.gesture("chinese line", lambda: self.desk.piece.decipherment.keep_chinese(
+        self.desk.gesture(wording("chinese line"), lambda: self.desk.piece.decipherment.keep_chinese(
             self.desk.inscription, marks, japanese.strip()))
-        self.say(f"Kept. In Japanese order, by your marks: {return_marks.japanese(signs, marks)}.")
+        self.say(wording("Kept. In Japanese order, by your marks: {0}.", return_marks.japanese(signs, marks)))
 
     # --- what is shown ------------------------------------------------------------
     def refresh(self) -> None:
@@ -120,8 +124,9 @@ class ReadingPanel(Panel):
         target = desk.find(Inscription, desk.inscription)
         if desk.inscription != self._shape_of:  # asked for one inscription, not for the next
             self._shape_of, self.by_shape, self._among, self.shape_words = desk.inscription, False, "", ""
-        forms = [["", "Find the form that fits best"]] + [
-            [f.name, f"{f.name} {f.japanese}" + (f" ({'-'.join(map(str, f.lines))})" if f.lines else "")]
+        forms = [["", wording("Find the form that fits best")]] + [
+            [f.name, (f.japanese if language() == "ja" else f"{f.name} {f.japanese}")
+             + (f" ({'-'.join(map(str, f.lines))})" if f.lines else "")]
             for f in BY_NAME.values()
         ]
         signs = len(desk.ordered())
@@ -142,7 +147,7 @@ class ReadingPanel(Panel):
             "own": self.own_words.shown,
             "known": self.known,
             "values": [[w, v] for w, v in confidence_values().items()],
-            "statuses": _STATUSES,
+            "statuses": [[s, told(words)] for s, words in _STATUSES],
             "chinese": self._chinese(),
             "readings": [{**reading_row(r, self.unread, c.piece.subject),
                           "machine": mostly_machine(r, signs, self.unread),
@@ -150,7 +155,9 @@ class ReadingPanel(Panel):
                          for n, r in enumerate(self.readings)],
             "parse": self._parse(target),
             "dots": "·" * min(signs, 40),
-            "shape": {"on": self.by_shape, "words": self.shape_words, "among": self._kind(), "kinds": _AMONG},
+            "shape": {"on": self.by_shape, "words": self.shape_words, "among": self._kind(),
+                      "kinds": [[k, told(words)] for k, words in _AMONG]},
+            "beside": self._beside(),
             "spread": spread_words(self.readings, [surest(s) for s in self.shares.values() if s]),
             "attempts": [attempt_row(a) for a in sorted(attempts, key=lambda a: a.made, reverse=True)[:8]],
         }
@@ -161,8 +168,29 @@ class ReadingPanel(Panel):
             return None
         written = self.desk.piece.decipherment.written(target).replace("\n", " ")
         found = self.desk.piece.signers.parse(target, written)[:1] if written.strip("? ") else []
-        parts = [[p.text, "" if p.kind == "unknown" else p.kind] for signature in found for p in signature.parts]
-        return {"parts": parts, "words": "" if parts else "A signature; none of its parts is made out yet."}
+        parts = [[p.text, "" if p.kind == "unknown" else told(p.kind)] for signature in found for p in signature.parts]
+        return {"parts": parts, "words": "" if parts else wording(
+            "A signature; none of its parts is made out yet.")}
+
+    def _beside(self) -> dict[str, Any] | None:
+        """The first reading beside another one, with what each rests on; None where there are no two."""
+        if len(self.readings) < 2:
+            return None
+        other = min(self.other, len(self.readings) - 1)
+        first, second = self.readings[0], self.readings[other]
+        key = (first, second, language())
+        if self._laid is None or self._laid[0] != key:  # the advice looks at every photograph: once a pair of readings
+            found = beside(first, second, self.desk.ordered())
+            advice = self.desk.piece.advice() if found["signs"] else []
+            self._laid = (key, {**found, "other": other, "first": "　".join(first.lines),
+                                "second": "　".join(second.lines),
+                                "next": next_photograph([row[0] for row in found["signs"]], advice)})
+        return self._laid[1]
+
+    def do_beside(self, other: int) -> None:
+        """Lay another reading beside the first."""
+        self.other = max(1, int(other))
+        self.refresh()
 
     def _columns(self) -> list[list[dict[str, Any]]]:
         at = count()
@@ -221,8 +249,9 @@ class ReadingPanel(Panel):
         target, _, columns, kind = key
         unread = unread_places(k for column in columns for k in column) if kind else frozenset()
         if unread:
-            signs = "sign" if len(unread) == 1 else "signs"
-            self.shape_words = f"Comparing {len(unread)} unread {signs} with the known letters, then searching …"
+            self.shape_words = plural(
+                len(unread), "Comparing {0} unread sign with the known letters, then searching …",
+                "Comparing {0} unread signs with the known letters, then searching …")
         self.refresh()
 
         def work() -> Any:
@@ -251,7 +280,7 @@ class ReadingPanel(Panel):
             self.search()
             return
         if kind and isinstance(result, ReadaidError):
-            self.by_shape, self.shape_words = False, f"Not read by shape. {result}"
+            self.by_shape, self.shape_words = False, wording("Not read by shape. {0}", result)
             self.say(self.shape_words, "error")
             self.refresh()
             self.search()  # what was judged is still read
@@ -309,7 +338,8 @@ class ReadingPanel(Panel):
         target = self.desk.find(Inscription, self.desk.inscription)
         if target is not None:
             self.desk.gesture(
-                "verse form", lambda: self.desk.piece.change(target, reason="verse form", form=form or None)
+                wording(
+                    "verse form"), lambda: self.desk.piece.change(target, reason="verse form", form=form or None)
             )
 
     def do_shape(self, on: bool | None = None, among: str | None = None) -> None:
@@ -319,13 +349,14 @@ class ReadingPanel(Panel):
             raise unknown_option("kind of signs", among, kinds)
         self._among = among or self._among
         self.by_shape = self.by_shape if on is None else bool(on)
-        self.shape_words = "Looking at the unread signs …" if self.by_shape else ""
+        self.shape_words = wording("Looking at the unread signs …") if self.by_shape else ""
         self.refresh()
         self.search()
 
     def do_hold(self, character: str, fields: dict[str, Any]) -> None:
         """Hold a part of the reading fast: the sign itself, a word's end, a name."""
-        self.desk.gesture("part held fast", lambda: self.desk.piece.decipherment.mark(character, **fields))
+        self.desk.gesture(wording(
+            "part held fast"), lambda: self.desk.piece.decipherment.mark(character, **fields))
 
     def do_keep(self, index: int, turn: int, confidence: float, evidence: str, status: str, seen: bool = False) -> None:
         """Write a ranked reading down as an attempt; ``seen``: the reader knows how much of it is the machine's."""
@@ -335,7 +366,7 @@ class ReadingPanel(Panel):
         check_keeping(chosen, len(self.desk.ordered()), self.unread, seen)
         note = shape_note(chosen, self.unread)
         self.desk.gesture(
-            "attempt kept",
+            wording("attempt kept"),
             lambda: self.desk.piece.decipherment.keep(
                 self.desk.inscription,
                 chosen,
@@ -346,13 +377,13 @@ class ReadingPanel(Panel):
                 alternatives=[r for r in self.readings[:3] if r is not chosen],
             ),
         )
-        self.say("The attempt is saved in the register.")
+        self.say(wording("The attempt is saved in the register."))
 
     def do_known(self, collection: str = "") -> None:
         """Look whether the signs are those of a known verse (never in a blind copy), also in a file of the reader's."""
         if not self.desk.inscription:
             return
-        self.known = {"words": "Looking through the known verses …", "rows": []}
+        self.known = {"words": wording("Looking through the known verses …"), "rows": []}
         self.refresh()
         target = self.desk.inscription
 

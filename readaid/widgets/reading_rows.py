@@ -11,9 +11,10 @@ from typing import Any
 
 from readaid.core.attempt import Attempt
 from readaid.core.character import Character
-from readaid.core.confidence import word
+from readaid.core.confidence import word as _word
 from readaid.core.line import LineKind
 from readaid.core.reading import Reading, VerseMatch
+from readaid.core.texts import plural, told, wording
 from readaid.piece.claims import not_judged, shape_note
 from readaid.reading import verse_picture
 from readaid.reading.chinese_verse import ChineseVerse
@@ -27,12 +28,12 @@ SETTLED_SIGN = 0.9
 
 def known_row(match: VerseMatch) -> list[str]:
     """A known verse as a row: verdict, verse, whose, what differs, how surprising."""
-    chance = "under 1 in 10,000" if match.chance < 1e-4 else f"{match.chance:.2%}"
+    chance = wording("under 1 in 10,000") if match.chance < 1e-4 else f"{match.chance:.2%}"
     return [
-        match.verdict,
+        told(match.verdict),
         match.verse,
         ", ".join(x for x in (match.author, match.title, match.source) if x),
-        "; ".join(match.differences) or "nothing",
+        "; ".join(map(told, match.differences)) or wording("nothing"),
         chance,
     ]
 
@@ -40,17 +41,22 @@ def known_row(match: VerseMatch) -> list[str]:
 def known_words(found: list[VerseMatch]) -> str:
     """What the search in known verses gave, in a sentence."""
     if not found:
-        return "No verse was searched."
+        return wording("No verse was searched.")
     if found[0].verdict == "nothing near":
-        return f"{found[0].words} It may be an amateur's own, or a verse that is not kept here."
-    return f"{found[0].words} The chance is that of a match this near among verses taken at random."
+        return wording(
+            "{0} It may be an amateur's own, or a verse that is not kept here.", told(found[0].words))
+    return wording(
+        "{0} The chance is that of a match this near among verses taken at random.", told(found[0].words))
 
 
 def chinese_rows(verse: ChineseVerse) -> dict[str, Any]:
     """A Chinese line as the browser shows it: each sign with on, kun and tone, and what is said of the whole."""
-    words = [f"{verse.name or 'Lines of no usual length'}: {'  '.join(verse.patterns)} (○ level, ● oblique)",
-             f"Rhyme: {verse.rhyme}"]
-    known = f"Beside it, a known line: {verse.known.words}" if verse.known else ""
+    words = [wording(
+        "{0}: {1} (○ level, ● oblique)",
+        verse.name or wording('Lines of no usual length'),
+        wording('  ').join(verse.patterns)),
+             wording("Rhyme: {0}", verse.rhyme)]
+    known = wording("Beside it, a known line: {0}", verse.known.words) if verse.known else ""
     return {"signs": verse.text, "rows": verse.table(), "words": words, "known": known}
 
 
@@ -63,25 +69,26 @@ def kind_words(kinds: Sequence[LineKind]) -> str:
     if not kinds:
         return ""
     best = kinds[0]
-    article = "" if best.kind in ("verse", "prose", "seal text") else "a "
-    shares = ", ".join(f"{k.kind} {k.probability:.0%}" for k in kinds[1:3] if k.probability >= 0.1)
-    told = f"{best.probability:.0%}{f'; {shares}' if shares else ''}".replace("%", " %")
-    words = f"By its signs {article}{best.kind} ({told})"
+    named = best.kind if best.kind in ("verse", "prose", "seal text") else f"a {best.kind}"
+    shares = ", ".join(f"{told(k.kind)} {k.probability:.0%}" for k in kinds[1:3] if k.probability >= 0.1)
+    share = f"{best.probability:.0%}{f'; {shares}' if shares else ''}".replace("%", " %")
+    words = wording("By its signs {0} ({1})", told(named), share)
     apart = best.kind in ("signature", "signature with date", "date", "seal text")
-    return words + (": the page Signature and school takes it apart." if apart else ".")
+    return words + (wording(": the page Signature and school takes it apart.") if apart else ".")
 
 
 def form_words(best: Reading | None, cut: bool, said: bool = True) -> str:
     """What was found, in a sentence. ``said``: whether anything was said of any sign."""
     if not said:
-        return "Nothing is said of any sign yet. Enter what you see of the first one."
+        return wording("Nothing is said of any sign yet. Enter what you see of the first one.")
     if best is None:
-        return "No reading was found. Enter more candidates, or mark unread signs as lost."
-    words = f"Read as {best.form}. " if best.form else ""
+        return wording("No reading was found. Enter more candidates, or mark unread signs as lost.")
+    words = wording("Read as {0}. ", told(best.form)) if best.form else ""
     return words + (
-        "The search was cut short, by time or by the number of possibilities; a better reading may exist."
+        wording(
+            "The search was cut short, by time or by the number of possibilities; a better reading may exist.")
         if cut
-        else "All possibilities were searched."
+        else wording("All possibilities were searched.")
     )
 
 
@@ -95,20 +102,29 @@ def spread_words(readings: list[Reading], tops: list[float]) -> list[str]:
     shown = min(sum(r.probability for r in readings), 1.0)
     told = []
     if len(readings) > 1 and readings[1].probability > 0:
-        told.append(f"The first is {times(readings[0].probability / readings[1].probability)} the second.")
+        told.append(wording(
+            "The first is {0} the second.", times(readings[0].probability / readings[1].probability)))
     rest = percent(1 - shown)
     told.append(
-        f"The {len(readings)} shown hold {percent(shown)} together; the other {rest} is spread over many more"
-        " spellings, most of which differ from these in one voicing or one letter. So even a good reading may have a"
-        " small share: look at how far it leads, and at the single signs."
+        wording(
+                "The {0} shown hold {1} together; the other {2} is spread over many more spellings, most of which "
+                "differ from these in one voicing or one letter. So even a good reading may have a small share: "
+                "look at how far it leads, and at the single signs.",
+            len(readings),
+            percent(shown),
+            rest)
         if len(readings) > 1
-        else f"It holds {percent(shown)}; the other {rest} is spread over other spellings."
+        else wording("It holds {0}; the other {1} is spread over other spellings.", percent(shown), rest)
     )
     settled = sum(p >= SETTLED_SIGN for p in tops)
     if tops:
         told.append(
-            f"Sign by sign: {settled} of {len(tops)} {'is' if settled == 1 else 'are'} settled at "
-            f"{SETTLED_SIGN:.0%} or more with their neighbours.".replace("%", " %")
+            plural(
+                settled,
+                "Sign by sign: {0} of {1} is settled at {2} or more with their neighbours.",
+                "Sign by sign: {0} of {1} are settled at {2} or more with their neighbours.",
+                len(tops),
+                f"{SETTLED_SIGN:.0%}").replace("%", " %")
         )
     return told
 
@@ -128,8 +144,9 @@ def times(ratio: float) -> str:
     ('8 times as likely as', '1.5 times as likely as', 'hardly likelier than', 'over 100 times as likely as')
     """
     if ratio < 1.1:
-        return "hardly likelier than"
-    return f"{'over 100' if ratio > 100 else f'{ratio:.0f}' if ratio >= 3 else f'{ratio:.1f}'} times as likely as"
+        return wording("hardly likelier than")
+    return wording("{0} times as likely as",
+        wording("over 100") if ratio > 100 else f'{ratio:.0f}' if ratio >= 3 else f'{ratio:.1f}')
 
 
 def sign_row(k: Character, at: int, best: Reading | None, shares: list[Any], unread: Set[int] = frozenset()
@@ -158,7 +175,7 @@ def sign_row(k: Character, at: int, best: Reading | None, shares: list[Any], unr
                 "character": s.character,
                 "kana": s.kana,
                 "restored": s.restored,
-                "mine": f"{word(mine[s.character])} {mine[s.character]:.2f}" if s.character in mine else None,
+                "mine": f"{told(_word(mine[s.character]))} {mine[s.character]:.2f}" if s.character in mine else None,
                 "words": percent(s.probability),
             }
             for s in shares[:8]
@@ -171,28 +188,32 @@ def reading_row(reading: Reading, unread: Set[int] = frozenset(), design: str = 
     by_line, general = shape_lines(reading, unread)
     written = written_parts(reading, unread)
     layers: list[list[str]] = [
-        ["As it stands", "".join(p["text"] for p in written), "ja"],
-        ["Voiced, carver's spelling", reading.kana, "ja"],
-        ["Historical norm", reading.normal, "ja"],
-        ["Today's spelling", reading.modern, "ja"],
-        ["Romanised", reading.romaji, ""],
+        [wording("As it stands"), "".join(p["text"] for p in written), "ja"],
+        [wording("Voiced, carver's spelling"), reading.kana, "ja"],
+        [wording("Historical norm"), reading.normal, "ja"],
+        [wording("Today's spelling"), reading.modern, "ja"],
+        [wording("Romanised"), reading.romaji, ""],
     ]
     if old := letters(reading):
-        layers.append(["Old letters", old, "ja"])
+        layers.append([wording("Old letters"), old, "ja"])
     if reading.season:
-        layers.append(["Season word", "、".join(reading.season), "ja"])
+        layers.append([wording("Season word"), "、".join(map(told, reading.season)), "ja"])
     if reading.cutting:
-        layers.append(["Cutting word", "、".join(reading.cutting), "ja"])
+        layers.append([wording("Cutting word"), "、".join(reading.cutting), "ja"])
     named = verse_picture.named(reading, design)
-    layers += [["Place names", "、".join(named.places), "ja"], ["Pillow words", "、".join(named.pillows), "ja"],
-               ["Verse and design", " ".join(named.hints), ""]]
+    layers += [[wording("Place names"), "、".join(named.places), "ja"],
+               [wording("Pillow words"), "、".join(named.pillows), "ja"],
+               [wording("Verse and design"), " ".join(map(told, named.hints)), ""]]
     unknown = [w.text for w in reading.words if not w.known]
     if unknown:
-        layers.append(["Not in the dictionary", "、".join(unknown), "ja"])
+        layers.append([wording("Not in the dictionary"), "、".join(unknown), "ja"])
     restored = ""
     if reading.restored:
-        told = ", ".join(f"{r.kana} at {r.at + 1} ({percent(r.probability)})" for r in reading.restored)
-        restored = f"Supplied from the language, not seen on the piece: {told}."
+        supplied = ", ".join(wording("{0} at {1} ({2})",
+            r.kana,
+            r.at + 1,
+            percent(r.probability)) for r in reading.restored)
+        restored = wording("Supplied from the language, not seen on the piece: {0}.", supplied)
     return {
         "lines": by_line,
         "text": getattr(reading, "text", ""),
@@ -204,7 +225,8 @@ def reading_row(reading: Reading, unread: Set[int] = frozenset(), design: str = 
         "layers": [x for x in layers if x[1]],
         "restored": restored,
         "shape": shape_note(reading, unread),
-        "share": f"share {percent(reading.probability)}",
+        "share": wording("probability {0}", percent(reading.probability)),
+        "percent": percent(reading.probability),
     }
 
 
@@ -227,8 +249,8 @@ def attempt_row(attempt: Attempt) -> dict[str, str]:
     text = "　".join(attempt.lines) or attempt.kana or attempt.written
     return {
         "text": text,
-        "sure": f"{word(attempt.confidence)} {attempt.confidence:.2f}",
-        "status": attempt.status.value,
+        "sure": f"{told(_word(attempt.confidence))} {attempt.confidence:.2f}",
+        "status": told(attempt.status.value),
         "reader": attempt.reader,
         "when": attempt.made[:16].replace("T", " "),
     }

@@ -14,6 +14,7 @@ import pandas as pd
 
 from readaid.core.confidence import word
 from readaid.core.errors import unknown_option
+from readaid.core.texts import told
 from readaid.widgets.verse_lines import percent
 
 #: Rows of a page.
@@ -37,7 +38,7 @@ def moment(value: Any) -> str:
 
 def sure(value: Any) -> str:
     """A confidence with its word."""
-    return "" if pd.isna(value) else f"{word(float(value))} {float(value):.2f}"
+    return "" if pd.isna(value) else f"{told(word(float(value)))} {float(value):.2f}"
 
 
 def share(value: Any) -> str:
@@ -50,6 +51,11 @@ def plain(value: Any) -> str:
     if isinstance(value, (list, tuple)):
         return "　".join(plain(v) for v in value)
     return "" if value is None or (not isinstance(value, str) and pd.isna(value)) else str(value)
+
+
+def named(value: Any) -> str:
+    """A word of the program: a status, a kind, a verse form."""
+    return told(plain(value))
 
 
 def candidates(value: Any) -> str:
@@ -65,10 +71,10 @@ TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
             Column("made", "When", moment),
             Column("kana", "Reading", plain, True),
             Column("written", "As it stands", plain, True),
-            Column("form", "Form", plain),
+            Column("form", "Form", named),
             Column("confidence", "Confidence", sure),
-            Column("status", "Status", plain),
-            Column("probability", "Share", share),
+            Column("status", "Status", named),
+            Column("probability", "Probability", share),
             Column("reader", "Reader", plain),
             Column("evidence", "Evidence", plain, True),
         ),
@@ -79,7 +85,7 @@ TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
         (
             Column("changed", "Changed", moment),
             Column("candidates", "Candidates", candidates, True),
-            Column("damage", "Survives", plain),
+            Column("damage", "Survives", named),
             Column("fixed", "Held fast", plain, True),
             Column("changed_by", "Reader", plain),
             Column("note", "Note", plain, True),
@@ -129,7 +135,7 @@ TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
             Column("file", "File", plain),
             Column("width", "Width", plain),
             Column("height", "Height", plain),
-            Column("evidence", "Kind", plain),
+            Column("evidence", "Kind", named),
             Column("rights", "Rights", plain, True),
         ),
     ),
@@ -139,10 +145,10 @@ TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
         (
             Column("entered", "When", moment),
             Column("number", "No.", plain),
-            Column("kind", "What", plain),
-            Column("reason", "Why", plain, True),
+            Column("kind", "What", named),
+            Column("reason", "Why", named, True),
             Column("reader", "Reader", plain),
-            Column("withdrawn", "Withdrawn", lambda v: "yes" if v else ""),
+            Column("withdrawn", "Withdrawn", lambda v: told("yes") if v else ""),
         ),
     ),
 }
@@ -208,7 +214,7 @@ def page(
         for id, values in zip(part.index, part[[c.name for c in columns]].itertuples(index=False), strict=True)
     ]
     return {
-        "columns": [{"name": c.name, "title": c.title, "ja": c.ja} for c in columns],
+        "columns": [{"name": c.name, "title": told(c.title), "ja": c.ja} for c in columns],
         "rows": rows,
         "total": total,
         "start": start,

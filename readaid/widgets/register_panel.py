@@ -14,6 +14,7 @@ import pandas as pd
 from readaid.core.attempt import Attempt
 from readaid.core.character import Character
 from readaid.core.confidence import Status, word
+from readaid.core.texts import told, wording
 from readaid.widgets import register_pages
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, confidence_values, confidence_words, module_text, style_text
@@ -53,7 +54,7 @@ _WORDS = {
     "romaji": "romanised",
     "form": "verse form",
     "confidence": "how sure",
-    "probability": "share among the readings",
+    "probability": "probability among the readings",
     "made": "written down",
     "reasons": "departures",
     "alternatives": "other readings",
@@ -100,15 +101,15 @@ class RegisterPanel(Panel):
         self.state = {
             **shown,
             "kind": self.kind,
-            "kinds": _KINDS,
+            "kinds": [[kind, told(title)] for kind, title in _KINDS],
             "query": self.query,
             "status": self.status,
             "moment": self.day,
-            "statuses": [s.value for s in Status],
+            "statuses": [[s.value, told(s.value)] for s in Status],
             "sort": list(self.sort),
             "selected": self.selected,
-            "nothing": ("Nothing fits what you look for." if self.query or self.status
-                        else register_pages.TABLES[self.kind][1]),
+            "nothing": (wording("Nothing fits what you look for.") if self.query or self.status
+                        else told(register_pages.TABLES[self.kind][1])),
             "words": confidence_words(),
             "values": [[w, v] for w, v in confidence_values().items()],
             "locked": self.desk.piece.read_only,
@@ -133,8 +134,9 @@ class RegisterPanel(Panel):
                 {
                     "when": now.made[:19].replace("T", " "),
                     "reader": now.reader,
-                    "reason": now.reason,
-                    "what": "withdrawn" if now.withdrawn else difference(before.record if before else None, now.record),
+                    "reason": told(now.reason),
+                    "what": wording("withdrawn") if now.withdrawn else difference(
+                        before.record if before else None, now.record),
                 }
             )
         detail: dict[str, Any] = {
@@ -188,10 +190,10 @@ class RegisterPanel(Panel):
     def do_change(self, id: str, status: str, confidence: float, reason: str = "") -> None:
         """Give an attempt another status or confidence."""
         self.desk.gesture(
-            "attempt changed",
+            wording("attempt changed"),
             lambda: self.desk.piece.decipherment.set_status(id, status, reason=reason, confidence=float(confidence)),
         )
-        self.say("Saved as a new revision.")
+        self.say(wording("Saved as a new revision."))
 
 
 def title(record: Any) -> str:
@@ -199,11 +201,11 @@ def title(record: Any) -> str:
     if isinstance(record, Attempt):
         return "　".join(record.lines) or record.kana or record.written
     if isinstance(record, Character):
-        return "Sign: " + (register_pages.candidates(record.candidates) or "not read")
+        return wording("Sign: ") + (register_pages.candidates(record.candidates) or wording("not read"))
     for name in ("title", "name", "text", "citation", "file"):
         if getattr(record, name, ""):
             return str(getattr(record, name))
-    return type(record).__name__
+    return told(type(record).__name__)
 
 
 def shown(value: Any) -> str:
@@ -214,8 +216,8 @@ def shown(value: Any) -> str:
         if value and hasattr(value[0], "character"):
             return register_pages.candidates(value)
         text = "、".join(shown(v) for v in value)
-        return text if len(text) < 160 else f"{len(value)} entries"
-    return "" if value is None else str(value)
+        return text if len(text) < 160 else wording("{0} entries", len(value))
+    return "" if value is None else told(str(value))
 
 
 def facts(record: Any) -> list[list[str]]:
@@ -225,17 +227,17 @@ def facts(record: Any) -> list[list[str]]:
         value = getattr(record, f.name)
         if f.name in _SILENT or value in (None, "", (), False):
             continue
-        rows.append([_WORDS.get(f.name, f.name.replace("_", " ")), _value(f.name, value)])
+        rows.append([field_words(f.name), _value(f.name, value)])
     return rows
 
 
 def _value(name: str, value: Any) -> str:
     if name == "confidence":
-        return f"{word(value)} {value:.2f}"
+        return f"{told(word(value))} {value:.2f}"
     if name == "probability":
         return percent(value)
     if name == "made":
-        return f"{value[:16].replace('T', ' ')} UTC"
+        return wording("{0} UTC", value[:16].replace("T", " "))
     if name in ("reasons", "alternatives") and isinstance(value, tuple):
         return "\n".join(dict.fromkeys(shown(v) for v in value))
     return shown(value)
@@ -244,16 +246,21 @@ def _value(name: str, value: Any) -> str:
 def difference(before: Any, now: Any) -> str:
     """What changed between two values of a record, in words."""
     if before is None:
-        return "entered"
+        return wording("entered|change")
     changed = [f.name for f in dataclasses.fields(now) if getattr(before, f.name) != getattr(now, f.name)]
     if not changed:
-        return "as before"
+        return wording("as before")
     told = []
     for name in changed:
         old, new = shown(getattr(before, name)), shown(getattr(now, name))
         told.append(
-            f"{name.replace('_', ' ')}: {old or 'empty'} → {new or 'empty'}"
+            f"{field_words(name)}: {old or wording('empty')} → {new or wording('empty')}"
             if len(old) + len(new) < 120
-            else name.replace("_", " ")
+            else field_words(name)
         )
     return "; ".join(told)
+
+
+def field_words(name: str) -> str:
+    """A field's name in words."""
+    return told(_WORDS.get(name, name.replace("_", " ")))

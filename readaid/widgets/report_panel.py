@@ -40,7 +40,8 @@ class ReportPanel(Panel):
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self.format, self.edition, self.language, self.private, self.blind = "html", "leiden", "en", False, False
+        self.format, self.edition, self.language = "html", "leiden", texts.language()
+        self.private = self.blind = False
         self.part = "full"
         self.proposed: Entry | None = None
         self.busy = False
@@ -53,7 +54,7 @@ class ReportPanel(Panel):
         from readaid.report import FORMATS
 
         self.state = {
-            "formats": [[name, f"{name.upper()}: {f.purpose}"] for name, f in FORMATS.items()],
+            "formats": [[name, f"{name.upper()}: {texts.told(f.purpose)}"] for name, f in FORMATS.items()],
             "busy": self.busy,
             "entries": [self._entry(i) for i in self.desk.contents.inscriptions],
             **{name: getattr(self, name) for name in _SETTINGS},
@@ -69,12 +70,12 @@ class ReportPanel(Panel):
             offer = entry_lines.shown(offered, name) if offered is not None and not value else ""
             label = word(_HEADS.get(name, name), texts.language())
             fields.append({"name": name, "label": label, "long": long, "value": value, "offer": offer})
-        return {"id": target.id, "words": target.title or target.kind.value, "fields": fields}
+        return {"id": target.id, "words": target.title or texts.told(target.kind.value), "fields": fields}
 
     def do_entry(self, id: str, name: str, text: str) -> None:
         """Write one field of an inscription's entry."""
         value = entry_lines.taken(name, text)
-        self.desk.gesture("entry written", lambda: self.desk.piece.write_up.write(id, **{name: value}))
+        self.desk.gesture(texts.wording("entry written"), lambda: self.desk.piece.write_up.write(id, **{name: value}))
         self.refresh()
 
     def do_propose(self, id: str) -> None:

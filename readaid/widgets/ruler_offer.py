@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Photo, Scale
+from readaid.core.texts import wording
 from readaid.script.lengths import UNITS
 from readaid.widgets.panel import Part
 
@@ -36,17 +37,23 @@ class Ruling(Part):
         if self.ruler is None or self.ruler[0] != photo.id:
             return state
         found = self.ruler[1]
-        error = "under 0.1 %" if found.error < 0.001 else f"{found.error:.1%}".replace("%", " %")
-        words = (f"1 mm is {found.px_per_mm:.1f} pixels ({found.marks} marks seen, error {error}). Look whether the "
-                 f"yellow frame lies on the marks of a ruler. {found.note}").strip()
-        uses = [["scale", "Yes, use it as the scale"]]
+        error = wording("under 0.1 %") if found.error < 0.001 else f"{found.error:.1%}".replace("%", " %")
+        words = (wording(
+            "1 mm is {0} pixels ({1} marks seen, error {2}). Look whether the yellow frame lies on the marks of a "
+            "ruler. {3}",
+            f"{found.px_per_mm:.1f}",
+            found.marks,
+            error,
+            found.note)).strip()
+        uses = [["scale", wording("Yes, use it as the scale")]]
         if found.unit == "mm":
-            uses.append(["bu", "A ruler in sun and bu: its marks are bu"])
+            uses.append(["bu", wording("A ruler in sun and bu: its marks are bu")])
         if photo.scale is not None:
             off = found.px_per_mm * photo.scale.mm_per_pixel - 1
-            told = "the same" if abs(off) < 0.005 else f"{abs(off):.1%} {'longer' if off > 0 else 'shorter'}"
-            words = f"{words} By the scale that is set it comes out {told}."
-            uses = [["check", "Check the scale with it"], ["scale", "New scale from it"], *uses[1:]]
+            told = wording("the same") if abs(off) < 0.005 else (
+                wording("{0} longer", f"{abs(off):.1%}") if off > 0 else wording("{0} shorter", f"{abs(off):.1%}"))
+            words = wording("{0} By the scale that is set it comes out {1}.", words, told)
+            uses = [["check", wording("Check the scale with it")], ["scale", wording("New scale from it")], *uses[1:]]
         outline = [list(p) for p in self.panel.showing.turned_points(found.outline, photo)]
         state["ruler"] = {"words": words, "uses": uses, "outline": outline}
         return state
@@ -64,13 +71,13 @@ class Ruling(Part):
         def done(found: tuple[Ruler | None]) -> None:
             if found[0] is None:
                 self.refresh()
-                self.say("No ruler with even marks was found: click both ends of a length you know.")
+                self.say(wording("No ruler with even marks was found: click both ends of a length you know."))
                 return
             self.ruler = (photo.id, found[0])
             self.refresh()
-            self.say(f"A ruler was found: 1 mm is {found[0].px_per_mm:.1f} pixels. Is it one?")
+            self.say(wording("A ruler was found: 1 mm is {0} pixels. Is it one?", f"{found[0].px_per_mm:.1f}"))
 
-        self.panel.work.run("Looking for a ruler …", work, done)
+        self.panel.work.run(wording("Looking for a ruler …"), work, done)
 
     def do_use_ruler(self, use: str = "scale") -> None:
         """Take the ruler that was found as the scale, or as its check."""
@@ -93,4 +100,4 @@ class Ruling(Part):
         """What was found is no ruler, or is not wanted."""
         self.ruler = None
         self.refresh()
-        self.say("Left. Click both ends of a length you know instead.")
+        self.say(wording("Left. Click both ends of a length you know instead."))

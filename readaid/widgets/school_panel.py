@@ -13,6 +13,7 @@ from typing import Any
 from readaid.core.errors import ReadaidError
 from readaid.core.person import Person
 from readaid.core.specimen import Specimen
+from readaid.core.texts import refusal, wording
 from readaid.schools.overview import Overview, form_name, worked_out
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
@@ -47,17 +48,17 @@ class SchoolPanel(Panel):
         if any(i not in known for i in self.of):
             self.school, self.of = None, []
         n = len(c.specimens)
-        told = "" if n >= 2 else "At least two forms are needed: add them under Compare two forms."
+        told = "" if n >= 2 else wording("At least two forms are needed: add them under Compare two forms.")
         if self.school is not None and n != len(self.of):
-            told = f"{n - len(self.of)} forms came since; compare all again."
+            told = wording("{0} forms came since; compare all again.", n - len(self.of))
         self.state = {
             "ready": True,
             "busy": self.busy,
             "forms": n,
             "makers": makers,
             "tree_words": words,
-            "tree_alt": f"Tree of teachers with {len(makers)} makers",
-            "words": told or f"{n} forms, {n * (n - 1) // 2} pairs.",
+            "tree_alt": wording("Tree of teachers with {0} makers", len(makers)),
+            "words": told or wording("{0} forms, {1} pairs.", n, n * (n - 1) // 2),
             "matrix": self._matrix(known, self.school) if self.school is not None else None,
             "tests": list(self.school.sentences) if self.school else [],
             "charts": [c.row() for c in self.school.charts] if self.school else [],
@@ -99,9 +100,9 @@ class SchoolPanel(Panel):
 
         before = self.desk.contents
         people = merged(read_makers(text if "\n" in text else text + "\n"), before.persons)
-        self.desk.gesture("makers taken in",
+        self.desk.gesture(wording("makers taken in"),
                           lambda: self.desk.piece.save(*people, reason="makers taken in", base=before))
-        self.say(f"{len(people)} makers are in the register.")
+        self.say(wording("{0} makers are in the register.", len(people)))
 
     def do_stop(self) -> None:
         """Let the comparison go."""
@@ -135,12 +136,12 @@ class SchoolPanel(Panel):
         def done(result: Any) -> None:
             self.busy = False
             if result is None:
-                self.say("Stopped; nothing was changed.")
+                self.say(wording("Stopped; nothing was changed."))
             elif isinstance(result, ReadaidError):
-                self.say(str(result), "error")
+                self.say(refusal(result), "error")
             else:
                 self.school, self.of = result, [f.id for f in forms]
-                self.say("All forms are compared.")
+                self.say(wording("All forms are compared."))
             self.refresh()
 
         self.later(work, done)
@@ -154,7 +155,7 @@ def tree(people: tuple[Person, ...]) -> tuple[list[dict[str, Any]], str]:
     [('A', 0, 0), ('B', 1, 0)]
     """
     if not people:
-        return [], "No makers yet: enter people above, or take them from a table."
+        return [], wording("No makers yet: enter people above, or take them from a table.")
     known = {p.id: p for p in people}
     pupils: dict[str | None, list[Person]] = {}
     for p in people:
@@ -186,4 +187,4 @@ def tree(people: tuple[Person, ...]) -> tuple[list[dict[str, Any]], str]:
     for founder in sorted(pupils.get(None, []), key=lambda p: (p.born or p.active_from or 0, p.name)):
         row = place(founder, 0, row + 1)
     left = [p.name for p in people if p.id not in seen]
-    return rows, f"Teachers run in a loop: {'、'.join(left)}." if left else ""
+    return rows, wording("Teachers run in a loop: {0}.", '、'.join(left)) if left else ""

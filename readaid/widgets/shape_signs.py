@@ -6,6 +6,7 @@ from collections.abc import Sequence, Set
 from typing import Any
 
 from readaid.core.reading import Reading
+from readaid.core.texts import plural, wording
 from readaid.piece.claims import from_shape, shape_note
 from readaid.widgets.verse_lines import line_rows
 
@@ -13,10 +14,12 @@ from readaid.widgets.verse_lines import line_rows
 def shape_words(best: Reading | None, unread: Set[int], notes: Sequence[str] = ()) -> str:
     """What asking shape for the unread signs gave, in plain sentences; ``notes`` are those of the proposal."""
     if not unread:
-        return "Every sign with a zone has been judged: nothing is left to be read by its shape."
+        return wording("Every sign with a zone has been judged: nothing is left to be read by its shape.")
     silent = len(unread) - len(from_shape(best, unread)) if best else len(unread)
-    rest = (f"{silent} unread sign{'' if silent == 1 else 's'} could not be read by shape: nothing that fits is to be "
-            "seen in the zone." if silent else "")
+    rest = (plural(
+        silent,
+        "{0} unread sign could not be read by shape: nothing that fits is to be seen in the zone.",
+        "{0} unread signs could not be read by shape: nothing that fits is to be seen in the zone.") if silent else "")
     return " ".join(x for x in (shape_note(best, unread, False) if best else "", rest, *notes) if x)
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from readaid.core.confidence import Status
+from readaid.core.texts import plural, told, wording
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.uploads import Incoming
@@ -71,8 +72,8 @@ class SharingPanel(Panel):
     def _hand(self, what: str, path: Path, mime: str, where: str = "out") -> None:
         folder = self.desk.piece.folder
         inside = path.resolve().is_relative_to(folder)
-        shown = f"in the piece folder: {path.resolve().relative_to(folder).as_posix()}" if inside else (
-            f"beside the piece folder: {path.name}" if path.parent.resolve() == folder.parent else str(path))
+        shown = wording("in the piece folder: {0}", path.resolve().relative_to(folder).as_posix()) if inside else (
+            wording("beside the piece folder: {0}", path.name) if path.parent.resolve() == folder.parent else str(path))
         size = path.stat().st_size
         data = path.read_bytes() if size <= HANDED else b""
         words = f"{size / 1e6:.1f} MB" if size > 200_000 else f"{size / 1e3:.0f} kB"
@@ -81,25 +82,25 @@ class SharingPanel(Panel):
              "mime": mime, "where": where},
             buffers=[data],
         )
-        self.say(f"{what} is written.")
+        self.say(wording("{0} is written.", what))
 
     # --- out --------------------------------------------------------------------------
     def do_copy(self, blind: bool) -> None:
         """Write a reader's copy, blind or whole."""
         self._run(
             "out",
-            "Packing the copy …",
+            wording("Packing the copy …"),
             lambda: self.desk.piece.custody.copy(blind=blind),
-            lambda path: self._hand("Blind copy" if blind else "Full copy", path, "application/zip"),
+            lambda path: self._hand(wording("Blind copy") if blind else wording("Full copy"), path, "application/zip"),
         )
 
     def do_worksheet(self) -> None:
         """Write the worksheet to print."""
         self._run(
             "out",
-            "Cutting out the signs …",
+            wording("Cutting out the signs …"),
             lambda: self.desk.piece.custody.worksheet(),
-            lambda path: self._hand("Worksheet", path, "text/html"),
+            lambda path: self._hand(wording("Worksheet"), path, "text/html"),
         )
 
     def do_archive(self) -> None:
@@ -111,9 +112,9 @@ class SharingPanel(Panel):
             target = folder.parent / f"{folder.name}-archive-{n}.zip"
         self._run(
             "check",
-            "Packing the archive …",
+            wording("Packing the archive …"),
             lambda: self.desk.piece.custody.archive(target),
-            lambda path: self._hand("Archive", Path(path), "application/zip", "check"),
+            lambda path: self._hand(wording("Archive"), Path(path), "application/zip", "check"),
         )
 
     # --- back ---------------------------------------------------------------------------
@@ -131,19 +132,24 @@ class SharingPanel(Panel):
 
         def done(result: Any) -> None:
             n = len(result.conflicts)
-            who = ", ".join(result.readers) or "nobody else"
+            who = ", ".join(result.readers) or wording("nobody else")
             self.merged = {
-                "words": f"{result.added} changes by {who} taken in; "
-                f"{n} place{'' if n == 1 else 's'} where both changed the same thing.",
+                "words": plural(
+                    n,
+                    "{1} changes by {2} taken in; {0} place where both changed the same thing.",
+                    "{1} changes by {2} taken in; {0} places where both changed the same thing.",
+                    result.added,
+                    who),
                 "conflicts": [
-                    [c.label or f"the {c.kind}", c.field.replace("_", " "), cell(c.base), cell(c.ours), cell(c.theirs)]
+                    [told(c.label) or told(c.kind), told(c.field.replace("_", " ")), cell(c.base), cell(c.ours),
+                     cell(c.theirs)]
                     for c in result.conflicts
                 ],
-                "notices": list(result.notices),
+                "notices": [told(n) for n in result.notices],
             }
             self.desk.changed()
 
-        self._run("back", "Taking the copy in …", work, done)
+        self._run("back", wording("Taking the copy in …"), work, done)
 
     # --- agreement, checks -----------------------------------------------------------------
     def do_agreement(self) -> None:
@@ -153,13 +159,15 @@ class SharingPanel(Panel):
             sharing = self.desk.piece.custody
             return [
                 f"{what}: {agreement_words(found)}"
-                for what, found in (("Signs", sharing.agreement()), ("Readings", sharing.agreement(readings=True)))
+                for what, found in ((wording(
+                    "Signs"), sharing.agreement()), (wording(
+                    "Readings"), sharing.agreement(readings=True)))
             ]
 
         def done(sentences: list[str]) -> None:
             self.agreement = sentences
 
-        self._run("agree", "Comparing the readers …", work, done)
+        self._run("agree", wording("Comparing the readers …"), work, done)
 
     def do_calibration(self) -> None:
         """Tell how sure each reader was, and how often right."""
@@ -170,17 +178,17 @@ class SharingPanel(Panel):
             return self.desk.piece.custody.calibration() if settled else []
 
         def done(found: list[Any]) -> None:
-            self.calibration = [[c.reader, str(c.judged), f"{c.brier:.3f}", c.sentence] for c in found]
+            self.calibration = [[c.reader, str(c.judged), f"{c.brier:.3f}", told(c.sentence)] for c in found]
 
-        self._run("agree", "Counting …", work, done)
+        self._run("agree", wording("Counting …"), work, done)
 
     def do_check(self) -> None:
         """Read register and photographs whole and say what is not as it was."""
 
         def done(found: Any) -> None:
-            self.checked = list(found.troubles)
+            self.checked = [told(x) for x in found.troubles]
 
-        self._run("check", "Reading everything …", lambda: self.desk.piece.custody.check(), done)
+        self._run("check", wording("Reading everything …"), lambda: self.desk.piece.custody.check(), done)
 
 
 #: Upper bounds of the words for a chance-corrected agreement; 0.667 and 0.8 are the limits that Krippendorff names for
@@ -192,13 +200,21 @@ _AGREE = ((0.2, "hardly better than chance"), (0.667, "some agreement, too littl
 def agreement_words(found: Any) -> str:
     """Agreement in a sentence; with many categories the chance-corrected and the plain figure lie close."""
     if not found.units:
-        return "no two readers judged the same thing yet."
-    word = next(w for top, w in _AGREE if found.alpha <= top + 1e-9)
-    few = " With so few the figure says little." if found.units < 10 else ""
+        return wording("no two readers judged the same thing yet.")
+    word = told(next(w for top, w in _AGREE if found.alpha <= top + 1e-9))
+    few = wording(" With so few the figure says little.") if found.units < 10 else ""
     return (
-        f"{word}. The readers agree on {found.plain:.0%} of {found.units} judged by two or more of "
-        f"{', '.join(found.readers)}; corrected for chance, alpha {found.alpha:.2f} (95 % between {found.low:.2f} and "
-        f"{found.high:.2f}; 1 is full agreement, 0 what chance gives).{few}"
+        wording(
+            "{0}. The readers agree on {1} of {2} judged by two or more of {3}; corrected for chance, alpha {4} "
+            "(95 % between {5} and {6}; 1 is full agreement, 0 what chance gives).{7}",
+            word,
+            f"{found.plain:.0%}",
+            found.units,
+            wording(', ').join(found.readers),
+            f"{found.alpha:.2f}",
+            f"{found.low:.2f}",
+            f"{found.high:.2f}",
+            few)
     ).replace("%", " %").replace("95  %", "95 %")
 
 

@@ -15,6 +15,7 @@ from readaid.core.attempt import Attempt
 from readaid.core.character import Character, Inscription, Text
 from readaid.core.confidence import Status, word
 from readaid.core.photo import Zone
+from readaid.core.texts import told, wording
 from readaid.piece import sign_order
 from readaid.piece.claims import mostly_machine
 from readaid.widgets.desk import Desk
@@ -92,7 +93,7 @@ class SheetPanel(Panel):
             "sound": heard or (about(text).split(" ")[0].split("、")[0] if text else ""),
             "mark": mark,
             "more": len(k.candidates) - 1 if len(k.candidates) > 1 else 0,
-            "sure": word(k.best.confidence) if k.best else "",
+            "sure": told(word(k.best.confidence)) if k.best else "",
             "zones": list(k.zones),
             "missing": list(k.missing) if mark == "lost" else None,
             "crop": f"{first.id} {hash(first.outline) & 0xffffffff:x}" if first else "",
@@ -113,7 +114,7 @@ class SheetPanel(Panel):
         lines = [{"parts": [[p["text"], bool(p["restored"] or p.get("shape"))] for p in r["parts"]],
                   "morae": r["morae"], "want": r["want"]} for r in rows]
         return {"kept": False, "machine": machine, "lines": lines,
-                "words": "mostly the machine's" if machine else "as read now, not kept"}
+                "words": wording("mostly the machine's") if machine else wording("as read now, not kept")}
 
     @staticmethod
     def _kept(attempt: Attempt) -> dict[str, Any]:
@@ -122,7 +123,7 @@ class SheetPanel(Panel):
         lines = [{"parts": [[text, False]], "morae": attempt.morae[i] if i < len(attempt.morae) else None,
                   "want": want[i]} for i, text in enumerate(texts)]
         return {"kept": True, "machine": False, "lines": lines,
-                "words": f"{attempt.status.value}, {word(attempt.confidence)}; {attempt.reader}"}
+                "words": f"{told(attempt.status.value)}, {told(word(attempt.confidence))}; {attempt.reader}"}
 
     # --- asked ------------------------------------------------------------------------------
     def do_choose(self, character: str) -> None:
@@ -188,4 +189,4 @@ class SheetPanel(Panel):
         target = self.desk.find(Inscription, self.desk.inscription)
         if target is None or [list(c) for c in target.columns] == columns:
             return
-        self.desk.gesture("order changed", lambda: self.desk.piece.layout.reorder(target, columns))
+        self.desk.gesture(wording("order changed"), lambda: self.desk.piece.layout.reorder(target, columns))

@@ -16,6 +16,7 @@ from readaid.core.dating import Dating
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.lattice import COST_FACTOR
 from readaid.core.person import ROLES, Person, Role, Signature
+from readaid.core.texts import refusal, told, wording
 from readaid.piece.seal_help import sketched
 from readaid.schools.makers import taught_by_self
 from readaid.script.period import written
@@ -67,7 +68,7 @@ class SignaturePanel(Panel):
             "inscription": desk.inscription,
             "text": self.text,
             "date_text": self.date_text,
-            "roles": list(ROLES),
+            "roles": [[r, told(r)] for r in ROLES],
             "signature_words": self.signature_words,
             "date_words": self.date_words,
             "period": "-".join(map(str, desk.piece.signers.period())),
@@ -87,11 +88,12 @@ class SignaturePanel(Panel):
         titles = {i.id: inscription_title(i, n) for n, i in enumerate(c.inscriptions)}
         sources = {s.id: s.citation for s in c.sources}
         parts = [
-            f"{r.role}, as {titles.get(r.inscription or '', '') or sources.get(r.source or '', '') or 'entered'} says"
+            wording("{0}, as {1} says", told(r.role),
+                titles.get(r.inscription or '', '') or sources.get(r.source or '', '') or wording('entered'))
             for r in c.roles
             if r.person == person.id
         ]
-        teacher = f"pupil of {names[person.teacher]}" if person.teacher in names else ""
+        teacher = wording("pupil of {0}", names[person.teacher]) if person.teacher in names else ""
         return {
             "id": person.id,
             "name": person.name,
@@ -119,7 +121,7 @@ class SignaturePanel(Panel):
         """What to look for in a seal: characters of each column ("2 2") and sketched parts ("1.1 木; 2.1 氵 可")."""
         grid, parts = sketched(columns, sketch)
         told = self.desk.piece.signers.seal(grid, parts)
-        self.seal = [[f"column {p.column}, place {p.row}", " ".join(p.sketch), p.words] for p in told]
+        self.seal = [[wording("column {0}, place {1}", p.column, p.row), " ".join(p.sketch), p.words] for p in told]
         self.refresh()
 
     def do_date(self, text: str) -> None:
@@ -131,7 +133,7 @@ class SignaturePanel(Panel):
         """Set the piece's working period, two Western years: 1700-1868; dates outside it are folded away."""
         first_and_last = written(text)
         piece = self.desk.piece
-        self.desk.gesture("working period", lambda: piece.change(
+        self.desk.gesture(wording("working period"), lambda: piece.change(
             self.desk.contents.piece, reason="working period", period=first_and_last))
         self._date(self.date_text)
         self.refresh()
@@ -140,47 +142,51 @@ class SignaturePanel(Panel):
         self.text, self.parses, self.signature_words = (
             text,
             [],
-            "No signature yet: tag its signs, or type what stands there.",
+            wording("No signature yet: tag its signs, or type what stands there."),
         )
         if not text.strip("? \n"):
             return
         try:
             self.parses = list(self.desk.piece.signers.parse(self.desk.inscription, text))
-            self.signature_words = "" if self.parses else "No part of a signature was found in these signs."
+            self.signature_words = "" if self.parses else wording(
+                "No part of a signature was found in these signs.")
         except ReadaidError as error:
-            self.signature_words = str(error)
+            self.signature_words = refusal(error)
 
     def _date(self, text: str) -> None:
         self.date_text, self.datings, self.date_words = (
             text,
             [],
-            "No date yet: type what stands there, such as 文政〇年己丑.",
+            wording("No date yet: type what stands there, such as 文政〇年己丑."),
         )
         if not text.strip():
             return
         try:
             self.datings = list(self.desk.piece.signers.dates(text))
         except ReadaidError as error:
-            self.date_words = str(error)
+            self.date_words = refusal(error)
             return
         n = sum(not d.folded for d in self.datings)
         first, last = self.desk.piece.signers.period()
-        inside = f" from {first} to {last}" if n < len(self.datings) else ""
-        self.date_words = f"One date fits{inside}." if n == 1 else f"{n} dates fit{inside}."
+        inside = wording(" from {0} to {1}", first, last) if n < len(self.datings) else ""
+        self.date_words = wording(
+            "One date fits{0}.", inside) if n == 1 else wording(
+            "{0} dates fit{1}.", n, inside)
 
     def do_keep_signature(self, index: int) -> None:
         """Write one way to take the signature apart down."""
         chosen = self.parses[index]
-        self.desk.gesture("signature kept", lambda: self.desk.piece.signers.keep_signature(chosen))
-        self.say("The signature's parts are in the register.")
+        self.desk.gesture(wording("signature kept"), lambda: self.desk.piece.signers.keep_signature(chosen))
+        self.say(wording("The signature's parts are in the register."))
 
     def do_keep_date(self, index: int) -> None:
         """Write one dating down."""
         text = self.date_text
         self.desk.gesture(
-            "date kept", lambda: self.desk.piece.signers.keep_date(text, self.desk.inscription or None, choice=index)
+            wording("date kept"),
+            lambda: self.desk.piece.signers.keep_date(text, self.desk.inscription or None, choice=index),
         )
-        self.say("The date is in the register.")
+        self.say(wording("The date is in the register."))
 
     def do_person(self, id: str, fields: dict[str, str], role: str = "") -> None:
         """Enter a person, or change one; with a role in the chosen inscription if one is given."""
@@ -204,9 +210,9 @@ class SignaturePanel(Panel):
         records: list[Any] = [person]
         if role:
             records.append(Role(person=person.id, role=role, inscription=self.desk.inscription or None))
-        self.desk.gesture("person entered", lambda: self.desk.piece.save(
+        self.desk.gesture(wording("person entered"), lambda: self.desk.piece.save(
             *records, reason="person entered", base=before))
-        self.say(f"{person.name} is in the register.")
+        self.say(wording("{0} is in the register.", person.name))
 
 
 def year(text: str) -> int | None:
@@ -228,33 +234,33 @@ def life(person: Person) -> str:
     if person.born or person.died:
         return f"{person.born or '?'}–{person.died or ''}"
     if person.active_from or person.active_to:
-        return f"active {person.active_from or '?'}–{person.active_to or '?'}"
+        return wording("active {0}–{1}", person.active_from or '?', person.active_to or '?')
     return ""
 
 
 def span(first: str, last: str) -> str:
     """Two ISO days as one or a range."""
-    return first if first == last else f"{first} to {last}"
+    return first if first == last else wording("{0} to {1}", first, last)
 
 
 def parse_row(signature: Signature, kept: bool, behind: float, checks: Sequence[Check] = ()) -> dict[str, Any]:
     """One way to take a signature apart; ``behind`` is its cost above the likeliest way's."""
     times = math.exp(min(behind / COST_FACTOR, 50))
     words = (
-        ("fits the usual formula" if signature.cost == 0 else "the likeliest way")
+        (wording("fits the usual formula") if signature.cost == 0 else wording("the likeliest way"))
         if behind <= 0
-        else f"about {times:.1f} times less likely"
+        else wording("about {0} times less likely", f"{times:.1f}")
     )
     return {
         "kept": kept,
         "words": words,
-        "checks": [f"{c.part} {c.verdict}: {c.words}" for c in checks],
+        "checks": [f"{c.part} {told(c.verdict)}: {told(c.words)}" for c in checks],
         "parts": [
             {
                 "text": p.text,
-                "kind": p.kind,
+                "kind": told(p.kind),
                 "readings": "、".join(p.readings[:4]) + (" …" if len(p.readings) > 4 else ""),
-                "meaning": "" if p.meaning == p.kind else p.meaning or p.value,
+                "meaning": "" if p.meaning == p.kind else told(p.meaning) or p.value,
             }
             for p in signature.parts
         ],
@@ -263,14 +269,19 @@ def parse_row(signature: Signature, kept: bool, behind: float, checks: Sequence[
 
 def dating_row(dating: Dating) -> dict[str, Any]:
     """One dating."""
-    agrees = {True: "year and cycle agree", False: "they do not agree", None: ""}[dating.agrees]
-    month = (" intercalary" if dating.leap else "") + (f" month {dating.month}" if dating.month else "")
-    day = f" day {dating.day}" if dating.day else ""
+    agrees = {True: wording(
+        "year and cycle agree"), False: wording(
+        "they do not agree"), None: ""}[dating.agrees]
+    month = wording(" intercalary") if dating.leap else ""
+    month += wording(" month {0}", dating.month) if dating.month else ""
+    day = wording(" day {0}", dating.day) if dating.day else ""
     return {
-        "era": f"{dating.era} {dating.year or ''}{month}{day}" + (f" ({dating.court} court)" if dating.court else ""),
+        "era": f"{dating.era} {dating.year or ''}{month}{day}" + (wording(" ({0} court)",
+            dating.court) if dating.court else ""),
         "cycle": dating.cycle,
         "agrees": agrees,
+        "disagrees": dating.agrees is False,
         "range": span(dating.first, dating.last),
-        "notes": "; ".join(dating.notes),
+        "notes": "; ".join(map(told, dating.notes)),
         "folded": dating.folded,
     }

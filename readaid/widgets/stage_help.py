@@ -6,6 +6,9 @@ Conventions: a place has a caution where the work at it can hurt a piece or a pe
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
+
+from readaid.core.texts import told
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,3 +82,10 @@ HELP = {
         "Position, owner and camera number are left out of every report unless you ask for them. A known verse or a "
         "proposed filler shown to a second reader biases them: give a colleague the blind copy."),
 }
+
+
+def told_help(stage: str) -> dict[str, Any]:
+    """What is said of a place of the bench, in the language spoken now."""
+    found = HELP[stage]
+    return {"steps": [told(x) for x in found.steps], "keys": [[told(k), told(words)] for k, words in found.keys],
+            "caution": told(found.caution)}

@@ -12,6 +12,7 @@ from typing import Any
 
 from readaid.core.errors import OptionError
 from readaid.core.photo import Evidence, Photo, Point, Zone
+from readaid.core.texts import plural, wording
 from readaid.piece.surfaces import Computed
 from readaid.widgets.desk import short
 from readaid.widgets.panel import Part
@@ -41,19 +42,21 @@ class SurfaceWork(Part):
         photo, surfaces = self.panel.shown_photo(), self.panel.desk.piece.surfaces
         if not reference:
             if photo.reference:
-                self.panel.desk.gesture("photograph released", lambda: surfaces.release(photo))
-                self.say("The photograph stands by itself again; its own zones are as they were.")
+                self.panel.desk.gesture(wording("photograph released"), lambda: surfaces.release(photo))
+                self.say(wording("The photograph stands by itself again; its own zones are as they were."))
             return
         base = self.panel.desk.find(Photo, reference)
         if base is None:
             raise OptionError("That photograph is not there any more", cure="choose another")
 
         def done(found: Photo) -> None:
-            self.panel.desk.gesture("photograph laid over another", lambda: surfaces.keep_alignment(found))
-            self.say(f"Laid over {short(base, base.file)}. Zones are now shown on both: look whether they sit on "
-                     "the signs; Undo takes it back.")
+            self.panel.desk.gesture(wording("photograph laid over another"), lambda: surfaces.keep_alignment(found))
+            self.say(wording(
+                "Zones are shared with {0} now: look whether they sit on the signs; Undo takes it "
+                "back.",
+                short(base, base.file)))
 
-        self.panel.work.run("Laying the photograph over the other …",
+        self.panel.work.run(wording("Laying the photograph over the other …"),
                             lambda _step: surfaces.find_alignment(photo, base), done)
 
     def do_relief(self, show: str = "cuts") -> None:
@@ -66,14 +69,16 @@ class SurfaceWork(Part):
         used = lit if len(lit) > 2 else lit[:1]
 
         def done(made: Computed) -> None:
-            self._keep("relief computed", made)
-            few = "" if len(used) > 2 else f"{len(lit)} light{'s' if len(lit) > 1 else ''} only: this is the second " \
-                                           "best. "
+            self._keep(wording("relief computed"), made)
+            few = "" if len(used) > 2 else plural(
+                len(lit),
+                "{0} light only: this is the second best. ",
+                "{0} lights only: this is the second best. ")
             if few and not photo.surface:
-                few += "Name the surface of each photograph, so that they count together. "
-            self.say(f"{few}{made.title} is among the photographs now. Zones hold on it. {made.note}")
+                few += wording("Name the surface of each photograph, so that they count together. ")
+            self.say(wording("{0}{1} is among the photographs now. Zones hold on it. {2}", few, made.title, made.note))
 
-        self.panel.work.run("Working out the relief …",
+        self.panel.work.run(wording("Working out the relief …"),
                             lambda step: surfaces.find_relief(used, step=step, show=show), done)
 
     def do_square_up(self, corners: Sequence[Sequence[float]]) -> None:
@@ -84,10 +89,12 @@ class SurfaceWork(Part):
             points = [points[1], points[0], points[3], points[2]] if len(points) == 4 else points[::-1]
 
         def done(made: Computed) -> None:
-            self._keep("squared up", made)
-            self.say(f"{made.title} is among the photographs now. Zones drawn on it are kept on the untouched one.")
+            self._keep(wording("squared up"), made)
+            self.say(wording(
+                "{0} is among the photographs now. Zones drawn on it are kept on the untouched one.",
+                made.title))
 
-        self.panel.work.run("Squaring up …", lambda _step: surfaces.find_square(photo, points), done)
+        self.panel.work.run(wording("Squaring up …"), lambda _step: surfaces.find_square(photo, points), done)
 
     def do_straighten(self, line: Sequence[Sequence[float]], width: float | None = None) -> None:
         """Lay a curved column straight: ``line`` runs down its middle, ``width`` is how much to take across it."""
@@ -96,14 +103,16 @@ class SurfaceWork(Part):
         turned = ""
         if len(points) > 1 and points[-1][1] < points[0][1] and \
                 abs(points[-1][0] - points[0][0]) < points[0][1] - points[-1][1]:
-            points, turned = points[::-1], " The line was marked from below; it was taken from the top down."
+            points, turned = points[::-1], wording(" The line was marked from below; it was taken from the top down.")
 
         def done(made: Computed) -> None:
-            self._keep("column straightened", made)
-            self.say(f"{made.title} is among the photographs now. Zones drawn on it are kept on the untouched one."
-                     f"{turned}")
+            self._keep(wording("column straightened"), made)
+            self.say(wording(
+                "{0} is among the photographs now. Zones drawn on it are kept on the untouched one.{1}",
+                made.title,
+                turned))
 
-        self.panel.work.run("Laying the column straight …",
+        self.panel.work.run(wording("Laying the column straight …"),
                             lambda _step: surfaces.find_straight(photo, points, width), done)
 
     # --- zones shown elsewhere than they were drawn -----------------------------------------

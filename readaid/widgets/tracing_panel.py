@@ -16,6 +16,7 @@ import traitlets as t
 from readaid.core.character import Character
 from readaid.core.errors import OptionError
 from readaid.core.photo import Photo, Tracing, Zone
+from readaid.core.texts import wording
 from readaid.piece.crops import PLAIN, Look
 from readaid.widgets.desk import Desk
 from readaid.widgets.letter_rows import look_choices
@@ -97,13 +98,16 @@ class TracingPanel(Panel):
 
     def _words(self, found: tuple[Zone, Photo] | None, kept: bool) -> str:
         if not found:
-            return "Choose a sign first."
+            return wording("Choose a sign first.")
         if not kept:
-            return "Trace what you see, stroke by stroke, or let the computer propose the middle lines and mend them."
+            return wording(
+                "Trace what you see, stroke by stroke, or let the computer propose the middle lines and mend them.")
         return (
-            "A tracing of this sign is in the register"
-            + (", proposed by computer. " if self.by == "skeleton" else ". ")
-            + "Letters can be looked for in it (By shape, The tracing), forms compared by it, and the report shows it."
+            wording("A tracing of this sign is in the register")
+            + (wording(", proposed by computer. ") if self.by == "skeleton" else ". ")
+            + wording(
+                "Letters can be looked for in it (By shape, The tracing), forms compared by it, and the report "
+                "shows it.")
         )
 
     def _window(self, zone: Zone, photo: Photo) -> tuple[int, int, int, int]:
@@ -174,7 +178,9 @@ class TracingPanel(Panel):
             self.by = "skeleton"
             self.refresh()
             self.say(
-                f"{len(self.strokes)} strokes proposed; rub out what is scratch or stain, and draw what is missing."
+                wording(
+                    "{0} strokes proposed; rub out what is scratch or stain, and draw what is missing.",
+                    len(self.strokes))
             )
 
         self.later(work, done)
@@ -189,11 +195,11 @@ class TracingPanel(Panel):
             raise OptionError("There is nothing to keep", cure="draw a stroke first")
         if not strokes:
             self.desk.gesture(
-                "tracing taken away",
+                wording("tracing taken away"),
                 lambda: self.desk.piece.save(
                     withdraw=[x.id for x in kept], reason="tracing taken away", base=before),
             )
-            self.say("The tracing is taken away; it stays in the history.")
+            self.say(wording("The tracing is taken away; it stays in the history."))
             return
         if not all(math.isfinite(v) for line in strokes for point in line for v in point):
             raise OptionError("A point of the tracing is no number", cure="draw the stroke again")
@@ -212,5 +218,6 @@ class TracingPanel(Panel):
         former = [x for x in kept if x.by == by]
         if former:
             made = dataclasses.replace(made, id=former[0].id)
-        self.desk.gesture("tracing kept", lambda: self.desk.piece.save(made, reason="tracing kept", base=before))
-        self.say("The tracing is in the register.")
+        self.desk.gesture(wording(
+            "tracing kept"), lambda: self.desk.piece.save(made, reason="tracing kept", base=before))
+        self.say(wording("The tracing is in the register."))

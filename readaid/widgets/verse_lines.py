@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from readaid.core.reading import Reading, Verse
+from readaid.core.texts import told, wording
 
 #: Kind of the reasons that only say which sound a letter has; they are told once for the whole (``letters``).
 LETTER = "hentaigana"
@@ -67,12 +68,12 @@ def line_rows(reading: Reading) -> tuple[list[dict[str, Any]], list[str]]:
         line = starts.get(reason.at) if reason.at >= 0 else None
         if reason.kind == LETTER:
             continue
-        told = str(reason)
+        words = told(str(reason))
         if line is None:
-            if told not in general:
-                general.append(told)
-        elif told not in rules.setdefault(line, []):
-            rules[line].append(told)
+            if words not in general:
+                general.append(words)
+        elif words not in rules.setdefault(line, []):
+            rules[line].append(words)
     supplied = supplied_places(reading)
     rows, at = [], 0
     for i, text in enumerate(reading.lines):
@@ -139,13 +140,13 @@ def letters(reading: Reading) -> str:
     """Old letters of a reading with their sound and parent kanji, each once."""
     from readaid.script.hentaigana import letter
 
-    told = {}
+    sounds = {}
     for reason in reading.reasons:
-        if reason.kind == LETTER and reason.written not in told:
+        if reason.kind == LETTER and reason.written not in sounds:
             found = letter(reason.written)
             parent = f" ({found.parent})" if found and found.parent else ""
-            told[reason.written] = f"{reason.written} {reason.read}{parent}"
-    return "、".join(told.values())
+            sounds[reason.written] = f"{reason.written} {reason.read}{parent}"
+    return "、".join(sounds.values())
 
 
 def percent(p: float) -> str:
@@ -155,5 +156,5 @@ def percent(p: float) -> str:
     ('over 99 %', 'under 1 %', '42 %', '1 %')
     """
     if p > 0.995:
-        return "over 99 %"
-    return "under 1 %" if p < 0.005 else f"{p:.0%}".replace("%", " %")
+        return wording("over 99 %")
+    return wording("under 1 %") if p < 0.005 else f"{p:.0%}".replace("%", " %")

@@ -12,6 +12,7 @@ from typing import Any
 
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Evidence, Photo
+from readaid.core.texts import told, wording
 from readaid.piece.renditions import is_shape
 from readaid.widgets.desk import Desk
 
@@ -83,7 +84,7 @@ class Looking:
         """Every view with its sliders as the browser shows them; ``used``: those recorded for this photo."""
         from readaid.photo.views import SURFACE_VIEWS, VIEWS
 
-        plain = "As computed" if photo.evidence is Evidence.COMPUTED else "As photographed"
+        plain = wording("As computed") if photo.evidence is Evidence.COMPUTED else wording("As photographed")
         rows: list[dict[str, Any]] = [{"name": "plain", "label": plain, "help": "", "sliders": []}]
         offered = [*SURFACE_VIEWS.values(), *(VIEWS[n] for n in ("mirrored",))] if is_shape(photo) else VIEWS.values()
         for view in offered:
@@ -94,7 +95,7 @@ class Looking:
                 sliders.append(
                     {
                         "name": s.name,
-                        "label": s.label + (f" ({s.unit})" if s.unit else ""),
+                        "label": told(s.label) + (f" ({told(s.unit)})" if s.unit else ""),
                         "min": s.min,
                         "max": s.max,
                         "step": neat_step(s.max - s.min),
@@ -102,8 +103,8 @@ class Looking:
                         "words": f"{value:.3g}",
                     }
                 )
-            label = view.name.capitalize() + (" · used" if view.name in (used or {}) else "")
-            rows.append({"name": view.name, "label": label, "help": view.hint, "sliders": sliders})
+            label = told(view.name.capitalize()) + (wording(" · used") if view.name in (used or {}) else "")
+            rows.append({"name": view.name, "label": label, "help": told(view.hint), "sliders": sliders})
         return rows
 
     def record(self, desk: Desk) -> None:

@@ -13,6 +13,7 @@ from typing import Any
 from readaid.core.character import Inscription
 from readaid.core.errors import OptionError, PhotoError
 from readaid.core.photo import Photo, Point, Zone, rectangle
+from readaid.core.texts import plural, wording
 from readaid.piece.doubles import sorted_out
 from readaid.widgets.desk import short
 from readaid.widgets.inscription_choice import kind_of
@@ -35,11 +36,11 @@ class Proposing(Part):
         self.corrections = [c for c in self.corrections if c["photo"] == photo.id and set(c["zones"]) <= set(zones)]
         rows = []
         for n, c in enumerate(self.corrections):
-            labels = [zone_label(self.panel.desk, z) or "without a number" for z in c["zones"]]
+            labels = [zone_label(self.panel.desk, z) or wording("without a number") for z in c["zones"]]
             words = {
-                "outline": f"Zone {labels[0]}: another outline",
-                "split": f"Zone {labels[0]}: perhaps {len(c['boxes'])} signs",
-                "join": f"Zones {', '.join(labels)}: perhaps one sign",
+                "outline": wording("Zone {0}: another outline", labels[0]),
+                "split": wording("Zone {0}: perhaps {1} signs", labels[0], len(c['boxes'])),
+                "join": wording("Zones {0}: perhaps one sign", wording(', ').join(labels)),
             }[c["what"]]
             boxes = [dict(zip("xywh", self.panel.showing.turned(b, photo), strict=True)) for b in c["boxes"]]
             rows.append({"n": n, "zone": c["zones"][0], "words": words, "boxes": boxes})
@@ -73,7 +74,7 @@ class Proposing(Part):
         """Draw nothing."""
         self.question = None
         self.refresh()
-        self.say("Nothing was drawn.")
+        self.say(wording("Nothing was drawn."))
 
     def _look_for_writing(self, photo: Photo, target: str, region: list[float] | None) -> None:
         options = {"region": tuple(self.panel.showing.turned(region, photo))} if region else {}
@@ -81,7 +82,7 @@ class Proposing(Part):
         def done(columns: list[list[Zone]]) -> None:
             self._found(photo, target, columns)
 
-        self.panel.work.run("Looking for columns and signs …",
+        self.panel.work.run(wording("Looking for columns and signs …"),
                    lambda _step: self.panel.desk.piece.layout.propose(photo, **options), done)
 
     def _found(self, photo: Photo, target: str, columns: list[list[Zone]]) -> None:
@@ -93,26 +94,34 @@ class Proposing(Part):
         told = []
         if new:
             layout = self.panel.desk.piece.layout
-            self.panel.desk.gesture("zones proposed", lambda: layout.draw_columns(target, photo, new))
+            self.panel.desk.gesture(wording("zones proposed"), lambda: layout.draw_columns(target, photo, new))
             n = sum(len(column) for column in new)
-            many, where = f"{n} zone{'s' * (n != 1)}", f"{len(new)} column{'s' * (len(new) != 1)}"
-            told.append(f"{many} in {where} proposed. Look at each: move, delete and add what is wrong.")
+            many, where = plural(n, "{0} zone", "{0} zones"), plural(len(new), "{0} column", "{0} columns")
+            told.append(wording("{0} in {1} proposed. Look at each: move, delete and add what is wrong.", many, where))
         else:
             self.refresh()
         if on_zones:
-            told.append(f"{on_zones} more lie{'s' * (on_zones == 1)} on zones that are there already: nothing was "
-                        "doubled." if new else
-                        f"All {on_zones} signs that were found have zones already: nothing was doubled.")
+            told.append(plural(
+                on_zones,
+                "{0} more lies on zones that are there already: nothing was doubled.",
+                "{0} more lie on zones that are there already: nothing was doubled.") if new else
+                        wording("All {0} signs that were found have zones already: nothing was doubled.", on_zones))
         if corrections:
             n = len(corrections)
-            told.append(f"{n} of them differ{'s' * (n == 1)}; see the corrections offered beside the photograph.")
+            told.append(plural(
+                n,
+                "{0} of them differs; see the corrections offered beside the photograph.",
+                "{0} of them differ; see the corrections offered beside the photograph."))
         heights = sorted(z.box[3] for column in columns for z in column)
         if heights and heights[len(heights) // 2] < 60:
-            told.append(f"The signs are only about {heights[len(heights) // 2]:.0f} pixels high: below 60, fine "
-                        "strokes are lost. A nearer photograph would help.")
+            told.append(wording(
+                "The signs are only about {0} pixels high: below 60, fine strokes are lost. A nearer photograph "
+                "would help.",
+                f"{heights[len(heights) // 2]:.0f}"))
         if not told:
-            told.append("No writing was found that has no zone yet. Draw the zones by hand, try another view or "
-                        "photograph, or zoom to the writing first.")
+            told.append(wording(
+                "No writing was found that has no zone yet. Draw the zones by hand, try another view or "
+                "photograph, or zoom to the writing first."))
         self.say(" ".join(told))
 
     # --- the same signs on another photograph ---------------------------------------------------
@@ -127,13 +136,19 @@ class Proposing(Part):
             return None
         home = self.panel.desk.find(Photo, max(set(homes), key=homes.count))
         name = inscription_title(target, [i.id for i in c.inscriptions].index(target.id))
-        other = short(home, home.file) if home else "another photograph"
-        text = (f"{name} has its {len(homes)} zones on {other}, and this photograph is not laid over that one. If it "
-                "shows the same signs, they would be counted twice.")
-        choices = [["+", "They are other signs: a new inscription"],
-                   ["add", f"They are further signs of {name}: add them"]]
+        other = short(home, home.file) if home else wording("another photograph")
+        text = (wording(
+            "{0} has its {1} zones on {2}, and this photograph is not laid over that one. If it shows the same "
+            "signs, they would be counted twice.",
+            name,
+            len(homes),
+            other))
+        choices = [["+", wording("They are other signs: a new inscription")],
+                   ["add", wording("They are further signs of {0}: add them", name)]]
         if home is not None and not (home.surface and photo.surface and home.surface != photo.surface):
-            choices.insert(0, ["lay", f"The same surface: lay it over {other}, then propose what has no zone yet"])
+            choices.insert(0, ["lay", wording(
+                "The same surface: lay it over {0}, then propose what has no zone yet",
+                other)])
         return {"text": text, "choices": choices, "base": home.id if home else ""}
 
     def _lay_then_propose(self, photo: Photo, region: list[float] | None) -> None:
@@ -144,7 +159,7 @@ class Proposing(Part):
         surfaces = self.panel.desk.piece.surfaces
 
         def done(found: Photo) -> None:
-            self.panel.desk.gesture("photograph laid over another", lambda: surfaces.keep_alignment(found))
+            self.panel.desk.gesture(wording("photograph laid over another"), lambda: surfaces.keep_alignment(found))
             self._look_for_writing(found, self.panel.inscribing.target(), region)
 
         def work(_step: Any) -> Photo:
@@ -155,14 +170,16 @@ class Proposing(Part):
                 raise PhotoError(f"{error.what}, so nothing was drawn", error.where,
                                  f"{error.cure}; or say that these are other signs") from error
 
-        self.panel.work.run("Laying the photograph over the other …", work, done)
+        self.panel.work.run(wording("Laying the photograph over the other …"), work, done)
 
     # --- mending ----------------------------------------------------------------------------------
     def do_right(self, zone: str) -> None:
         """The proposed zone is right as it is."""
         label = zone_label(self.panel.desk, zone)
-        self.panel.desk.gesture(f"zone {label} found right", lambda: self.panel.desk.piece.layout.approve(zone))
-        self.say(f"Zone {label} counts as yours now.")
+        self.panel.desk.gesture(wording(
+            "zone {0} found right",
+            label), lambda: self.panel.desk.piece.layout.approve(zone))
+        self.say(wording("Zone {0} counts as yours now.", label))
 
     def do_correct(self, which: int, take: bool = True) -> None:
         """Take one of the corrections offered, or leave it."""
@@ -172,13 +189,13 @@ class Proposing(Part):
         if take:
             self._take(offered)
         self.refresh()
-        self.say("Taken over; Undo takes it back." if take else "Left as it is.")
+        self.say(wording("Taken over; Undo takes it back.") if take else wording("Left as it is."))
 
     def do_leave_corrections(self) -> None:
         """Leave everything as it is."""
         self.corrections = []
         self.refresh()
-        self.say("The zones were left as they are.")
+        self.say(wording("The zones were left as they are."))
 
     def _take(self, offered: dict[str, Any]) -> None:
         layout, boxes, zones = self.panel.desk.piece.layout, offered["boxes"], offered["zones"]
@@ -197,7 +214,10 @@ class Proposing(Part):
                     at, target, column = place
                     layout.draw(target.id, offered["photo"], rectangle(*box), column=column, at=at + step)
 
-        self.panel.desk.gesture({"outline": "outline corrected", "split": "zone split", "join": "zones made one"}
+        self.panel.desk.gesture({"outline": wording(
+            "outline corrected"), "split": wording(
+            "zone split"), "join": wording(
+            "zones made one")}
                           [offered["what"]], work)
 
     def _holding(self, zone: str) -> set[str]:

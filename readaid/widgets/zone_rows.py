@@ -13,6 +13,7 @@ from typing import Any
 from readaid.core.character import Character, Inscription, Text
 from readaid.core.confidence import Damage
 from readaid.core.photo import Zone
+from readaid.core.texts import told, wording
 from readaid.piece.layout import RUNNING
 from readaid.widgets.desk import Desk, short
 
@@ -22,7 +23,7 @@ DOUBTFUL = 0.5
 
 def inscription_title(inscription: Inscription, n: int) -> str:
     """Words for an inscription in a list."""
-    kind = "Inscription" if inscription.kind is Text.UNKNOWN else inscription.kind.value.capitalize()
+    kind = wording("Inscription") if inscription.kind is Text.UNKNOWN else told(inscription.kind.value.capitalize())
     return inscription.title or f"{kind} {n + 1}"
 
 
@@ -40,8 +41,8 @@ def sure_words(zone: Zone) -> str:
     """
     if zone.confidence is None:
         return ""
-    told = f"proposed, {zone.confidence:.0%} sure".replace("%", " %")
-    return f"{told}; {zone.note}" if zone.note == RUNNING else told
+    words = wording("proposed, {0} sure", f"{zone.confidence:.0%}").replace("%", " %")
+    return f"{words}; {told(zone.note)}" if zone.note == RUNNING else words
 
 
 def numbers(desk: Desk) -> dict[str, str]:

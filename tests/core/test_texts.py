@@ -20,10 +20,10 @@ def rows(monkeypatch, tmp_path):
     def lay(*lines):
         (tmp_path / "ja.tsv").write_text("\n".join(["en\tja", *lines]), encoding="utf-8")
         monkeypatch.setattr(texts, "FOLDER", tmp_path)
-        for cached in (texts.table, texts._patterns, texts.told):
+        for cached in (texts.table, texts._patterns, texts._told):
             cached.cache_clear()
     yield lay
-    for cached in (texts.table, texts._patterns, texts.told):
+    for cached in (texts.table, texts._patterns, texts._told):
         cached.cache_clear()
 
 
@@ -45,10 +45,15 @@ def test_what_stands_after_the_bar_tells_uses_apart_and_is_not_shown(rows):
 
 
 def test_a_finished_sentence_finds_its_wording(rows):
-    rows("lamp {0}\t光源 {0}", "{0} zones on {1} are empty\t{1}の領域{0}つが空です", "top left\t左上")
+    rows("lamp {0}\t光源 {0}", "{0} zones on {1} are empty\t{1}の領域{0}つが空です", "top left\t左上",
+         "{0} to {1}\t{0}〜{1}")
     assert texts.told("3 zones on kiku.jpg are empty", "ja") == "kiku.jpgの領域3つが空です"
     assert texts.told("lamp top left", "ja") == "光源 左上"
     assert texts.told("no such sentence", "ja") == "no such sentence"
+    assert texts.told("what is to be left alone", "ja") == "what is to be left alone"
+    assert texts.told("lamp top left") == "lamp top left"
+    texts.speak("ja")
+    assert texts.told("lamp top left") == "光源 左上"
 
 
 def test_a_refusal_keeps_its_three_parts(rows):

@@ -99,7 +99,7 @@ def test_no_reading_is_sought_before_the_reader_comes_to_it(piece, monkeypatch):
 # --- places -------------------------------------------------------------------------------------
 def test_the_bench_goes_through_its_places_and_panels_are_made_when_visited(piece):
     bench = Bench(Desk(piece), "photographs")
-    assert list(bench.held) == ["head", "board", "sheet", "sign", "line"]
+    assert list(bench.held) == ["head", "board", "sheet", "sign", "line", "log"]
     assert "ra-at-photographs" in bench._dom_classes
     ask(bench.panel("head"), "stage", stage="report")
     assert bench.desk.stage == "report"

@@ -78,7 +78,7 @@ def test_history_and_change_of_status(piece):
     top = p.state["detail"]["history"][0]
     assert top["reason"] == "読み会で決定"
     assert "status: preferred → settled" in top["what"]
-    assert "confidence: 0.8 → 0.97" in top["what"]
+    assert "how sure: 0.8 → 0.97" in top["what"]
     assert p.state["detail"]["history"][-1]["what"] == "entered"
 
 
@@ -187,6 +187,6 @@ def test_an_entry_is_told_in_words_not_in_field_names(piece):
     attempt = next(a for a in piece.contents.attempts if a.status == "preferred")
     ask(p, "open", id=attempt.id)
     facts = dict(p.state["detail"]["facts"])
-    assert facts["share among the readings"].endswith("%")
+    assert facts["probability among the readings"].endswith("%")
     assert facts["departures"].splitlines() == list(dict.fromkeys(attempt.reasons))
     assert not {"written", "kana", "made", "probability", "inscription", "chosen"} & set(facts)

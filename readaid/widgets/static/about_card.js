@@ -1,5 +1,6 @@
 // The card about one photograph: what it shows, its light, mirrored or not; and the tools on it.
 import { button, choice, field, h } from "./kit.js";
+import { t } from "./texts.js";
 
 /** The card about one photograph. */
 export class AboutCard {
@@ -24,22 +25,21 @@ export class AboutCard {
     return this.pictures.cards.card("", [
       h(
         "div",
-        { class: "ra-group", role: "toolbar", "aria-label": "Photograph tools" },
-        tool("Set the scale", "scale", "Two clicks and a length you know"),
+        { class: "ra-group", role: "toolbar", "aria-label": t`Photograph tools` },
+        tool(t`Set the scale`, "scale", t`Two clicks and a length you know`),
         tool(
-          "Square up",
+          t`Square up`,
           "square",
-          "Four corners of something rectangular; makes a straightened picture, zones stay on the untouched photograph",
+          t`Four corners of something rectangular; makes a straightened picture, zones stay on the untouched photograph`,
         ),
         tool(
-          "Straighten a column",
+          t`Straighten a column`,
           "bend",
-          "Points along the middle of a curved column; makes a picture with the column laid straight, zones stay on the untouched photograph",
+          t`Points along the middle of a curved column; makes a picture with the column laid straight, zones stay on the untouched photograph`,
         ),
-        this.pictures.cards.small("Relief from the lights", () => m.ask("relief"), "relief", {
+        this.pictures.cards.small(t`Relief from the lights`, () => m.ask("relief"), "relief", {
           disabled: gone || Boolean(st.busy),
-          title:
-            "Works out the surface from all photographs of this side under different lights: cuts dark, colour gone",
+          title: t`Works out the surface from all photographs of this side under different lights: cuts dark, colour gone`,
         }),
       ),
     ]);
@@ -49,45 +49,41 @@ export class AboutCard {
       st = m.st;
     const lamp = (/** @type {string} */ side, /** @type {string} */ height) =>
       m.ask("lamp", { side, height: height || "low" });
-    return this.pictures.cards.folded("about", "About this photograph", [
+    return this.pictures.cards.folded("about", t`About this photograph`, [
       a.computed
         ? null
-        : choice(
-            "Kind of picture",
-            a.kinds.map((/** @type {string} */ k) => [k, k[0].toUpperCase() + k.slice(1)]),
-            a.evidence,
-            (v) => m.ask("about", { name: "evidence", value: v }),
-            { "data-key": "about-evidence" },
-          ),
-      this.text("surface", "Which side or surface", a, { list: "pb-surfaces", size: "14" }),
-      this.text("light", "Light, in your words", a, { size: "18" }),
+        : choice(t`Kind of picture`, a.kinds, a.evidence, (v) => m.ask("about", { name: "evidence", value: v }), {
+            "data-key": "about-evidence",
+          }),
+      this.text("surface", t`Which side or surface`, a, { list: "pb-surfaces", size: "14" }),
+      this.text("light", t`Light, in your words`, a, { size: "18" }),
       st.over_choices?.length
         ? choice(
-            "Laid over",
-            [["", "no other"], ...st.over_choices.map((/** @type {any} */ p) => [p.id, p.title])],
+            t`Shares its zones with`,
+            [["", t`no other`], ...st.over_choices.map((/** @type {any} */ p) => [p.id, p.title])],
             st.over,
             (v) => m.ask("lay_over", { reference: v }),
-            { "data-key": "over", title: "Zones then hold in both photographs of the surface" },
+            { "data-key": "over", title: t`Zones then hold in both photographs of the surface` },
           )
         : null,
-      this.tick("mirrored", "Mirrored: show left and right exchanged", a.mirrored),
-      this.tick("swapped", "Negative: show dark and light exchanged", a.swapped),
+      this.tick("mirrored", t`Mirrored: show left and right exchanged`, a.mirrored),
+      this.tick("swapped", t`Negative: show dark and light exchanged`, a.swapped),
       a.computed
         ? null
         : choice(
-            "Where the lamp stood",
-            [["", "not known"], ...a.sides.map((/** @type {string} */ s) => [s, `at the ${s}`])],
+            t`Where the lamp stood`,
+            [["", t`not known`], ...a.sides.map((/** @type {string} */ s) => [s, t`at the ${s}`])],
             a.side,
             (v) => lamp(v, a.height),
             { "data-key": "about-lamp" },
           ),
       a.computed || !a.side
         ? null
-        : choice("How high", a.heights, a.height, (v) => lamp(a.side, v), { "data-key": "about-height" }),
+        : choice(t`How high`, a.heights, a.height, (v) => lamp(a.side, v), { "data-key": "about-height" }),
       a.computed
         ? null
-        : this.pictures.cards.small("Read it from a shiny ball …", () => m.hand.setMode("sphere"), "about-sphere", {
-            title: "A shiny ball in the picture mirrors the lamp: click its two edges",
+        : this.pictures.cards.small(t`Read it from a shiny ball …`, () => m.hand.setMode("sphere"), "about-sphere", {
+            title: t`A shiny ball in the picture mirrors the lamp: click its two edges`,
           }),
     ]);
   }

@@ -1,6 +1,7 @@
 // A school of its own: pictures in, makers beside them, one comparison, figures as they will be printed.
 import { button, field, h, refill } from "./kit.js";
 import { panel } from "./panel_frame.js";
+import { inLanguage, t } from "./texts.js";
 
 const PART = 1 << 20; // a picture comes in pieces: one large message would cut the connection
 const SMALL = { class: "ra-button ra-small" };
@@ -10,7 +11,7 @@ export class Album {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").AlbumPanelAsks>} */
-    const made = panel(given, "al", "The school");
+    const made = panel(given, "al", t`The school`);
     this.root = made.root;
     this.ask = made.ask;
     this.st = /** @type {any} */ ({});
@@ -20,14 +21,14 @@ export class Album {
     this.files = this.pictures();
     this.table = this.makers();
     this.words = h("p", { class: "ra-hint" });
-    this.forms = h("div", { class: "al-forms", role: "group", "aria-label": "Forms" });
+    this.forms = h("div", { class: "al-forms", role: "group", "aria-label": t`Forms` });
     this.whose = h("div", { class: "ra-bar" });
     this.run = h("div", { class: "ra-bar" });
     this.kinds = h("div", { class: "ra-bar" });
     this.figure = h("div", { class: "al-figure" });
     this.out = h("div", { class: "ra-bar" });
     this.said = h("div", {});
-    this.meter = h("progress", { max: "1", "aria-label": "Pairs compared" });
+    this.meter = h("progress", { max: "1", "aria-label": t`Pairs compared` });
     made.on("progress", (m) => {
       this.meter.value = m.share;
     });
@@ -58,7 +59,7 @@ export class Album {
       accept: "image/*",
       class: "ra-sr",
       tabindex: "-1",
-      "aria-label": "Pictures of forms",
+      "aria-label": t`Pictures of forms`,
       onchange: () => this.take([...files.files]),
     });
     return files;
@@ -69,7 +70,7 @@ export class Album {
       accept: ".csv,text/csv",
       class: "ra-sr",
       tabindex: "-1",
-      "aria-label": "Table of makers (CSV)",
+      "aria-label": t`Table of makers (CSV)`,
       onchange: async () => {
         if (table.files[0]) await this.ask("makers", { text: await table.files[0].text() });
         table.value = "";
@@ -82,9 +83,9 @@ export class Album {
     const box = h(
       "div",
       { class: "al-drop" },
-      button("Add pictures …", () => this.files.click(), { class: "ra-button ra-main", "data-key": "add" }),
-      " or drop them here, one form each. ",
-      h("label", {}, this.named, " their names tell maker and year (Rokusen_1790_2.jpg)"),
+      button(t`Add pictures …`, () => this.files.click(), { class: "ra-button ra-main", "data-key": "add" }),
+      t` or drop them here, one form each. `,
+      h("label", {}, this.named, t` their names tell maker and year (Rokusen_1790_2.jpg)`),
       this.files,
     );
     box.addEventListener("dragover", (/** @type {Event} */ e) => {
@@ -116,7 +117,7 @@ export class Album {
   written(m, buffers) {
     const url = URL.createObjectURL(new Blob([buffers[0]], { type: m.mime }));
     this.urls.push(url);
-    const link = h("a", { ...SMALL, download: m.name, text: `Save ${m.name} …` });
+    const link = h("a", { ...SMALL, download: m.name, text: t`Save ${m.name} …` });
     link.href = url;
     this.out.append(link);
   }
@@ -141,7 +142,7 @@ export class Album {
       "button",
       { class: "al-form", "aria-pressed": String(this.chosen.has(f.id)), "data-id": f.id, onclick: choose },
       h("img", { alt: "", src: `data:image/jpeg;base64,${f.thumb}` }),
-      h("span", { lang: "ja", text: `${f.maker || "not known"} ${f.year}` }),
+      h("span", { lang: "ja", text: `${f.maker || t`not known`} ${f.year}` }),
     );
   }
   paintWhose() {
@@ -154,17 +155,17 @@ export class Album {
     const offers = chosen.size
       ? [
           ...st.makers.map((/** @type {any[]} */ m) => button(m[0], () => give(m[0]), { ...SMALL, lang: "ja" })),
-          field("New maker", (v) => v && give(v)).box,
-          button("not known", () => give(""), SMALL),
-          chosen.size === 1 && st.figures.length ? button("Nearest to this", nearest, SMALL) : null,
+          field(t`New maker`, (v) => v && give(v)).box,
+          button(t`not known`, () => give(""), SMALL),
+          chosen.size === 1 && st.figures.length ? button(t`Nearest to this`, nearest, SMALL) : null,
         ]
       : [];
     refill(
       this.whose,
-      h("span", { text: chosen.size ? `${chosen.size} chosen are by` : "Choose forms to say whose they are." }),
+      h("span", { text: chosen.size ? t`${chosen.size} chosen are by` : t`Choose forms to say whose they are.` }),
       offers,
       h("span", { class: "ra-gap" }),
-      button("Makers from a table (CSV) …", () => this.table.click(), SMALL),
+      button(t`Makers from a table (CSV) …`, () => this.table.click(), SMALL),
       this.table,
     );
   }
@@ -179,8 +180,8 @@ export class Album {
     const all = { class: "ra-button ra-main", disabled: Boolean(st.busy) || st.forms.length < 2, "data-key": "all" };
     refill(
       this.run,
-      button(st.figures.length ? "Compare all again" : "Compare all forms", compare, all),
-      st.busy ? [this.meter, button("Stop", () => this.ask("stop"), SMALL)] : null,
+      button(st.figures.length ? t`Compare all again` : t`Compare all forms`, compare, all),
+      st.busy ? [this.meter, button(t`Stop`, () => this.ask("stop"), SMALL)] : null,
     );
   }
   paintFigure() {
@@ -201,7 +202,7 @@ export class Album {
     refill(
       this.said,
       st.sentence ? h("p", { class: "ra-caution", text: st.sentence }) : null,
-      st.sentences.map((/** @type {string} */ t) => h("p", { text: t })),
+      st.sentences.map((/** @type {string} */ x) => h("p", { text: x })),
     );
   }
 }
@@ -211,4 +212,4 @@ function render(given) {
   new Album(given);
 }
 
-export default { render };
+export default { render: inLanguage(render) };

@@ -4,16 +4,17 @@ import { Finder } from "./letter_finder.js";
 import { panel } from "./panel_frame.js";
 import { Entries } from "./sign_entries.js";
 import { Pair } from "./sign_pair.js";
+import { inLanguage, t } from "./texts.js";
 
-const TYPING =
-  "Japanese input works, or sounds such as ka; several letters become several candidates; Enter on the empty field goes to the next sign; ? marks it as unread";
+const TYPING = () =>
+  t`Japanese input works, or sounds such as ka; several letters become several candidates; Enter on the empty field goes to the next sign; ? marks it as unread`;
 
 /** The panel of the chosen sign; it holds the pair of pictures, what was entered, and the ways to find a letter. */
 export class Sign {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").CharacterPanelAsks>} */
-    const frame = panel(given, "cp", "The chosen sign");
+    const frame = panel(given, "cp", t`The chosen sign`);
     this.root = frame.root;
     this.body = frame.body;
     this.ask = frame.ask;
@@ -25,12 +26,12 @@ export class Sign {
     this.entries = new Entries(this);
     this.typed = this.typing();
     this.finder = new Finder(this);
-    this.note = field("What was seen (strokes, traces, doubts)", (v) => this.ask("mark", { fields: { note: v } }), {
+    this.note = field(t`What was seen (strokes, traces, doubts)`, (v) => this.ask("mark", { fields: { note: v } }), {
       lang: "ja",
-      placeholder: "note: what was seen",
+      placeholder: t`note: what was seen`,
     });
-    const none = "Choose a mark on the photograph, or go to the first sign.",
-      looked = "Not the untouched photograph; kept with what you enter.";
+    const none = t`Choose a mark on the photograph, or go to the first sign.`,
+      looked = t`Not the untouched photograph; kept with what you enter.`;
     this.none = h("p", { class: "ra-hint cp-none-chosen", text: none });
     this.looked = h("small", { class: "cp-looked", hidden: true, text: looked });
     this.main = h(
@@ -58,11 +59,11 @@ export class Sign {
   }
   /** The field that a sign is typed into: Enter on the empty one goes on, so that a whole column is typed without the mouse. */
   typing() {
-    const typed = field("Type the sign", () => {}, {
+    const typed = field(t`Type the sign`, () => {}, {
       lang: "ja",
       class: "ra-input cp-type",
-      placeholder: "type it",
-      title: TYPING,
+      placeholder: t`type it`,
+      title: TYPING(),
     });
     typed.input.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
       if (e.key !== "Enter" || e.isComposing || e.keyCode === 229 || typed.composing()) return;
@@ -112,23 +113,23 @@ export class Sign {
         "data-key": "prev",
         disabled: !st.total,
         class: "ra-button ra-small",
-        "aria-label": "Earlier sign",
-        title: "Earlier sign (Page Up)",
+        "aria-label": t`Earlier sign`,
+        title: t`Earlier sign (Page Up)`,
       }),
-      h("strong", { class: "cp-which", text: st.character ? `Sign ${st.n} of ${st.total}` : "No sign chosen" }),
+      h("strong", { class: "cp-which", text: st.character ? t`Sign ${st.n} of ${st.total}` : t`No sign chosen` }),
       button("▸", () => ask("step", { by: 1 }), {
         "data-key": "next",
         disabled: !st.total,
         class: "ra-button ra-small",
-        "aria-label": "Next sign",
-        title: "Next sign (Page Down)",
+        "aria-label": t`Next sign`,
+        title: t`Next sign (Page Down)`,
       }),
       st.inside?.length > 1
         ? h(
             "span",
             { class: "ra-group" },
-            h("span", { class: "ra-hint", text: "in this zone" }),
-            oneOf("Sign in this zone", st.inside, st.character, (v) => ask("choose", { character: v }), "inside"),
+            h("span", { class: "ra-hint", text: t`in this zone` }),
+            oneOf(t`Sign in this zone`, st.inside, st.character, (v) => ask("choose", { character: v }), "inside"),
           )
         : null,
       h("span", { class: "ra-gap" }),
@@ -142,29 +143,29 @@ export class Sign {
     return k?.photos.length
       ? [
           k.board
-            ? button("As on the mat", () => ask("look", { photo: k.board }), {
+            ? button(t`As on the mat`, () => ask("look", { photo: k.board }), {
                 class: "ra-button ra-small",
                 "data-key": "look-board",
-                title: "Take the crop from the photograph that lies on the mat",
+                title: t`Take the crop from the photograph that lies on the mat`,
               })
             : null,
           k.photos.length > 1
-            ? choice("Crop taken from", k.photos, k.photo, (v) => ask("look", { photo: v }), {
+            ? choice(t`Crop taken from`, k.photos, k.photo, (v) => ask("look", { photo: v }), {
                 "data-key": "look-photo",
               })
             : null,
-          choice("Seen through", k.views, k.view, (v) => ask("look", { view: v }), { "data-key": "look-view" }),
+          choice(t`Seen through`, k.views, k.view, (v) => ask("look", { view: v }), { "data-key": "look-view" }),
           button("−", () => ask("around", { by: -1 }), {
             class: "ra-button ra-small",
             "data-key": "closer",
-            "aria-label": "Closer",
-            title: "Show less around the sign",
+            "aria-label": t`Closer`,
+            title: t`Show less around the sign`,
           }),
           button("+", () => ask("around", { by: 1 }), {
             class: "ra-button ra-small",
             "data-key": "wider",
-            "aria-label": "Wider",
-            title: "Show more around the sign",
+            "aria-label": t`Wider`,
+            title: t`Show more around the sign`,
           }),
         ]
       : null;
@@ -172,9 +173,9 @@ export class Sign {
   /** Keys of the whole panel: the next sign, a proposal by its number. @param {KeyboardEvent} e */
   key(e) {
     if (e.isComposing || e.ctrlKey || e.metaKey || e.altKey) return;
-    const t = /** @type {HTMLElement} */ (e.target),
-      typing = t.closest("input:not([type=range]),textarea,select"),
-      free = t === this.typed.input && !this.typed.input.value && !this.typed.composing();
+    const at = /** @type {HTMLElement} */ (e.target),
+      typing = at.closest("input:not([type=range]),textarea,select"),
+      free = at === this.typed.input && !this.typed.input.value && !this.typed.composing();
     if (e.key === "PageDown" || e.key === "PageUp") {
       e.preventDefault();
       this.ask("step", { by: e.key === "PageDown" ? 1 : -1 });
@@ -187,4 +188,4 @@ function render(given) {
   new Sign(given);
 }
 
-export default { render };
+export default { render: inLanguage(render) };

@@ -1,5 +1,6 @@
 // A Chinese line: its signs with on, kun and tone, its rhyme, and the reader's own marks and Japanese wording.
 import { button, h, refill, table } from "./kit.js";
+import { t } from "./texts.js";
 
 /** The part of the drawer that shows a Chinese line; empty where the signs make none. */
 export class ChineseLine {
@@ -8,8 +9,8 @@ export class ChineseLine {
     this.p = p;
     this.box = h("div", {});
     this.of = "";
-    this.marked = h("input", { type: "text", lang: "ja", size: 34, "aria-label": "The line with its return marks" });
-    this.japanese = h("input", { type: "text", lang: "ja", size: 34, "aria-label": "Your own Japanese wording" });
+    this.marked = h("input", { type: "text", lang: "ja", size: 34, "aria-label": t`The line with its return marks` });
+    this.japanese = h("input", { type: "text", lang: "ja", size: 34, "aria-label": t`Your own Japanese wording` });
   }
   paint() {
     const { st, ask } = this.p,
@@ -22,16 +23,16 @@ export class ChineseLine {
       this.box,
       c
         ? [
-            h("h3", { text: "A Chinese line" }),
-            table(["Sign", "On", "Kun", "Tone"], c.rows),
+            h("h3", { text: t`A Chinese line` }),
+            table([t`Sign`, t`On`, t`Kun`, t`Tone`], c.rows),
             c.words.map((/** @type {string} */ w) => h("p", { text: w })),
             h("p", { class: "ra-hint", text: c.known }),
             h("p", {
               class: "ra-hint",
-              text: "Return marks in brackets: 登[二]高山[一]. Your wording is kept, never judged.",
+              text: t`Return marks in brackets: 登[二]高山[一]. Your wording is kept, never judged.`,
             }),
             h("div", { class: "ra-group" }, this.marked, this.japanese),
-            button("Keep this", () => ask("chinese", { marked: this.marked.value, japanese: this.japanese.value }), {
+            button(t`Keep this`, () => ask("chinese", { marked: this.marked.value, japanese: this.japanese.value }), {
               "data-key": "chinese",
               class: "ra-button ra-small",
             }),

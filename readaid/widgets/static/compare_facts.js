@@ -1,5 +1,6 @@
 // What the likeness of two forms is made of, and counts corrected by hand.
 import { button, field, h, refill } from "./kit.js";
+import { t } from "./texts.js";
 
 /** What the likeness of two forms is made of, and counts corrected by hand. */
 export class Facts {
@@ -24,7 +25,7 @@ export class Facts {
         h("legend", { text: title }),
         rows,
         button(
-          "Save",
+          t`Save`,
           () => {
             const fields = Object.fromEntries(Object.entries(inputs).map(([k, i]) => [k, i.value]));
             this.mending = false;
@@ -38,10 +39,10 @@ export class Facts {
     return h(
       "div",
       {},
-      side(this.compare.st.a, 1, "First form, counted by hand"),
-      side(this.compare.st.b, 2, "Second form, counted by hand"),
+      side(this.compare.st.a, 1, t`First form, counted by hand`),
+      side(this.compare.st.b, 2, t`Second form, counted by hand`),
       button(
-        "Cancel",
+        t`Cancel`,
         () => {
           this.mending = false;
           this.compare.facts.focus();
@@ -58,10 +59,10 @@ export class Facts {
         this.compare.facts,
         h("p", {
           class: "ra-hint",
-          text: this.compare.st.busy ? "Laying the forms on each other …" : this.compare.st.words,
+          text: this.compare.st.busy ? t`Laying the forms on each other …` : this.compare.st.words,
         }),
       );
-    const note = field("Your note", () => {}, { rows: 2, lang: "ja" });
+    const note = field(t`Your note`, () => {}, { rows: 2, lang: "ja" });
     if (
       this.compare.facts.contains(document.activeElement) &&
       /** @type {HTMLElement} */ (document.activeElement).matches("textarea,input")
@@ -73,7 +74,7 @@ export class Facts {
         "div",
         { class: "xp-figure" },
         h("span", { class: "xp-number", text: r.likeness }),
-        h("span", { text: "likeness of form, 0 to 1" }),
+        h("span", { text: t`likeness of form, 0 to 1` }),
       ),
       r.disagree ? h("p", { class: "ra-caution xp-disagree", text: r.disagree }) : null,
       this.parts(r),
@@ -81,7 +82,7 @@ export class Facts {
       this.mending
         ? this.mend(r)
         : button(
-            "Correct the counts …",
+            t`Correct the counts …`,
             () => {
               this.mending = true;
               this.paintFacts();
@@ -92,7 +93,7 @@ export class Facts {
       r.notes.map((/** @type {string} */ n) => h("p", { class: "xp-note", text: n })),
       h("p", {}, h("small", { text: r.population })),
       note.box,
-      button("Keep this comparison", () => this.compare.ask("keep", { note: note.input.value }), {
+      button(t`Keep this comparison`, () => this.compare.ask("keep", { note: note.input.value }), {
         class: "ra-button ra-main",
         "data-key": "keepx",
       }),
@@ -103,7 +104,7 @@ export class Facts {
     return h(
       "table",
       {},
-      h("caption", { class: "ra-sr", text: "What the likeness is made of" }),
+      h("caption", { class: "ra-sr", text: t`What the likeness is made of` }),
       h(
         "tbody",
         {},

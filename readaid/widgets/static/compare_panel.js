@@ -3,6 +3,7 @@ import { Facts } from "./compare_facts.js";
 import { Picture } from "./compare_picture.js";
 import { button, choice, field, h, oneOf, refill } from "./kit.js";
 import { panel } from "./panel_frame.js";
+import { inLanguage, t } from "./texts.js";
 
 /** The panel that lays two forms on each other. */
 export class Compare {
@@ -13,7 +14,7 @@ export class Compare {
     this.told = new Facts(this);
     this.signal = given.signal;
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").ComparePanelAsks>} */
-    const made = panel(given, "xp", "Compare two forms");
+    const made = panel(given, "xp", t`Compare two forms`);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -28,7 +29,7 @@ export class Compare {
     this.a = /** @type {ImageBitmap|null} */ (null);
     this.b = /** @type {ImageBitmap|null} */ (null);
     this.overlay = /** @type {ImageBitmap|null} */ (null);
-    this.shelf = h("div", { class: "xp-shelf", role: "group", "aria-label": "Forms to compare" });
+    this.shelf = h("div", { class: "xp-shelf", role: "group", "aria-label": t`Forms to compare` });
     this.adding = h("div", {});
     this.canvas = h("canvas", { class: "xp-canvas", role: "img" });
     this.tools = h("div", { class: "ra-bar" });
@@ -65,23 +66,23 @@ export class Compare {
         return h(
           "div",
           { class: `xp-form ${s.id === this.st.a ? "xp-a" : ""} ${s.id === this.st.b ? "xp-b" : ""}` },
-          p ? h("img", { src: p, alt: `Form: ${s.title}` }) : h("div", { class: "xp-blank" }),
+          p ? h("img", { src: p, alt: t`Form: ${s.title}` }) : h("div", { class: "xp-blank" }),
           h("div", { class: "xp-title", lang: "ja", text: s.title }),
           h("small", { text: s.words }),
           h(
             "div",
             { class: "ra-group" },
-            button("First", () => this.ask("pick", { which: "a", id: s.id }), {
+            button(t`First`, () => this.ask("pick", { which: "a", id: s.id }), {
               class: "ra-button ra-small",
               "aria-pressed": String(s.id === this.st.a),
               "data-key": `a-${s.id}`,
-              "aria-label": `${s.title} as the first form`,
+              "aria-label": t`${s.title} as the first form`,
             }),
-            button("Second", () => this.ask("pick", { which: "b", id: s.id }), {
+            button(t`Second`, () => this.ask("pick", { which: "b", id: s.id }), {
               class: "ra-button ra-small",
               "aria-pressed": String(s.id === this.st.b),
               "data-key": `b-${s.id}`,
-              "aria-label": `${s.title} as the second form`,
+              "aria-label": t`${s.title} as the second form`,
             }),
           ),
         );
@@ -90,7 +91,7 @@ export class Compare {
         ? null
         : h("p", {
             class: "ra-hint",
-            text: "No forms yet. Draw a zone round the monogram on the first page, then add it here.",
+            text: t`No forms yet. Draw a zone round the monogram on the first page, then add it here.`,
           }),
     );
   }
@@ -101,21 +102,16 @@ export class Compare {
     )
       return;
     if (!this.st.zones.length) return refill(this.adding);
-    const zone = choice("Add the form in zone", this.st.zones, this.st.zones[this.st.zones.length - 1][0], () => {});
-    const owner = choice("Said to be of", [["", "not known"], ...this.st.people], "", () => {});
-    const kind = choice(
-      "Kind (old classification)",
-      this.st.kinds.map((/** @type {string} */ x) => [x, x]),
-      "unclassified",
-      () => {},
-    );
-    const yr = field("Year, if known", () => {}, { size: "7", inputmode: "numeric" });
+    const zone = choice(t`Add the form in zone`, this.st.zones, this.st.zones[this.st.zones.length - 1][0], () => {});
+    const owner = choice(t`Said to be of`, [["", t`not known`], ...this.st.people], "", () => {});
+    const kind = choice(t`Kind (old classification)`, this.st.kinds, "unclassified", () => {});
+    const yr = field(t`Year, if known`, () => {}, { size: "7", inputmode: "numeric" });
     refill(
       this.adding,
       h(
         "details",
         { class: "ra-fold" },
-        h("summary", { text: "Add a form from a zone" }),
+        h("summary", { text: t`Add a form from a zone` }),
         h(
           "div",
           { class: "ra-group xp-add" },
@@ -124,7 +120,7 @@ export class Compare {
           kind,
           yr.box,
           button(
-            "Add the form",
+            t`Add the form`,
             () =>
               this.ask("add", {
                 zone: zone.querySelector("select").value,
@@ -145,7 +141,7 @@ export class Compare {
       min: "0",
       max: "1",
       step: "0.01",
-      "aria-label": "How much of the second form is shown",
+      "aria-label": t`How much of the second form is shown`,
       oninput: () => {
         this.wipe = +slider.value;
         this.picture.draw();
@@ -155,12 +151,12 @@ export class Compare {
     refill(
       this.tools,
       oneOf(
-        "How to look",
+        t`How to look`,
         [
-          ["colours", "Two colours"],
-          ["wipe", "Slider"],
-          ["blink", "Blink"],
-          ["beside", "Side by side"],
+          ["colours", t`Two colours`],
+          ["wipe", t`Slider`],
+          ["blink", t`Blink`],
+          ["beside", t`Side by side`],
         ],
         this.look,
         (v) => {
@@ -173,21 +169,21 @@ export class Compare {
       this.look === "wipe" ? slider : null,
       h("span", { class: "ra-gap" }),
       choice(
-        "Turn the second form",
+        t`Turn the second form`,
         [
-          ["as it stands", "as it stands"],
-          ["mirrored", "mirrored"],
-          ["upside down", "upside down"],
+          ["as it stands", t`as it stands`],
+          ["mirrored", t`mirrored`],
+          ["upside down", t`upside down`],
         ],
         this.st.turn,
         (v) => this.ask("turn", { turn: v }),
         { "data-key": "turn" },
       ),
-      this.st.traced.map((/** @type {any} */ t) =>
-        button(`${t.words} as traced`, () => this.ask("traced", { which: t.side, on: !t.on }), {
-          "aria-pressed": String(t.on),
-          "data-key": `tr-${t.side}`,
-          title: "Compare the strokes you traced instead of the photograph",
+      this.st.traced.map((/** @type {any} */ x) =>
+        button(t`${x.words} as traced`, () => this.ask("traced", { which: x.side, on: !x.on }), {
+          "aria-pressed": String(x.on),
+          "data-key": `tr-${x.side}`,
+          title: t`Compare the strokes you traced instead of the photograph`,
         }),
       ),
     );
@@ -201,14 +197,14 @@ export class Compare {
   /** The elements, in their order. */
   lay() {
     this.body.append(
-      h("p", { class: "ra-hint", text: "Choose a first and a second form." }),
+      h("p", { class: "ra-hint", text: t`Choose a first and a second form.` }),
       this.shelf,
       this.adding,
       h("div", { class: "xp-split" }, h("div", { class: "xp-left" }, this.tools, this.canvas), this.facts),
       h(
         "p",
         { class: "ra-caution" },
-        "A likeness is evidence of form, not of who made it. Forgers copy the form, pupils kept it, and a near-perfect overlay may mean a copy. Put the question of authorship to a recognised appraisal body.",
+        t`A likeness is evidence of form, not of who made it. Forgers copy the form, pupils kept it, and a near-perfect overlay may mean a copy. Put the question of authorship to a recognised appraisal body.`,
       ),
     );
   }
@@ -238,4 +234,4 @@ function render(given) {
   new Compare(given);
 }
 
-export default { render };
+export default { render: inLanguage(render) };

@@ -1,5 +1,6 @@
 // What opens from the head of the bench: other pieces, steps and keys.
 import { button, h, refill } from "./kit.js";
+import { t } from "./texts.js";
 
 /** What opens from the head of the bench. */
 export class Drawer {
@@ -15,11 +16,11 @@ export class Drawer {
     if (this.head.drawer.contains(at) && at.matches("input")) return;
     refill(
       this.head.drawer,
-      h("p", { class: "ra-hint", text: `On the bench: ${this.head.st.folder}` }),
+      h("p", { class: "ra-hint", text: t`On the bench: ${this.head.st.folder}` }),
       this.head.pieces?.rows.length
         ? h(
             "div",
-            { class: "hd-list", role: "list", "aria-label": "Pieces beside it" },
+            { class: "hd-list", role: "list", "aria-label": t`Pieces beside it` },
             this.head.pieces.rows.map((/** @type {[string,string]} */ [folder, name]) =>
               h(
                 "button",
@@ -37,48 +38,48 @@ export class Drawer {
               ),
             ),
           )
-        : h("p", { class: "ra-hint", text: this.head.pieces ? "No other piece lies beside this one." : "Looking …" }),
+        : h("p", { class: "ra-hint", text: this.head.pieces ? t`No other piece lies beside this one.` : t`Looking …` }),
       h(
         "div",
         { class: "hd-line" },
         this.head.fresh.box,
-        button("Start it", this.head.start, { class: "ra-button", "data-key": "new" }),
+        button(t`Start it`, this.head.start, { class: "ra-button", "data-key": "new" }),
       ),
       h(
         "div",
         { class: "hd-line" },
         this.head.other.box,
-        button("Open it", this.head.take, { class: "ra-button", "data-key": "open" }),
+        button(t`Open it`, this.head.take, { class: "ra-button", "data-key": "open" }),
       ),
       h("div", { class: "hd-line" }, this.head.reader.box),
       this.head.root.querySelector(".ra-fault"),
     );
   }
   paintHelp() {
-    const t = this.head.st.help;
+    const told = this.head.st.help;
     refill(
       this.head.help,
-      this.head.help.hidden || !t
+      this.head.help.hidden || !told
         ? []
         : [
-            t.caution ? h("p", { class: "ra-caution", text: t.caution }) : null,
-            h("h3", { text: "How it goes here" }),
+            told.caution ? h("p", { class: "ra-caution", text: told.caution }) : null,
+            h("h3", { text: t`How it goes here` }),
             h(
               "ol",
               {},
-              t.steps.map((/** @type {string} */ x) => h("li", { text: x })),
+              told.steps.map((/** @type {string} */ x) => h("li", { text: x })),
             ),
-            h("h3", { text: "Keys" }),
+            h("h3", { text: t`Keys` }),
             h(
               "dl",
               { class: "hd-keys" },
-              t.keys.map((/** @type {[string,string]} */ [k, words]) => [
+              told.keys.map((/** @type {[string,string]} */ [k, words]) => [
                 h("dt", { text: k }),
                 h("dd", { text: words }),
               ]),
             ),
             button(
-              "Close",
+              t`Close`,
               () => {
                 this.head.help.hidden = true;
               },

@@ -1,7 +1,8 @@
 // The head of the bench: piece, places of the bench, the way back, that all is saved, who reads.
 import { Drawer } from "./head_drawer.js";
 import { button, field, h, refill } from "./kit.js";
-import { panel } from "./panel_frame.js";
+import { panel, textFace } from "./panel_frame.js";
+import { inLanguage, t } from "./texts.js";
 
 /** Which place is in sight, told to the bench at once and not only when Python has answered. @param {Element|null} bench @param {string} stage @param {[string,string][]} all */
 function turnTo(bench, stage, all) {
@@ -15,7 +16,7 @@ export class Head {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").HeadPanelAsks>} */
-    const made = panel(given, "hd", "The bench");
+    const made = panel(given, "hd", t`The bench`);
     this.sheets = new Drawer(this);
     this.root = made.root;
     this.body = made.body;
@@ -36,22 +37,22 @@ export class Head {
         this.sheets.paintDrawer();
       },
     });
-    this.stages = h("div", { class: "hd-stages", role: "tablist", "aria-label": "Places of the bench" });
+    this.stages = h("div", { class: "hd-stages", role: "tablist", "aria-label": t`Places of the bench` });
     this.back = h("div", { class: "hd-back" });
-    this.drawer = h("div", { class: "hd-drawer", role: "dialog", "aria-label": "Pieces", hidden: true });
+    this.drawer = h("div", { class: "hd-drawer", role: "dialog", "aria-label": t`Pieces`, hidden: true });
     this.help = h("div", {
       class: "hd-drawer hd-help",
       role: "dialog",
-      "aria-label": "Steps, keys, cautions",
+      "aria-label": t`Steps, keys, cautions`,
       hidden: true,
     });
     this.notices = h("div", { class: "hd-notices" });
-    this.reader = field("Reader", (v) => this.ask("reader", { name: v }), {
+    this.reader = field(t`Reader`, (v) => this.ask("reader", { name: v }), {
       class: "ra-input hd-reader",
       "data-key": "reader",
     });
-    this.fresh = field("A new piece: what it is called", () => {}, { "data-key": "new-title" });
-    this.other = field("A piece that lies elsewhere: its folder", () => {}, { "data-key": "open-folder" });
+    this.fresh = field(t`A new piece: what it is called`, () => {}, { "data-key": "new-title" });
+    this.other = field(t`A piece that lies elsewhere: its folder`, () => {}, { "data-key": "open-folder" });
     this.start = () => this.ask("new", { title: this.fresh.input.value });
     this.take = () => this.ask("open", { folder: this.other.input.value });
     this.commit(this.fresh, this.start);
@@ -61,7 +62,7 @@ export class Head {
       this.pieces = m;
       this.sheets.paintDrawer();
     });
-    this.listen(given.signal);
+    this.listen(given.signal, made);
     this.show((now) => {
       if (!now?.stages) return;
       const moved = now.stage !== this.st.stage;
@@ -117,7 +118,7 @@ export class Head {
       h("span", { class: "hd-name", text: this.st.title }),
       h("span", { class: "hd-more", "aria-hidden": "true", text: "▾" }),
     );
-    this.title.title = `${this.st.title}; kept in ${this.st.folder}. Another piece, or a new one`;
+    this.title.title = t`${this.st.title}; kept in ${this.st.folder}. Another piece, or a new one`;
     this.paintStages();
     const alone = document.body.classList.contains("readaid-desk");
     refill(
@@ -125,41 +126,59 @@ export class Head {
       h("span", {
         class: "hd-saved",
         role: "status",
-        text: this.st.locked ? "opened for reading" : "all saved",
+        text: this.st.locked ? t`opened for reading` : t`all saved`,
         title: this.st.saved,
       }),
-      button("Undo", () => this.ask("undo"), {
+      button(t`Undo`, () => this.ask("undo"), {
         class: "hd-word",
         disabled: !this.st.undo,
         "data-key": "undo",
-        title: this.st.undo ? `Take back: ${this.st.undo} (Ctrl+Z)` : "Nothing to take back",
+        title: this.st.undo ? t`Take back: ${this.st.undo} (Ctrl+Z)` : t`Nothing to take back`,
       }),
-      button("Redo", () => this.ask("redo"), {
+      button(t`Redo`, () => this.ask("redo"), {
         class: "hd-word",
         disabled: !this.st.redo,
         "data-key": "redo",
-        title: this.st.redo ? `Do again: ${this.st.redo} (Ctrl+Y)` : "Nothing to do again",
+        title: this.st.redo ? t`Do again: ${this.st.redo} (Ctrl+Y)` : t`Nothing to do again`,
+      }),
+      button(t`Log`, () => document.dispatchEvent(new Event("readaid-log")), {
+        class: "hd-word",
+        "data-key": "log",
+        title: t`What was done, in sentences, each with its way back`,
       }),
       button("?", () => this.turnHelp(), {
         class: "hd-word",
         "data-key": "help",
-        "aria-label": "Steps, keys and cautions",
-        title: "Steps, keys and cautions of this place (F1)",
+        "aria-label": t`Steps, keys and cautions`,
+        title: t`Steps, keys and cautions of this place (F1)`,
       }),
-      alone ? null : button("Whole window", () => this.whole(), { class: "hd-word", "data-key": "full" }),
+      this.st.languages
+        .filter((/** @type {string[]} */ [name]) => name !== this.st.language)
+        .map((/** @type {string[]} */ [name, words]) =>
+          button(words, () => this.ask("language", { name }), {
+            class: "hd-word",
+            lang: name,
+            "data-key": "language",
+            title: t`Language of the screen`,
+          }),
+        ),
+      alone ? null : button(t`Whole window`, () => this.whole(), { class: "hd-word", "data-key": "full" }),
       h("span", {
         class: "hd-who",
-        title: "Who reads; written beside every entry. Change it under the piece's name",
+        title: t`Who reads; written beside every entry. Change it under the piece's name`,
         text: this.st.reader,
       }),
     );
     this.paintNotices();
     this.reader.put(this.st.reader);
   }
-  /** @param {AbortSignal} signal */
-  listen(signal) {
+  /** @param {AbortSignal} signal @param {any} way */
+  listen(signal, way) {
+    textFace(way);
     const help = (/** @type {KeyboardEvent} */ e) => {
-      if (e.key !== "F1" || !this.root.closest(".ra-bench")?.contains(document.activeElement)) return;
+      const asked =
+        e.key === "F1" || (e.key === "?" && !(/** @type {Element} */ (e.target).closest("input,textarea,select")));
+      if (!asked || !this.root.closest(".ra-bench")?.contains(document.activeElement)) return;
       e.preventDefault();
       e.stopPropagation();
       this.turnHelp();
@@ -208,7 +227,7 @@ export class Head {
               this.st.notices.map((/** @type {string} */ n) => h("li", { text: n })),
             ),
             button(
-              "Read",
+              t`Read`,
               () => {
                 this.notices.dataset.read = "1";
                 this.paint();
@@ -231,4 +250,4 @@ function render(given) {
   new Head(given);
 }
 
-export default { render };
+export default { render: inLanguage(render) };

@@ -1,5 +1,6 @@
 // Cards of lengths: the ruler that was found, a known length, a curved column.
 import { button, field, h, oneOf } from "./kit.js";
+import { t } from "./texts.js";
 
 /** Cards of lengths. */
 export class LengthCards {
@@ -11,7 +12,7 @@ export class LengthCards {
   ruler(/** @type {any} */ r) {
     const { m } = this;
     return this.cards.card(
-      "A ruler was found",
+      t`A ruler was found`,
       [
         h("p", { text: r.words }),
         h(
@@ -24,10 +25,10 @@ export class LengthCards {
               `ruler-${use}`,
             ),
           ),
-          this.cards.small("It is no ruler", () => m.ask("leave_ruler"), "ruler-no"),
+          this.cards.small(t`It is no ruler`, () => m.ask("leave_ruler"), "ruler-no"),
         ),
       ],
-      { class: "pb-card pb-ask", role: "group", "aria-label": "A ruler was found" },
+      { class: "pb-card pb-ask", role: "group", "aria-label": t`A ruler was found` },
     );
   }
   scaleForm() {
@@ -36,12 +37,12 @@ export class LengthCards {
       done = m.hand.dots.points.length === 2,
       second = Boolean(st.scale);
     let which = second ? "check" : "scale";
-    const mm = field(done ? "Length in millimetres" : "First click both ends on the photograph", () => {}, {
+    const mm = field(done ? t`Length in millimetres` : t`First click both ends on the photograph`, () => {}, {
       inputmode: "decimal",
       disabled: !done,
       size: "10",
     });
-    const what = field("What is it? (ruler, width of the plate …)", () => {}, { size: "22" });
+    const what = field(t`What is it? (ruler, width of the plate …)`, () => {}, { size: "22" });
     const put = () => {
       if (m.hand.dots.points.length === 2)
         m.ask("scale", { points: m.hand.dots.points, length: mm.input.value, what: what.input.value, which }).then(
@@ -56,7 +57,7 @@ export class LengthCards {
     mm.input.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
       if (e.key === "Enter" && !e.isComposing) put();
     });
-    const box = this.cards.card(second ? "A second known length" : "Known length", []);
+    const box = this.cards.card(second ? t`A second known length` : t`Known length`, []);
     if (second) box.append(this.use((v) => (which = v)));
     box.append(
       mm.box,
@@ -64,13 +65,13 @@ export class LengthCards {
       h(
         "div",
         { class: "ra-group" },
-        button("Keep", put, { class: "ra-button ra-main", disabled: !done }),
-        button("Cancel", () => m.hand.setMode("hand")),
+        button(t`Keep`, put, { class: "ra-button ra-main", disabled: !done }),
+        button(t`Cancel`, () => m.hand.setMode("hand")),
       ),
       st.ruler
         ? ""
-        : this.cards.small("Look for a ruler in the picture", () => m.ask("find_ruler"), "find-ruler", {
-            title: "A ruler with even marks is looked for; you say whether it is one",
+        : this.cards.small(t`Look for a ruler in the picture`, () => m.ask("find_ruler"), "find-ruler", {
+            title: t`A ruler with even marks is looked for; you say whether it is one`,
           }),
     );
     return box;
@@ -80,7 +81,7 @@ export class LengthCards {
       st = m.st,
       n = m.hand.dots.points.length,
       mm = st.scale?.mm_per_pixel;
-    const told = (/** @type {number} */ v) => `${v} pixels${mm ? `, ${(v * mm).toFixed(1)} mm` : ""}`;
+    const told = (/** @type {number} */ v) => (mm ? t`${v} pixels, ${(v * mm).toFixed(1)} mm` : t`${v} pixels`);
     const out = h("output", { text: told(m.hand.dots.band) });
     const range = h("input", {
       type: "range",
@@ -88,7 +89,7 @@ export class LengthCards {
       min: "8",
       max: String(Math.max(40, Math.min(4000, 4 * (st.across || 100)))),
       step: "2",
-      "aria-label": "Width of the column",
+      "aria-label": t`Width of the column`,
       "data-key": "band",
       oninput: () => {
         m.hand.dots.band = +range.value;
@@ -97,24 +98,26 @@ export class LengthCards {
       },
     });
     range.value = String(m.hand.dots.band);
-    return this.cards.card("Straighten a curved column", [
+    return this.cards.card(t`Straighten a curved column`, [
       h("p", {
         class: "ra-hint",
         text: n
-          ? `${n} point${n > 1 ? "s" : ""} along the middle. The dashed lines show how much is taken.`
-          : "Click along the middle of the column, from its top to its bottom.",
+          ? n > 1
+            ? t`${n} points along the middle. The dashed lines show how much is taken.`
+            : t`One point along the middle. The dashed lines show how much is taken.`
+          : t`Click along the middle of the column, from its top to its bottom.`,
       }),
-      h("label", { class: "ra-field" }, h("span", { class: "ra-label" }, "Width taken: ", out), range),
+      h("label", { class: "ra-field" }, h("span", { class: "ra-label" }, t`Width taken: `, out), range),
       h(
         "div",
         { class: "ra-group" },
-        button("Straighten", () => m.hand.dots.endBend(), {
+        button(t`Straighten`, () => m.hand.dots.endBend(), {
           class: "ra-button ra-main",
           disabled: n < 2,
           "data-key": "bend-do",
         }),
-        this.cards.small("Take the last point back", () => m.hand.dots.unmark(), "bend-back", { disabled: !n }),
-        this.cards.small("Cancel", () => m.hand.setMode("hand"), "bend-no"),
+        this.cards.small(t`Take the last point back`, () => m.hand.dots.unmark(), "bend-back", { disabled: !n }),
+        this.cards.small(t`Cancel`, () => m.hand.setMode("hand"), "bend-no"),
       ),
     ]);
   }
@@ -127,10 +130,10 @@ export class LengthCards {
         paint(v);
       };
       const uses = /** @type {[string, string][]} */ ([
-        ["check", "Check the scale with it"],
-        ["scale", "New scale from it"],
+        ["check", t`Check the scale with it`],
+        ["scale", t`New scale from it`],
       ]);
-      box.replaceChildren(oneOf("Use", uses, now, pick));
+      box.replaceChildren(oneOf(t`Use`, uses, now, pick));
     };
     paint("check");
     return box;

@@ -2,22 +2,24 @@
 import { choice, field, h, ja, oneOf, refill, roving } from "./kit.js";
 import { Ways } from "./letter_ways.js";
 import { SoundBoard } from "./sound_board.js";
+import { t } from "./texts.js";
 
-/** @type {[string, string][]} */
-const WAYS = [
-  ["sound", "Sound"],
-  ["parent", "Parent"],
-  ["part", "Part"],
-  ["shape", "Shape"],
-  ["alike", "Look-alikes"],
+/** @returns {[string, string][]} */
+const WAYS = () => [
+  ["sound", t`Sound`],
+  ["parent", t`Parent`],
+  ["part", t`Part`],
+  ["shape", t`Shape`],
+  ["alike", t`Look-alikes`],
 ];
-const NAMES = /** @type {Record<string, string>} */ ({
-  sound: "By sound",
-  parent: "By parent kanji",
-  part: "By part",
-  shape: "By shape",
-  alike: "Look-alikes",
-});
+const NAMES = () =>
+  /** @type {Record<string, string>} */ ({
+    sound: t`By sound`,
+    parent: t`By parent kanji`,
+    part: t`By part`,
+    shape: t`By shape`,
+    alike: t`Look-alikes`,
+  });
 
 /** Finding a letter: what is asked with, and what was found as cards. */
 export class Finder {
@@ -76,20 +78,20 @@ export class Finder {
       st = p.st,
       at = /** @type {HTMLElement} */ (document.activeElement),
       typing = this.asking.contains(at) && at.matches("input[type=text]");
-    const ways = oneOf("Find the letter", WAYS, way, (w) => this.go(w), "way");
-    WAYS.forEach(([w], i) => {
-      ways.children[i].setAttribute("aria-label", NAMES[w]);
-      ways.children[i].setAttribute("title", NAMES[w]);
+    const ways = oneOf(t`Find the letter`, WAYS(), way, (w) => this.go(w), "way");
+    WAYS().forEach(([w], i) => {
+      ways.children[i].setAttribute("aria-label", NAMES()[w]);
+      ways.children[i].setAttribute("title", NAMES()[w]);
     });
     refill(
       this.wayBox,
       ways,
       choice(
-        "How sure a new candidate is",
+        t`How sure a new candidate is`,
         st.values.map((/** @type {any} */ [w, v]) => [String(v), w]),
         String(st.sure),
         (v) => p.ask("as", { confidence: +v }),
-        { "data-key": "sure", title: "How sure of what you enter next" },
+        { "data-key": "sure", title: t`How sure of what you enter next` },
       ),
     );
     const [kids, shown] = this.found(way);

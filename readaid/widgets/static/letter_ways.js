@@ -1,19 +1,20 @@
 // Ways to a letter: parent kanji, part, look-alikes, shape. Each gives what is asked with and what was found.
 import { button, choice, h, ja, oneOf } from "./kit.js";
+import { t } from "./texts.js";
 
-/** @type {[string, string][]} */
-const PLACES = [
-  ["", "anywhere"],
-  ["left", "left (hen)"],
-  ["right", "right (tsukuri)"],
-  ["top", "top (kanmuri)"],
-  ["bottom", "bottom (ashi)"],
-  ["over the left", "over the left (tare)"],
-  ["under the right", "under the right (nyō)"],
-  ["around", "around (kamae)"],
-  ["inside", "inside"],
-  ["bottom left", "bottom left"],
-  ["bottom right", "bottom right"],
+/** @returns {[string, string][]} */
+const PLACES = () => [
+  ["", t`anywhere`],
+  ["left", t`left (hen)`],
+  ["right", t`right (tsukuri)`],
+  ["top", t`top (kanmuri)`],
+  ["bottom", t`bottom (ashi)`],
+  ["over the left", t`over the left (tare)`],
+  ["under the right", t`under the right (nyō)`],
+  ["around", t`around (kamae)`],
+  ["inside", t`inside`],
+  ["bottom left", t`bottom left`],
+  ["bottom right", t`bottom right`],
 ];
 
 /** Ways to a letter. */
@@ -33,7 +34,7 @@ export class Ways {
         this.parent = v;
         p.ask("by_parent", { parent: v });
       };
-    const f = this.finder.asker("Parent kanji, old or new form (加, 可, 閑 …)", this.parent, go, { lang: "ja" }),
+    const f = this.finder.asker(t`Parent kanji, old or new form (加, 可, 閑 …)`, this.parent, go, { lang: "ja" }),
       found = p.st.found?.by === "parent";
     return [
       [
@@ -41,10 +42,10 @@ export class Ways {
           "div",
           { class: "cp-line" },
           f.box,
-          button("Find", () => this.enter(f, go), { class: "ra-button", "data-key": "parent-go" }),
+          button(t`Find`, () => this.enter(f, go), { class: "ra-button", "data-key": "parent-go" }),
         ),
       ],
-      found ? [this.finder.hint(p.st.found.words), this.finder.cards(p.st.found.rows, "Letters from this kanji")] : [],
+      found ? [this.finder.hint(p.st.found.words), this.finder.cards(p.st.found.rows, t`Letters from this kanji`)] : [],
     ];
   }
   /** @returns {[any[], any[]]} what is asked with, what was found */
@@ -54,7 +55,7 @@ export class Ways {
         this.part = v;
         p.ask("by_part", { part: v, place: this.partPlace });
       };
-    const f = this.finder.asker("Part that can be seen (氵, 木, 寺, water …)", this.part, go),
+    const f = this.finder.asker(t`Part that can be seen (氵, 木, 寺, water …)`, this.part, go),
       found = p.st.found?.by === "part";
     return [
       [
@@ -63,8 +64,8 @@ export class Ways {
           { class: "cp-line" },
           f.box,
           choice(
-            "Where it stands",
-            PLACES,
+            t`Where it stands`,
+            PLACES(),
             this.partPlace,
             (v) => {
               this.partPlace = v;
@@ -72,10 +73,10 @@ export class Ways {
             },
             { "data-key": "part-place" },
           ),
-          button("Find", () => this.enter(f, go), { class: "ra-button", "data-key": "part-go" }),
+          button(t`Find`, () => this.enter(f, go), { class: "ra-button", "data-key": "part-go" }),
         ),
       ],
-      found ? [this.finder.hint(p.st.found.words), this.finder.cards(p.st.found.rows, "Kanji with this part")] : [],
+      found ? [this.finder.hint(p.st.found.words), this.finder.cards(p.st.found.rows, t`Kanji with this part`)] : [],
     ];
   }
   /** @returns {[any[], any[]]} what is asked with, what was found */
@@ -86,7 +87,7 @@ export class Ways {
         this.alike = v;
         p.ask("alike", { character: v });
       };
-    const f = this.finder.asker("Look-alikes of (one kana, letter or kanji)", this.alike, go, {
+    const f = this.finder.asker(t`Look-alikes of (one kana, letter or kanji)`, this.alike, go, {
       lang: "ja",
       size: "6",
     });
@@ -100,15 +101,15 @@ export class Ways {
             { class: "cp-forms" },
             ja(st.found.of, "ra-ja cp-big"),
             ...this.finder.pictures(st.found.forms),
-            h("small", { text: "as fonts of brush hands draw it" }),
+            h("small", { text: t`as fonts of brush hands draw it` }),
           ),
         );
       shown.push(this.finder.hint(st.found.words));
-      if (st.found.rows.length) shown.push(this.finder.cards(st.found.rows, `Taken for ${st.found.of}`));
+      if (st.found.rows.length) shown.push(this.finder.cards(st.found.rows, t`Taken for ${st.found.of}`));
     } else
       shown.push(
         this.finder.hint(
-          "Enter a candidate, or write a character here, to see what it is commonly confused with in cursive.",
+          t`Enter a candidate, or write a character here, to see what it is commonly confused with in cursive.`,
         ),
       );
     return [
@@ -117,7 +118,7 @@ export class Ways {
           "div",
           { class: "cp-line" },
           f.box,
-          button("Show", () => this.enter(f, go), { class: "ra-button", "data-key": "alike-go" }),
+          button(t`Show`, () => this.enter(f, go), { class: "ra-button", "data-key": "alike-go" }),
           others,
         ),
       ],
@@ -136,11 +137,11 @@ export class Ways {
         "div",
         { class: "cp-line" },
         oneOf(
-          "Among",
+          t`Among`,
           [
-            ["all", "All letters"],
-            ["kana", "Kana only"],
-            ["kanji", "Kanji only"],
+            ["all", t`All letters`],
+            ["kana", t`Kana only`],
+            ["kanji", t`Kanji only`],
           ],
           s.among,
           (v) => p.ask("shape", { among: v }),
@@ -148,20 +149,20 @@ export class Ways {
         ),
         st.traced
           ? oneOf(
-              "Compare",
+              t`Compare`,
               [
-                ["", "The crop"],
-                ["1", "The tracing"],
+                ["", t`The crop`],
+                ["1", t`The tracing`],
               ],
               s.tracing ? "1" : "",
               (v) => p.ask("shape", { tracing: Boolean(v) }),
               "traced",
             )
           : null,
-        button("Look again", () => p.ask("shape"), { "data-key": "again", class: "ra-button ra-small" }),
+        button(t`Look again`, () => p.ask("shape"), { "data-key": "again", class: "ra-button ra-small" }),
       ),
     ];
-    shown.push(s.rows?.length ? this.finder.cards(s.rows, "Letters of similar shape") : null);
+    shown.push(s.rows?.length ? this.finder.cards(s.rows, t`Letters of similar shape`) : null);
     shown.push(this.finder.hint(s.words));
     if (s.none && s.state === "ready") shown.push(this.finder.hint(s.none, "cp-none"));
     if (s.sounds?.length) shown.push(this.sounds(s.sounds));
@@ -190,7 +191,7 @@ export class Ways {
           {
             class: "ra-button cp-mark ra-ja",
             "data-key": `al-${c.character}`,
-            "aria-label": `Look-alikes of ${c.character}`,
+            "aria-label": t`Look-alikes of ${c.character}`,
             lang: "ja",
             text: c.character,
           },
@@ -204,7 +205,7 @@ export class Ways {
     return h(
       "div",
       { class: "ra-group cp-sounds" },
-      h("span", { class: "ra-label", text: "Sounds, all letters of each together" }),
+      h("span", { class: "ra-label", text: t`Sounds, all letters of each together` }),
       sounds.map((/** @type {[string, string]} */ [k, share]) =>
         h(
           "button",
@@ -212,7 +213,7 @@ export class Ways {
             type: "button",
             class: "ra-button ra-small",
             "data-key": `so-${k}`,
-            "aria-label": `${k}, ${share}: show its letters`,
+            "aria-label": t`${k}, ${share}: show its letters`,
             onclick: () => {
               this.finder.way = "sound";
               this.finder.sound = k;
@@ -232,11 +233,15 @@ export class Ways {
       "div",
       { class: "ra-group cp-learn" },
       button(
-        best ? `Remember this ${tracing ? "tracing" : "crop"} as ${best}` : "Remember this crop",
+        best
+          ? tracing
+            ? t`Remember this tracing as ${best}`
+            : t`Remember this crop as ${best}`
+          : t`Remember this crop`,
         () => p.ask("learn"),
         { class: "ra-button ra-small ra-ja", "data-key": "learn", disabled: !best },
       ),
-      h("small", { text: "Crops you remember make the proposals better at once." }),
+      h("small", { text: t`Crops you remember make the proposals better at once.` }),
     );
   }
   /** Crops that were remembered. @param {any[]} own */
@@ -244,18 +249,18 @@ export class Ways {
     const { p } = this.finder;
     return h(
       "div",
-      { class: "cp-owns", role: "group", "aria-label": "Your own crops" },
-      h("span", { class: "ra-label", text: "Your own crops" }),
+      { class: "cp-owns", role: "group", "aria-label": t`Your own crops` },
+      h("span", { class: "ra-label", text: t`Your own crops` }),
       own.map((/** @type {any} */ o) =>
         h(
           "span",
           { class: "cp-ownrow" },
           ja(o.character, "ra-ja"),
           h("small", { text: o.where }),
-          button("Take back", () => p.ask("forget", { example: o.id }), {
+          button(t`Take back`, () => p.ask("forget", { example: o.id }), {
             class: "ra-button ra-small",
             "data-key": `fo-${o.id}`,
-            "aria-label": `Take back your example of ${o.character}, ${o.where}`,
+            "aria-label": t`Take back your example of ${o.character}, ${o.where}`,
           }),
         ),
       ),

@@ -1,5 +1,6 @@
 // Cards of the marks: tools, the chosen ones and what they are, corrections offered.
 import { button, choice, h } from "./kit.js";
+import { t } from "./texts.js";
 
 /** Cards of the marks. */
 export class MarkCards {
@@ -26,12 +27,12 @@ export class MarkCards {
       this.cards.card("", [
         h(
           "div",
-          { class: "ra-group", role: "toolbar", "aria-label": "Marking tools" },
-          tool("Look and change", "hand", "Move the photograph; choose, move and resize marks (H)"),
-          tool("Draw zones", "draw", "Drag round a sign (D)"),
-          tool("Lasso", "lasso", "Draw a line round several marks (O)"),
+          { class: "ra-group", role: "toolbar", "aria-label": t`Marking tools` },
+          tool(t`Look and change`, "hand", t`Move the photograph; choose, move and resize marks (H)`),
+          tool(t`Draw zones`, "draw", t`Drag round a sign (D)`),
+          tool(t`Lasso`, "lasso", t`Draw a line round several marks (O)`),
           this.cards.small(
-            "Propose zones",
+            t`Propose zones`,
             () => {
               m.proposing = m.view.whole;
               m.ask("propose", { region: m.onScreen() });
@@ -39,7 +40,7 @@ export class MarkCards {
             "propose",
             {
               disabled: !st.photo || Boolean(st.busy) || Boolean(st.trouble),
-              title: "Let the computer look for columns and signs in what is on the screen; you mend the result",
+              title: t`Let the computer look for columns and signs in what is on the screen; you mend the result`,
             },
           ),
         ),
@@ -57,8 +58,8 @@ export class MarkCards {
     const z = m.marks.chosen(),
       doubtful = st.zones.filter((/** @type {any} */ o) => o.faint).length;
     const look = doubtful
-      ? this.cards.small(`Look at the next (${doubtful} doubtful)`, () => this.lookNext(), "look", {
-          title: "Proposed zones that are hardly sure, or cut through running writing (L)",
+      ? this.cards.small(t`Look at the next (${doubtful} doubtful)`, () => this.lookNext(), "look", {
+          title: t`Proposed zones that are hardly sure, or cut through running writing (L)`,
         })
       : null;
     if (!several.length)
@@ -66,24 +67,26 @@ export class MarkCards {
         h("p", {
           class: "ra-hint",
           text: st.zones.length
-            ? "Choose a mark to change it; Shift and a click, or the lasso, chooses several. Tab and Page Down walk through them."
+            ? t`Choose a mark to change it; Shift and a click, or the lasso, chooses several. Tab and Page Down walk through them.`
             : st.photo
-              ? "No marks yet: let the computer propose zones, or draw round the first sign at the top of the right-hand column."
-              : "Add a photograph to begin.",
+              ? t`No marks yet: let the computer propose zones, or draw round the first sign at the top of the right-hand column.`
+              : t`Add a photograph to begin.`,
         }),
         look,
       ]);
     const named = m.marks.several.size
-      ? `${several.length} marks`
-      : `Zone ${z?.label || "–"}${z?.home ? ` (drawn on ${z.home})` : ""}`;
+      ? t`${several.length} marks`
+      : z?.home
+        ? t`Zone ${z.label || "–"} (drawn on ${z.home})`
+        : t`Zone ${z?.label || "–"}`;
     return this.cards.card(
       named,
       [
         ...(m.marks.several.size ? [] : this.single(z, look)),
         h(
           "div",
-          { class: "ra-group pb-parted", role: "group", "aria-label": "What they are" },
-          h("span", { class: "ra-label", text: several.length > 1 ? "These are" : "This is" }),
+          { class: "ra-group pb-parted", role: "group", "aria-label": t`What they are` },
+          h("span", { class: "ra-label", text: several.length > 1 ? t`These are` : t`This is` }),
           st.parted.map((/** @type {[string,string]} */ [what, words]) =>
             this.cards.small(
               words,
@@ -107,20 +110,20 @@ export class MarkCards {
       n = m.st.zones.length,
       next = [...Array(n).keys()].map((i) => m.st.zones[(from + 1 + i) % n]).find((z) => z.faint);
     if (!next) {
-      m.say("No proposed zone waits to be looked at.");
+      m.say(t`No proposed zone waits to be looked at.`);
       return;
     }
     m.hand.select(next.id);
     m.view.showZone(next.id);
-    m.say(`Look at zone ${next.label}: ${next.sure}. Move it, take it away, or say that it is right (R).`);
+    m.say(t`Look at zone ${next.label}: ${next.sure}. Move it, take it away, or say that it is right (R).`);
     m.looked = true;
     m.marks.focus(next.id);
   }
   corrections(/** @type {any[]} */ rows) {
     const { m } = this;
-    return this.cards.card(`Corrections offered (${rows.length})`, [
+    return this.cards.card(t`Corrections offered (${rows.length})`, [
       h("small", {
-        text: "Found again on zones that are there, but not alike; drawn in dashes. Nothing is changed unless you take it.",
+        text: t`Found again on zones that are there, but not alike; drawn in dashes. Nothing is changed unless you take it.`,
       }),
       ...rows.map((c) =>
         h(
@@ -128,18 +131,18 @@ export class MarkCards {
           { class: "pb-fix", role: "group", "aria-label": c.words },
           h("span", { text: c.words }),
           this.cards.small(
-            "Show",
+            t`Show`,
             () => {
               m.hand.select(c.zone);
               m.view.showZone(c.zone);
             },
             `fix-show-${c.n}`,
           ),
-          this.cards.small("Take", () => m.ask("correct", { which: c.n }), `fix-${c.n}`),
-          this.cards.small("Leave", () => m.ask("correct", { which: c.n, take: false }), `fix-no-${c.n}`),
+          this.cards.small(t`Take`, () => m.ask("correct", { which: c.n }), `fix-${c.n}`),
+          this.cards.small(t`Leave`, () => m.ask("correct", { which: c.n, take: false }), `fix-no-${c.n}`),
         ),
       ),
-      rows.length > 1 ? this.cards.small("Leave all", () => m.ask("leave_corrections"), "fix-none") : null,
+      rows.length > 1 ? this.cards.small(t`Leave all`, () => m.ask("leave_corrections"), "fix-none") : null,
     ]);
   }
   /** Which inscription marks go to, and what it is. */
@@ -151,8 +154,8 @@ export class MarkCards {
       { class: "pb-pair" },
       st.inscriptions?.length
         ? choice(
-            "Inscription",
-            [...st.inscriptions.map((/** @type {any} */ i) => [i.id, i.title]), ["+", "New inscription …"]],
+            t`Inscription`,
+            [...st.inscriptions.map((/** @type {any} */ i) => [i.id, i.title]), ["+", t`New inscription …`]],
             st.inscription,
             (v) => m.ask("inscription", { inscription: v }),
             { "data-key": "inscription" },
@@ -160,7 +163,7 @@ export class MarkCards {
         : null,
       st.photo
         ? choice(
-            st.inscription ? "What it is" : "What you will mark",
+            st.inscription ? t`What it is` : t`What you will mark`,
             st.kinds.map((/** @type {any} */ i) => [i.id, i.title]),
             st.kind,
             (v) => m.ask("kind", { kind: v }),
@@ -177,8 +180,8 @@ export class MarkCards {
         { class: "ra-group" },
         z?.sure ? h("span", { class: z.faint ? "pb-sure pb-warn" : "pb-sure", text: z.sure }) : null,
         z?.sure
-          ? this.cards.small("It is right", () => this.right(), "right", {
-              title: "The proposed zone is right as it is (R)",
+          ? this.cards.small(t`It is right`, () => this.right(), "right", {
+              title: t`The proposed zone is right as it is (R)`,
             })
           : null,
         look,
@@ -186,10 +189,10 @@ export class MarkCards {
       h(
         "div",
         { class: "ra-group" },
-        this.act("Two signs joined here", "join_two", "This outline holds two signs written in one stroke"),
-        this.act("One sign with the next zone", "merge_next", "The sign lies in this zone and the next"),
-        this.act("Undo the joining", "unjoin", "Back to one sign for one zone", !z?.joined),
-        this.act("Delete the zone", "delete_zone", "Takes the zone away (Delete); can be undone", false, "ra-danger"),
+        this.act(t`Two signs joined here`, "join_two", t`This outline holds two signs written in one stroke`),
+        this.act(t`One sign with the next zone`, "merge_next", t`The sign lies in this zone and the next`),
+        this.act(t`Undo the joining`, "unjoin", t`Back to one sign for one zone`, !z?.joined),
+        this.act(t`Delete the zone`, "delete_zone", t`Takes the zone away (Delete); can be undone`, false, "ra-danger"),
       ),
     ];
   }

@@ -3,6 +3,7 @@ import { button, h, refill } from "./kit.js";
 import { LengthCards } from "./length_cards.js";
 import { MarkCards } from "./mark_cards.js";
 import { PhotoCards } from "./photo_cards.js";
+import { t } from "./texts.js";
 
 /** The cards beside the mat. */
 export class Cards {
@@ -67,23 +68,23 @@ export class Cards {
       st = m.st,
       kids = /** @type {any[]} */ ([]);
     if (!m.editing)
-      return [this.card("", [h("p", { class: "ra-hint", text: "Opened for reading: nothing can be changed here." })])];
+      return [this.card("", [h("p", { class: "ra-hint", text: t`Opened for reading: nothing can be changed here.` })])];
     if (st.question) kids.push(this.question(st.question));
     if (st.ruler) kids.push(this.lengths.ruler(st.ruler));
     if (m.mode === "scale") kids.push(this.lengths.scaleForm());
     if (m.mode === "bend") kids.push(this.lengths.bendForm());
     if (m.mode === "sphere")
       kids.push(
-        this.card("Lamp read from a ball", [
-          h("p", { text: "A shiny ball beside the piece mirrors the lamp. Click the ball's left and right edge." }),
-          this.small("Cancel", () => m.hand.setMode("hand"), "sphere-no"),
+        this.card(t`Lamp read from a ball`, [
+          h("p", { text: t`A shiny ball beside the piece mirrors the lamp. Click the ball's left and right edge.` }),
+          this.small(t`Cancel`, () => m.hand.setMode("hand"), "sphere-no"),
         ]),
       );
     if (m.mode === "square")
       kids.push(
-        this.card("Square up", [
-          h("p", { class: "ra-hint", text: "Four corners, clockwise from the top left." }),
-          this.small("Cancel", () => m.hand.setMode("hand"), "square-no"),
+        this.card(t`Square up`, [
+          h("p", { class: "ra-hint", text: t`Four corners, clockwise from the top left.` }),
+          this.small(t`Cancel`, () => m.hand.setMode("hand"), "square-no"),
         ]),
       );
     return [...kids, ...(st.stage === "marks" ? this.signs.marking() : this.pictures.photographing())];
@@ -93,15 +94,15 @@ export class Cards {
   question(/** @type {any} */ q) {
     const { m } = this;
     return this.card(
-      "Which signs are these?",
+      t`Which signs are these?`,
       [
         h("p", { text: q.text }),
         ...q.choices.map((/** @type {[string,string]} */ [where, words]) =>
           this.small(words, () => m.ask("propose", { region: q.region, where }), `ask-${where}`),
         ),
-        this.small("Draw nothing", () => m.ask("leave_question"), "ask-no"),
+        this.small(t`Draw nothing`, () => m.ask("leave_question"), "ask-no"),
       ],
-      { class: "pb-card pb-ask", role: "group", "aria-label": "A question before zones are proposed" },
+      { class: "pb-card pb-ask", role: "group", "aria-label": t`A question before zones are proposed` },
     );
   }
 }

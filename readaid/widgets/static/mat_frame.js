@@ -1,5 +1,6 @@
 // The elements of the mat: canvas, marks, the whole piece small, what works, what fails, the filter of its tones.
 import { h, s } from "./kit.js";
+import { t } from "./texts.js";
 
 let filters = 0;
 
@@ -24,18 +25,17 @@ export function skeleton({ root, body }) {
   /** @type {SVGElement} */ const svg = s("svg", {
     class: "pb-marks",
     role: "listbox",
-    "aria-label": "Zones in reading order",
+    "aria-label": t`Zones in reading order`,
     "aria-multiselectable": "true",
   });
-  const keys =
-    "Arrows move it, plus and minus zoom, 0 shows the whole, digits light the lamps, Page Down goes to the next zone.";
+  const keys = t`Arrows move it, plus and minus zoom, 0 shows the whole, digits light the lamps, Page Down goes to the next zone.`;
   /** @type {HTMLElement} */ const host = h(
     "div",
     {
       class: "pb-view",
       tabindex: "0",
       role: "application",
-      "aria-roledescription": "photograph board",
+      "aria-roledescription": t`photograph board`,
       "aria-label": `Photograph. ${keys}`,
     },
     canvas,
@@ -43,7 +43,7 @@ export function skeleton({ root, body }) {
     mini,
   );
   /** @type {HTMLElement} */ const side = h("div", { class: "pb-side", tabindex: "-1" });
-  /** @type {HTMLElement} */ const work = h("div", { class: "pb-work", role: "group", "aria-label": "Running work" });
+  /** @type {HTMLElement} */ const work = h("div", { class: "pb-work", role: "group", "aria-label": t`Running work` });
   /** @type {HTMLElement} */ const trouble = h("div", { class: "pb-trouble", role: "alert", hidden: true });
   /** @type {SVGElement} */ const curve = tones();
   const told = [root.querySelector(".ra-fault"), root.querySelector(".ra-foot")];

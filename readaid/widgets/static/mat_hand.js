@@ -1,20 +1,13 @@
 // What the hand does on the photograph: moving and zooming, choosing, drawing, the lasso, points for a scale or a line.
 import { boxBetween, clamp, movedBox, reshaped, within } from "./geometry.js";
 import { s } from "./kit.js";
+import { hints } from "./mat_hints.js";
 import { Keys } from "./mat_keys.js";
 import { Points } from "./mat_points.js";
+import { t } from "./texts.js";
 
 /** Points that are clicked in each mode; Infinity where the hand says when it is done. */
-const POINTS = /** @type {Record<string, number>} */ ({ scale: 2, square: 4, sphere: 2, bend: Infinity });
-const KEYBOARD = "With the keyboard: arrows move the cross, Enter marks.";
-const HINTS = /** @type {Record<string, string>} */ ({
-  draw: "Drag round one sign. Each zone gets its number by itself.",
-  lasso: "Draw a line round the signs you mean; Shift and a click adds one or lets it go.",
-  scale: `Click one end of a length you know, then the other end. ${KEYBOARD}`,
-  square: `Click four corners of something rectangular, clockwise from its top left. ${KEYBOARD}`,
-  sphere: `Click the left and the right edge of a shiny ball in the picture. ${KEYBOARD}`,
-  bend: "Click along the middle of the column, from above its first sign to below its last; double click, right click or Enter ends, Backspace takes a point back, Escape leaves. With the keyboard: arrows move the cross, the space bar marks.",
-});
+const POINTS = /** @type {Record<string, number>} */ ({ scale: 2, square: 4, sphere: 2, note: 1, bend: Infinity });
 
 /** The hand on the photograph: what a press begins, what letting go keeps. */
 export class Hand {
@@ -75,7 +68,7 @@ export class Hand {
     if (mode === "bend") this.dots.band = m.st.across || 100;
     m.cards.paint();
     m.marks.tips();
-    if (!quiet) m.say(HINTS[mode] ?? "");
+    if (!quiet) m.say(hints()[mode] ?? "");
     if (this.pointing || mode === "lasso" || mode === "draw") m.host.focus({ preventScroll: true });
     if (mode === "scale" && m.st.photo && !m.st.scale && !m.st.ruler_sought && !m.st.busy) m.ask("find_ruler"); // the hand may click two ends meanwhile
   }
@@ -106,7 +99,7 @@ export class Hand {
     const { m } = this;
     // In a notebook a wheel over a photograph that was not clicked scrolls the page, or nobody could get past it.
     if (!e.ctrlKey && !m.alone() && !m.host.contains(document.activeElement)) {
-      m.say("Click the photograph first; then the wheel zooms.", "quiet");
+      m.say(t`Click the photograph first; then the wheel zooms.`, "quiet");
       return;
     }
     e.preventDefault();
@@ -231,7 +224,7 @@ export class Hand {
     const { m } = this,
       c = boxBetween(d.p0, d.cur, m.st.width, m.st.height);
     if (c.w * m.view.k > 5 && c.h * m.view.k > 5) this.add(c);
-    else m.say("That was too small for a zone; drag right round the sign.");
+    else m.say(t`That was too small for a zone; drag right round the sign.`);
   }
   caught(/** @type {any} */ d) {
     const { m } = this,
@@ -243,8 +236,8 @@ export class Hand {
     m.cards.paint();
     m.say(
       inside.length
-        ? `${m.marks.several.size} chosen. Say beside the photograph what they are.`
-        : "No mark lies within that line.",
+        ? t`${m.marks.several.size} chosen. Say beside the photograph what they are.`
+        : t`No mark lies within that line.`,
     );
   }
 

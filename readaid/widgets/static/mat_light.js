@@ -3,6 +3,7 @@ import { clamp, localContrast } from "./geometry.js";
 import { h, oneOf, refill } from "./kit.js";
 import { Strip } from "./mat_strip.js";
 import { Tone } from "./mat_tone.js";
+import { places, t } from "./texts.js";
 
 const LOUPE = 230,
   NEARER = 2.6; // side of the loupe, and how much nearer it brings
@@ -20,9 +21,9 @@ export class Light {
     this.planes = /** @type {Map<string, any>} */ (new Map()); // photographs that are ready to be lit: their layer and size
     this.glass = false;
     this.seen = /** @type {PointerEvent|null} */ (null);
-    this.ticks = h("div", { class: "pb-ticks", role: "radiogroup", "aria-label": "Lamps" });
-    this.sides = h("div", { class: "pb-surfaces", role: "radiogroup", "aria-label": "Surfaces" });
-    this.line = h("div", { class: "pb-cut", hidden: true, title: "Drag: the line between the two photographs" });
+    this.ticks = h("div", { class: "pb-ticks", role: "radiogroup", "aria-label": t`Lamps` });
+    this.sides = h("div", { class: "pb-surfaces", role: "radiogroup", "aria-label": t`Surfaces` });
+    this.line = h("div", { class: "pb-cut", hidden: true, title: t`Drag: the line between the two photographs` });
     this.loupe = h("canvas", {
       class: "pb-loupe",
       width: String(LOUPE),
@@ -41,7 +42,7 @@ export class Light {
     }));
   }
   word(/** @type {any} */ p) {
-    return p.kind || (p.side ? `lamp at the ${p.side}, ${p.height}` : "lamp not noted");
+    return p.kind || (p.side ? t`lamp at the ${places()[p.side] ?? p.side}, ${p.height}` : t`lamp not noted`);
   }
 
   // --- which photograph -------------------------------------------------------------------------
@@ -86,7 +87,7 @@ export class Light {
   }
   back() {
     if (this.before) this.put(this.before);
-    else this.m.say("No photograph lay here before this one.");
+    else this.m.say(t`No photograph lay here before this one.`);
   }
   /** One photograph, two across a line, two beside each other. */
   two(/** @type {string} */ how) {
@@ -101,7 +102,7 @@ export class Light {
     m.view.other = how !== "one" && plane && c ? { ...plane, frame: c.frame } : null;
     if (how !== "one" && !c) {
       m.view.how = "one";
-      m.say("There is no second photograph of this surface.");
+      m.say(t`There is no second photograph of this surface.`);
     } else if (how !== "one" && !plane) {
       this.planes.set(c.id, null);
       m.ask("plane", { photo: c.id });
@@ -196,7 +197,7 @@ export class Light {
       first.size < 2
         ? []
         : oneOf(
-            "Surface",
+            t`Surface`,
             [...first].map(([name, p]) => [p.id, name]),
             here?.id ?? "",
             (id) => this.put(id),
@@ -204,12 +205,12 @@ export class Light {
           ),
     );
   }
-  zoom = h("span", { class: "pb-zoom", "aria-label": "Zoom" });
+  zoom = h("span", { class: "pb-zoom", "aria-label": t`Zoom` });
 
   // --- the loupe --------------------------------------------------------------------------------
   glassOn() {
     this.glass = !this.glass;
-    this.m.say(this.glass ? "Loupe: move the pointer over the photograph." : "", "quiet");
+    this.m.say(this.glass ? t`Loupe: move the pointer over the photograph.` : "", "quiet");
     this.strips.paintStrip();
     if (!this.glass) this.away();
   }
@@ -227,7 +228,7 @@ export class Light {
       x = e.clientX - r.left,
       y = e.clientY - r.top,
       f = NEARER,
-      t = view.matrix(true, view.main());
+      turn = view.matrix(true, view.main());
     const ctx = /** @type {CanvasRenderingContext2D} */ (this.loupe.getContext("2d", { willReadFrequently: true }));
     ctx.setTransform(1, 0, 0, 1, 0, 0);
     ctx.fillStyle = "#4b4b4a";
@@ -235,7 +236,14 @@ export class Light {
     view.painter.plane(
       ctx,
       view.main(),
-      [t[0] * f, t[1] * f, t[2] * f, t[3] * f, (t[4] - x) * f + LOUPE / 2, (t[5] - y) * f + LOUPE / 2],
+      [
+        turn[0] * f,
+        turn[1] * f,
+        turn[2] * f,
+        turn[3] * f,
+        (turn[4] - x) * f + LOUPE / 2,
+        (turn[5] - y) * f + LOUPE / 2,
+      ],
       [0, 0, LOUPE, LOUPE],
       null,
       1,

@@ -1,5 +1,6 @@
 // Marks on the photograph: a thin tick beside each sign, a ring only round the chosen one, numbers off the writing.
 import { s } from "./kit.js";
+import { t } from "./texts.js";
 
 /** @typedef {{id:string,x:number,y:number,w:number,h:number,outline:[number,number][]|null,label:string,text:string,mark:string,home:string,sure:string,faint:boolean,joined:boolean,body:string}} Zone */
 /** @typedef {{x:number,y:number,w:number,h:number}} Box */
@@ -60,8 +61,8 @@ export class Marks {
   }
   /** Where the marks lie, at this zoom: nothing of them is drawn anew. */
   lie() {
-    const t = this.m.view.matrix();
-    this.ground.setAttribute("transform", `matrix(${t.join(" ")})`);
+    const turn = this.m.view.matrix();
+    this.ground.setAttribute("transform", `matrix(${turn.join(" ")})`);
     this.ground.style.fontSize = `${12 / this.m.view.k}px`;
     const usual = this.m.st.usual;
     this.svg.classList.toggle("pb-low", Boolean(usual) && usual[1] * this.m.view.k < LOW);
@@ -75,7 +76,7 @@ export class Marks {
   }
   toggle() {
     this.show({ ticks: "numbers", numbers: "none", none: "ticks" }[this.shown] ?? "ticks");
-    this.m.say(`Marks: ${{ ticks: "thin", numbers: "with numbers", none: "hidden" }[this.shown]}.`, "quiet");
+    this.m.say(`Marks: ${{ ticks: "thin", numbers: t`with numbers`, none: "hidden" }[this.shown]}.`, "quiet");
     this.m.light.paint();
   }
   /** Make every mark again that has changed. */
@@ -127,8 +128,17 @@ export class Marks {
   }
   /** A mark in words. @param {Zone} z @param {Box} b */
   words(z, b) {
-    const words = z.text ? `read ${z.text}` : z.body === "monogram" ? "a monogram, outside the text" : "not read";
-    return `Zone ${z.label || "without a sign"}, ${words}, ${Math.round(b.w)} by ${Math.round(b.h)} pixels${z.sure ? `, ${z.sure}` : ""}${z.body && z.body !== "monogram" ? `, ${z.body}` : ""}${z.home ? `, drawn on ${z.home}` : ""}`;
+    const words = z.text ? t`read ${z.text}` : z.body === "monogram" ? t`a monogram, outside the text` : t`not read`;
+    return [
+      t`Zone ${z.label || t`without a sign`}`,
+      words,
+      t`${Math.round(b.w)} by ${Math.round(b.h)} pixels`,
+      z.sure,
+      z.body !== "monogram" && z.body,
+      z.home && t`drawn on ${z.home}`,
+    ]
+      .filter(Boolean)
+      .join(t`, `);
   }
   /** One mark. @param {Zone} z @param {Box} b @param {boolean} on @param {boolean} first */
   mark(z, b, on, first) {
@@ -230,10 +240,10 @@ export class Marks {
         }),
       );
     if (st.scale && m.mode === "scale") {
-      kids.push(...this.rule(st.scale.a, st.scale.b, "pb-rule", `${st.scale.millimetres} mm`));
+      kids.push(...this.rule(st.scale.a, st.scale.b, "pb-rule", t`${st.scale.millimetres} mm`));
       if (st.scale.check_a)
         kids.push(
-          ...this.rule(st.scale.check_a, st.scale.check_b, "pb-rule pb-rule2", `${st.scale.check_millimetres} mm`),
+          ...this.rule(st.scale.check_a, st.scale.check_b, "pb-rule pb-rule2", t`${st.scale.check_millimetres} mm`),
         );
     }
     return kids;

@@ -1,10 +1,11 @@
 // Points that the hand sets: ends of a length, corners, a ball's edges, the middle of a column.
 import { beside, clamp } from "./geometry.js";
 import { s } from "./kit.js";
+import { t } from "./texts.js";
 
-const CORNERS = ["top left", "top right", "bottom right", "bottom left"];
+const CORNERS = () => [t`top left`, t`top right`, t`bottom right`, t`bottom left`];
 /** Points that are clicked in each mode; Infinity where the hand says when it is done. */
-const POINTS = /** @type {Record<string, number>} */ ({ scale: 2, square: 4, sphere: 2, bend: Infinity });
+const POINTS = /** @type {Record<string, number>} */ ({ scale: 2, square: 4, sphere: 2, note: 1, bend: Infinity });
 
 /** Points that the hand sets. */
 export class Points {
@@ -30,21 +31,24 @@ export class Points {
       if (full) {
         this.hand.setMode("hand");
         m.ask("square_up", { corners: given });
-      } else m.say(`Now the corner that belongs ${CORNERS[given.length]}.`);
+      } else m.say(t`Now the corner that belongs ${CORNERS()[given.length]}.`);
     } else if (m.mode === "sphere") {
       if (full) {
         this.hand.setMode("hand");
         m.ask("sphere", { points: given });
-      } else m.say("Now its opposite edge.");
+      } else m.say(t`Now its opposite edge.`);
+    } else if (m.mode === "note") {
+      m.cards.paint();
+      /** @type {HTMLElement|null} */ (m.side.querySelector("[data-key=pin-text]"))?.focus();
     } else if (m.mode === "bend") {
       m.say(
         given.length < 2
-          ? "Now further down the column."
-          : `${given.length} points. Go on, or end with a double click, a right click or Enter.`,
+          ? t`Now further down the column.`
+          : t`${given.length} points. Go on, or end with a double click, a right click or Enter.`,
       );
       m.cards.paint();
     } else {
-      m.say(full ? "Now write how long that is, beside the photograph." : "Now the other end.");
+      m.say(full ? t`Now write how long that is, beside the photograph.` : t`Now the other end.`);
       if (full) {
         m.cards.paint();
         /** @type {HTMLElement|null} */ (m.side.querySelector("input[inputmode=decimal]"))?.focus();
@@ -57,7 +61,7 @@ export class Points {
         (p, i) => !i || Math.hypot(p[0] - this.points[i - 1][0], p[1] - this.points[i - 1][1]) * m.view.k > 4,
       ); // a double click marks twice
     if (line.length < 2) {
-      m.say("Click at least two points along the middle of the column first.");
+      m.say(t`Click at least two points along the middle of the column first.`);
       return;
     }
     const width = this.band;

@@ -1,5 +1,6 @@
 // The strip at the foot of the mat: two at once, loupe, turn, views, brightness, zoom.
 import { choice, h, refill } from "./kit.js";
+import { t } from "./texts.js";
 
 /** The strip at the foot of the mat. */
 export class Strip {
@@ -7,7 +8,7 @@ export class Strip {
   constructor(light) {
     this.light = light;
     this.m = light.m;
-    this.strip = h("div", { class: "pb-strip", role: "toolbar", "aria-label": "Light" });
+    this.strip = h("div", { class: "pb-strip", role: "toolbar", "aria-label": t`Light` });
     this.looks = h("div", { class: "pb-looks" });
     this.sliding = /** @type {{name:string, value:number, told:number}|null} */ (null);
   }
@@ -20,35 +21,36 @@ export class Strip {
     if (this.strip.contains(document.activeElement) && document.activeElement?.matches("input:active")) return; // the hand holds the slider
     refill(
       this.strip,
-      this.pair("Line", "line", "This photograph and the one before, parted by a line (/)"),
-      this.pair("Beside", "beside", "This photograph and the one before, beside each other (\\)"),
-      this.small("Loupe", () => this.light.glassOn(), "loupe", {
+      this.pair(t`Line`, "line", t`This photograph and the one before, parted by a line (/)`),
+      this.pair(t`Beside`, "beside", t`This photograph and the one before, beside each other (\\)`),
+      this.small(t`Loupe`, () => this.light.glassOn(), "loupe", {
         "aria-pressed": String(this.light.glass),
-        title: "A loupe with local contrast under the pointer (G)",
+        title: t`A loupe with local contrast under the pointer (G)`,
       }),
-      this.small("Turn", () => this.turn(), "turn", { title: "Turn the photograph by a quarter (T)" }),
-      this.small("Marks", () => m.marks.toggle(), "marks", {
-        title: `Thin marks, with numbers, or none (M); now: ${m.marks.shown}`,
+      this.small(t`Turn`, () => this.turn(), "turn", { title: t`Turn the photograph by a quarter (T)` }),
+      this.small(t`Marks`, () => m.marks.toggle(), "marks", {
+        title: t`Thin marks, with numbers, or none (M); now: ${m.marks.shown}`,
         "aria-pressed": String(m.marks.shown !== "none"),
       }),
+      this.small(t`Mat`, () => m.ask("mat"), "mat", { title: t`A light or a dark mat` }),
       this.views(),
-      this.toneSlider("Brightness", "bright"),
-      this.toneSlider("Midtones", "gamma"),
+      this.toneSlider(t`Brightness`, "bright"),
+      this.toneSlider(t`Midtones`, "gamma"),
       tone.lifted
         ? h("span", {
             class: "pb-lifted",
-            title: "The photograph is dark; it is lifted on the screen, the file is as it was",
-            text: "lifted",
+            title: t`The photograph is dark; it is lifted on the screen, the file is as it was`,
+            text: t`lifted`,
           })
         : null,
       h("span", { class: "ra-gap" }),
-      this.small("−", () => view.middle(0.8), "out", { "aria-label": "Zoom out" }),
+      this.small("−", () => view.middle(0.8), "out", { "aria-label": t`Zoom out` }),
       this.light.zoom,
-      this.small("+", () => view.middle(1.25), "in", { "aria-label": "Zoom in" }),
-      this.small("Whole", () => view.fit(), "whole", { title: "Show the whole photograph (0)" }),
+      this.small("+", () => view.middle(1.25), "in", { "aria-label": t`Zoom in` }),
+      this.small(t`Whole`, () => view.fit(), "whole", { title: t`Show the whole photograph (0)` }),
       this.small("1:1", () => view.middle(1 / view.k), "full", {
-        title: "One pixel of the photo for one of the screen",
-        "aria-label": "Full size",
+        title: t`One pixel of the photo for one of the screen`,
+        "aria-label": t`Full size`,
       }),
     );
   }
@@ -78,7 +80,7 @@ export class Strip {
       step: "0.05",
       "aria-label": label,
       "data-key": `tone-${name}`,
-      title: `${label}, on the screen only`,
+      title: t`${label}, on the screen only`,
       oninput: () => tone.set({ [name]: +range.value, lifted: false }),
       ondblclick: () => {
         tone.set({ [name]: 1 });
@@ -94,11 +96,11 @@ export class Strip {
       now = st.views?.find((/** @type {any} */ v) => v.name === st.view);
     return st.views?.length
       ? choice(
-          "View",
+          t`View`,
           st.views.map((/** @type {any} */ v) => [v.name, v.label]),
           st.view,
           (v) => m.ask("view", { name: v }),
-          { "data-key": "view", title: now?.help || "Ways to look; the file is as it was" },
+          { "data-key": "view", title: now?.help || t`Ways to look; the file is as it was` },
         )
       : null;
   }

@@ -1,5 +1,6 @@
 // Brightness and midtones on the screen, kept for each photograph; a dark one is lifted, and that is told.
 import { clamp } from "./geometry.js";
+import { t } from "./texts.js";
 
 const DARK = 62,
   LIFTED = 104; // a photograph whose middle grey lies under the first is lifted to the second, for the screen only
@@ -51,7 +52,7 @@ export class Tone {
       lifted: dark,
     };
     if (dark) {
-      this.m.say("The photograph is dark: it is lifted on the screen. The file is as it was.", "quiet");
+      this.m.say(t`The photograph is dark: it is lifted on the screen. The file is as it was.`, "quiet");
       this.light.strips.paintStrip();
     }
     this.lay();

@@ -3,6 +3,7 @@
 import { clamp, through, turned, unturned } from "./geometry.js";
 import { Painter } from "./mat_paint.js";
 import { Tiles } from "./mat_tiles.js";
+import { t } from "./texts.js";
 
 /** @typedef {{layer:number, width:number, height:number, max_z:number, flip:boolean, swap:boolean}} Plane */
 
@@ -71,14 +72,14 @@ export class View {
   matrix(file = false, plane = this.m.st) {
     const { k, ox, oy } = this,
       { width: W, height: H } = this.m.st;
-    let t = [
+    let turn = [
       [k, 0, 0, k, ox, oy],
       [0, k, -k, 0, k * H + ox, oy],
       [-k, 0, 0, -k, k * W + ox, k * H + oy],
       [0, -k, k, 0, ox, k * W + oy],
     ][this.turn];
-    if (file && plane.flip) t = [-t[0], -t[1], t[2], t[3], t[4] + t[0] * W, t[5] + t[1] * W];
-    return t;
+    if (file && plane.flip) turn = [-turn[0], -turn[1], turn[2], turn[3], turn[4] + turn[0] * W, turn[5] + turn[1] * W];
+    return turn;
   }
   at(/** @type {number[]} */ p) {
     return through(this.matrix(), p);
@@ -179,7 +180,9 @@ export class View {
       this.oy = (h - H * this.k) / 2;
     }
     this.m.say(
-      `A very ${tall ? "tall" : "wide"} photograph: its ${tall ? "upper" : "right-hand"} part is shown. Drag it or use the arrow keys for the rest; 0 shows the whole.`,
+      tall
+        ? t`A very tall photograph: its upper part is shown. Drag it or use the arrow keys for the rest; 0 shows the whole.`
+        : t`A very wide photograph: its right-hand part is shown. Drag it or use the arrow keys for the rest; 0 shows the whole.`,
     );
     this.moved();
   }

@@ -4,6 +4,7 @@
 /** @typedef {{
  *   assign: {ids: string[], maker: string},
  *   compare: {},
+ *   face: {},
  *   font: {},
  *   makers: {text: string},
  *   nearest: {id: string},
@@ -25,6 +26,7 @@
  *   by_part: {part: string, place?: string},
  *   by_sound: {sound: string},
  *   choose: {character: string},
+ *   face: {},
  *   font: {},
  *   forget: {example: string},
  *   learn: {},
@@ -46,6 +48,7 @@
 /** @typedef {{
  *   add: {zone: string, person?: string, kind?: string, year?: string},
  *   correct: {id: string, fields: Record<string, string>},
+ *   face: {},
  *   font: {},
  *   forms: {},
  *   keep: {note?: string},
@@ -60,7 +63,9 @@
  * }} ComparePanelAsks */
 
 /** @typedef {{
+ *   face: {},
  *   font: {},
+ *   language: {name: string},
  *   new: {title: string},
  *   open: {folder: string},
  *   pieces: {},
@@ -73,6 +78,18 @@
  * }} HeadPanelAsks */
 
 /** @typedef {{
+ *   back: {gesture: string},
+ *   choose: {character: string},
+ *   face: {},
+ *   font: {},
+ *   redo: {},
+ *   step: {by: number},
+ *   turn: {open: boolean},
+ *   undo: {},
+ *   whole: {told: number},
+ * }} LogPanelAsks */
+
+/** @typedef {{
  *   about: {name: string, value: any},
  *   add_zone: {box: number[]},
  *   again: {},
@@ -81,6 +98,7 @@
  *   change_zone: {zone: string, box: number[]},
  *   correct: {which: number, take?: boolean},
  *   delete_zone: {zone: string},
+ *   face: {},
  *   find_ruler: {},
  *   font: {},
  *   inscription: {inscription: string},
@@ -91,9 +109,11 @@
  *   leave_corrections: {},
  *   leave_question: {},
  *   leave_ruler: {},
+ *   mat: {},
  *   merge_next: {zone: string},
  *   overview: {layer: number},
  *   photo: {photo: string},
+ *   pin: {point: number[], text: string, private?: boolean},
  *   plane: {photo: string},
  *   propose: {region?: number[]|null, where?: string},
  *   receive: {id: string, name: string, at: number, of: number},
@@ -111,6 +131,7 @@
  *   tiles: {layer: number, keys: number[][]},
  *   undo: {},
  *   unjoin: {zone: string},
+ *   unpin: {note: string},
  *   use_ruler: {use?: string},
  *   view: {name: string},
  *   whole: {told: number},
@@ -118,6 +139,7 @@
 
 /** @typedef {{
  *   describe: {name: string, text: string},
+ *   face: {},
  *   font: {},
  *   note: {text: string},
  *   photo: {id: string, name: string, text: string},
@@ -131,8 +153,10 @@
  * }} PiecePanelAsks */
 
 /** @typedef {{
+ *   beside: {other: number},
  *   chinese: {marked: string, japanese: string},
  *   choose: {character: string},
+ *   face: {},
  *   font: {},
  *   form: {form: string},
  *   hold: {character: string, fields: Record<string, any>},
@@ -151,6 +175,7 @@
 /** @typedef {{
  *   as_of: {day: string},
  *   change: {id: string, status: string, confidence: number, reason?: string},
+ *   face: {},
  *   font: {},
  *   kind: {kind: string},
  *   open: {id: string},
@@ -166,6 +191,7 @@
 
 /** @typedef {{
  *   entry: {id: string, name: string, text: string},
+ *   face: {},
  *   font: {},
  *   propose: {id: string},
  *   redo: {},
@@ -178,6 +204,7 @@
 
 /** @typedef {{
  *   compare_all: {},
+ *   face: {},
  *   font: {},
  *   makers: {text: string},
  *   redo: {},
@@ -193,6 +220,7 @@
  *   calibration: {},
  *   check: {},
  *   copy: {blind: boolean},
+ *   face: {},
  *   font: {},
  *   receive: {id: string, name: string, at: number, of: number},
  *   redo: {},
@@ -205,6 +233,7 @@
 /** @typedef {{
  *   choose: {character: string},
  *   crops: {keys: string[]},
+ *   face: {},
  *   font: {},
  *   inscription: {inscription: string},
  *   order: {character: string, step: string},
@@ -218,6 +247,7 @@
 
 /** @typedef {{
  *   date: {text: string},
+ *   face: {},
  *   font: {},
  *   inscription: {inscription: string},
  *   keep_date: {index: number},
@@ -233,6 +263,7 @@
  * }} SignaturePanelAsks */
 
 /** @typedef {{
+ *   face: {},
  *   font: {},
  *   keep: {strokes: number[][][], mine?: boolean},
  *   look: {photo?: string|null, view?: string|null},
@@ -247,6 +278,7 @@
 
 /** @typedef {{
  *   crops: {type: "crops", keys: string[]},
+ *   face: {type: "face"},
  *   file: {type: "file", name: string, mime: string, what?: string, path?: string, shown?: string, size?: string, where?: string},
  *   font: {type: "font"},
  *   forms: {type: "forms", pair: string},

@@ -1,5 +1,6 @@
 // The frame of every panel: the way to Python and back, its state made whole, keys held, sentences told, the letters' font.
 import { button, h } from "./kit.js";
+import { language, t } from "./texts.js";
 
 /** @typedef {{get(k:string):any,set(k:string,v:any):void,save_changes():void,send(m:any,cb?:any,buffers?:ArrayBuffer[]):void,
  *  on(n:string,f:Function):void,off(n:string,f:Function):void}} Model */
@@ -15,7 +16,10 @@ import { button, h } from "./kit.js";
  *   on: <K extends keyof Told>(type: K, f: (m: Told[K], buffers: DataView<ArrayBuffer>[]) => void) => void,
  *   show: (f: (state: any) => void) => void, letters: () => Promise<void>}} Panel */
 export const FAMILY = "Readaid Letters";
+/** The text face of every screen, Latin and Japanese. */
+const FACE = "Readaid Text";
 let fontAsked = /** @type {Promise<void>|null} */ (null);
+let faceAsked = /** @type {Promise<void>|null} */ (null);
 
 /** Letters that stay the notebook's own: saving and finding. @param {KeyboardEvent} e */
 const notebooks = (e) => (e.ctrlKey || e.metaKey) && !e.shiftKey && !e.altKey && "sf".includes(e.key.toLowerCase());
@@ -33,13 +37,13 @@ export function guard(root, ground, signal) {
     },
     { signal },
   );
-  for (const t of ["keyup", "keypress"]) root.addEventListener(t, (e) => e.stopPropagation(), { signal });
+  for (const kind of ["keyup", "keypress"]) root.addEventListener(kind, (e) => e.stopPropagation(), { signal });
   root.addEventListener(
     "mousedown",
     (e) => {
       e.stopPropagation();
-      const t = /** @type {HTMLElement} */ (e.target);
-      if (!t.closest("button,input,select,textarea,a,summary,label,[tabindex]:not([tabindex='-1'])"))
+      const kind = /** @type {HTMLElement} */ (e.target);
+      if (!kind.closest("button,input,select,textarea,a,summary,label,[tabindex]:not([tabindex='-1'])"))
         ground.focus({ preventScroll: true });
     },
     { signal },
@@ -76,7 +80,7 @@ function teller(live, fault) {
     at = now;
     fault.replaceChildren(
       ...(text
-        ? [h("span", { text }), button("Close", () => fault.replaceChildren(), { class: "ra-button ra-small" })]
+        ? [h("span", { text }), button(t`Close`, () => fault.replaceChildren(), { class: "ra-button ra-small" })]
         : []),
     );
   };
@@ -94,7 +98,13 @@ function line(model, root, wait, signal, heard) {
   let seq = 0;
   const pending = /** @type {Map<number, {at:number, done:()=>void, step:boolean}>} */ (new Map());
   const handlers = /** @type {Record<string, Function[]>} */ ({});
-  const quiet = ["tiles", "font", "select", "shape", "around", "crops", "plane", "overview", "whole"];
+  const quiet = ["tiles", "font", "face", "select", "shape", "around", "crops", "plane", "overview", "whole"];
+  /** A sign of life in the frame of the gesture itself: whoever asked sees at once that it was heard. */
+  const alive = () =>
+    root.toggleAttribute(
+      "data-step",
+      [...pending.values()].some((p) => p.step),
+    );
   const ask = (
     /** @type {string} */ what,
     /** @type {object} */ args = {},
@@ -104,6 +114,7 @@ function line(model, root, wait, signal, heard) {
       const n = ++seq;
       pending.set(n, { at: performance.now(), done, step: !quiet.includes(what) });
       root.dataset.pending = String(pending.size);
+      alive();
       try {
         model.send({ do: what, n, ...args }, undefined, buffers);
       } catch {
@@ -115,6 +126,7 @@ function line(model, root, wait, signal, heard) {
       const p = pending.get(m.ack);
       pending.delete(m.ack);
       root.dataset.pending = String(pending.size);
+      alive();
       heard(m, Boolean(p?.step));
       p?.done();
     } else heard(m, false);
@@ -125,9 +137,9 @@ function line(model, root, wait, signal, heard) {
     const age = pending.size ? performance.now() - Math.min(...[...pending.values()].map((p) => p.at)) : 0;
     wait.textContent =
       age > 30000
-        ? "No answer for a while. If the page was restarted, run it again from the Run menu (Run All Cells); nothing saved is lost."
+        ? t`No answer for a while. If the page was restarted, run it again from the Run menu (Run All Cells); nothing saved is lost.`
         : age > 1200
-          ? "Busy with earlier work; your last step waits its turn."
+          ? t`Busy with earlier work; your last step waits its turn.`
           : "";
   }, 600);
   signal.addEventListener("abort", () => {
@@ -179,6 +191,27 @@ function wayBack(root, ask, signal) {
   root.addEventListener("keydown", back, { signal });
 }
 
+/** A font that Python hands over as bytes, once a page. @param {any} way @param {string} what @param {string} family */
+function fetched(way, what, family) {
+  if ([...document.fonts].some((f) => f.family.includes(family))) return Promise.resolve();
+  return new Promise((/** @type {(v:void)=>void} */ done) => {
+    way.on(what, async (/** @type {any} */ _m, /** @type {any[]} */ buffers) => {
+      const b = buffers[0];
+      const face = new FontFace(family, b.buffer ? b.buffer.slice(b.byteOffset, b.byteOffset + b.byteLength) : b);
+      document.fonts.add(await face.load());
+      done();
+    });
+    way.ask(what);
+  });
+}
+
+/** The text face is asked for once, after the first pictures: until it is here the next family stands in.
+ * @param {any} way */
+export function textFace(way) {
+  faceAsked ??= new Promise((done) => setTimeout(done, 1500)).then(() => fetched(way, "face", FACE));
+  return faceAsked;
+}
+
 /** Set up a panel: root, live region, the way to Python with "still waiting" told, and no key let through to the notebook.
  * @template A @param {Given} given @param {string} cls @param {string} title @returns {Panel<A>} */
 export function panel({ model, el, signal }, cls, title) {
@@ -188,7 +221,7 @@ export function panel({ model, el, signal }, cls, title) {
   const body = h("div", { class: "ra-body" });
   const root = h(
     "section",
-    { class: `ra ${cls}`, lang: "en", tabindex: "-1", "aria-label": title },
+    { class: `ra ${cls}`, lang: language(), tabindex: "-1", "aria-label": title },
     h("h2", { class: "ra-title", text: title }),
     fault,
     body,
@@ -202,19 +235,7 @@ export function panel({ model, el, signal }, cls, title) {
     if (m.say !== undefined) words.say(m.say, m.kind, way.now());
   });
   wayBack(root, way.ask, signal);
-  const letters = () => {
-    if ([...document.fonts].some((f) => f.family.includes(FAMILY))) return Promise.resolve();
-    fontAsked ??= new Promise((done) => {
-      way.on("font", async (/** @type {any} */ _m, /** @type {any[]} */ buffers) => {
-        const b = buffers[0];
-        const face = new FontFace(FAMILY, b.buffer ? b.buffer.slice(b.byteOffset, b.byteOffset + b.byteLength) : b);
-        document.fonts.add(await face.load());
-        done();
-      });
-      way.ask("font");
-    });
-    return fontAsked;
-  };
+  const letters = () => (fontAsked ??= fetched(way, "font", FAMILY));
   const ask = /** @type {Ask<A>} */ (way.ask);
   return { root, body, live, fault, wait, say: words.say, ask, on: way.on, letters, show: store(model, way) };
 }

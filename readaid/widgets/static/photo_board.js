@@ -5,8 +5,10 @@ import { skeleton } from "./mat_frame.js";
 import { Hand } from "./mat_hand.js";
 import { Light } from "./mat_light.js";
 import { Marks } from "./mat_marks.js";
+import { Pins } from "./mat_pins.js";
 import { View } from "./mat_view.js";
 import { panel } from "./panel_frame.js";
+import { inLanguage, t } from "./texts.js";
 
 /** What stands beside the photograph: where any of it changed the cards are made again. */
 const BESIDE = [
@@ -17,6 +19,7 @@ const BESIDE = [
   "advice",
   "computed",
   "about",
+  "notes",
   "question",
   "corrections",
   "ruler",
@@ -39,7 +42,7 @@ export class Board {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").PhotoBoardAsks>} */
-    const frame = panel(given, "pb", "The photograph");
+    const frame = panel(given, "pb", t`The photograph`);
     this.root = frame.root;
     this.body = frame.body;
     this.say = frame.say;
@@ -65,6 +68,7 @@ export class Board {
     this.light = new Light(this);
     this.hand = new Hand(this);
     this.cards = new Cards(this, side);
+    this.pins = new Pins(this);
     /** @type {any} */ (this.root).boardStats = this.view.stats;
     this.view.store.listen();
     this.hand.listen();
@@ -132,7 +136,9 @@ export class Board {
     if (grown && !other) this.proposed();
     this.root.dataset.zones = String(now.zones.length);
     this.marks.paint();
+    this.pins.paint();
     this.light.paint();
+    this.root.dataset.mat = now.mat;
     this.paintWork();
     this.paintTrouble();
     if (!same || moved || other) this.cards.paint();
@@ -173,7 +179,7 @@ export class Board {
       this.work,
       h("span", { text: b.label }),
       bar,
-      b.stoppable ? button("Stop", () => this.ask("stop"), small) : null,
+      b.stoppable ? button(t`Stop`, () => this.ask("stop"), small) : null,
     );
   }
   /** Why the photograph cannot be shown. */
@@ -185,9 +191,9 @@ export class Board {
     box.dataset.told = told;
     if (!told) return box.replaceChildren();
     box.replaceChildren(
-      h("strong", { text: "The photograph cannot be shown" }),
+      h("strong", { text: t`The photograph cannot be shown` }),
       h("p", { text: told }),
-      button("Try again", () => this.ask("again"), { class: "ra-button ra-main", "data-key": "again" }),
+      button(t`Try again`, () => this.ask("again"), { class: "ra-button ra-main", "data-key": "again" }),
     );
   }
 
@@ -211,7 +217,9 @@ export class Board {
   /** Photographs dropped on the mat. @param {HTMLElement} host */
   receive(host) {
     const { signal } = this;
-    host.addEventListener("dragover", (e) => e.dataTransfer?.types.includes("Files") && e.preventDefault(), { signal });
+    host.addEventListener("dragover", (e) => e.dataTransfer?.types.includes(t`Files`) && e.preventDefault(), {
+      signal,
+    });
     host.addEventListener(
       "drop",
       (e) => {
@@ -248,4 +256,4 @@ function render(given) {
   return () => board.close();
 }
 
-export default { render };
+export default { render: inLanguage(render) };

@@ -1,6 +1,7 @@
 // Cards of the photographs: which there are, their surfaces and lamps, tools, what is lacking.
 import { AboutCard } from "./about_card.js";
 import { button, field, h, sendFile } from "./kit.js";
+import { places, t } from "./texts.js";
 
 const RING = ["top left", "top", "top right", "left", "", "right", "bottom left", "bottom", "bottom right"];
 
@@ -19,7 +20,7 @@ export class PhotoCards {
       accept: "image/jpeg,image/png,image/tiff,image/webp,.tif,.tiff",
       class: "ra-sr",
       tabindex: "-1",
-      "aria-label": "Photographs to add",
+      "aria-label": t`Photographs to add`,
       onchange: () => this.send([...this.file.files]),
     });
   }
@@ -33,57 +34,61 @@ export class PhotoCards {
       kids.unshift(
         h("p", {
           class: "ra-caution",
-          text: "Reading must not touch the piece: no chalk, powder, ink, foil, tape, putty or oil, no breath or water, no cleaning to see better, nothing taken apart. Low light and photographs first. More under ? above.",
+          text: t`Reading must not touch the piece: no chalk, powder, ink, foil, tape, putty or oil, no breath or water, no cleaning to see better, nothing taken apart. Low light and photographs first. More under ? above.`,
         }),
       );
     if (st.computed)
       kids.push(
-        this.cards.card("Computed picture", [
+        this.cards.card(t`Computed picture`, [
           h("p", { text: st.computed }),
           st.shapes
             ? h(
                 "div",
                 { class: "ra-group" },
                 this.cards.small(
-                  "Surface under a lamp you move",
+                  t`Surface under a lamp you move`,
                   () => m.ask("relief", { show: "shape" }),
                   "show-shape",
-                  { disabled: Boolean(st.busy), title: "The bare surface without its colour, lit from any side" },
+                  { disabled: Boolean(st.busy), title: t`The bare surface without its colour, lit from any side` },
                 ),
-                this.cards.small("Tone without shadows", () => m.ask("relief", { show: "tone" }), "show-tone", {
+                this.cards.small(t`Tone without shadows`, () => m.ask("relief", { show: "tone" }), "show-tone", {
                   disabled: Boolean(st.busy),
-                  title: "How light the surface itself is: stain, inlay and gilding, with the shadows gone",
+                  title: t`How light the surface itself is: stain, inlay and gilding, with the shadows gone`,
                 }),
               )
             : null,
         ]),
       );
-    if (st.scale)
-      kids.push(
-        this.cards.card("Scale", [
-          h("p", {}, st.scale.words),
-          st.scale.warning ? h("p", { class: "ra-caution", text: st.scale.warning }) : null,
-        ]),
-      );
+    if (st.scale) kids.push(this.scale(st.scale));
+    if (st.photo) kids.push(m.pins.card());
     if (st.about) kids.push(this.facts.about(st.about));
     const mine = st.advice ?? [],
       rest = st.advice_others ?? [],
-      told = (/** @type {string[]} */ a) => a.map((t) => h("p", { text: t }));
+      told = (/** @type {string[]} */ a) => a.map((x) => h("p", { text: x }));
     this.cards.open.lacks ??= Boolean(mine.length && !st.zones.length); // told before the work begins
     if (mine.length || rest.length)
       kids.push(
         this.cards.folded(
           "lacks",
-          mine.length ? `What this photograph lacks (${mine.length})` : `What other photographs lack (${rest.length})`,
+          mine.length
+            ? t`What this photograph lacks (${mine.length})`
+            : t`What other photographs lack (${rest.length})`,
           [
             ...told(mine.length ? mine : rest),
             mine.length && rest.length
-              ? this.cards.folded("rest", `Other photographs (${rest.length})`, told(rest))
+              ? this.cards.folded("rest", t`Other photographs (${rest.length})`, told(rest))
               : null,
           ],
         ),
       );
     return kids;
+  }
+  /** @param {any} scale */
+  scale(scale) {
+    return this.cards.card(t`Scale`, [
+      h("p", {}, scale.words),
+      scale.warning ? h("p", { class: "ra-caution", text: scale.warning }) : null,
+    ]);
   }
   photographs() {
     const { m } = this,
@@ -93,7 +98,7 @@ export class PhotoCards {
     this.picked = new Set([...this.picked].filter((id) => ids.includes(id)));
     const n = this.picked.size,
       sides = Object.entries(this.sides).filter(([id]) => ids.includes(id));
-    return this.cards.card(`Photographs (${ids.length})`, [
+    return this.cards.card(t`Photographs (${ids.length})`, [
       ids.length
         ? h(
             "div",
@@ -102,7 +107,7 @@ export class PhotoCards {
           )
         : h("p", {
             class: "ra-hint",
-            text: "None yet. Take several of each side with the lamp low and from different directions; turn the lamp, not the piece.",
+            text: t`None yet. Take several of each side with the lamp low and from different directions; turn the lamp, not the piece.`,
           }),
       this.choosing(ids, hinted),
       n || sides.length ? this.batch(n, sides) : null,
@@ -116,7 +121,7 @@ export class PhotoCards {
       type: "checkbox",
       checked: this.picked.has(p.id),
       "data-key": `pick-${p.id}`,
-      "aria-label": `Choose ${p.title}`,
+      "aria-label": t`Choose ${p.title}`,
       onchange: () => {
         if (tick.checked) this.picked.add(p.id);
         else this.picked.delete(p.id);
@@ -135,12 +140,14 @@ export class PhotoCards {
           type: "button",
           class: "pb-show",
           "data-key": `show-${p.id}`,
-          "aria-label": `Show ${p.title}`,
+          "aria-label": t`Show ${p.title}`,
           onclick: () => m.light.put(p.id),
         },
-        h("span", { text: p.surface || "no surface named" }),
+        h("span", { text: p.surface || t`no surface named` }),
         h("small", {
-          text: [p.kind, side ? `lamp ${side}` : p.kind ? "" : "lamp not noted", p.title].filter(Boolean).join(" · "),
+          text: [p.kind, side ? t`lamp ${places()[side] ?? side}` : p.kind ? "" : t`lamp not noted`, p.title]
+            .filter(Boolean)
+            .join(" · "),
         }),
       ),
     );
@@ -155,13 +162,13 @@ export class PhotoCards {
     return h(
       "div",
       { class: "ra-group" },
-      this.cards.small("Add photographs …", () => this.file.click(), "add", {
-        title: "Copies the files into the folder of the piece; the originals stay as they are",
+      this.cards.small(t`Add photographs …`, () => this.file.click(), "add", {
+        title: t`Copies the files into the folder of the piece; the originals stay as they are`,
       }),
       this.file,
       ids.length > 1
         ? this.cards.small(
-            all ? "None" : "All",
+            all ? t`None` : t`All`,
             () => {
               this.picked = new Set(all ? [] : ids);
               this.cards.paint();
@@ -171,13 +178,13 @@ export class PhotoCards {
         : null,
       hinted.length
         ? this.cards.small(
-            "Lamps as the names say",
+            t`Lamps as the names say`,
             () => {
               for (const p of hinted) this.sides[p.id] = p.hint;
               this.cards.paint();
             },
             "hints",
-            { title: "The names of the files tell a side; look whether they are right, then keep" },
+            { title: t`The names of the files tell a side; look whether they are right, then keep` },
           )
         : null,
     );
@@ -186,7 +193,7 @@ export class PhotoCards {
   batch(n, sides) {
     const { m } = this,
       st = m.st;
-    const surface = field("They show (side or surface)", () => {}, {
+    const surface = field(t`They show (side or surface)`, () => {}, {
       class: "ra-input pb-text",
       "data-key": "batch-surface",
       list: "pb-surfaces",
@@ -206,7 +213,7 @@ export class PhotoCards {
     };
     return h(
       "div",
-      { class: "pb-batch", role: "group", "aria-label": "Say of the chosen photographs" },
+      { class: "pb-batch", role: "group", "aria-label": t`Say of the chosen photographs` },
       n ? surface.box : null,
       h(
         "datalist",
@@ -217,7 +224,7 @@ export class PhotoCards {
           return o;
         }),
       ),
-      button(n ? `Keep for ${n}` : `Keep ${sides.length} lamp${sides.length > 1 ? "s" : ""}`, keep, {
+      button(n ? t`Keep for ${n}` : sides.length > 1 ? t`Keep ${sides.length} lamps` : t`Keep one lamp`, keep, {
         class: "ra-button ra-main",
         "data-key": "batch-keep",
       }),
@@ -232,7 +239,7 @@ export class PhotoCards {
       {
         class: `pb-ringed ${fresh ? "pb-fresh" : ""}`,
         role: "radiogroup",
-        "aria-label": `Where the lamp stood for ${p.title}`,
+        "aria-label": t`Where the lamp stood for ${p.title}`,
       },
       RING.map((r) =>
         r === ""
@@ -242,8 +249,8 @@ export class PhotoCards {
               role: "radio",
               class: "pb-at",
               "aria-checked": String(side === r),
-              "aria-label": `lamp at the ${r}`,
-              title: `Lamp at the ${r}`,
+              "aria-label": t`lamp at the ${places()[r]}`,
+              title: t`Lamp at the ${places()[r]}`,
               "data-key": `at-${p.id}-${r}`,
               tabindex: side === r || (!side && r === "top left") ? "0" : "-1",
               onclick: () => {

@@ -1,13 +1,14 @@
 // The piece, entered once: what it is, how it is kept, its photographs, evidence beside it, notes, translation.
 import { button, choice, field, fold, h, refill } from "./kit.js";
 import { panel } from "./panel_frame.js";
+import { inLanguage, t } from "./texts.js";
 
 /** The panel of the piece itself. */
 export class Piece {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").PiecePanelAsks>} */
-    const made = panel(given, "ip", "The piece");
+    const made = panel(given, "ip", t`The piece`);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -72,27 +73,27 @@ export class Piece {
       h(
         "div",
         { class: "ip-sens" },
-        h("span", { class: "ra-label", text: "What of it is sensitive (chooses the cautions in the report)" }),
+        h("span", { class: "ra-label", text: t`What of it is sensitive (chooses the cautions in the report)` }),
         this.sensitive,
       ),
       this.long,
-      fold("Inscriptions: where they stand", [this.places]),
-      fold("Photographs and their rights", [this.photos]),
-      fold("Evidence beside the piece (box, certificate, rubbing, literature)", [this.sources], false),
-      fold("Notes", [this.notes]),
+      fold(t`Inscriptions: where they stand`, [this.places]),
+      fold(t`Photographs and their rights`, [this.photos]),
+      fold(t`Evidence beside the piece (box, certificate, rubbing, literature)`, [this.sources], false),
+      fold(t`Notes`, [this.notes]),
     );
   }
   paintSensitive() {
     refill(
       this.sensitive,
-      this.st.sensitive.map((/** @type {any} */ [name, on]) =>
+      this.st.sensitive.map((/** @type {any} */ [name, on, words]) =>
         h("button", {
           type: "button",
           class: "ra-button ra-small",
           "aria-pressed": String(on),
           "data-key": `se-${name}`,
           onclick: () => this.ask("sensitive", { name }),
-          text: name,
+          text: words,
         }),
       ),
     );
@@ -109,17 +110,17 @@ export class Piece {
           h(
             "div",
             { class: "ip-grid" },
-            this.put(p, "title", "Title", "photo"),
-            this.put(p, "surface", "Surface", "photo"),
-            this.put(p, "light", "Light", "photo"),
+            this.put(p, "title", t`Title`, "photo"),
+            this.put(p, "surface", t`Surface`, "photo"),
+            this.put(p, "light", t`Light`, "photo"),
             choice(
-              "Kind of picture",
+              t`Kind of picture`,
               this.st.evidence,
               p.evidence,
               (v) => this.ask("photo", { id: p.id, name: "evidence", text: v }),
               { "data-key": `ev-${p.id}` },
             ),
-            this.put(p, "rights", "Rights", "photo"),
+            this.put(p, "rights", t`Rights`, "photo"),
           ),
         ),
       ),
@@ -138,32 +139,27 @@ export class Piece {
                 "div",
                 { class: "ip-grid" },
                 choice(
-                  "What it is",
+                  t`What it is`,
                   this.st.kinds,
                   i.kind,
                   (v) => this.ask("place", { id: i.id, name: "kind", text: v }),
                   { "data-key": `kind-${i.id}` },
                 ),
-                this.put(i, "title", "Title", "place"),
-                this.put(i, "surface", "Surface", "place"),
-                this.put(i, "place", "Where on it", "place"),
-                this.put(i, "technique", "How it is done (incised, inlaid, lacquered …)", "place"),
-                this.put(i, "order_note", "Why this reading order", "place"),
-                this.put(i, "note", "Note", "place"),
+                this.put(i, "title", t`Title`, "place"),
+                this.put(i, "surface", t`Surface`, "place"),
+                this.put(i, "place", t`Where on it`, "place"),
+                this.put(i, "technique", t`How it is done (incised, inlaid, lacquered …)`, "place"),
+                this.put(i, "order_note", t`Why this reading order`, "place"),
+                this.put(i, "note", t`Note`, "place"),
               ),
             ),
           )
-        : h("p", { class: "ra-hint", text: "None yet." }),
+        : h("p", { class: "ra-hint", text: t`None yet.` }),
     );
   }
   paintSources() {
-    const cite = field("What it says, where it is", () => {}, { lang: "ja", "data-key": "new-cite" });
-    const kind = choice(
-      "Kind",
-      this.st.source_kinds.map((/** @type {string} */ k) => [k, k]),
-      this.st.source_kinds[0],
-      () => {},
-    );
+    const cite = field(t`What it says, where it is`, () => {}, { lang: "ja", "data-key": "new-cite" });
+    const kind = choice(t`Kind`, this.st.source_kinds, this.st.source_kinds[0][0], () => {});
     refill(
       this.sources,
       this.st.sources.map((/** @type {any} */ s) =>
@@ -173,7 +169,7 @@ export class Piece {
           h("b", { text: s.kind }),
           " ",
           h("span", { lang: "ja", text: s.citation }),
-          h("small", { text: ` (${s.weight} evidence than the piece itself)` }),
+          h("small", { text: t` (${s.weight} evidence than the piece itself)` }),
         ),
       ),
       h(
@@ -182,7 +178,7 @@ export class Piece {
         kind,
         cite.box,
         button(
-          "Add",
+          t`Add`,
           () => this.ask("source", { kind: kind.querySelector("select").value, citation: cite.input.value }),
           { "data-key": "add-source" },
         ),
@@ -190,12 +186,12 @@ export class Piece {
     );
   }
   paintNotes() {
-    const text = field("A note about the piece", () => {}, { rows: 2, lang: "ja", "data-key": "new-note" });
+    const text = field(t`A note about the piece`, () => {}, { rows: 2, lang: "ja", "data-key": "new-note" });
     refill(
       this.notes,
       this.st.notes.map((/** @type {any} */ n) => h("div", { class: "ip-row", lang: "ja", text: n.text })),
       text.box,
-      button("Add the note", () => this.ask("note", { text: text.input.value }), { "data-key": "add-note" }),
+      button(t`Add the note`, () => this.ask("note", { text: text.input.value }), { "data-key": "add-note" }),
     );
   }
 }
@@ -205,4 +201,4 @@ function render(given) {
   new Piece(given);
 }
 
-export default { render };
+export default { render: inLanguage(render) };

@@ -4,6 +4,8 @@ import { button, choice, field, h, oneOf, refill } from "./kit.js";
 import { KeptReadings } from "./reading_kept.js";
 import { SignPlace } from "./reading_sign.js";
 import { lines, parts } from "./reading_words.js";
+import { besideRows } from "./readings_beside.js";
+import { t } from "./texts.js";
 
 /** More of the reading, above its line. */
 export class Drawer {
@@ -16,7 +18,7 @@ export class Drawer {
     this.unfolded = 0;
     this.spread = false;
     this.own = field(
-      "Your own reading, a line for each line of the verse (? for an unread sign)",
+      t`Your own reading, a line for each line of the verse (? for an unread sign)`,
       (v) => p.ask("own", { text: v }),
       { rows: 3, lang: "ja" },
     );
@@ -24,8 +26,9 @@ export class Drawer {
     this.ownKeep = h("div", {});
     this.bar = h("div", { class: "ra-bar" });
     this.shape = h("div", { class: "rp-byshape" });
-    this.one = h("div", { class: "rp-one", role: "group", "aria-label": "The chosen sign in its place" });
-    this.list = h("div", { class: "rp-list", role: "list", "aria-label": "Readings, best first" });
+    this.one = h("div", { class: "rp-one", role: "group", "aria-label": t`The chosen sign in its place` });
+    this.list = h("div", { class: "rp-list", role: "list", "aria-label": t`Readings, best first` });
+    this.besides = h("div", { class: "rp-besides", role: "group", "aria-label": t`Two readings beside each other` });
     this.kept = h("div", {});
     this.chinese = new ChineseLine(this.p);
     this.known = h("div", {});
@@ -37,20 +40,20 @@ export class Drawer {
       h(
         "div",
         { class: "rp-split" },
-        h("div", {}, h("h3", { text: "Readings, best first" }), this.list),
+        h("div", {}, h("h3", { text: t`Readings, best first` }), this.list, this.besides),
         h(
           "div",
           {},
-          h("h3", { text: "The chosen sign, weighed with its neighbours" }),
+          h("h3", { text: t`The chosen sign, weighed with its neighbours` }),
           this.one,
-          h("h3", { text: "Your own reading" }),
+          h("h3", { text: t`Your own reading` }),
           this.own.box,
           this.counted,
           this.ownKeep,
           this.chinese.box,
-          h("h3", { text: "A known verse?" }),
+          h("h3", { text: t`A known verse?` }),
           this.known,
-          h("h3", { text: "Attempts kept" }),
+          h("h3", { text: t`Attempts kept` }),
           this.kept,
         ),
       ),
@@ -69,6 +72,7 @@ export class Drawer {
     this.paintShape();
     this.place.paintOne();
     this.paintList();
+    refill(this.besides, besideRows(this.p));
     this.keeps.paintOwn();
     this.chinese.paint();
     this.keeps.paintKnown();
@@ -78,14 +82,14 @@ export class Drawer {
     const { st, ask } = this.p;
     refill(
       this.bar,
-      choice("Verse form", st.forms, st.form ?? "", (v) => ask("form", { form: v }), { "data-key": "form" }),
+      choice(t`Verse form`, st.forms, st.form ?? "", (v) => ask("form", { form: v }), { "data-key": "form" }),
       h(
         "span",
         { class: "rp-state", role: "status" },
-        st.busy ? [h("progress", { "aria-label": "Searching" }), " Searching …"] : st.words || "",
+        st.busy ? [h("progress", { "aria-label": t`Searching` }), t` Searching …`] : st.words || "",
       ),
       h("span", { class: "ra-gap" }),
-      button("Less ▾", () => this.toggle(), { class: "ra-button ra-small", "data-key": "less" }),
+      button(t`Less ▾`, () => this.toggle(), { class: "ra-button ra-small", "data-key": "less" }),
     );
   }
   paintShape() {
@@ -101,8 +105,10 @@ export class Drawer {
       h(
         "div",
         { class: "ra-group" },
-        h("label", { class: "rp-tick" }, box, h("span", { text: "Read unread signs by their shape" })),
-        st.shape.on ? oneOf("Among", st.shape.kinds, st.shape.among, (v) => ask("shape", { among: v }), "among") : null,
+        h("label", { class: "rp-tick" }, box, h("span", { text: t`Read unread signs by their shape` })),
+        st.shape.on
+          ? oneOf(t`Among`, st.shape.kinds, st.shape.among, (v) => ask("shape", { among: v }), "among")
+          : null,
       ),
       st.shape.words
         ? h("p", { class: st.busy ? "ra-hint" : "ra-caution", role: "status", text: st.shape.words })
@@ -117,8 +123,8 @@ export class Drawer {
         h("p", {
           class: "ra-hint",
           text: st.signs
-            ? st.words || "No reading yet."
-            : "No signs yet. Mark them on the photograph first, then say what each may be.",
+            ? st.words || t`No reading yet.`
+            : t`No signs yet. Mark them on the photograph first, then say what each may be.`,
         }),
       );
       return;
@@ -161,9 +167,9 @@ export class Drawer {
       h(
         "dl",
         { class: "rp-layers" },
-        r.layers.map((/** @type {any} */ [k, v, lang]) => [
+        r.layers.map((/** @type {any} */ [k, v, lang], /** @type {number} */ n) => [
           h("dt", { text: k }),
-          h("dd", lang ? { lang } : {}, k === "As it stands" ? parts(r.written) : v),
+          h("dd", lang ? { lang } : {}, n === 0 ? parts(r.written) : v),
         ]),
       ),
       r.general.length
@@ -174,9 +180,9 @@ export class Drawer {
           )
         : null,
       r.restored ? h("p", { class: "ra-caution", text: r.restored }) : null,
-      r.shape ? h("p", { class: "ra-caution", text: `Dot below: ${r.shape}` }) : null,
+      r.shape ? h("p", { class: "ra-caution", text: t`Dot below: ${r.shape}` }) : null,
       i === 0 ? this.spreadWords() : null,
-      button(r.machine ? "Keep as a proposal …" : "Keep as an attempt …", () => p.keep(i), {
+      button(r.machine ? t`Keep as a proposal …` : t`Keep as an attempt …`, () => p.keep(i), {
         class: "ra-button ra-small",
         "data-key": `keeplist-${i}`,
       }),

@@ -1,7 +1,8 @@
 // Writing a reading down where it stands: how sure, as what, and why.
 import { button, h, oneOf } from "./kit.js";
+import { t } from "./texts.js";
 
-const WHY = "Why? (what is seen, which light, who agrees)";
+const WHY = () => t`Why? (what is seen, which light, who agrees)`;
 
 /** The form that writes a reading down; what was begun stays when it is drawn again. */
 export class KeepForm {
@@ -16,14 +17,14 @@ export class KeepForm {
     const write = () => this.write(i, machine);
     return h(
       "div",
-      { class: "rp-keep", role: "group", "aria-label": "Keep this reading" },
+      { class: "rp-keep", role: "group", "aria-label": t`Keep this reading` },
       this.sure(machine),
       h(
         "div",
         { class: "rp-keeprow" },
         this.why(write),
-        button("Write it into the register", write, { class: "ra-button ra-main", "data-key": "kw" }),
-        button("Cancel", () => this.p.kept(), { "data-key": "kc" }),
+        button(t`Write it into the register`, write, { class: "ra-button ra-main", "data-key": "kw" }),
+        button(t`Cancel`, () => this.p.kept(), { "data-key": "kc" }),
       ),
     );
   }
@@ -41,10 +42,10 @@ export class KeepForm {
     return h(
       "div",
       { class: "rp-keeprow" },
-      h("span", { class: "ra-label", text: machine ? "A proposal, mostly the machine's. Sure?" : "How sure?" }),
-      oneOf("How sure", words, now, (w) => set({ confidence: value(w) }), "ks"),
+      h("span", { class: "ra-label", text: machine ? t`A proposal, mostly the machine's. Sure?` : t`How sure?` }),
+      oneOf(t`How sure`, words, now, (w) => set({ confidence: value(w) }), "ks"),
       h("span", { class: "ra-label", text: "as" }),
-      oneOf("Status", st.statuses, draft.status, (v) => set({ status: v }), "kst"),
+      oneOf(t`Status`, st.statuses, draft.status, (v) => set({ status: v }), "kst"),
     );
   }
   /** Why: kept with the reading. @param {() => void} write */
@@ -54,8 +55,8 @@ export class KeepForm {
       type: "text",
       class: "ra-input rp-why",
       lang: "ja",
-      placeholder: WHY,
-      "aria-label": WHY,
+      placeholder: WHY(),
+      "aria-label": WHY(),
       value: draft.evidence,
       "data-key": "kev",
       oninput: () => {

@@ -1,6 +1,7 @@
 // The reader's own words, known verses, attempts kept.
 import { button, h, refill } from "./kit.js";
 import { lines } from "./reading_words.js";
+import { t } from "./texts.js";
 
 /** The reader's own words, known verses, attempts kept. */
 export class KeptReadings {
@@ -9,8 +10,8 @@ export class KeptReadings {
     this.drawer = drawer;
     this.verses = h("input", {
       type: "text",
-      placeholder: "your own verses: path of a CSV, TEI or text file",
-      "aria-label": "File of your own verses, searched too",
+      placeholder: t`your own verses: path of a CSV, TEI or text file`,
+      "aria-label": t`File of your own verses, searched too`,
       size: 34,
     });
   }
@@ -26,7 +27,7 @@ export class KeptReadings {
     );
     refill(
       this.drawer.ownKeep,
-      button("Keep your own …", () => keep(-2), { "data-key": "keep-own", class: "ra-button ra-small" }),
+      button(t`Keep your own …`, () => keep(-2), { "data-key": "keep-own", class: "ra-button ra-small" }),
     );
   }
   paintKnown() {
@@ -36,7 +37,7 @@ export class KeptReadings {
       h(
         "div",
         { class: "ra-group" },
-        button("Look for it", () => ask("known", { collection: this.verses.value }), {
+        button(t`Look for it`, () => ask("known", { collection: this.verses.value }), {
           "data-key": "known",
           class: "ra-button ra-small",
         }),
@@ -45,7 +46,7 @@ export class KeptReadings {
           class: "ra-hint",
           text:
             st.known.words ||
-            "Compares your candidates, gaps and all, with the verses kept here. Look only after you have read for yourself: a known verse biases the eye.",
+            t`Compares your candidates, gaps and all, with the verses kept here. Look only after you have read for yourself: a known verse biases the eye.`,
         }),
       ),
       st.known.rows.length
@@ -58,8 +59,8 @@ export class KeptReadings {
               h(
                 "tr",
                 {},
-                ["Verdict", "Verse", "Whose, where", "What differs", "By chance"].map((t) =>
-                  h("th", { scope: "col", text: t }),
+                [t`Verdict`, t`The verse`, t`Whose, where`, t`What differs`, t`By chance`].map((x) =>
+                  h("th", { scope: "col", text: x }),
                 ),
               ),
             ),
@@ -92,7 +93,7 @@ export class KeptReadings {
               h(
                 "tr",
                 {},
-                ["Reading", "Sure", "Status", "Reader", "When"].map((t) => h("th", { scope: "col", text: t })),
+                [t`Reading`, t`Sure`, t`Status`, t`Reader`, t`When`].map((x) => h("th", { scope: "col", text: x })),
               ),
             ),
             h(
@@ -113,7 +114,7 @@ export class KeptReadings {
           )
         : h("p", {
             class: "ra-hint",
-            text: "None yet. Each reading you keep stays in the register with its reasons; a later one never overwrites it.",
+            text: t`None yet. Each reading you keep stays in the register with its reasons; a later one never overwrites it.`,
           }),
     );
   }

@@ -4,13 +4,14 @@ import { panel } from "./panel_frame.js";
 import { Drawer } from "./reading_drawer.js";
 import { KeepForm } from "./reading_keep.js";
 import { parts } from "./reading_words.js";
+import { inLanguage, t } from "./texts.js";
 
 /** The panel of the reading; it holds the drawer with more of it, and the form that writes one down. */
 export class Reading {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").ReadingPanelAsks>} */
-    const frame = panel(given, "rp", "Reading");
+    const frame = panel(given, "rp", t`Reading`);
     this.root = frame.root;
     this.body = frame.body;
     this.fault = frame.fault;
@@ -38,7 +39,7 @@ export class Reading {
     this.st = now;
     if (moved && this.keeping >= 0) {
       this.keeping = -1;
-      this.say("The readings changed; choose again which one to keep.");
+      this.say(t`The readings changed; choose again which one to keep.`);
     }
     this.root.dataset.turn = String(now.turn);
     this.root.dataset.busy = String(Boolean(now.busy));
@@ -81,7 +82,7 @@ export class Reading {
     return h(
       "div",
       { class: "rp-now" },
-      h("div", { class: "rp-text rp-parse", "aria-label": "The signature's parts" }, parse.parts.map(part)),
+      h("div", { class: "rp-text rp-parse", "aria-label": t`The signature's parts` }, parse.parts.map(part)),
       h("div", { class: "rp-roman", text: parse.words }),
     );
   }
@@ -91,8 +92,8 @@ export class Reading {
     return h(
       "div",
       { class: "rp-now" },
-      h("div", { class: "rp-text rp-silent", lang: "ja", "aria-label": "Nothing read", text: st.dots || "·" }),
-      h("div", { class: "rp-roman", text: st.busy ? "Searching …" : st.words || "Nothing is said of any sign yet." }),
+      h("div", { class: "rp-text rp-silent", lang: "ja", "aria-label": t`Nothing read`, text: st.dots || "·" }),
+      h("div", { class: "rp-roman", text: st.busy ? t`Searching …` : st.words || t`Nothing is said of any sign yet.` }),
     );
   }
   /** A reading: kanji and kana, romanised, its metre. @param {any} best */
@@ -121,18 +122,18 @@ export class Reading {
     return h(
       "div",
       { class: "rp-facts" },
-      h("div", { text: st.busy ? "Searching …" : best.share }),
+      h("div", { text: st.busy ? t`Searching …` : best.share }),
       rival
         ? h(
             "div",
-            { class: "rp-rival", title: "the next reading" },
-            "then ",
+            { class: "rp-rival", title: t`the next reading` },
+            t`then `,
             ja(rival.differs || rival.short, "ra-ja"),
-            ` ${rival.share.replace("share ", "")}`,
+            ` ${rival.percent}`,
           )
         : null,
       best.machine
-        ? h("div", { class: "rp-warn", text: `${best.others} of ${st.signs} signs not the reader's` })
+        ? h("div", { class: "rp-warn", text: t`${best.others} of ${st.signs} signs not the reader's` })
         : null,
     );
   }
@@ -143,16 +144,16 @@ export class Reading {
       "div",
       { class: "rp-buttons" },
       st.readings.length && !st.parse
-        ? button(st.readings[0].machine ? "Keep as a proposal …" : "Keep …", () => this.keep(0), {
+        ? button(st.readings[0].machine ? t`Keep as a proposal …` : t`Keep …`, () => this.keep(0), {
             class: `ra-button ${st.readings[0].machine ? "" : "ra-main"}`,
             "data-key": "keep-0",
           })
         : null,
-      button(open ? "Less ▾" : "More ▴", () => this.drawer.toggle(), {
+      button(open ? t`Less ▾` : t`More ▴`, () => this.drawer.toggle(), {
         class: "ra-button",
         "data-key": "more",
         "aria-expanded": String(open),
-        title: "All readings, the chosen sign in its place, your own words, known verses, attempts",
+        title: t`All readings, the chosen sign in its place, your own words, known verses, attempts`,
       }),
     );
   }
@@ -163,4 +164,4 @@ function render(given) {
   new Reading(given);
 }
 
-export default { render };
+export default { render: inLanguage(render) };

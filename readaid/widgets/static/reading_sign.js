@@ -1,5 +1,6 @@
 // The chosen sign in its place: what its neighbours say, and what is held fast.
 import { h, ja, oneOf, refill, table } from "./kit.js";
+import { t } from "./texts.js";
 
 /** The chosen sign in its place. */
 export class SignPlace {
@@ -15,7 +16,7 @@ export class SignPlace {
         this.drawer.one,
         h("p", {
           class: "ra-hint",
-          text: "Choose a sign to see what its neighbours say, and to hold a part of the reading fast.",
+          text: t`Choose a sign to see what its neighbours say, and to hold a part of the reading fast.`,
         }),
       );
       return;
@@ -23,41 +24,41 @@ export class SignPlace {
     const fields = (/** @type {any} */ f) => ask("hold", { character: c.id, fields: f });
     refill(
       this.drawer.one,
-      h("strong", { text: `Sign ${c.n}` }),
+      h("strong", { text: t`Sign ${c.n}` }),
       c.shares.length ? this.shares(c.shares) : null,
       c.shape
         ? h("small", {
-            text: "From shape alone: nobody has judged this sign. Look at it, and enter in the sign's own panel what you find right.",
+            text: t`From shape alone: nobody has judged this sign. Look at it, and enter in the sign's own panel what you find right.`,
           })
         : null,
       c.shares.some((/** @type {any} */ s) => s.restored)
         ? h("small", {
-            text: "Dotted: not seen on the piece, supplied from the language. Never take it for what stands there.",
+            text: t`Dotted: not seen on the piece, supplied from the language. Never take it for what stands there.`,
           })
         : null,
       this.hold(
-        "Certainly this",
-        [["", "not held"], ...c.options.map((/** @type {string} */ o) => [o, o])],
+        t`Certainly this`,
+        [["", t`leave open`], ...c.options.map((/** @type {string} */ o) => [o, o])],
         c.fixed,
         (v) => fields({ fixed: v }),
         "fix",
       ),
       this.hold(
-        "After this sign",
+        t`After this sign`,
         [
-          ["no", "not said"],
-          ["yes", "a word ends here"],
+          ["no", t`not said`],
+          ["yes", t`a word ends here`],
         ],
         c.ends ? "yes" : "no",
         (v) => fields({ word_ends: v === "yes" }),
         "ends",
       ),
       this.hold(
-        "Belongs to a name",
+        t`Belongs to a name`,
         [
           ["", "no"],
-          ["place", "of a place"],
-          ["person", "of a person"],
+          ["place", t`of a place`],
+          ["person", t`of a person`],
         ],
         c.name,
         (v) => fields({ name_of: v }),
@@ -78,7 +79,7 @@ export class SignPlace {
         h("td", { class: "rp-num", text: s.words }),
       ),
     );
-    const made = table(["Letter", "Read", "You said", "With its neighbours"], [], { class: "rp-shares" });
+    const made = table([t`Letter`, t`Read`, t`You said`, t`With its neighbours`], [], { class: "rp-shares" });
     made.querySelector("tbody").append(...rows);
     return made;
   }

@@ -1,15 +1,16 @@
 // A reading in elements: its parts, what nobody judged marked apart, and its lines with morae and rules.
 import { h } from "./kit.js";
+import { t } from "./texts.js";
 
 /** How far a line is from its count, in words. @param {number|null|undefined} n */
 export const surplus = (n) =>
-  n === null || n === undefined ? "" : n === 0 ? "fits" : n > 0 ? `${n} too many` : `${-n} too few`;
+  n === null || n === undefined ? "" : n === 0 ? "fits" : n > 0 ? t`${n} too many` : t`${-n} too few`;
 /** Parts of a line, what nobody judged marked apart. @param {any[]} of */
 export const parts = (of) =>
   of.map((p) =>
     h("span", {
       class: p.restored ? "rp-restored" : p.shape ? "rp-shape" : null,
-      title: p.restored ? "supplied, not seen" : p.shape ? "from shape alone, judged by nobody" : null,
+      title: p.restored ? t`supplied, not seen` : p.shape ? t`from shape alone, judged by nobody` : null,
       text: p.text,
     }),
   );
@@ -30,7 +31,7 @@ export const lines = (rows) =>
             "td",
             { class: "rp-morae" },
             h("b", { text: String(l.morae) }),
-            l.want === null ? ` ${l.unit}` : ` of ${l.want} ${l.unit}`,
+            l.want === null ? ` ${l.unit}` : t` of ${l.want} ${l.unit}`,
           ),
           h("td", { class: l.surplus ? "rp-off" : "rp-fits", text: surplus(l.surplus) }),
           h(

@@ -1,13 +1,14 @@
 // The register as pages of a real table: filter, sort, look at one entry's history, change an attempt's status.
 import { button, choice, field, h, oneOf, refill, table, wordFor } from "./kit.js";
 import { panel } from "./panel_frame.js";
+import { inLanguage, t } from "./texts.js";
 
 /** The register as pages of a table. */
 export class Register {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").RegisterPanelAsks>} */
-    const made = panel(given, "gp", "Register");
+    const made = panel(given, "gp", t`Register`);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -20,8 +21,8 @@ export class Register {
       type: "search",
       class: "ra-input gp-find",
       lang: "ja",
-      "aria-label": "Find in all columns",
-      placeholder: "Find …",
+      "aria-label": t`Find in all columns`,
+      placeholder: t`Find …`,
     });
     this.composing = false;
     this.find.addEventListener("compositionstart", () => {
@@ -34,10 +35,10 @@ export class Register {
     this.find.addEventListener("input", () => this.composing || this.push());
     this.filters = h("div", { class: "ra-group" });
     this.bar.append(
-      h("label", { class: "ra-field" }, h("span", { class: "ra-label", text: "Find in all columns" }), this.find),
+      h("label", { class: "ra-field" }, h("span", { class: "ra-label", text: t`Find in all columns` }), this.find),
       this.filters,
     );
-    this.table = h("div", { class: "gp-table", tabindex: "0", role: "region", "aria-label": "Entries" });
+    this.table = h("div", { class: "gp-table", tabindex: "0", role: "region", "aria-label": t`Entries` });
     this.pager = h("div", { class: "ra-bar gp-pager" });
     this.detail = h("div", { class: "gp-detail" });
     this.body.append(this.bar, this.table, this.pager, this.detail);
@@ -116,14 +117,14 @@ export class Register {
     const last = Math.min(this.st.start + this.st.rows.length, this.st.total);
     refill(
       this.pager,
-      button("◂ Before", () => this.ask("page", { by: -1 }), { disabled: this.st.start === 0, "data-key": "before" }),
-      h("span", { role: "status", text: this.st.total ? `${this.st.start + 1}–${last} of ${this.st.total}` : "0" }),
-      button("After ▸", () => this.ask("page", { by: 1 }), { disabled: last >= this.st.total, "data-key": "after" }),
+      button(t`◂ Before`, () => this.ask("page", { by: -1 }), { disabled: this.st.start === 0, "data-key": "before" }),
+      h("span", { role: "status", text: this.st.total ? t`${this.st.start + 1}–${last} of ${this.st.total}` : "0" }),
+      button(t`After ▸`, () => this.ask("page", { by: 1 }), { disabled: last >= this.st.total, "data-key": "after" }),
       h("span", { class: "ra-gap" }),
       h("small", {
         text: this.st.moment
-          ? `As it stood at the end of ${this.st.moment} (UTC); for looking only.`
-          : "As it stands now.",
+          ? t`As it stood at the end of ${this.st.moment} (UTC); for looking only.`
+          : t`As it stands now.`,
       }),
     );
   }
@@ -131,25 +132,25 @@ export class Register {
     const day = h("input", {
       type: "date",
       class: "ra-input",
-      "aria-label": "As it stood on",
+      "aria-label": t`As it stood on`,
       "data-key": "day",
       onchange: () => this.ask("as_of", { day: day.value }),
     });
     day.value = this.st.moment || "";
     refill(
       this.filters,
-      choice("Show", this.st.kinds, this.st.kind, (v) => this.ask("kind", { kind: v }), { "data-key": "kind" }),
+      choice(t`Show`, this.st.kinds, this.st.kind, (v) => this.ask("kind", { kind: v }), { "data-key": "kind" }),
       this.st.kind === "attempts"
         ? choice(
-            "Status",
-            [["", "any"], ...this.st.statuses.map((/** @type {string} */ s) => [s, s])],
+            t`Status`,
+            [["", t`any`], ...this.st.statuses],
             this.st.status,
             (v) => this.ask("status_filter", { status: v }),
             { "data-key": "status" },
           )
         : null,
-      h("label", { class: "ra-field" }, h("span", { class: "ra-label", text: "As it stood on" }), day),
-      this.st.moment ? button("Now", () => this.ask("as_of", { day: "" }), { "data-key": "now" }) : null,
+      h("label", { class: "ra-field" }, h("span", { class: "ra-label", text: t`As it stood on` }), day),
+      this.st.moment ? button(t`Now`, () => this.ask("as_of", { day: "" }), { "data-key": "now" }) : null,
     );
   }
   paintDetail() {
@@ -172,9 +173,9 @@ export class Register {
     ];
     if (d.attempt && !this.st.moment && !this.st.locked) kids.push(...this.change(d));
     kids.push(
-      h("h3", { text: "History" }),
+      h("h3", { text: t`History` }),
       table(
-        ["When", "Reader", "Why", "What changed"],
+        [t`When`, t`Reader`, t`Why`, t`What changed`],
         d.history.map((/** @type {any} */ r) => [r.when, r.reader, r.reason, r.what]),
       ),
     );
@@ -201,7 +202,7 @@ export class Register {
   change(d) {
     let status = d.attempt.status,
       sure = d.attempt.confidence;
-    const why = field("Why (kept with the change)", () => {}, { rows: 2, lang: "ja" });
+    const why = field(t`Why (kept with the change)`, () => {}, { rows: 2, lang: "ja" });
     const box = h("div", {});
     const paint = () =>
       refill(
@@ -209,10 +210,10 @@ export class Register {
         h(
           "div",
           { class: "gp-line" },
-          h("span", { class: "ra-label", text: "Status" }),
+          h("span", { class: "ra-label", text: t`Status` }),
           oneOf(
-            "Status",
-            this.st.statuses.map((/** @type {string} */ s) => [s, s]),
+            t`Status`,
+            this.st.statuses,
             status,
             (v) => {
               status = v;
@@ -224,9 +225,9 @@ export class Register {
         h(
           "div",
           { class: "gp-line" },
-          h("span", { class: "ra-label", text: "How sure" }),
+          h("span", { class: "ra-label", text: t`How sure` }),
           oneOf(
-            "How sure",
+            t`How sure`,
             this.st.values.map((/** @type {any} */ [w]) => [w, w]),
             wordFor(sure, this.st.words),
             (w) => {
@@ -239,15 +240,15 @@ export class Register {
       );
     paint();
     return [
-      h("h3", { text: "Change it" }),
+      h("h3", { text: t`Change it` }),
       box,
       why.box,
       button(
-        "Save the change",
+        t`Save the change`,
         () => this.ask("change", { id: d.id, status, confidence: sure, reason: why.input.value }),
         { class: "ra-button ra-main", "data-key": "save-change" },
       ),
-      h("small", { text: " The former state stays in the history." }),
+      h("small", { text: t` The former state stays in the history.` }),
     ];
   }
 }
@@ -257,4 +258,4 @@ function render(given) {
   new Register(given);
 }
 
-export default { render };
+export default { render: inLanguage(render) };

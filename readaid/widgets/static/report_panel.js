@@ -1,13 +1,14 @@
 // The report: which format and edition, written into the piece folder, looked at here, saved where the reader wants it.
 import { button, choice, field, fold, h, refill } from "./kit.js";
 import { panel } from "./panel_frame.js";
+import { inLanguage, t } from "./texts.js";
 
 /** The panel that writes reports. */
 export class Report {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").ReportPanelAsks>} */
-    const made = panel(given, "tp", "Report");
+    const made = panel(given, "tp", t`Report`);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -24,9 +25,9 @@ export class Report {
     this.body.append(
       h("p", {
         class: "ra-hint",
-        text: "Position, owner and camera number are left out of every report unless you ask for them.",
+        text: t`Position, owner and camera number are left out of every report unless you ask for them.`,
       }),
-      fold("Catalogue entry of each inscription", [this.entries]),
+      fold(t`Catalogue entry of each inscription`, [this.entries]),
       this.form,
       this.done,
       this.frame,
@@ -44,22 +45,22 @@ export class Report {
   written(m, buffers) {
     if (this.url) URL.revokeObjectURL(this.url);
     this.url = URL.createObjectURL(new Blob([buffers[0]], { type: m.mime }));
-    const link = h("a", { class: "ra-button tp-save", download: m.name, text: `Save a copy of ${m.name}` });
+    const link = h("a", { class: "ra-button tp-save", download: m.name, text: t`Save a copy of ${m.name}` });
     link.href = this.url;
-    refill(this.done, h("p", {}, "Written: ", h("code", { text: m.path }), ` (${m.size})`), link);
+    refill(this.done, h("p", {}, t`Written: `, h("code", { text: m.path }), ` (${m.size})`), link);
     this.root.dataset.written = m.name;
     if (m.look === "html") {
-      const f = h("iframe", { title: "The report", sandbox: "", class: "tp-look" });
+      const f = h("iframe", { title: t`The report`, sandbox: "", class: "tp-look" });
       f.src = this.url;
       refill(this.frame, f);
     } else if (m.look === "text") {
       const pre = h("pre", { class: "tp-text", tabindex: "0", lang: "ja" });
-      new Response(buffers[0]).text().then((t) => {
-        pre.textContent = t.slice(0, 20000);
+      new Response(buffers[0]).text().then((text) => {
+        pre.textContent = text.slice(0, 20000);
       });
       refill(this.frame, pre);
     } else refill(this.frame);
-    this.say(`The report is written: ${m.name}.`);
+    this.say(t`The report is written: ${m.name}.`);
   }
   paint() {
     const flag = (/** @type {string} */ label, /** @type {string} */ name) =>
@@ -73,23 +74,23 @@ export class Report {
       });
     refill(
       this.form,
-      choice("Format", this.st.formats, this.st.format, (v) => this.ask("set", { name: "format", value: v }), {
+      choice(t`Format`, this.st.formats, this.st.format, (v) => this.ask("set", { name: "format", value: v }), {
         "data-key": "format",
       }),
       choice(
-        "Edition marks",
+        t`Edition marks`,
         [
-          ["leiden", "Leiden: [ ] dot under …"],
-          ["japanese", "Japanese: □ ［カ］ …"],
+          ["leiden", t`Leiden: [ ] dot under …`],
+          ["japanese", t`Japanese: □ ［カ］ …`],
         ],
         this.st.edition,
         (v) => this.ask("set", { name: "edition", value: v }),
         { "data-key": "edition" },
       ),
       choice(
-        "Language",
+        t`Language`,
         [
-          ["en", "English"],
+          ["en", t`English`],
           ["ja", "日本語"],
         ],
         this.st.language,
@@ -97,18 +98,18 @@ export class Report {
         { "data-key": "language" },
       ),
       choice(
-        "How much",
+        t`How much`,
         [
-          ["full", "Entry and evidence"],
-          ["entry", "Entry alone"],
+          ["full", t`Entry and evidence`],
+          ["entry", t`Entry alone`],
         ],
         this.st.part,
         (v) => this.ask("set", { name: "part", value: v }),
         { "data-key": "part" },
       ),
-      flag("With place and provenance", "private"),
-      flag("Blind (no readings)", "blind"),
-      button(this.st.busy ? "Writing …" : "Write the report", () => this.ask("write"), {
+      flag(t`With place and provenance`, "private"),
+      flag(t`Blind (no readings)`, "blind"),
+      button(this.st.busy ? t`Writing …` : t`Write the report`, () => this.ask("write"), {
         class: "ra-button ra-main",
         disabled: this.st.busy,
         "data-key": "write",
@@ -134,7 +135,7 @@ export class Report {
       "div",
       { class: "tp-entry" },
       h("b", { text: e.words, lang: "ja" }),
-      button("Propose what can be computed", propose, { "data-key": `propose-${e.id}` }),
+      button(t`Propose what can be computed`, propose, { "data-key": `propose-${e.id}` }),
       e.fields.map((/** @type {any} */ f) => this.fieldOf(e, f)),
     );
   }
@@ -154,4 +155,4 @@ function render(given) {
   new Report(given);
 }
 
-export default { render };
+export default { render: inLanguage(render) };

@@ -1,6 +1,7 @@
 // A school: its tree of teachers, the likeness of all forms with all, the nearest forms, and what may be said of it.
 import { button, h, refill, s, table } from "./kit.js";
 import { panel } from "./panel_frame.js";
+import { inLanguage, t } from "./texts.js";
 
 /** The colour of a likeness between `low` and 1, and of the number on it. @param {number} low */
 const shadeOf = (low) => (/** @type {number} */ v) => {
@@ -13,7 +14,7 @@ export class School {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").SchoolPanelAsks>} */
-    const made = panel(given, "lp", "The school");
+    const made = panel(given, "lp", t`The school`);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -25,7 +26,7 @@ export class School {
       accept: ".csv,text/csv",
       class: "ra-sr",
       tabindex: "-1",
-      "aria-label": "Table of makers (CSV)",
+      "aria-label": t`Table of makers (CSV)`,
       onchange: async () => {
         if (this.file.files[0]) await this.ask("makers", { text: await this.file.files[0].text() });
         this.file.value = "";
@@ -37,12 +38,12 @@ export class School {
       class: "lp-matrix",
       tabindex: "0",
       role: "region",
-      "aria-label": "Likeness of all forms",
+      "aria-label": t`Likeness of all forms`,
     });
     this.near = h("div", {});
     this.test = h("div", {});
     this.charts = h("div", { class: "lp-charts" });
-    this.meter = h("progress", { max: "1", "aria-label": "Pairs compared" });
+    this.meter = h("progress", { max: "1", "aria-label": t`Pairs compared` });
     this.on("progress", (m) => {
       this.meter.value = m.share;
     });
@@ -96,7 +97,7 @@ export class School {
     refill(
       this.run,
       button(
-        m ? "Compare all again" : "Compare all forms",
+        m ? t`Compare all again` : t`Compare all forms`,
         () => {
           this.meter.value = 0;
           this.ask("compare_all");
@@ -104,7 +105,7 @@ export class School {
         { class: "ra-button ra-main", disabled: Boolean(this.st.busy) || this.st.forms < 2, "data-key": "all" },
       ),
       this.st.busy
-        ? [this.meter, button("Stop", () => this.ask("stop"), { class: "ra-button ra-small", "data-key": "stop" })]
+        ? [this.meter, button(t`Stop`, () => this.ask("stop"), { class: "ra-button ra-small", "data-key": "stop" })]
         : null,
       h("span", { class: "ra-hint", text: this.st.words }),
     );
@@ -128,7 +129,7 @@ export class School {
       h(
         "table",
         { class: "lp-heat" },
-        h("caption", { class: "ra-sr", text: "Likeness of form, 0 to 1" }),
+        h("caption", { class: "ra-sr", text: t`Likeness of form, 0 to 1` }),
         h(
           "thead",
           {},
@@ -176,8 +177,8 @@ export class School {
       this.near,
       m.nearest.length
         ? [
-            h("h3", { text: `Nearest to ${m.of}` }),
-            table(["Rank", "Maker", "Likeness", "Distance", "Forms on hand", "Nearest form"], m.nearest),
+            h("h3", { text: t`Nearest to ${m.of}` }),
+            table([t`Rank`, t`Maker`, t`Likeness`, t`Distance`, t`Forms on hand`, t`Nearest form`], m.nearest),
             h("p", { text: m.sentence }),
           ]
         : null,
@@ -188,8 +189,8 @@ export class School {
       this.test,
       this.st.tests.length
         ? [
-            h("h3", { text: "Does likeness follow teaching?" }),
-            this.st.tests.map((/** @type {string} */ t) => h("p", { text: t })),
+            h("h3", { text: t`Does likeness follow teaching?` }),
+            this.st.tests.map((/** @type {string} */ x) => h("p", { text: x })),
           ]
         : null,
     );
@@ -199,13 +200,13 @@ export class School {
       h(
         "div",
         { class: "ra-group" },
-        h("h3", { text: "Teachers and pupils" }),
+        h("h3", { text: t`Teachers and pupils` }),
         h("span", { class: "ra-gap" }),
-        button("Take makers from a table (CSV) …", () => this.file.click(), { class: "ra-button ra-small" }),
+        button(t`Take makers from a table (CSV) …`, () => this.file.click(), { class: "ra-button ra-small" }),
         this.file,
       ),
       this.tree,
-      h("h3", { text: "Likeness of all forms with all" }),
+      h("h3", { text: t`Likeness of all forms with all` }),
       this.run,
       this.matrix,
       this.charts,
@@ -214,7 +215,7 @@ export class School {
       h(
         "p",
         { class: "ra-caution" },
-        "Kin forms are a hypothesis to test, since fashion and patrons shape them too. With few specimens every figure has a wide margin. Rank and distance say which forms are alike, never who made them.",
+        t`Kin forms are a hypothesis to test, since fashion and patrons shape them too. With few specimens every figure has a wide margin. Rank and distance say which forms are alike, never who made them.`,
       ),
     );
   }
@@ -225,4 +226,4 @@ function render(given) {
   new School(given);
 }
 
-export default { render };
+export default { render: inLanguage(render) };

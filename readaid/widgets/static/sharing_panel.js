@@ -1,6 +1,7 @@
 // A second reader: the copy that goes out, the copy that comes back, how far readers agree; checks and the archive.
 import { button, h, refill, sendFile, table } from "./kit.js";
 import { panel } from "./panel_frame.js";
+import { inLanguage, t } from "./texts.js";
 
 /** The panel of a second reader, of checks and the archive. */
 export class Sharing {
@@ -8,7 +9,7 @@ export class Sharing {
   constructor(given) {
     this.signal = given.signal;
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").SharingPanelAsks>} */
-    const made = panel(given, "hp", "Second reader, checks, archive");
+    const made = panel(given, "hp", t`Second reader, checks, archive`);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -25,7 +26,7 @@ export class Sharing {
       accept: ".zip",
       class: "ra-sr",
       tabindex: "-1",
-      "aria-label": "Reader's copy to take back in",
+      "aria-label": t`Reader's copy to take back in`,
       onchange: () => this.take(this.file.files[0]),
     });
     this.out = h("div", { class: "ra-group" });
@@ -33,7 +34,7 @@ export class Sharing {
     this.agree = h("div", {});
     this.check = h("div", {});
     this.choose = h("div", { class: "ra-group" });
-    this.backCard = this.card("Take a copy back in", this.choose, this.back);
+    this.backCard = this.card(t`Take a copy back in`, this.choose, this.back);
     this.lay();
     this.signal.addEventListener("abort", () => this.urls.forEach((u) => URL.revokeObjectURL(u)));
     this.on("file", (m, buffers) => this.written(m, buffers));
@@ -61,17 +62,17 @@ export class Sharing {
         "div",
         { class: "hp-cards" },
         this.card(
-          "Give it to a second reader",
+          t`Give it to a second reader`,
           h("p", {
             class: "ra-hint",
-            text: "The blind copy shows photographs, zones and their order and nothing that anybody wrote, so that the second reader sees with their own eyes; the full copy shows the rest, too. The worksheet is for a reader without a computer. Place, owner and provenance are left out of all three.",
+            text: t`The blind copy shows photographs, zones and their order and nothing that anybody wrote, so that the second reader sees with their own eyes; the full copy shows the rest, too. The worksheet is for a reader without a computer. Place, owner and provenance are left out of all three.`,
           }),
           this.out,
           this.files.out,
         ),
         this.backCard,
-        this.card("How far readers agree", this.agree),
-        this.card("Checks and archive", this.check, this.files.check),
+        this.card(t`How far readers agree`, this.agree),
+        this.card(t`Checks and archive`, this.check, this.files.check),
       ),
     );
   }
@@ -84,8 +85,8 @@ export class Sharing {
       link = h("a", {
         class: "ra-button ra-small hp-save",
         download: m.name,
-        text: "Save as …",
-        "aria-label": `Save ${m.name}`,
+        text: t`Save as …`,
+        "aria-label": t`Save ${m.name}`,
       });
       link.href = url;
     }
@@ -122,16 +123,16 @@ export class Sharing {
   paintOut() {
     refill(
       this.out,
-      this.copy("Blind copy", true),
-      this.copy("Full copy", false),
-      this.go("Worksheet to print", "worksheet"),
+      this.copy(t`Blind copy`, true),
+      this.copy(t`Full copy`, false),
+      this.go(t`Worksheet to print`, "worksheet"),
       this.busy("out"),
     );
   }
   paintBack() {
     refill(
       this.choose,
-      button("Choose the copy …", () => this.file.click(), {
+      button(t`Choose the copy …`, () => this.file.click(), {
         "data-key": "take",
         disabled: Boolean(this.st.busy) || this.st.locked,
       }),
@@ -148,7 +149,7 @@ export class Sharing {
               ? h(
                   "div",
                   { class: "hp-table" },
-                  table(["Where", "What", "Before", "Ours (stands)", "Theirs"], this.st.merged.conflicts),
+                  table([t`Where`, t`What`, t`Before`, t`Ours (stands)`, t`Theirs`], this.st.merged.conflicts),
                 )
               : null,
             this.st.merged.notices.map((/** @type {string} */ n) => h("p", { class: "ra-caution", text: n })),
@@ -156,8 +157,8 @@ export class Sharing {
         : h("p", {
             class: "ra-hint",
             text: this.st.locked
-              ? "This piece is open for reading only; nothing can be taken in."
-              : "Nothing is lost by it: where both changed the same thing, yours stands and both are listed.",
+              ? t`This piece is open for reading only; nothing can be taken in.`
+              : t`Nothing is lost by it: where both changed the same thing, yours stands and both are listed.`,
           }),
     );
   }
@@ -167,8 +168,8 @@ export class Sharing {
       h(
         "div",
         { class: "ra-group" },
-        this.go("Compare the readers", "agreement"),
-        this.go("How sure were they rightly?", "calibration"),
+        this.go(t`Compare the readers`, "agreement"),
+        this.go(t`How sure were they rightly?`, "calibration"),
         this.busy("agree"),
       ),
       this.st.agreement.map((/** @type {string} */ w) => h("p", { text: w })),
@@ -176,18 +177,18 @@ export class Sharing {
         ? h(
             "div",
             { class: "hp-table" },
-            table(["Reader", "Signs settled", "Brier score (0 is best)", "In words"], this.st.calibration),
+            table([t`Reader`, t`Signs settled`, t`Brier score (0 is best)`, t`In words`], this.st.calibration),
           )
         : this.st.calibration
           ? h("p", {
-              text: "How sure they were rightly: no sign is settled yet. Mark an attempt as settled in the register first.",
+              text: t`How sure they were rightly: no sign is settled yet. Mark an attempt as settled in the register first.`,
             })
           : null,
       this.st.agreement.length || this.st.calibration
         ? null
         : h("p", {
             class: "ra-hint",
-            text: "Needs a copy that came back. With two readers, few signs and many letters the figures are rough.",
+            text: t`Needs a copy that came back. With two readers, few signs and many letters the figures are rough.`,
           }),
     );
   }
@@ -197,18 +198,18 @@ export class Sharing {
       h(
         "div",
         { class: "ra-group" },
-        this.go("Check register and photographs", "check"),
-        this.go("Make an archive (BagIt)", "archive"),
+        this.go(t`Check register and photographs`, "check"),
+        this.go(t`Make an archive (BagIt)`, "archive"),
         this.busy("check"),
       ),
       this.st.checked === null
         ? h("p", {
             class: "ra-hint",
-            text: "The check reads every revision and every photograph. The archive holds the whole piece folder, place and owner too: it is for keeping, not for giving away.",
+            text: t`The check reads every revision and every photograph. The archive holds the whole piece folder, place and owner too: it is for keeping, not for giving away.`,
           })
         : this.st.checked.length
           ? this.st.checked.map((/** @type {string} */ c) => h("p", { class: "ra-caution", text: c }))
-          : h("p", { class: "hp-good", text: "All is as it was: every revision and every photograph." }),
+          : h("p", { class: "hp-good", text: t`All is as it was: every revision and every photograph.` }),
     );
   }
 }
@@ -218,4 +219,4 @@ function render(given) {
   new Sharing(given);
 }
 
-export default { render };
+export default { render: inLanguage(render) };

@@ -1,5 +1,6 @@
 // Order of the signs: earlier, later, columns joined and parted.
 import { button, refill } from "./kit.js";
+import { t } from "./texts.js";
 
 /** Order of the signs. */
 export class Order {
@@ -21,13 +22,13 @@ export class Order {
       this.sheet.order.hidden
         ? []
         : [
-            put("Earlier", "earlier", "One place earlier in reading order"),
-            put("Later", "later", "One place later"),
-            put("◂ Column", "left", "The whole column goes one to the left: it is read later"),
-            put("Column ▸", "right", "The whole column goes one to the right: it is read earlier"),
-            put("New column", "break", "A new column begins with this sign"),
-            put("Join", "join", "This column goes on from the one before"),
-            put("By position", "by_position", "Order all signs again by where they stand"),
+            put(t`Earlier`, "earlier", t`One place earlier in reading order`),
+            put(t`Later`, "later", t`One place later`),
+            put(t`◂ Column`, "left", t`The whole column goes one to the left: it is read later`),
+            put(t`Column ▸`, "right", t`The whole column goes one to the right: it is read earlier`),
+            put(t`New column`, "break", t`A new column begins with this sign`),
+            put(t`Join`, "join", t`This column goes on from the one before`),
+            put(t`By position`, "by_position", t`Order all signs again by where they stand`),
           ],
     );
   }

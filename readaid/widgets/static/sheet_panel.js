@@ -2,6 +2,7 @@
 import { h, ja, refill } from "./kit.js";
 import { panel } from "./panel_frame.js";
 import { Order } from "./sheet_order.js";
+import { inLanguage, t } from "./texts.js";
 
 const LEAST = 24,
   MOST = 58; // side of a crop on the sheet, in screen pixels
@@ -23,7 +24,7 @@ export class Sheet {
     this.signal = given.signal;
     this.ordering = new Order(this);
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").SheetPanelAsks>} */
-    const made = panel(given, "sh", "The sheet");
+    const made = panel(given, "sh", t`The sheet`);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -69,7 +70,13 @@ export class Sheet {
   /** One sign. @param {any} c */
   sign(c) {
     const on2 = c.id === this.st.chosen,
-      told = c.text ? `read ${c.text}${c.sure ? `, ${c.sure}` : ""}` : c.mark === "lost" ? "lost" : "not read";
+      told = c.text
+        ? c.sure
+          ? t`read ${c.text}, ${c.sure}`
+          : t`read ${c.text}`
+        : c.mark === "lost"
+          ? "lost"
+          : t`not read`;
     return h(
       "button",
       {
@@ -81,8 +88,8 @@ export class Sheet {
         "aria-pressed": String(on2),
         tabindex: on2 || (!this.st.chosen && c.n === 1) ? "0" : "-1",
         draggable: this.st.stage === "marks" && !this.st.locked ? "true" : null,
-        title: `${c.n}${c.more ? `; ${c.more} other candidate${c.more > 1 ? "s" : ""}` : ""}`,
-        "aria-label": `Sign ${c.n}, ${told}${c.machine ? `, the machine proposes ${c.machine}` : ""}`,
+        title: `${c.n}${c.more ? (c.more > 1 ? t`; ${c.more} other candidates` : t`; one other candidate`) : ""}`,
+        "aria-label": c.machine ? t`Sign ${c.n}, ${told}, the machine proposes ${c.machine}` : t`Sign ${c.n}, ${told}`,
         onclick: () => this.choose(c.id),
         ondragstart: (/** @type {DragEvent} */ e) => e.dataTransfer?.setData("text/plain", c.id),
         ondragover: (/** @type {DragEvent} */ e) => e.preventDefault(),
@@ -107,7 +114,7 @@ export class Sheet {
       this.head,
       h(
         "div",
-        { class: "sh-tabs", role: "tablist", "aria-label": "Inscriptions" },
+        { class: "sh-tabs", role: "tablist", "aria-label": t`Inscriptions` },
         this.st.inscriptions.map((/** @type {[string,string,number]} */ [id, words, n]) =>
           h(
             "button",
@@ -136,7 +143,7 @@ export class Sheet {
         {
           class: "sh-col",
           role: "group",
-          "aria-label": `Column ${i + 1} from the right`,
+          "aria-label": t`Column ${i + 1} from the right`,
           ondragover: (/** @type {DragEvent} */ e) => e.preventDefault(),
           ondrop: (/** @type {DragEvent} */ e) => {
             e.preventDefault();
@@ -148,7 +155,7 @@ export class Sheet {
         h("span", {
           class: "sh-morae",
           dir: "ltr",
-          title: "morae of each verse line that this column carries",
+          title: t`morae of each verse line that this column carries`,
           text: col.morae
             .map(
               (/** @type {[number,number]} */ [line, n]) =>
@@ -166,8 +173,8 @@ export class Sheet {
             class: "ra-hint sh-empty",
             dir: "ltr",
             text: this.st.inscription
-              ? "No signs yet. Every mark on the photograph appears here in reading order."
-              : "Nothing is written here yet. Mark the first sign on the photograph.",
+              ? t`No signs yet. Every mark on the photograph appears here in reading order.`
+              : t`Nothing is written here yet. Mark the first sign on the photograph.`,
           }),
       this.st.edition ? this.edition(this.st.edition) : null,
     );
@@ -181,7 +188,7 @@ export class Sheet {
         class: `sh-edition ${e.kept ? "sh-kept" : "sh-running"} ${e.machine ? "sh-machine" : ""}`,
         dir: "ltr",
         role: "group",
-        "aria-label": e.kept ? "The reading that was kept" : "The reading now, not kept",
+        "aria-label": e.kept ? t`The reading that was kept` : t`The reading now, not kept`,
       },
       h(
         "div",
@@ -283,4 +290,4 @@ function render(given) {
   new Sheet(given);
 }
 
-export default { render };
+export default { render: inLanguage(render) };

@@ -1,13 +1,14 @@
 // What was entered of a sign: each candidate with its four words and its number; what survives of the sign.
 import { button, choice, h, ja, oneOf, refill, wordFor } from "./kit.js";
+import { t } from "./texts.js";
 
 /** The share a candidate was proposed with, and how it stands with its neighbours. @param {any} c */
 const provenance = (c) => {
   return [
     c.probability === null
       ? ""
-      : `${c.source === "example" ? "by your own example" : "by shape"} ${Math.round(c.probability * 100)} %`,
-    c.after === null ? "" : `with its neighbours ${c.after}`,
+      : `${c.source === "example" ? t`by your own example` : t`by shape`} ${Math.round(c.probability * 100)} %`,
+    c.after === null ? "" : t`with its neighbours ${c.after}`,
   ]
     .filter(Boolean)
     .join(", ");
@@ -30,10 +31,10 @@ export class Entries {
         h(
           "div",
           { class: "cp-unread" },
-          button("Mark as unread", () => ask("unread"), {
+          button(t`Mark as unread`, () => ask("unread"), {
             class: "ra-button ra-small",
             "data-key": "unread",
-            title: "Takes all candidates away; they stay in the history. Or type ?",
+            title: t`Takes all candidates away; they stay in the history. Or type ?`,
           }),
         ),
       );
@@ -43,7 +44,7 @@ export class Entries {
         ? rows
         : h("p", {
             class: "ra-hint",
-            text: "Nothing entered. Type what you see, or find the letter in one of the ways below. Enter as many as you think possible.",
+            text: t`Nothing entered. Type what you see, or find the letter in one of the ways below. Enter as many as you think possible.`,
           }),
     );
   }
@@ -54,7 +55,7 @@ export class Entries {
       word = wordFor(c.confidence, this.p.st.words);
     return h(
       "div",
-      { class: "cp-cand", role: "group", "aria-label": `Candidate ${c.character}` },
+      { class: "cp-cand", role: "group", "aria-label": t`Candidate ${c.character}` },
       h("div", { class: "cp-glyph" }, ja(c.character), h("small", {}, ja(c.about, ""))),
       h(
         "div",
@@ -66,8 +67,8 @@ export class Entries {
       ),
       button("✕", () => ask("untag", { candidate: c.character }), {
         class: "ra-button ra-small cp-away",
-        title: "Take away",
-        "aria-label": `Take ${c.character} away`,
+        title: t`Take away`,
+        "aria-label": t`Take ${c.character} away`,
         "data-key": `x-${c.character}`,
       }),
     );
@@ -81,7 +82,7 @@ export class Entries {
       max: "1",
       step: "0.05",
       class: "cp-fine",
-      "aria-label": `How sure of ${c.character}, 0 to 1`,
+      "aria-label": t`How sure of ${c.character}, 0 to 1`,
       "data-key": `s-${c.character}`,
       value: c.confidence.toFixed(2),
       onchange: () => ask("sure", { candidate: c.character, confidence: Math.min(1, Math.max(0, +fine.value || 0)) }),
@@ -94,7 +95,7 @@ export class Entries {
     const value = (/** @type {string} */ w) => st.values.find((/** @type {any} */ v) => v[0] === w)[1];
     const at = st.values.findIndex((/** @type {any} */ v) => v[0] === word);
     const words = oneOf(
-      `How sure of ${c.character}`,
+      t`How sure of ${c.character}`,
       st.values.map((/** @type {any} */ [w]) => [w, ""]),
       word,
       (w) => ask("sure", { candidate: c.character, confidence: value(w) }),
@@ -129,21 +130,21 @@ export class Entries {
       { st, ask } = p;
     refill(
       this.state,
-      choice("What survives", st.damages, st.damage, (v) => ask("mark", { fields: { damage: v } }), {
+      choice(t`What survives`, st.damages, st.damage, (v) => ask("mark", { fields: { damage: v } }), {
         "data-key": "damage",
-        title: "How much survives is one thing, how sure you are of the letter another",
+        title: t`How much survives is one thing, how sure you are of the letter another`,
       }),
       st.damage === "lost" || st.missing[1] !== 1 || st.missing[0] !== 1
         ? [
-            this.number("Least number of signs missing", st.missing[0], "low"),
+            this.number(t`Least number of signs missing`, st.missing[0], "low"),
             h("span", { class: "ra-label", text: "to" }),
-            this.number("Most signs missing", st.missing[1], "high"),
+            this.number(t`Most signs missing`, st.missing[1], "high"),
           ]
         : null,
-      button("Trace", () => p.trace(), {
+      button(t`Trace`, () => p.trace(), {
         class: "ra-button ra-small",
         "data-key": "trace",
-        title: "Trace the strokes of this sign; Escape or Reading above leads back",
+        title: t`Trace the strokes of this sign; Escape or Reading above leads back`,
       }),
     );
   }

@@ -1,5 +1,6 @@
 // The cut of a sign and a reference form at equal size; a proposal that is pointed at lies over the cut.
 import { h, ja, refill } from "./kit.js";
+import { t } from "./texts.js";
 
 /** The cut with a form laid over it while a proposal is pointed at; beside it that form, or the one of what was entered. */
 export class Pair {
@@ -7,9 +8,9 @@ export class Pair {
   constructor(p) {
     this.p = p;
     this.url = "";
-    this.cut = h("img", { alt: "The chosen sign on the photograph", draggable: "false", onload: () => this.place() });
+    this.cut = h("img", { alt: t`The chosen sign on the photograph`, draggable: "false", onload: () => this.place() });
     this.over = h("img", { alt: "", class: "cp-over", hidden: true, draggable: "false" });
-    this.form = h("div", { class: "cp-form", role: "img", "aria-label": "Reference form" });
+    this.form = h("div", { class: "cp-form", role: "img", "aria-label": t`Reference form` });
     this.box = h("div", { class: "cp-pairbox" }, h("div", { class: "cp-crop" }, this.cut, this.over), this.form);
   }
   /** A new crop. @param {any} bytes */
@@ -51,8 +52,8 @@ export class Pair {
     refill(
       this.form,
       img ?? (word ? ja(word, "ra-ja cp-drawn") : h("span", { class: "cp-nothing", text: "·" })),
-      h("small", { text: shown ? shown[1] : word ? "as printed" : "" }),
+      h("small", { text: shown ? shown[1] : word ? t`as printed` : "" }),
     );
-    this.form.setAttribute("aria-label", shown ? `Reference form: ${shown[1]}` : "No reference form");
+    this.form.setAttribute("aria-label", shown ? t`Reference form: ${shown[1]}` : t`No reference form`);
   }
 }

@@ -2,13 +2,14 @@
 import { button, choice, field, fold, h, ja, refill, table } from "./kit.js";
 import { panel } from "./panel_frame.js";
 import { People } from "./signature_people.js";
+import { inLanguage, t } from "./texts.js";
 
 /** The panel of a signature. */
 export class Signature {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").SignaturePanelAsks>} */
-    const made = panel(given, "sp", "Signature, people, date");
+    const made = panel(given, "sp", t`Signature, people, date`);
     this.persons = new People(this);
     this.root = made.root;
     this.body = made.body;
@@ -17,19 +18,19 @@ export class Signature {
     this.letters = made.letters;
     this.st = /** @type {any} */ ({});
     this.bar = h("div", { class: "ra-bar" });
-    this.text = field("The signature as it stands (? for an unread sign)", (v) => this.ask("text", { text: v }), {
+    this.text = field(t`The signature as it stands (? for an unread sign)`, (v) => this.ask("text", { text: v }), {
       lang: "ja",
       class: "ra-input sp-text",
     });
     this.parses = h("div", {});
     this.people = h("div", {});
     this.dates = h("div", {});
-    this.date = field("The date as it stands (〇 or ? for an unread sign)", (v) => this.ask("date", { text: v }), {
+    this.date = field(t`The date as it stands (〇 or ? for an unread sign)`, (v) => this.ask("date", { text: v }), {
       lang: "ja",
       class: "ra-input sp-text",
     });
     this.period = field(
-      "Working period (two Western years; other dates are folded away)",
+      t`Working period (two Western years; other dates are folded away)`,
       (v) => this.ask("period", { text: v }),
       { class: "ra-input" },
     );
@@ -38,40 +39,41 @@ export class Signature {
       type: "text",
       value: "2 2",
       size: 8,
-      "aria-label": "Characters of each column, from the right",
+      "aria-label": t`Characters of each column, from the right`,
     });
     this.sketch = h("input", {
       type: "text",
       size: 30,
       lang: "ja",
       placeholder: "1.1 木; 2.1 氵 可",
-      "aria-label": "Parts seen, by column and place",
+      "aria-label": t`Parts seen, by column and place`,
     });
     this.lay();
     this.editing = "";
-    this.show((now) => {
-      if (!now?.roles) return;
-      this.st = now;
-      refill(
-        this.bar,
-        choice(
-          "Inscription",
-          this.st.inscriptions,
-          this.st.inscription,
-          (v) => this.ask("inscription", { inscription: v }),
-          { "data-key": "insc" },
-        ),
-      );
-      this.text.put(this.st.text);
-      this.date.put(this.st.date_text);
-      this.period.put(this.st.period);
-      this.paintParses();
-      this.paintDates();
-      this.paintSeal();
-      this.persons.paintPeople();
-      this.root.dataset.parses = String(this.st.parses.length);
-      this.letters();
-    });
+    this.show((now) => now?.roles && this.take(now));
+  }
+  /** What Python tells. @param {any} now */
+  take(now) {
+    this.st = now;
+    refill(
+      this.bar,
+      choice(
+        t`Inscription`,
+        this.st.inscriptions,
+        this.st.inscription,
+        (v) => this.ask("inscription", { inscription: v }),
+        { "data-key": "insc" },
+      ),
+    );
+    this.text.put(this.st.text);
+    this.date.put(this.st.date_text);
+    this.period.put(this.st.period);
+    this.paintParses();
+    this.paintDates();
+    this.paintSeal();
+    this.persons.paintPeople();
+    this.root.dataset.parses = String(this.st.parses.length);
+    this.letters();
   }
   paintParses() {
     const way = (/** @type {any} */ p, /** @type {number} */ i) =>
@@ -96,8 +98,8 @@ export class Signature {
           "div",
           { class: "ra-group" },
           p.kept
-            ? h("span", { class: "sp-kept", text: "✓ in the register" })
-            : button("Write this way down", () => this.ask("keep_signature", { index: i }), {
+            ? h("span", { class: "sp-kept", text: t`✓ in the register` })
+            : button(t`Write this way down`, () => this.ask("keep_signature", { index: i }), {
                 class: "ra-button ra-small",
                 "data-key": `p-${i}`,
               }),
@@ -113,7 +115,7 @@ export class Signature {
             way(this.st.parses[0], 0),
             others.length
               ? fold(
-                  `${others.length} other way${others.length > 1 ? "s" : ""}`,
+                  others.length > 1 ? t`${others.length} other ways` : t`One other way`,
                   others,
                   Boolean(this.parses.querySelector("details")?.open),
                 )
@@ -125,7 +127,7 @@ export class Signature {
   paintDates() {
     const rows = (/** @type {boolean} */ folded) =>
       table(
-        ["Era and year", "Cycle", "Western days", ""],
+        [t`Era and year`, t`Cycle`, t`Western days`, ""],
         this.st.datings
           .map((/** @type {any} */ d, /** @type {number} */ i) => (d.folded === folded ? this.dating(d, i) : null))
           .filter(Boolean),
@@ -139,7 +141,7 @@ export class Signature {
             h("small", { text: this.st.date_words }),
             far
               ? fold(
-                  `${far} more outside the working period`,
+                  t`${far} more outside the working period`,
                   [rows(true)],
                   Boolean(this.dates.querySelector("details")?.open),
                 )
@@ -150,7 +152,7 @@ export class Signature {
         ? h(
             "p",
             {},
-            h("b", { text: "In the register: " }),
+            h("b", { text: t`In the register: ` }),
             this.st.kept_dates.map((/** @type {any} */ d) =>
               h("span", { class: "sp-keptdate" }, ja(d.text), ` ${d.range} `),
             ),
@@ -161,7 +163,7 @@ export class Signature {
   /** The elements, in their order. */
   paintSeal() {
     const rows = this.st.seal ?? [];
-    refill(this.seal, rows.length ? table(["Place", "Parts seen", "How it stands"], rows) : null);
+    refill(this.seal, rows.length ? table([t`Place`, t`Parts seen`, t`How it stands`], rows) : null);
   }
   lay() {
     this.body.append(
@@ -169,18 +171,18 @@ export class Signature {
       h(
         "div",
         { class: "sp-grid" },
-        h("div", {}, this.text.box, h("h3", { text: "Parts, the likeliest way first" }), this.parses),
-        h("div", {}, this.date.box, h("h3", { text: "Dates that fit" }), this.dates, this.period.box),
+        h("div", {}, this.text.box, h("h3", { text: t`Parts, the likeliest way first` }), this.parses),
+        h("div", {}, this.date.box, h("h3", { text: t`Dates that fit` }), this.dates, this.period.box),
       ),
-      h("h3", { text: "People and their part in the piece" }),
+      h("h3", { text: t`People and their part in the piece` }),
       this.people,
-      fold("A seal: seal script is not read here, but there are things to look for", [
+      fold(t`A seal: seal script is not read here, but there are things to look for`, [
         h(
           "div",
           { class: "ra-group" },
           this.grid,
           this.sketch,
-          button("Look", () => this.ask("seal", { columns: this.grid.value, sketch: this.sketch.value }), {
+          button(t`Look`, () => this.ask("seal", { columns: this.grid.value, sketch: this.sketch.value }), {
             class: "ra-button ra-small",
             "data-key": "seal",
           }),
@@ -190,19 +192,19 @@ export class Signature {
       h(
         "p",
         { class: "ra-caution" },
-        "A name on a piece is a claim, not a proof: signatures were added later, written by pupils with leave, and forged. A monogram may belong to an appraiser, not to the maker.",
+        t`A name on a piece is a claim, not a proof: signatures were added later, written by pupils with leave, and forged. A monogram may belong to an appraiser, not to the maker.`,
       ),
     );
   }
   /** A date that fits: era, cycle, Western days, and keeping it. @param {any} d @param {number} i */
   dating(d, i) {
-    const no = d.agrees === "they do not agree",
-      keep = { class: "ra-button ra-small", "data-key": `d-${i}`, "aria-label": `Keep ${d.era} ${d.range}` };
+    const no = d.disagrees,
+      keep = { class: "ra-button ra-small", "data-key": `d-${i}`, "aria-label": t`Keep ${d.era} ${d.range}` };
     return [
       d.era,
       h("div", {}, ja(d.cycle), h("div", { class: no ? "sp-no" : "sp-yes", text: d.agrees })),
       h("div", {}, d.range, d.notes ? h("div", {}, h("small", { text: d.notes })) : null),
-      button("Keep", () => this.ask("keep_date", { index: i }), keep),
+      button(t`Keep`, () => this.ask("keep_date", { index: i }), keep),
     ];
   }
 }
@@ -212,4 +214,4 @@ function render(given) {
   new Signature(given);
 }
 
-export default { render };
+export default { render: inLanguage(render) };

@@ -1,5 +1,6 @@
 // The persons of a signature: who is held, who is known, what is said of them.
 import { button, choice, field, h, ja, refill, table } from "./kit.js";
+import { t } from "./texts.js";
 
 /** The persons of a signature. */
 export class People {
@@ -20,10 +21,10 @@ export class People {
     };
     const year = { inputmode: "numeric" },
       none = () => {};
-    const teachers = [["", "not known"], ...people.map((/** @type {any} */ q) => [q.id, q.name])],
-      roles = [["", "none"], ...st.roles.map((/** @type {string} */ r) => [r, r])];
-    const teacher = choice("Teacher", /** @type {any} */ (teachers), p?.teacher ?? "", none),
-      role = choice("Part in this inscription", /** @type {any} */ (roles), "", none);
+    const teachers = [["", t`not known`], ...people.map((/** @type {any} */ q) => [q.id, q.name])],
+      roles = [["", t`none|role`], ...st.roles];
+    const teacher = choice(t`Teacher`, /** @type {any} */ (teachers), p?.teacher ?? "", none),
+      role = choice(t`Part in this inscription`, /** @type {any} */ (roles), "", none);
     const save = () => {
       const fields = Object.fromEntries(Object.entries(inputs).map(([k, i]) => [k, i.value]));
       this.save(p, { ...fields, teacher: teacher.querySelector("select").value }, role.querySelector("select").value);
@@ -31,22 +32,22 @@ export class People {
     return h(
       "div",
       { class: "sp-form" },
-      keep("name", "Name"),
-      keep("readings", "Readings (、 between them)"),
-      keep("aliases", "Other names"),
-      keep("school", "School"),
+      keep("name", t`Name`),
+      keep("readings", t`Readings (、 between them)`),
+      keep("aliases", t`Other names`),
+      keep("school", t`School`),
       teacher,
-      keep("generation", "Generation", year),
-      keep("born", "Born", year),
-      keep("died", "Died", year),
-      keep("active_from", "Active from", year),
-      keep("active_to", "Active to", year),
+      keep("generation", t`Generation`, year),
+      keep("born", t`Born`, year),
+      keep("died", t`Died`, year),
+      keep("active_from", t`Active from`, year),
+      keep("active_to", t`Active to`, year),
       role,
       h(
         "div",
         { class: "ra-group sp-do" },
-        button("Save", save, { class: "ra-button ra-main" }),
-        button("Cancel", () => this.edit("")),
+        button(t`Save`, save, { class: "ra-button ra-main" }),
+        button(t`Cancel`, () => this.edit("")),
       ),
     );
   }
@@ -61,7 +62,7 @@ export class People {
   }
   /** Somebody in a line of the table. @param {any} p */
   row(p) {
-    const more = { class: "ra-button ra-small", "data-key": `pc-${p.id}`, "aria-label": `Change ${p.name}` };
+    const more = { class: "ra-button ra-small", "data-key": `pc-${p.id}`, "aria-label": t`Change ${p.name}` };
     return [
       h("div", {}, ja(p.name), h("div", {}, h("small", { lang: "ja", text: p.readings }))),
       h(
@@ -71,7 +72,7 @@ export class People {
       ),
       p.kin,
       p.dates,
-      button("Change", () => this.edit(p.id), more),
+      button(t`Change`, () => this.edit(p.id), more),
     ];
   }
   paintPeople() {
@@ -86,13 +87,13 @@ export class People {
       people,
       st.people.length
         ? table(
-            ["Name", "Part", "School, teacher", "Dates", ""],
+            [t`Name`, t`Part`, t`School, teacher`, t`Dates`, ""],
             st.people.map((/** @type {any} */ p) => this.row(p)),
           )
-        : h("p", { class: "ra-hint", text: "Nobody entered yet." }),
+        : h("p", { class: "ra-hint", text: t`Nobody entered yet.` }),
       editing
         ? this.form(st.people.find((/** @type {any} */ p) => p.id === editing))
-        : button("Add a person …", add, { "data-key": "add-person" }),
+        : button(t`Add a person …`, add, { "data-key": "add-person" }),
     );
   }
 }

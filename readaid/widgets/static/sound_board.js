@@ -1,5 +1,6 @@
 // The board of sounds: fifty sounds, repeat marks, and the letters of the one that was chosen.
 import { h } from "./kit.js";
+import { t } from "./texts.js";
 
 const ROWS = [
   "あいうえお",
@@ -14,11 +15,11 @@ const ROWS = [
   "わゐ　ゑを",
   "ん",
 ];
-const MARKS = [
-  ["ゝ", "repeats one kana"],
-  ["〱", "repeats a group"],
-  ["々", "repeats a kanji"],
-  ["〻", "repeats a kanji word"],
+const MARKS = () => [
+  ["ゝ", t`repeats one kana`],
+  ["〱", t`repeats a group`],
+  ["々", t`repeats a kanji`],
+  ["〻", t`repeats a kanji word`],
   ["ゟ", "より"],
   ["ヿ", "こと"],
 ];
@@ -37,7 +38,7 @@ export class SoundBoard {
       st = p.st;
     const grid = h(
       "div",
-      { class: "cp-kana", role: "group", "aria-label": "Sounds" },
+      { class: "cp-kana", role: "group", "aria-label": t`Sounds` },
       ROWS.map((r) =>
         h(
           "div",
@@ -71,8 +72,8 @@ export class SoundBoard {
     return [
       [h("div", { class: "cp-board" }, grid, marks)],
       found
-        ? [this.finder.hint(st.found.words), this.finder.cards(st.found.rows, "Letters of this sound")]
-        : [this.finder.hint("Choose a sound: all its letters appear here, each with its parent kanji.")],
+        ? [this.finder.hint(st.found.words), this.finder.cards(st.found.rows, t`Letters of this sound`)]
+        : [this.finder.hint(t`Choose a sound: all its letters appear here, each with its parent kanji.`)],
     ];
   }
   /** Arrow keys on the board of sounds. @param {KeyboardEvent} e @param {HTMLElement} grid */
@@ -105,15 +106,15 @@ export class SoundBoard {
     return h(
       "div",
       { class: "cp-marks" },
-      MARKS.map(([m, t]) =>
+      MARKS().map(([m, words]) =>
         h(
           "button",
           {
             type: "button",
             class: "ra-button cp-mark",
             lang: "ja",
-            title: t,
-            "aria-label": `${m}, ${t}`,
+            title: words,
+            "aria-label": `${m}, ${words}`,
             "data-key": `m-${m}`,
             onclick: () => p.ask("tag", { candidate: m, confidence: p.st.sure }),
           },

@@ -47,3 +47,15 @@ export const inLanguage =
       (await end)?.();
     };
   };
+
+/** Where a lamp stood or a corner lies, in words. @returns {Record<string, string>} */
+export const places = () => ({
+  "top left": t`top left`,
+  top: t`top`,
+  "top right": t`top right`,
+  left: t`left`,
+  right: t`right`,
+  "bottom left": t`bottom left`,
+  bottom: t`bottom`,
+  "bottom right": t`bottom right`,
+});

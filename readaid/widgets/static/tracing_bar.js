@@ -1,5 +1,6 @@
 // The tools beside the sheet for tracing.
 import { button, choice, h, refill } from "./kit.js";
+import { t } from "./texts.js";
 
 /** The tools beside the sheet for tracing. */
 export class Bar {
@@ -21,26 +22,26 @@ export class Bar {
     const taking = !this.tracing.strokes.length && this.tracing.st.kept > 0;
     refill(
       this.tracing.bar,
-      tool("Draw", "draw"),
-      tool("Rub out a stroke", "erase"),
-      button("Undo", () => this.tracing.undo(), { disabled: !this.tracing.before.length, "data-key": "undo" }),
-      button("Redo", () => this.tracing.redo(), { disabled: !this.tracing.after.length, "data-key": "redo" }),
-      button("Propose by computer", () => this.tracing.ask("propose"), {
+      tool(t`Draw`, "draw"),
+      tool(t`Rub out a stroke`, "erase"),
+      button(t`Undo`, () => this.tracing.undo(), { disabled: !this.tracing.before.length, "data-key": "undo" }),
+      button(t`Redo`, () => this.tracing.redo(), { disabled: !this.tracing.after.length, "data-key": "redo" }),
+      button(t`Propose by computer`, () => this.tracing.ask("propose"), {
         disabled: !this.tracing.st.zone || this.tracing.st.locked,
         "data-key": "prop",
       }),
-      button("Clear", () => this.tracing.step([]), {
+      button(t`Clear`, () => this.tracing.step([]), {
         disabled: !this.tracing.strokes.length || this.tracing.st.locked,
         "data-key": "clear",
       }),
-      button("Strokes alone", () => this.alone(), {
+      button(t`Strokes alone`, () => this.alone(), {
         "aria-pressed": String(this.tracing.bare),
         disabled: !this.tracing.st.zone,
         "data-key": "bare",
       }),
       h("span", { class: "ra-gap" }),
       h("span", { class: "ra-hint", text: this.tracing.st.zone ? this.tracing.count() : "" }),
-      button(taking ? "Take the tracing away" : "Keep the tracing", () => this.keep(), {
+      button(taking ? t`Take the tracing away` : t`Keep the tracing`, () => this.keep(), {
         class: taking ? "ra-button ra-danger" : "ra-button ra-main",
         disabled: !(this.tracing.strokes.length || taking) || this.tracing.st.locked,
         "data-key": "keep",
@@ -54,19 +55,19 @@ export class Bar {
     const k = this.tracing.st.look;
     refill(
       this.tracing.looks,
-      button("◂ Back to the sign", () => this.tracing.back(), {
+      button(t`◂ Back to the sign`, () => this.tracing.back(), {
         class: "ra-button ra-small",
         "data-key": "trace-back",
-        title: "Back to the sign (Escape)",
+        title: t`Back to the sign (Escape)`,
       }),
       k
         ? [
             k.photos.length > 1
-              ? choice("Traced over", k.photos, k.photo, (v) => this.tracing.ask("look", { photo: v }), {
+              ? choice(t`Traced over`, k.photos, k.photo, (v) => this.tracing.ask("look", { photo: v }), {
                   "data-key": "np-photo",
                 })
               : null,
-            choice("Seen through", k.views, k.view, (v) => this.tracing.ask("look", { view: v }), {
+            choice(t`Seen through`, k.views, k.view, (v) => this.tracing.ask("look", { view: v }), {
               "data-key": "np-view",
             }),
           ]

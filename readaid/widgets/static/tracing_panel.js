@@ -2,6 +2,7 @@
 import { h, refill, s } from "./kit.js";
 import { panel } from "./panel_frame.js";
 import { Bar } from "./tracing_bar.js";
+import { inLanguage, t } from "./texts.js";
 
 /** The sheet for tracing strokes. */
 export class Tracing {
@@ -11,7 +12,7 @@ export class Tracing {
     this.tools = new Bar(this);
     /** @type {AbortSignal} */ this.signal = given.signal;
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").TracingPanelAsks>} */
-    const made = panel(given, "np", "Trace the strokes");
+    const made = panel(given, "np", t`Trace the strokes`);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -29,9 +30,9 @@ export class Tracing {
     this.after = /** @type {[number,number][][][]} */ ([]);
     this.chosen = -1;
     this.bare = false;
-    this.bar = h("div", { class: "ra-bar", role: "toolbar", "aria-label": "Tracing tools" });
+    this.bar = h("div", { class: "ra-bar", role: "toolbar", "aria-label": t`Tracing tools` });
     this.looks = h("div", { class: "ra-group np-looks" });
-    this.img = h("img", { alt: "The chosen sign, to be traced", class: "np-crop", draggable: "false" });
+    this.img = h("img", { alt: t`The chosen sign, to be traced`, class: "np-crop", draggable: "false" });
     this.svg = s("svg", { class: "np-lines", "aria-hidden": "true" });
     /** @type {HTMLElement} */ this.sheet = h(
       "div",
@@ -40,9 +41,8 @@ export class Tracing {
         tabindex: "0",
         "data-own-undo": "1",
         role: "application",
-        "aria-roledescription": "tracing sheet",
-        "aria-label":
-          "Tracing sheet: draw with pointer or pen; Backspace takes the last stroke away, left and right arrow choose a stroke, Delete rubs it out, Control Z undoes",
+        "aria-roledescription": t`tracing sheet`,
+        "aria-label": t`Tracing sheet: draw with pointer or pen; Backspace takes the last stroke away, left and right arrow choose a stroke, Delete rubs it out, Control Z undoes`,
       },
       this.img,
       this.svg,
@@ -89,13 +89,13 @@ export class Tracing {
     this.chosen = -1;
     this.draw();
     this.tools.paintBar();
-    this.say(`Done again; ${this.count()}.`, "quiet");
+    this.say(t`Done again; ${this.count()}.`, "quiet");
   }
   back() {
     this.root.closest(".ra-bench")?.classList.remove("ra-traced");
   }
   count() {
-    return `${this.strokes.length} stroke${this.strokes.length === 1 ? "" : "s"}`;
+    return this.strokes.length === 1 ? t`one stroke` : t`${this.strokes.length} strokes`;
   }
   without(/** @type {number} */ i) {
     return this.step(this.strokes.filter((_, n) => n !== i));
@@ -246,7 +246,7 @@ export class Tracing {
     if (draft) {
       this.drafts.delete(this.st.zone);
       this.step(draft);
-      this.say("Strokes that were not kept are here again.", "quiet");
+      this.say(t`Strokes that were not kept are here again.`, "quiet");
     }
     this.sheet.hidden = !this.st.zone;
     this.draw();
@@ -259,4 +259,4 @@ function render(given) {
   new Tracing(given);
 }
 
-export default { render };
+export default { render: inLanguage(render) };

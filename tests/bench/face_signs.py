@@ -1,0 +1,87 @@
+"""Words and signs of life on the real screen: time from gesture to mark, texts too faint, pictures of every place.
+
+Conventions: milliseconds from the browser's event to the mark on the panel that was asked (a mutation observer in the
+page); contrast by WCAG 2.2; pictures at two sizes, in both languages, on both mats, lie where CI picks them up.
+"""
+
+from __future__ import annotations
+
+import os
+import statistics
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from tests.bench.face_work import WINDOWS, Row, opened
+from tests.browser import lab as labs
+from tests.browser.hands import at, painted, settled
+from tests.widgets.made import demo_piece
+
+WATCH = """() => {
+  window.signs = [];
+  let at = 0;
+  for (const kind of ['pointerdown', 'keydown', 'change'])
+    document.addEventListener(kind, () => { at = performance.now(); }, true);
+  new MutationObserver((all) => { if (at && all.some((m) => m.target.hasAttribute('data-step'))) {
+    window.signs.push(performance.now() - at); at = 0; } })
+    .observe(document.querySelector('.ra-bench'), { subtree: true, attributes: true, attributeFilter: ['data-step'] });
+}"""
+#: What is pressed at each place of the bench.
+GESTURES = {"photographs": ("[data-key=mat]", "[data-key=mat]"), "marks": ("[data-key=propose]",),
+            "reading": ("[data-key=way-alike]", ".cp-card", "[data-key=undo]", "[data-key=redo]"),
+            "school": ("[data-key=First]",), "report": ("[data-key=log]", "[data-key=log-close]")}
+FAINT = (Path(__file__).parents[1] / "browser" / "faint_text.js").read_text(encoding="utf-8")
+
+
+def pictures(page: Any, name: str) -> set[str]:
+    """A picture of every place; returns the texts that are too faint."""
+    faint: set[str] = set()
+    for stage in GESTURES:
+        at(page, stage)
+        page.wait_for_timeout(500)
+        labs.keep_picture(page, f"{name}_{stage}")
+        faint |= set(page.evaluate(FAINT))
+    return faint
+
+
+def bench() -> list[Row]:
+    """All rows; none where there is no Chromium."""
+    path = labs.chromium()
+    if path is None:
+        return [("no Chromium here: nothing measured", 0, "", "")]
+    from playwright.sync_api import sync_playwright
+
+    faint: set[str] = set()
+    signs: list[float] = []
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
+        os.environ["XDG_CONFIG_HOME"] = folder  # no choice of the account's own
+        browser = playwright.chromium.launch(executable_path=path, args=labs.ARGUMENTS)
+        for window in WINDOWS:
+            place = demo_piece(Path(folder) / f"demo-{window[0]}")
+            with opened(browser, place, 1, window) as (page, _):
+                painted(page)
+                page.wait_for_timeout(3000)  # the text face comes after the first pictures
+                page.evaluate(WATCH)
+                for language in ("en", "ja"):
+                    if language == "ja":
+                        page.locator("[data-key=language]").click()
+                        page.wait_for_function("document.querySelector('.hd')?.lang === 'ja'")
+                        settled(page)
+                    for mat in ("dark", "light"):
+                        faint |= pictures(page, f"{window[0]}_{language}_{mat}")
+                        at(page, "photographs")
+                        page.locator("[data-key=mat]").click()
+                        settled(page)
+                for stage, presses in GESTURES.items():
+                    at(page, stage)
+                    for press in presses:
+                        if page.locator(press).first.is_visible():
+                            page.locator(press).first.click(timeout=10_000)
+                            page.wait_for_timeout(400)
+                signs += page.evaluate("window.signs")
+        browser.close()
+    for text in sorted(faint):
+        print(f"faint: {text}")
+    return [(f"sign of life after a gesture, median of {len(signs)}", statistics.median(signs), "ms", "< 100"),
+            (f"sign of life after a gesture, longest of {len(signs)}", max(signs), "ms", "< 100"),
+            ("texts below the contrast of WCAG AA, both languages, both mats", len(faint), "", "0")]

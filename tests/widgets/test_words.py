@@ -1,0 +1,168 @@
+"""Words of the screen: none missing in a language, none that nobody says, none that goes past the table.
+
+What counts as said: t`...` in the browser's modules; wording(...) and plural(...) in Python; and for ``told``, any text
+that stands in the code as a whole. Sentences put together of parts lie in tables of their own (composed, records).
+"""
+
+from __future__ import annotations
+
+import ast
+import functools
+from pathlib import Path
+
+import pytest
+
+from readaid.core import preference, texts
+from readaid.core.character import Text
+from readaid.core.confidence import VALUES as WORDS_OF
+from readaid.core.confidence import Damage, Status
+from readaid.core.person import ROLES
+from readaid.core.photo import Evidence
+from readaid.photo.views import EVERY
+from readaid.piece import lamps
+from readaid.piece.open_piece import OpenPiece
+from readaid.widgets import piece_panel, register_pages
+from readaid.widgets.bench import Bench
+from readaid.widgets.desk import Desk
+from readaid.widgets.head_panel import STAGES
+from readaid.widgets.modules import STATIC, tagged
+from tests.widgets.script_literals import is_words, literals
+
+PACKAGE = Path(texts.__file__).resolve().parents[1]
+SCRIPTS = sorted(STATIC.glob("*.js"))
+
+
+@pytest.fixture(autouse=True)
+def _in_english_again(monkeypatch, tmp_path):
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    monkeypatch.delenv(preference.VARIABLE, raising=False)
+    yield
+    texts.speak("en")
+
+
+def template(node: ast.expr) -> str | None:
+    """A literal or an f-string with numbered places."""
+    if isinstance(node, ast.Constant):
+        return node.value if isinstance(node.value, str) else None
+    if not isinstance(node, ast.JoinedStr):
+        return None
+    made, n = "", 0
+    for part in node.values:
+        if isinstance(part, ast.Constant):
+            made += str(part.value)
+        else:
+            made += f"{{{n}}}"
+            n += 1
+    return made
+
+
+@functools.cache
+def said_in_python() -> dict[str, str]:
+    """Texts handed to ``wording`` and ``plural`` as literals -> module."""
+    found = {}
+    for path in sorted(PACKAGE.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if not (isinstance(node, ast.Call) and isinstance(node.func, ast.Name)):
+                continue
+            args = {"wording": node.args[:1], "plural": node.args[1:3]}.get(node.func.id, [])
+            for arg in args:
+                for one in (arg.body, arg.orelse) if isinstance(arg, ast.IfExp) else (arg,):
+                    if isinstance(one, ast.Constant) and path.name != "texts.py":
+                        found[one.value] = path.name
+    return found
+
+
+@functools.cache
+def standing_in_python() -> frozenset[str]:
+    """Every text that stands in the code, names of records and of their fields among them; in small letters too."""
+    found = set()
+    for path in PACKAGE.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Constant | ast.JoinedStr):
+                found.add(template(node) or "")
+            elif isinstance(node, ast.ClassDef):
+                found.add(node.name)
+            elif isinstance(node, ast.AnnAssign) and isinstance(node.target, ast.Name):
+                found.add(node.target.id.replace("_", " "))
+    return frozenset(found | {f.lower() for f in found})
+
+
+@functools.cache
+def said_in_scripts() -> dict[str, str]:
+    return {key: path.name for path in SCRIPTS for key in tagged(path.read_text(encoding="utf-8"))}
+
+
+@pytest.mark.parametrize("language", [name for name in texts.LANGUAGES if name != "en"])
+def test_no_text_lacks_a_wording(language):
+    known = texts.table(language)
+    said = {**said_in_python(), **said_in_scripts()}
+    assert len(said) > 800, "the texts of the bench were found"
+    missing = {k: where for k, where in said.items() if k not in known}
+    assert not missing
+
+
+def test_no_wording_is_kept_that_nobody_says():
+    lines = (texts.FOLDER / "ja.tsv").read_text(encoding="utf-8").splitlines()
+    lines += (texts.FOLDER / "ja-refusals.tsv").read_text(encoding="utf-8").splitlines()
+    kept = [line.split("\t")[0] for line in lines if line and not line.startswith("#") and not line.startswith("en\t")]
+    standing = standing_in_python()
+    idle = [k for k in kept if k not in said_in_scripts() and k not in standing and k.lower() not in standing]
+    assert not idle
+
+
+@pytest.mark.parametrize("path", SCRIPTS, ids=lambda p: p.name)
+def test_no_words_of_a_script_go_past_the_table(path):
+    strays = [f"{path.name}:{x.line} {x.text!r}" for x in literals(path.read_text(encoding="utf-8"))
+              if not x.said and is_words(x.text)]
+    assert not strays
+
+
+def test_the_scan_finds_what_it_should():
+    script = '''const a = "Close"; // "Not me"
+    h("p", { class: "ra-button ra-small", text: `Zone ${n ? "one more" : t`none`} here` }, t`Said`);
+    /[/"]x/.test(b), 'ok-ok')'''
+    found = literals(script)
+    assert [x.text for x in found if not x.said and is_words(x.text)] == ["Close", "one more", "Zone {0} here"]
+    assert [x.text for x in found if x.said] == ["none", "Said"]
+
+
+def vocabulary() -> list[str]:
+    """Words of lists that panels offer, each said through ``told``."""
+    views = [x for v in EVERY.values() for x in (v.name.capitalize(), v.hint, *(s.label for s in v.sliders))]
+    tables = [x for title, nothing, columns in register_pages.TABLES.values()
+              for x in (title, nothing, *(c.title for c in columns))]
+    return [*(label for _, label, _ in piece_panel.FIELDS), *piece_panel.SENSITIVE, *piece_panel.SOURCES, *views,
+            *tables,
+            *ROLES, *(e.value for e in Evidence), *(e.value.capitalize() for e in Evidence), *(t.value for t in Text),
+            *(t.value.capitalize() for t in Text), *WORDS_OF, *STAGES.values(), *lamps.HEIGHTS,
+            *(s.value for s in Status), *(d.value for d in Damage)]
+
+
+def test_every_word_of_the_lists_has_a_wording():
+    known = texts.table("ja")
+    assert not [w for w in vocabulary() if w not in known]
+
+
+def test_a_choice_on_the_head_speaks_at_once_everywhere_and_is_kept(folder):
+    with OpenPiece(folder) as piece:
+        bench = Bench(Desk(piece), "reading")
+        assert bench.held["head"].state["stages"][0][1] == "Photographs"
+        bench.held["head"]._dispatch("language", {"name": "ja"})
+        assert bench.held["head"].state["stages"][0][1] == "写真"
+        assert {panel.spoken for panel in bench.panels} == {"ja"}
+        assert preference.preferred(piece.reader, "language") == "ja"
+        assert bench.held["sign"].state["damages"][0] == ["intact", "完存"]
+        bench.held["board"]._dispatch("mat", {})
+        assert bench.held["board"].state["mat"] == "light"
+        assert preference.preferred(piece.reader, "mat") == "light"
+
+
+def test_a_refusal_is_told_in_the_language_spoken(folder):
+    texts.speak("ja")
+    with OpenPiece(folder) as piece:
+        bench = Bench(Desk(piece), "reading")
+        said = []
+        board = bench.held["board"]
+        board.say = lambda text, kind="info": said.append((text, kind))
+        board.guarded(board._dispatch, "unpin", {"note": "gone"})
+        assert said == [("その覚書はもうありません（gone）。別のものを選んでください。", "error")]
