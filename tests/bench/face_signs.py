@@ -64,7 +64,7 @@ def bench() -> list[Row]:
                 page.evaluate(WATCH)
                 for language in ("en", "ja"):
                     if language == "ja":
-                        page.locator("[data-key=language]").click()
+                        page.locator("[data-key=speak]").click()
                         page.wait_for_function("document.querySelector('.hd')?.lang === 'ja'")
                         settled(page)
                     for mat in ("dark", "light"):

@@ -68,7 +68,7 @@ def test_the_whole_bench_speaks_japanese_once_chosen_and_all_text_is_readable(sh
     mine = own_words(place) | NAMES
     for name in ("en", "ja"):
         if name == "ja":
-            page.locator("[data-key=language]").click()
+            page.locator("[data-key=speak]").click()
             page.wait_for_function("document.querySelector('.hd')?.lang === 'ja'")
             settled(page)
         for stage in STAGES:

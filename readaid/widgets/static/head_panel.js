@@ -158,7 +158,7 @@ export class Head {
           button(words, () => this.ask("language", { name }), {
             class: "hd-word",
             lang: name,
-            "data-key": "language",
+            "data-key": "speak",
             title: t`Language of the screen`,
           }),
         ),

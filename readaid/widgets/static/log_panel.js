@@ -22,7 +22,7 @@ export class Log {
     );
     root.addEventListener("keydown", (e) => e.key === "Escape" && this.turn(false), { signal: given.signal });
     document.addEventListener("readaid-log", () => this.turn(true), { signal: given.signal });
-    show((now) => this.paint(now));
+    show((now) => now?.lines && this.paint(now));
   }
   /** @param {boolean} open */
   turn(open) {
