@@ -43,7 +43,7 @@ from readaid.widgets.reading_rows import (
     spread_words,
     surest,
 )
-from readaid.widgets.readings_beside import beside, next_photograph
+from readaid.widgets.readings_beside import LaidBeside
 from readaid.widgets.shape_signs import shape_words
 from readaid.widgets.zone_rows import inscription_title
 
@@ -74,8 +74,6 @@ class ReadingPanel(Panel):
         self.readings: list[Reading] = []
         self.shares: dict[int, list[Any]] = {}
         self._kinds: list[LineKind] = []
-        self._laid: tuple[Any, dict[str, Any]] | None = None
-        self.other = 1  # the reading that is laid beside the first
         self.by_shape = False
         self.shape_words = ""
         self.unread: frozenset[int] = frozenset()  # places that shape spoke for in the readings shown
@@ -83,7 +81,8 @@ class ReadingPanel(Panel):
         self._shape_of = ""  # the inscription it was asked for
         self.known: dict[str, Any] = {"words": "", "rows": []}
         self.own_words = ReaderWords(self)
-        self.parts = (self.own_words,)
+        self.laid = LaidBeside(self)
+        self.parts = (self.laid, self.own_words,)
         self._searched: tuple[Any, ...] = ()
         self._again = False
         self._timer: asyncio.TimerHandle | None = None
@@ -157,7 +156,7 @@ class ReadingPanel(Panel):
             "dots": "·" * min(signs, 40),
             "shape": {"on": self.by_shape, "words": self.shape_words, "among": self._kind(),
                       "kinds": [[k, told(words)] for k, words in _AMONG]},
-            "beside": self._beside(),
+            "beside": self.laid.shown(),
             "spread": spread_words(self.readings, [surest(s) for s in self.shares.values() if s]),
             "attempts": [attempt_row(a) for a in sorted(attempts, key=lambda a: a.made, reverse=True)[:8]],
         }
@@ -171,26 +170,6 @@ class ReadingPanel(Panel):
         parts = [[p.text, "" if p.kind == "unknown" else told(p.kind)] for signature in found for p in signature.parts]
         return {"parts": parts, "words": "" if parts else wording(
             "A signature; none of its parts is made out yet.")}
-
-    def _beside(self) -> dict[str, Any] | None:
-        """The first reading beside another one, with what each rests on; None where there are no two."""
-        if len(self.readings) < 2:
-            return None
-        other = min(self.other, len(self.readings) - 1)
-        first, second = self.readings[0], self.readings[other]
-        key = (first, second, language())
-        if self._laid is None or self._laid[0] != key:  # the advice looks at every photograph: once a pair of readings
-            found = beside(first, second, self.desk.ordered())
-            advice = self.desk.piece.advice() if found["signs"] else []
-            self._laid = (key, {**found, "other": other, "first": "　".join(first.lines),
-                                "second": "　".join(second.lines),
-                                "next": next_photograph([row[0] for row in found["signs"]], advice)})
-        return self._laid[1]
-
-    def do_beside(self, other: int) -> None:
-        """Lay another reading beside the first."""
-        self.other = max(1, int(other))
-        self.refresh()
 
     def _columns(self) -> list[list[dict[str, Any]]]:
         at = count()

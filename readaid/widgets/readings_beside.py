@@ -13,7 +13,8 @@ from readaid.core.character import Character
 from readaid.core.confidence import word
 from readaid.core.lattice import COST_FACTOR
 from readaid.core.reading import Reading
-from readaid.core.texts import told, wording
+from readaid.core.texts import language, told, wording
+from readaid.widgets.panel import Part
 
 #: Words for the causes, in the order they are told.
 CAUSES = {"signs": "your sureness of the signs", "shape": "the shape of unread signs", "rules": "spelling and voicing",
@@ -64,3 +65,33 @@ def next_photograph(numbers: list[str], advice: list[str]) -> str:
     at = wording("Look again at sign {0}: there the two part.", wording(", ").join(numbers))
     light = next((told(a) for a in advice if "no light from" in a or "one light only" in a or "raking light" in a), "")
     return f"{at} {light}".strip()
+
+
+class LaidBeside(Part):
+    """Held by :class:`readaid.widgets.reading_panel.ReadingPanel`."""
+
+    def __init__(self, panel: Any) -> None:
+        super().__init__(panel)
+        self.other = 1  # the reading that is laid beside the first
+        self._held: tuple[Any, dict[str, Any]] | None = None
+
+    def shown(self) -> dict[str, Any] | None:
+        """The first reading beside another one, with what each rests on; None where there are no two."""
+        readings = self.panel.readings
+        if len(readings) < 2:
+            return None
+        other = min(self.other, len(readings) - 1)
+        first, second = readings[0], readings[other]
+        key = (first, second, language())
+        if self._held is None or self._held[0] != key:  # the advice looks at every photograph: once a pair of readings
+            found = beside(first, second, self.panel.desk.ordered())
+            advice = self.panel.desk.piece.advice() if found["signs"] else []
+            self._held = (key, {**found, "other": other, "first": "　".join(first.lines),
+                                "second": "　".join(second.lines),
+                                "next": next_photograph([row[0] for row in found["signs"]], advice)})
+        return self._held[1]
+
+    def do_beside(self, other: int) -> None:
+        """Lay another reading beside the first."""
+        self.other = max(1, int(other))
+        self.refresh()
