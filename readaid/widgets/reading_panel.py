@@ -91,6 +91,12 @@ class ReadingPanel(Panel):
         self.search()
         desk.listen(self._heard)
 
+    def speak(self) -> None:
+        """Say everything in the language spoken now; what a search told is said by a search again."""
+        self._searched = ()
+        super().speak()
+        self.search()
+
     def _heard(self, what: str) -> None:
         if what == "reading":
             return

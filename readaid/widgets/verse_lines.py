@@ -50,7 +50,7 @@ def verse_rows(verse: Verse) -> list[dict[str, Any]]:
             "parts": [{"text": text, "restored": False}],
             "morae": morae,
             "want": want[i],
-            "unit": counted(verse.form),
+            "unit": told(counted(verse.form)),
             "surplus": verse.surplus[i] if i < len(verse.surplus) else None,
             "rules": [],
         }
@@ -90,7 +90,7 @@ def line_rows(reading: Reading) -> tuple[list[dict[str, Any]], list[str]]:
                 "parts": parts,
                 "morae": reading.morae[i] if i < len(reading.morae) else 0,
                 "want": want[i],
-                "unit": counted(reading.form),
+                "unit": told(counted(reading.form)),
                 "surplus": reading.surplus[i] if i < len(reading.surplus) else None,
                 "rules": rules.get(i, []),
             }
