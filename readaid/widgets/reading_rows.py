@@ -54,7 +54,7 @@ def chinese_rows(verse: ChineseVerse) -> dict[str, Any]:
     words = [wording(
         "{0}: {1} (○ level, ● oblique)",
         verse.name or wording('Lines of no usual length'),
-        wording('  ').join(verse.patterns)),
+        "  ".join(verse.patterns)),
              wording("Rhyme: {0}", verse.rhyme)]
     known = wording("Beside it, a known line: {0}", verse.known.words) if verse.known else ""
     return {"signs": verse.text, "rows": verse.table(), "words": words, "known": known}
