@@ -26,6 +26,7 @@ from readaid.schools.album import School
 from readaid.schools.figures import FIGURES, figure
 from readaid.schools.picture_names import told
 from readaid.schools.study import Study
+from readaid.widgets.form_tracing import FormTracing
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.uploads import Incoming
 
@@ -44,7 +45,7 @@ class AlbumPanel(Panel):
     """A school: pictures in, makers beside them, one comparison, figures out."""
 
     _esm = module_text("album_panel.js")
-    _css = style_text("album_panel.css")
+    _css = style_text("album_panel.css", "tracing_panel.css")
 
     def __init__(self, school: School) -> None:
         self.school = school
@@ -53,6 +54,7 @@ class AlbumPanel(Panel):
         self.study: Study | None = None
         self.shown = "tree"
         self.sentence = ""
+        self.tracing: FormTracing | None = None
         self._came: dict[str, Path] = {}
         self._thumbs: dict[str, str] = {}
         self._stop = threading.Event()
@@ -65,10 +67,13 @@ class AlbumPanel(Panel):
         if self.study is not None and {e.specimen.id for e in self.study.entries} != set(specimens.index):
             self.study = None
         whole = specimens.astype(object).where(specimens.notna(), None)
-        rows = [{"id": str(i), "maker": r.maker_name or "", "year": str(r.year or ""), "thumb": self._thumb(r.picture)}
+        traced = {t.zone for t in self.school.register.all("tracing") if t.by == "reader"}
+        rows = [{"id": str(i), "maker": r.maker_name or "", "year": str(r.year or ""), "thumb": self._thumb(r.picture),
+                 "traced": i in traced}
                 for i, r in whole.iterrows()]
         several = sum(int(n) >= 3 for n in makers["forms"])
         self.state = {
+            "tracing": self.tracing.model_id if self.tracing is not None else "",
             "ready": True, "title": self.school.record.title, "folder": str(self.school.folder), "busy": self.busy,
             "forms": rows, "makers": [[name, int(n)] for name, n in zip(makers["name"], makers["forms"], strict=True)],
             "words": wording(
@@ -215,6 +220,16 @@ class AlbumPanel(Panel):
         self.sentence = self.study.nearest(id).text
         self.refresh()
 
+    def do_trace(self, id: str) -> None:
+        """Lay a form on the tracing sheet; no id puts the sheet away."""
+        if id and self.tracing is None:
+            self.tracing = FormTracing(self.school, id, self.refresh)
+        elif id and self.tracing is not None:
+            self.tracing.lay(id)
+        else:
+            self.tracing = None
+        self.refresh()
+
     def do_print(self, ending: str) -> None:
         """Hand the figure shown over as a file, and keep it beside the school."""
         if self.study is None or ending not in MIME:
@@ -227,6 +242,8 @@ class AlbumPanel(Panel):
     def do_undo(self) -> None:
         """Take the last gesture in the school back."""
         undone = self.school.register.undo(reader=self.school.reader)
+        if self.tracing is not None:  # it may be the tracing on the sheet that was taken back
+            self.tracing.lay(self.tracing.specimen)
         self.refresh()
         self.say(wording("Taken back.") if undone else wording("Nothing to take back."))
 

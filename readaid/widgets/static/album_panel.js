@@ -2,6 +2,7 @@
 import { button, field, h, refill } from "./kit.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
+import { Tracing } from "./tracing_panel.js";
 
 const PART = 1 << 20; // a picture comes in pieces: one large message would cut the connection
 const SMALL = { class: "ra-button ra-small" };
@@ -23,6 +24,10 @@ export class Album {
     this.words = h("p", { class: "ra-hint" });
     this.forms = h("div", { class: "al-forms", role: "group", "aria-label": t`Forms` });
     this.whose = h("div", { class: "ra-bar" });
+    this.given = given;
+    this.sheet = h("div", { class: "al-sheet" });
+    this.laid = "";
+    this.lifted = new AbortController();
     this.run = h("div", { class: "ra-bar" });
     this.kinds = h("div", { class: "ra-bar" });
     this.figure = h("div", { class: "al-figure" });
@@ -34,7 +39,7 @@ export class Album {
     });
     made.on("file", (m, buffers) => this.written(m, buffers));
     const { words, forms, whose, run, kinds, figure, out, said } = this;
-    made.body.append(this.drop(), words, forms, whose, run, kinds, figure, out, said);
+    made.body.append(this.drop(), words, forms, whose, this.sheet, run, kinds, figure, out, said);
     given.signal.addEventListener("abort", () => this.urls.forEach((u) => URL.revokeObjectURL(u)));
     made.show((now) => this.show(now));
   }
@@ -47,6 +52,7 @@ export class Album {
     this.paintWhose();
     this.paintRun();
     this.paintFigure();
+    this.paintSheet();
     this.root.dataset.forms = String(now.forms.length);
     this.root.dataset.done = String(Boolean(now.figures.length));
   }
@@ -143,6 +149,7 @@ export class Album {
       { class: "al-form", "aria-pressed": String(this.chosen.has(f.id)), "data-id": f.id, onclick: choose },
       h("img", { alt: "", src: `data:image/jpeg;base64,${f.thumb}` }),
       h("span", { lang: "ja", text: `${f.maker || t`not known`} ${f.year}` }),
+      f.traced ? h("span", { class: "al-traced", text: t`traced` }) : null,
     );
   }
   paintWhose() {
@@ -158,6 +165,12 @@ export class Album {
           field(t`New maker`, (v) => v && give(v)).box,
           button(t`not known`, () => give(""), SMALL),
           chosen.size === 1 && st.figures.length ? button(t`Nearest to this`, nearest, SMALL) : null,
+          chosen.size === 1
+            ? button(t`Trace this form`, () => this.ask("trace", { id: [...chosen][0] }), {
+                ...SMALL,
+                "data-key": "trace",
+              })
+            : null,
         ]
       : [];
     refill(
@@ -168,6 +181,25 @@ export class Album {
       button(t`Makers from a table (CSV) …`, () => this.table.click(), SMALL),
       this.table,
     );
+  }
+
+  // --- the tracing of one form --------------------------------------------------------------------
+  /** The sheet is a panel of its own in Python; here it is laid inside this one. */
+  async paintSheet() {
+    const wanted = this.st.tracing ?? "";
+    if (wanted === this.laid) return;
+    this.laid = wanted;
+    this.lifted.abort();
+    this.lifted = new AbortController();
+    this.sheet.replaceChildren();
+    if (!wanted) return;
+    const signal = AbortSignal.any([this.lifted.signal, this.given.signal]);
+    const model = await /** @type {any} */ (this.given.model).widget_manager.get_model(wanted);
+    if (wanted !== this.laid) return; // put away while it was fetched
+    const el = h("div");
+    this.sheet.append(el);
+    const laid = new Tracing({ model, el, signal });
+    laid.back = () => this.ask("trace", { id: "" });
   }
 
   // --- the comparison -----------------------------------------------------------------------------

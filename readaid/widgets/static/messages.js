@@ -14,6 +14,7 @@
  *   show: {figure: string},
  *   step: {by: number},
  *   stop: {},
+ *   trace: {id: string},
  *   undo: {},
  *   whole: {told: number},
  * }} AlbumPanelAsks */

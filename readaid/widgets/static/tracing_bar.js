@@ -24,6 +24,7 @@ export class Bar {
       this.tracing.bar,
       tool(t`Draw`, "draw"),
       tool(t`Rub out a stroke`, "erase"),
+      tool(t`Join two strokes`, "join"),
       button(t`Undo`, () => this.tracing.undo(), { disabled: !this.tracing.before.length, "data-key": "undo" }),
       button(t`Redo`, () => this.tracing.redo(), { disabled: !this.tracing.after.length, "data-key": "redo" }),
       button(t`Propose by computer`, () => this.tracing.ask("propose"), {

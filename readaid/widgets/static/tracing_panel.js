@@ -184,9 +184,30 @@ export class Tracing {
       if (i >= 0) this.without(i);
       return;
     }
+    if (this.mode === "join") return this.join(this.near(this.at(e)));
     this.sheet.setPointerCapture(e.pointerId);
     this.running = [this.at(e)];
     this.draw();
+  }
+  /** Two strokes become one, joined where their ends are nearest: the first press chooses, the second joins.
+   * @param {number} i */
+  join(i) {
+    const k = this.chosen;
+    if (i < 0) return;
+    if (k < 0 || k === i) {
+      this.chosen = i;
+      this.draw();
+      this.say(t`Press the stroke that goes on from this one.`, "quiet");
+      return;
+    }
+    const far = (/** @type {[number,number][]} */ p, /** @type {[number,number][]} */ q) =>
+      Math.hypot(p[p.length - 1][0] - q[0][0], p[p.length - 1][1] - q[0][1]);
+    const turned = (/** @type {[number,number][]} */ q) => [q, [...q].reverse()];
+    const ways = turned(this.strokes[k]).flatMap((p) => turned(this.strokes[i]).map((q) => ({ p, q, far: far(p, q) })));
+    const best = ways.reduce((a, b) => (b.far < a.far ? b : a));
+    const others = this.strokes.filter((_, n) => n !== i && n !== k);
+    this.step([...others, [...best.p, ...best.q]]);
+    this.say(t`Joined; ${this.count()}.`, "quiet");
   }
   /** @param {PointerEvent} e */
   move(e) {
