@@ -24,13 +24,13 @@ DOORS = {
     "copies": {"numpy", "pandas", "sqlalchemy"},
     "reading": {"numpy"},
     "register": {"pandas", "sqlalchemy", "cattrs", "openpyxl", "pyarrow", "numpy"},
-    "report": {"lxml", "docx", "PIL", "numpy", "pandas"},
+    "report": {"lxml", "docx", "PIL", "numpy", "pandas", "fpdf", "fontTools"},
     "piece": {"numpy", "PIL"},
     "widgets": {"ipywidgets", "anywidget", "traitlets", "IPython", "pandas", "numpy", "PIL"},
     "": {"click"},
 }
 #: Packages with exactly one door module in their room.
-ONE_DOOR = {"openpyxl", "pyarrow", "dask", "distributed", "fugashi", "onnxruntime", "pi_heif"}
+ONE_DOOR = {"openpyxl", "pyarrow", "dask", "distributed", "fugashi", "onnxruntime", "pi_heif", "fpdf"}
 FILES = sorted(PACKAGE.rglob("*.py"))
 
 

@@ -194,7 +194,8 @@ def characters(view: View, of: str = "sign", *, piece: str | None = None) -> Agr
     units: dict[str, dict[str, Any]] = {c.id: {} for c in held}
     for judged in judgements(view, piece=piece):
         if judged.character in units:
-            value = str(judged.damage) if of == "damage" else judged.sign
+            looked = judged.damage is not Damage.NOT_STATED  # who did not look neither agrees nor differs
+            value = (str(judged.damage) if looked else "") if of == "damage" else judged.sign
             if of == "sound" and value:
                 value = _sound(value)
             if value:
@@ -202,7 +203,8 @@ def characters(view: View, of: str = "sign", *, piece: str | None = None) -> Agr
     places = _places(view, piece)
     ordered = sorted(units, key=lambda id: places.get(id, (len(places), id))[0])
     return measure({id: units[id] for id in ordered}, "ordinal" if of == "damage" else "nominal",
-                   [str(d) for d in Damage] if of == "damage" else None, lambda id: str(places.get(id, (0, id))[1]))
+                   [str(d) for d in Damage if d is not Damage.NOT_STATED] if of == "damage" else None,
+                   lambda id: str(places.get(id, (0, id))[1]))
 
 
 def _sound(sign: str) -> str:

@@ -45,7 +45,7 @@ class Character:
 
     zones: tuple[str, ...] = ()
     candidates: tuple[Candidate, ...] = ()
-    damage: Damage = Damage.INTACT
+    damage: Damage = Damage.NOT_STATED
     missing: tuple[int, int] = (1, 1)
     id: str = field(default_factory=new_id)
     fixed: str = ""  # the reader says: certainly this (narrows the search, is not a confidence)

@@ -7,6 +7,7 @@ causes and advice are words of the trade (common practice, no source); "not stat
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from readaid.core.identity import new_id
@@ -65,3 +66,38 @@ class StrokeMeasure:
     depth_error: float | None = None
     note: str = ""
     id: str = field(default_factory=new_id)
+
+
+def touches(a: Iterable[Point], b: Iterable[Point]) -> bool:
+    """Whether two outlines have a point in common, however little.
+
+    >>> touches(((0, 0), (4, 0), (4, 4), (0, 4)), ((3, 3), (9, 3), (9, 9)))
+    True
+    >>> touches(((0, 0), (4, 0), (4, 4), (0, 4)), ((5, 5), (9, 5), (9, 9)))
+    False
+    """
+    one, other = list(a), list(b)
+    if not one or not other:
+        return False
+    if _inside(one[0], other) or _inside(other[0], one):
+        return True
+    sides = [list(zip(p, p[1:] + p[:1], strict=True)) for p in (one, other)]
+    return any(_cross(*s, *t) for s in sides[0] for t in sides[1])
+
+
+def _inside(point: Point, outline: list[Point]) -> bool:
+    x, y = point
+    found = False
+    for (x1, y1), (x2, y2) in zip(outline, outline[1:] + outline[:1], strict=True):
+        if (y1 > y) != (y2 > y) and x < x1 + (y - y1) * (x2 - x1) / (y2 - y1):
+            found = not found
+    return found
+
+
+def _cross(a: Point, b: Point, c: Point, d: Point) -> bool:
+    def turn(p: Point, q: Point, r: Point) -> float:
+        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+    if any(max(a[k], b[k]) < min(c[k], d[k]) or max(c[k], d[k]) < min(a[k], b[k]) for k in (0, 1)):
+        return False  # on one line, but apart
+    return turn(a, b, c) * turn(a, b, d) <= 0 and turn(c, d, a) * turn(c, d, b) <= 0

@@ -29,7 +29,7 @@ class Translation:
 class GlossedWord:
     """One row of the word table; ``source`` says whose gloss it is ("reader", or the dictionary's name)."""
 
-    form: str
+    form: str = ""
     lemma: str = ""
     part: str = ""
     gloss: str = ""

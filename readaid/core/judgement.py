@@ -23,7 +23,7 @@ class Judgement:
     reader: str
     sign: str | None = None
     confidence: float = 0.0
-    damage: Damage = Damage.INTACT
+    damage: Damage = Damage.NOT_STATED
     made: str = field(default_factory=now)
     id: str = field(default_factory=new_id)
 
@@ -45,7 +45,7 @@ def given(before: Character | None, after: Character, reader: str, made: str, id
     >>> given(seen, Character(candidates=(Candidate("き", 0.6),), id="c", note="deep cut"), "Aki", "2026-11-26")
     """
     signs = own(after) != (own(before) if before else ())
-    if not signs and after.damage == (before.damage if before else Damage.INTACT):
+    if not signs and after.damage == (before.damage if before else Damage.NOT_STATED):
         return None
     best = max(own(after), key=lambda c: c.confidence, default=None)
     sign = (best.character if best else "") if signs else None

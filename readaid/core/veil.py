@@ -47,7 +47,8 @@ _SEEN: Mapping[type, tuple[str, ...]] = {
 _READ = {"id", "character", "sign", "fixed", "written", "kana", "normal", "modern", "romaji", "lines", "chosen",
          "alternatives", "inscription", "zone", "zones", "photo", "reference", "columns", "person", "source", "about",
          "a", "b", "model", "sha256", "form", "era", "cycle", "first", "last", "descriptor_kind", "made", "taken",
-         "unit", "by", "view", "role", "weight", "value", "values", "teacher", "file", "image", "reader"}
+         "unit", "by", "view", "role", "cut", "cause", "advice", "editorial", "instead", "verdict", "language",
+         "weight", "value", "values", "teacher", "file", "image", "reader"}
 
 
 def neutral(photo: Photo, ending: str = "") -> str:
@@ -101,7 +102,7 @@ class Veil:
 
         >>> from readaid.core.character import Candidate
         >>> Veil(blind=True).record(Character(("z",), (Candidate("か"),), note="like か above", id="c"))
-        Character(zones=('z',), candidates=(), damage=<Damage.INTACT: 'intact'>, missing=(1, 1), id='c', fixed='', ...)
+        Character(zones=('z',), candidates=(), damage=<Damage.NOT_STATED: 'not stated'>, missing=(1, 1), id='c', ...)
         """
         if self._stays(record):
             return None

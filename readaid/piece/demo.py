@@ -189,7 +189,7 @@ def _mended(piece: OpenPiece, target: Inscription, told: dict[str, Any], truth: 
         for character, judged in zip(signs, entries, strict=True):
             candidates = tuple(Candidate(c, p, note) for c, p, note in judged["candidates"])
             changed.append(dataclasses.replace(character, candidates=candidates,
-                                               damage=Damage(judged.get("damage", "intact"))))
+                                               damage=Damage(judged.get("damage", "not stated"))))
     piece.save(*changed, base=piece.contents, reason="candidates entered")
     for signs in piece.decipherment.characters(target):
         say("    " + "  ".join("/".join(c.character for c in sign.candidates) for sign in signs))

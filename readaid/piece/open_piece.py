@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from readaid.piece.reading_log import ReadingLog
     from readaid.piece.signers import Signers
     from readaid.piece.surfaces import Surfaces
+    from readaid.piece.survey import Survey
     from readaid.piece.write_up import WriteUp
 
 R = TypeVar("R", bound=Record)
@@ -194,6 +195,13 @@ class OpenPiece(Holding):
         from readaid.piece.signers import Signers
 
         return Signers(self, self.decipherment)
+
+    @cached_property
+    def survey(self) -> Survey:
+        """The condition that explains: layers, marked regions and the signs they touch, measured strokes."""
+        from readaid.piece.survey import Survey
+
+        return Survey(self, self.surfaces)
 
     @cached_property
     def write_up(self) -> WriteUp:

@@ -104,6 +104,8 @@ def decode(kind: str, body: str, shown: bool = False) -> Record:
         data = json.loads(body)
     except ValueError as error:
         raise RegisterError(f"A record of kind '{kind}' is not JSON", cure="restore it from a backup") from error
+    if kind == "character" and isinstance(data, dict) and "editorial" not in data and data.get("damage") == "intact":
+        data["damage"] = "not stated"  # an older version's default: see ``stated_damage``
     if shown and _UNSHOWN.search(body):
         data = _pictured(data)
     return structure(kind, data)

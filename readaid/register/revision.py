@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from readaid.core.contents import Record
+from readaid.register import stated_damage
 from readaid.register.codec import decode, digest
 from readaid.register.engine import DamagedRegisterError
 
@@ -62,7 +63,7 @@ def sound(row: T) -> T:
 
 def value_of(row: Any) -> Record:
     """The record that a row of the revision table gives; raises as ``sound``."""
-    return decode(row["kind"], sound(row)["body"])
+    return stated_damage.told(row, decode(row["kind"], sound(row)["body"]))
 
 
 def from_row(row: Any) -> Revision:

@@ -19,7 +19,7 @@ from sqlalchemy import Connection, Engine, func, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from readaid.core.errors import ReadaidError, RegisterError
-from readaid.register import index
+from readaid.register import index, stated_damage
 from readaid.register.backup import backups, journals, make
 from readaid.register.engine import (
     APPLICATION_ID,
@@ -85,6 +85,7 @@ def _recognise(opened: Opened, home: Path | None, beforehand: list[Known], patie
     def ask() -> tuple[str, tuple[str, str]]:
         with opened.engine.begin() as connection:
             told = misplaced(home, connection, beforehand) if home is not None and beforehand else ("", "")
+            stated_damage.look(connection)
             return identity_of(connection), told
 
     identity, (what, cure) = patiently(ask, opened.where, patience)

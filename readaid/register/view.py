@@ -18,7 +18,7 @@ from readaid.core.errors import RegisterError
 from readaid.core.person import Person, Role
 from readaid.core.piece import Piece
 from readaid.core.specimen import Specimen
-from readaid.register import values
+from readaid.register import stated_damage, values
 from readaid.register.arrivals import grown
 from readaid.register.codec import as_kind, decode
 from readaid.register.engine import DamagedRegisterError, patiently
@@ -220,7 +220,7 @@ class View:
             if row["withdrawn"]:
                 return []
             try:
-                record = decode(row["kind"], body, shown=True)
+                record = stated_damage.told(row, decode(row["kind"], body, shown=True))
             except RegisterError:
                 faults.append(f"Record {row['record']} ({row['kind']}) cannot be read and is left out.")
                 return []

@@ -12,6 +12,7 @@ from readaid.core.character import Candidate, Character, Inscription
 from readaid.core.confidence import Damage
 from readaid.core.confidence import word as confidence_word
 from readaid.core.judgement import Judgement
+from readaid.report import condition_part
 from readaid.report.document import Block, Cell, Picture, Table
 from readaid.report.edition import EditionSign, State
 from readaid.report.matter import Matter, share
@@ -41,7 +42,9 @@ def _row(m: Matter, sign: EditionSign, numbers: dict[str, int]) -> tuple[Cell, .
     own = next((c for c in record.candidates if c.character == sign.text), None)
     sure = f"{sign.confidence:.2f} {m.w(confidence_word(sign.confidence))}" if sign.confidence is not None else ""
     noted = "; ".join(dict.fromkeys(filter(None, (record.note, own.note if own else ""))))
-    damage = "" if record.damage is Damage.NOT_STATED else m.w(record.damage.value)
+    names = condition_part.letters(m)
+    why = [f"{names[r.id]}: {m.said('cause', r.cause)}" for r in condition_part.reasons(m, sign.zones)]
+    damage = "\n".join(["" if record.damage is Damage.NOT_STATED else m.w(record.damage.value), *why]).strip()
     return (Cell(number), Cell("", picture), _tracing(m, sign, number),
             Cell(sign.text, japanese=True, dotted=sign.state is State.UNCLEAR),
             Cell(found.parent if found else "", japanese=True), Cell(sure),

@@ -15,7 +15,7 @@ from readaid._version import __version__
 from readaid.core.contents import Contents
 from readaid.core.errors import unknown_option
 from readaid.core.identity import now
-from readaid.report import entry_page, evidence, form_figures
+from readaid.report import condition_part, entry_page, evidence, form_figures
 from readaid.report.document import Document, Section
 from readaid.report.edition import EDITIONS
 from readaid.report.matter import Matter
@@ -53,7 +53,7 @@ PARTS = ("full", "entry")
 
 
 def _evidence(m: Matter) -> list[Section | None]:
-    found: list[Section | None] = [evidence.handling(m), evidence.photos(m)]
+    found: list[Section | None] = [evidence.handling(m), condition_part.section(m), evidence.photos(m)]
     for inscription in m.contents.inscriptions:
         found += evidence.inscription(m, inscription)
     return [*found, form_figures.section(m.contents, m.pictures, m.language), evidence.sources(m),

@@ -186,4 +186,4 @@ def signing(m: Matter) -> Section:
     when = "" if not days else days[0] if days[0] == days[-1] else f"{days[0]} – {days[-1]}"
     rows = [("readers", readers), ("read_when", when), ("read_from", seen), ("not_read", m.contents.piece.not_read)]
     facts = Facts(tuple((m.w(k), v) for k, v in rows if v))
-    return Section("signing", m.w("signing"), (facts, Paragraph(m.w("sign_here"), "signing")), 3, part="entry")
+    return Section("signing", m.w("signing"), (facts, Paragraph(m.w("sign_here"), "signing")), 3, "entry")

@@ -52,7 +52,7 @@ def inscription(m: Matter, target: Inscription) -> list[Section]:
         if photo in m.gaps:  # a told gap: one photo must not keep the whole report from being written
             head.append(Paragraph(f"{caption}: {m.gaps[photo]}", "caution"))
             continue
-        head.append(Picture(m.pictures.overview(photo, numbers), "image/jpeg", caption, 120, caption))
+        head.append(Picture(m.pictures.overview(photo, numbers), "image/jpeg", caption, 105, caption))
     signs = m.text(target).signs
     blocks = [*head, *(apparatus.tables(m, target, signs, numbers) if signs else [])]
     found = [Section(f"signs-{target.id}", f"{m.w('signs')}: {m.title(target)}", tuple(blocks))]

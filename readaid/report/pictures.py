@@ -15,7 +15,7 @@ from functools import cached_property
 from pathlib import Path
 
 import numpy as np
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageChops, ImageDraw, ImageFont
 
 from readaid.core.contents import Contents
 from readaid.core.errors import PhotoError, ReportError
@@ -101,6 +101,28 @@ class Pictures:
         seen = views.apply(name, np.asarray(image), values, mm, scale=factor)
         return jpeg(with_bar(image, mm)), jpeg(with_bar(Image.fromarray(seen).convert("RGB"), mm)), name
 
+    def regions(self, photo: str, names: Mapping[str, str], longest: int = 1000) -> bytes:
+        """JPEG of the whole photo with marked regions: outline, hatching of its own direction, and letter beside it."""
+        pyramid = self.pyramid(photo)
+        image = Image.fromarray(pyramid.overview_pixels).convert("RGB")
+        image.thumbnail((longest, longest))
+        factor = image.width / pyramid.width
+        held = [r for r in self.contents.regions if r.id in names]
+        outlines = [[(x * factor, y * factor) for x, y in r.outline] for r in held]
+        for n, outline in enumerate(outlines):
+            _hatched(image, outline, n)
+        draw = ImageDraw.Draw(image)
+        font = ImageFont.load_default(size=max(12, image.width // 50))
+        boxes = [(min(p[0] for p in o), min(p[1] for p in o), max(p[0] for p in o), max(p[1] for p in o))
+                 for o in outlines]
+        sizes = [draw.textbbox((0, 0), names[r.id], font=font) for r in held]
+        spots = label_places.places(boxes, [(b[2] + 4.0, b[3] + 3.0) for b in sizes], image.size)
+        for r, box, spot in zip(held, boxes, spots, strict=True):
+            at = spot.box if spot else (*box[:2], box[0] + 20.0, box[1] + 20.0)  # a region that fills the photo
+            draw.rectangle(at, fill=(20, 20, 20))
+            draw.text((at[0] + 2, at[1] + 1), names[r.id], fill=OUTLINE, font=font)
+        return jpeg(image)
+
     def _part(self, photo: str, zones: dict[str, int]) -> tuple[float, float, float, float]:
         """The part of a photo to show: round the zones where that makes them much larger, else the whole."""
         pyramid = self.pyramid(photo)
@@ -185,6 +207,26 @@ class Pictures:
             return None
         image.thumbnail((longest, longest))
         return jpeg(image)
+
+
+def _hatched(image: Image.Image, outline: list[tuple[float, float]], number: int) -> None:
+    """Hatch an outline with lines of the direction and distance of its number; what lies below stays to be seen."""
+    mask = Image.new("L", image.size)
+    ImageDraw.Draw(mask).polygon(outline, fill=255)
+    lines = Image.new("L", image.size)
+    draw = ImageDraw.Draw(lines)
+    step, slope = (9, 13, 17)[number // 4 % 3], ((1, 0), (0, 1), (1, 1), (1, -1))[number % 4]
+    reach = image.width + image.height
+    for at in range(-reach, 2 * reach, step):
+        a, b = slope
+        if b == 0:
+            draw.line((0, at, image.width, at), fill=255)
+        elif a == 0:
+            draw.line((at, 0, at, image.height), fill=255)
+        else:
+            draw.line((at, 0, at + b * reach, reach), fill=255)
+    image.paste(OUTLINE, mask=ImageChops.multiply(mask, lines))
+    ImageDraw.Draw(image).line([*outline, outline[0]], fill=LABEL, width=2)
 
 
 def _shifted(box: tuple[float, float, float, float], left: float, top: float,

@@ -40,10 +40,15 @@ def _home(contents: Contents) -> Inscription | None:
 
 def _parts(m: Matter, signature: Signature) -> Table:
     rows = tuple((Cell(p.text, japanese=True), Cell(m.said("part", p.kind)),
-                  Cell("、".join(p.readings), japanese=True), Cell(_meaning(m, p.meaning, p.value)))
+                  Cell(_some(p.readings), japanese=True), Cell(_meaning(m, p.meaning, p.value)))
                  for p in signature.parts)
     heads = tuple(m.w(h) for h in ("as_written", "part", "reading", "meaning"))
     return Table(heads, rows, f"{m.w('signature_line')}: {signature.text}")
+
+
+def _some(readings: tuple[str, ...], most: int = 4) -> str:
+    """The first readings of a name; that there are more is told, since they are alternatives."""
+    return "、".join(readings[:most]) + ("、…" if len(readings) > most else "")
 
 
 def _meaning(m: Matter, meaning: str, value: str) -> str:

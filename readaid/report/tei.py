@@ -4,7 +4,10 @@ Conventions: one ``ab`` per inscription in ``div[@type='edition']`` with ``lb``
 per column from the right; each sign points to its zone in ``facsimile``.
 ``unclear`` says ambiguous outside its context, ``supplied`` lost and restored,
 ``gap`` lost or illegible, ``choice`` holds the other candidates with ``cert``.
-The reader's confidence becomes ``cert`` (high, medium, low: TEI's values).
+The reader's confidence becomes ``cert`` (high, medium, low: TEI's values) and, as a number, ``certainty/@degree``.
+Persons stand in ``listPerson`` with their roles, photographs are the witnesses
+(``surrogates``: the EpiDoc schema has no ``listWit`` in a header), a signature's parts are
+``seg`` of a ``div`` of its own. White space in the edition is the inscription's: nothing is indented there.
 Source: TEI P5 guidelines, chapters 11 and 12, and the EpiDoc schema.
 """
 
@@ -14,7 +17,6 @@ from pathlib import Path
 from typing import Any
 
 from lxml import etree
-from lxml.builder import ElementMaker
 
 from readaid._version import __version__
 from readaid.core.attempt import Attempt
@@ -22,12 +24,11 @@ from readaid.core.character import Character, Inscription
 from readaid.core.contents import Contents
 from readaid.core.identity import now
 from readaid.core.photo import Photo, Zone
+from readaid.report import tei_names
 from readaid.report.edition import EditionSign, State, edit
 from readaid.report.matter import preferred
+from readaid.report.tei_names import TEI, XML, E, plain
 
-TEI = "http://www.tei-c.org/ns/1.0"
-XML = "{http://www.w3.org/XML/1998/namespace}"
-E = ElementMaker(namespace=TEI, nsmap={None: TEI})
 MODEL = ('xml-model href="http://epidoc.stoa.org/schema/latest/tei-epidoc.rng" '
          'schematypens="http://relaxng.org/ns/structure/1.0"')
 
@@ -36,8 +37,21 @@ def render(contents: Contents, folder: Path, *, edition: str = "leiden", languag
     """TEI bytes. The edition's marks are elements here, so ``edition`` changes nothing."""
     root = E.TEI(_header(contents), _facsimile(contents), _text(contents))
     root.set(XML + "lang", language)
-    body: bytes = etree.tostring(root, encoding="utf-8", pretty_print=True)
+    etree.indent(root)
+    for kept in root.iter(f"{{{TEI}}}div"):
+        if kept.get(XML + "space") == "preserve":
+            _close(kept)
+    body: bytes = etree.tostring(root, encoding="utf-8")
     return f'<?xml version="1.0" encoding="UTF-8"?>\n<?{MODEL}?>\n'.encode() + body
+
+
+def _close(kept: Any) -> None:
+    """Take the white space of the indentation out of an element where white space counts."""
+    for inner in kept.iter():
+        if inner.text is not None and not inner.text.strip():
+            inner.text = None
+        if inner is not kept and inner.tail is not None and not inner.tail.strip():
+            inner.tail = None
 
 
 def certainty(confidence: float | None) -> str:
@@ -51,14 +65,8 @@ def certainty(confidence: float | None) -> str:
     return "high" if confidence > 0.8 else "medium" if confidence > 0.4 else "low"
 
 
-def _plain(text: str) -> str:
-    """Text without the control characters that XML 1.0 cannot hold."""
-    return "".join(c for c in text if c in "\t\n\r" or (ord(c) >= 0x20 and not 0xD800 <= ord(c) <= 0xDFFF
-                                                        and ord(c) not in (0xFFFE, 0xFFFF)))
-
-
 def _p(text: str) -> Any:
-    return E.p(_plain(text))
+    return E.p(plain(text))
 
 
 # -- header ---------------------------------------------------------------------------------------------
@@ -66,8 +74,8 @@ def _header(contents: Contents) -> Any:
     p = contents.piece
     identifier = E.msIdentifier()
     if p.place_kept:
-        identifier.append(E.repository(_plain(p.place_kept)))
-    identifier.append(E.idno(_plain(p.inventory or p.id)))
+        identifier.append(E.repository(plain(p.place_kept)))
+    identifier.append(E.idno(plain(p.inventory or p.id)))
     support = E.support(_p(", ".join(filter(None, (p.kind, p.material))) or "not described"))
     sizes = [(tag, v) for tag, v in (("height", p.height), ("width", p.width), ("depth", p.depth)) if v is not None]
     if sizes:
@@ -78,17 +86,17 @@ def _header(contents: Contents) -> Any:
     supported = E.supportDesc(support)
     if p.condition:
         supported.append(E.condition(_p(p.condition)))
-    layout = E.layoutDesc(*[E.layout(_plain(": ".join(filter(None, (i.title or i.kind.value, i.surface, i.place,
+    layout = E.layoutDesc(*[E.layout(plain(": ".join(filter(None, (i.title or i.kind.value, i.surface, i.place,
                                                                     i.order_note)))),
                                      columns=str(max(1, len(i.columns)))) for i in contents.inscriptions]
                           or [E.layout("no inscription recorded")])
     physical = E.physDesc(E.objectDesc(supported, layout))
     if p.technique:
-        physical.append(E.handDesc(E.handNote(_plain(p.technique))))
+        physical.append(E.handDesc(E.handNote(plain(p.technique))))
     description = E.msDesc(identifier, physical)
     origin = E.origin()
     for d in contents.dates:
-        dated = E.origDate(_plain(d.text))
+        dated = E.origDate(plain(d.text))
         if d.first and d.last:
             dated.set("notBefore", d.first)
             dated.set("notAfter", d.last)
@@ -100,13 +108,26 @@ def _header(contents: Contents) -> Any:
         history.append(E.provenance(_p(p.provenance)))
     if len(history):
         description.append(history)
-    publication = E.publicationStmt(E.p(_plain(p.rights) or "No rights recorded."))
-    titles = E.titleStmt(E.title(_plain(p.title)))
-    if p.reader:
-        titles.append(E.respStmt(E.resp("reading"), E.name(_plain(p.reader))))
+    publication = E.publicationStmt(E.p(plain(p.rights) or "No rights recorded."))
+    titles = E.titleStmt(E.title(plain(p.title)))
+    readers = (p.reader, *(a.reader for a in contents.attempts), *(j.reader for j in contents.judgements))
+    for reader in dict.fromkeys(filter(None, readers)):
+        titles.append(E.respStmt(E.resp("reading"), E.name(plain(reader))))
     changes = E.revisionDesc(E.change(f"Written by readaid {__version__} from register revision {contents.revision}.",
                                       when=now()[:10]))
-    return E.teiHeader(E.fileDesc(titles, publication, E.sourceDesc(description)), changes)
+    if contents.photos:
+        description.append(E.additional(E.surrogates(E.listBibl(*[_witness(photo) for photo in contents.photos]))))
+    file = E.fileDesc(titles, publication, E.sourceDesc(description))
+    profile = tei_names.profile(contents)
+    return E.teiHeader(file, *([profile] if profile is not None else []), changes)
+
+
+def _witness(photo: Photo) -> Any:
+    told = ", ".join(filter(None, (photo.title or photo.file, photo.surface, photo.light or photo.evidence.value,
+                                   photo.taken[:10])))
+    made = E.bibl(plain(told), type="witness")
+    made.set(XML + "id", f"wit-{photo.id}")
+    return made
 
 
 # -- facsimile ------------------------------------------------------------------------------------------
@@ -144,6 +165,8 @@ def _text(contents: Contents) -> Any:
         edition.append(_inscription(contents, inscription, best))
         if best is not None:
             readings.append(_reading(inscription, best))
+        body.extend(tei_names.entry(contents.entry(inscription.id)))
+    body.extend(tei_names.signature(s) for s in contents.signatures)
     if not len(edition):
         edition.append(E.ab(E.gap(reason="lost", extent="unknown", unit="character")))
     if readings:
@@ -153,7 +176,7 @@ def _text(contents: Contents) -> Any:
     if contents.piece.commentary:
         body.append(E.div(_p(contents.piece.commentary), type="commentary"))
     if contents.sources:
-        items = [E.bibl(_plain(f"{s.kind}: {s.citation}")) for s in contents.sources]
+        items = [E.bibl(plain(f"{s.kind}: {s.citation}")) for s in contents.sources]
         body.append(E.div(E.listBibl(*items), type="bibliography"))
     return E.text(body)
 
@@ -161,7 +184,7 @@ def _text(contents: Contents) -> Any:
 def _inscription(contents: Contents, inscription: Inscription, best: Attempt | None) -> Any:
     part = E.div(type="textpart", subtype=inscription.kind.value.replace(" ", "-"), n=inscription.title or "1")
     part.set(XML + "id", _id("inscription", inscription))
-    part.set("n", _plain(inscription.title) or inscription.kind.value)
+    part.set("n", plain(inscription.title) or inscription.kind.value)
     block = E.ab()
     text = edit(contents, inscription.id, best)
     characters = {c.id: c for c in contents.characters}
@@ -169,6 +192,9 @@ def _inscription(contents: Contents, inscription: Inscription, best: Attempt | N
         block.append(E.lb(n=str(n)))
         for sign in column:
             block.append(_sign(sign, characters[sign.character]))
+            if sign.confidence is not None:
+                block.append(E.certainty(locus="value", target=f"#sign-{sign.character}",
+                                         degree=f"{sign.confidence:.2f}"))
     if not len(block):
         block.append(E.gap(reason="lost", extent="unknown", unit="character"))
     part.append(block)
@@ -178,18 +204,28 @@ def _inscription(contents: Contents, inscription: Inscription, best: Attempt | N
 def _sign(sign: EditionSign, character: Character) -> Any:
     facs = " ".join(f"#zone-{z}" for z in sign.zones)
     match sign.state:
-        case State.CLEAR | State.SUPERFLUOUS | State.OMITTED | State.ERASED:
-            made = E.seg(_plain(sign.text))
+        case State.CLEAR:
+            made = E.seg(E.sic(plain(sign.text)) if sign.sic else plain(sign.text))
+        case State.SUPERFLUOUS:
+            made = E.seg(E.surplus(plain(sign.text)))
+        case State.OMITTED:
+            made = E.seg(E.supplied(plain(sign.text), reason="omitted"))
+        case State.ERASED:
+            made = E.seg(E("del", plain(sign.text), rend="erasure"))
+        case State.EXPANDED:
+            made = E.seg(E.expan(E.ex(plain(sign.text))))
+        case State.CORRECTED:
+            made = E.seg(E.choice(E.sic(plain(sign.instead)), E.corr(plain(sign.text))))
         case State.UNCLEAR if sign.others:
             by = {c.character: c.confidence for c in character.candidates}
-            made = E.seg(E.choice(E.unclear(_plain(sign.text), cert=certainty(sign.confidence)),
-                                  *[E.unclear(_plain(o), cert=certainty(by.get(o))) for o in sign.others]))
+            made = E.seg(E.choice(E.unclear(plain(sign.text), cert=certainty(sign.confidence)),
+                                  *[E.unclear(plain(o), cert=certainty(by.get(o))) for o in sign.others]))
         case State.UNCLEAR:
-            made = E.seg(E.unclear(_plain(sign.text)))
+            made = E.seg(E.unclear(plain(sign.text)))
         case State.RESTORED:
-            made = E.seg(E.supplied(_plain(sign.text), reason="lost", cert=certainty(sign.confidence)))
+            made = E.seg(E.supplied(plain(sign.text), reason="lost", cert=certainty(sign.confidence)))
         case State.DESCRIBED:
-            made = E.seg(E.note(_plain(sign.text)))
+            made = E.seg(E.note(plain(sign.text)))
         case State.ILLEGIBLE:
             made = E.seg(E.gap(reason="illegible", quantity="1", unit="character"))
         case State.LOST:
@@ -210,14 +246,14 @@ def _sign(sign: EditionSign, character: Character) -> Any:
 
 def _reading(inscription: Inscription, best: Attempt) -> Any:
     part = E.div(type="textpart", subtype="reading", corresp=f"#inscription-{inscription.id}")
-    part.append(E.head(_plain(f"Reading by {best.reader or 'unnamed'}, {best.status.value}, confidence "
+    part.append(E.head(plain(f"Reading by {best.reader or 'unnamed'}, {best.status.value}, confidence "
                               f"{best.confidence:.2f}")))
     lines = best.lines or (best.kana or best.written,)
     verse = E.lg()
     if best.morae:
         verse.set("met", "-".join(map(str, best.morae)))
     for n, line in enumerate(lines, start=1):
-        made = E.l(_plain(line), n=str(n))
+        made = E.l(plain(line), n=str(n))
         made.set(XML + "lang", "ja")
         verse.append(made)
     part.append(verse)

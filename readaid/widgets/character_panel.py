@@ -37,6 +37,7 @@ AROUND = (0.05, 0.25, 0.7, 1.6)
 #: Nothing asked by shape yet.
 _NONE: dict[str, Any] = {"state": "none", "words": "", "rows": [], "sounds": [], "seen": ""}
 _DAMAGES = [
+    [Damage.NOT_STATED.value, "Not looked at"],
     [Damage.INTACT.value, "Intact"],
     [Damage.WORN.value, "Worn"],
     [Damage.TRACES.value, "Traces only"],

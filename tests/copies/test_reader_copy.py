@@ -115,7 +115,7 @@ def test_conflicts_are_listed_and_ours_stands(ours, tmp_path):
         assert register.get("c1").candidates == (Candidate("き", 0.95), Candidate("さ", 0.9, source="colleague"))
         assert register.get("c1").damage == "worn"
         assert register.get("c2").note == "sure"
-        assert [r.record.damage for r in register.history("c1")] == ["intact", "worn", "traces", "worn"]
+        assert [r.record.damage for r in register.history("c1")] == ["not stated", "worn", "traces", "worn"]
         assert register.get("a").written == "さく", "only they changed it"
         assert merged.frame()["theirs_by"].tolist() == ["Bun"] * 3
         assert in_words(Candidate("さ", 0.9)) in merged._repr_html_()

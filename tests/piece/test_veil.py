@@ -99,7 +99,9 @@ def full(tmp_path_factory):
             filled("example", vector=(0.5, 0.5), zone="z1", id="e1"), filled("source", id="q1"),
             filled("note", about="c1", id="n1"), filled("note", about="o1", text="TellOwnerAbout", id="n2"),
             filled("note", about="m1", text=f"{OWNER} said so, at {PLACE}: {SOURCE}", id="n3"),
-            filled("date", inscription="i1", id="d1", first="1800-01-01", last="1800-12-31")]
+            filled("date", inscription="i1", id="d1", first="1800-01-01", last="1800-12-31"),
+            filled("region", photo=shot.id, outline=outline, id="x1"),
+            filled("measure", zone="z1", width=0.4, width_error=0.05, id="w1")]
         known = {"photo": shot.id, "zone": "z1", "inscription": "i1", "character": "c1", "person": "m1", "about": "c1",
                  "reader": "Mori", "specimens": ("s1", "s2"), "a": "s1", "b": "s2"}
         for kind in set(KINDS) - {"piece", *SCHOOL_KINDS} - {kind_of(r) for r in held}:  # a kind that came later

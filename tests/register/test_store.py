@@ -13,7 +13,7 @@ from readaid.core.character import Candidate, Character, Inscription
 from readaid.core.condition import Layer, Region, StrokeMeasure
 from readaid.core.confidence import Damage
 from readaid.core.contents import KINDS, SCHOOL_KINDS
-from readaid.core.entry import Entry, GlossedWord
+from readaid.core.entry import Allusion, Entry, GlossedWord, Translation
 from readaid.core.errors import ConflictError, NewerRegisterError, OptionError, RegisterError
 from readaid.core.judgement import Judgement
 from readaid.core.person import Person, Role, Signature, SignaturePart
@@ -43,12 +43,13 @@ EVERY_KIND = [
     Note("z", "line one\nline two"),
     DateRecord("天保三年", "1832-02-02", "1833-02-19", "天保", 3),
     Judgement("c", "Aki", "き", 0.6, Damage.WORN),
+    Entry("i", edited="煤払い", translations=(Translation("soot", "en", "Aki"),), season=("煤払い (winter)",),
+          words=(GlossedWord("すす", "煤", "名詞", "soot", "reader"),), allusions=(Allusion("x", "y", "a variant"),),
+          tool_width=0.4),
+    Layer("inlay", "gold", "front", True), Region("p", ((0.0, 0.0), (4.0, 0.0), (4.0, 4.0)), "corrosion", "watch", "n"),
+    StrokeMeasure("z", 0.4, 0.02, 7, 0.1, 0.01, "n"),
     SchoolRecord("Three hands", rights="the museum"),
     StudyRecord("Nine forms", ("a", "b"), (0.75,), (("seed", "0"),), ("Two forms compared.",), "0.2.0"),
-    Layer("coating", "black lacquer, worn at the rim", later=True),
-    Region("ph", rectangle(1, 2, 3, 4), note="under wax"),
-    StrokeMeasure("z", 0.4, 0.05, places=3, depth=0.1, depth_error=0.02),
-    Entry("i", edited="菊の香を", words=(GlossedWord("菊", "chrysanthemum"),), season=("菊",), tool_width=0.5),
 ]
 
 

@@ -6,6 +6,7 @@ import subprocess
 import sys
 import tarfile
 import zipfile
+from datetime import UTC, datetime
 
 import pytest
 from lxml import etree
@@ -134,15 +135,76 @@ def test_annotation_polygons_are_full_size_pixels(full):
     assert svg[0].get("points").split()[0] == "300,20"
 
 
-def test_docx_opens_in_python_docx_and_libreoffice(full, tmp_path):
+def docx_text(path):
+    import docx
+    return "".join(t.text or "" for t in docx.Document(str(path)).element.body.iter(W + "t"))
+
+
+W = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
+
+
+def test_docx_says_what_was_read(full):
     import docx
     path = full.report("docx")
-    text = "\n".join(p.text for p in docx.Document(str(path)).paragraphs)
+    text = docx_text(path)
     assert "𛂥〔者〕" in text
     assert "す" + DOT in text, "read with 0.6"
     assert "ら" + DOT not in text, "read with 0.97"
     with zipfile.ZipFile(path) as archive:
         assert archive.testzip() is None
+        made = archive.read("docProps/core.xml").decode()
+    assert "2013" not in made, "the library's template was made in 2013"
+    office = docx.Document(str(path))
+    assert abs((office.core_properties.created.replace(tzinfo=UTC) - datetime.now(UTC)).total_seconds()) < 3600
+    assert office.core_properties.language == "en-GB"
+
+
+def test_docx_sets_the_transcription_from_top_to_bottom(full):
+    """Office Open XML (ECMA-376, part 1, 17.18.93): tbRl runs downwards, its lines from the right."""
+    import docx
+    body = docx.Document(str(full.report("docx"))).element.body
+    cells = [d.getparent().getparent() for d in body.iter(W + "textDirection") if d.get(W + "val") == "tbRl"]
+    assert len(cells) == 2
+    columns = ["".join(t.text for t in p.iter(W + "t")) for p in cells[0].iter(W + "p")]
+    assert columns[0].startswith("𛂥らす"), "the rightmost column first, one paragraph a column"
+    assert len(columns) == 2
+    dotted = [r.findtext(W + "t") for r in cells[0].iter(W + "r") if r.find(W + "rPr/" + W + "em") is not None]
+    assert dotted[:2] == ["𛂥", "す"], "signs ambiguous outside their context, and no other"
+    tagged = {r.find(W + "rPr/" + W + "lang").get(W + "val") for r in cells[0].iter(W + "r")}
+    assert tagged == {"ja-JP"}
+
+
+def test_docx_pictures_keep_to_their_cells(full):
+    import docx
+    body = docx.Document(str(full.report("docx"))).element.body
+    drawn = "{http://schemas.openxmlformats.org/drawingml/2006/wordprocessingDrawing}extent"
+    seen = 0
+    for cell in body.iter(W + "tc"):
+        width = int(cell.find(W + "tcPr/" + W + "tcW").get(W + "w")) / 1440 * 25.4
+        for extent in cell.findall(f"{W}p//{drawn}"):
+            assert int(extent.get("cx")) / 36000 <= width - 3.5
+            seen += 1
+    assert seen >= 8
+
+
+def test_docx_brings_the_letters_it_needs(full):
+    """The embedded face is a font again once its first 32 bytes are combined with the GUID (ECMA-376, part 4)."""
+    import io
+
+    from fontTools.ttLib import TTFont
+
+    from readaid.report.docx_font import _GUID, NAME, obfuscated
+    with zipfile.ZipFile(full.report("docx")) as archive:
+        face = TTFont(io.BytesIO(obfuscated(archive.read("word/fonts/font1.odttf"), _GUID)))
+        table = archive.read("word/fontTable.xml").decode()
+        assert "embedTrueTypeFonts" in archive.read("word/settings.xml").decode()
+    assert ord("𛂥") in face.getBestCmap()
+    assert f'w:name="{NAME}"' in table
+    assert f"{{{str(_GUID).upper()}}}" in table
+
+
+def test_docx_opens_in_libreoffice(full, tmp_path):
+    path = full.report("docx")
     office = shutil.which("soffice") or shutil.which("libreoffice")
     if not office:
         missing("LibreOffice")
@@ -189,3 +251,56 @@ def test_html_passes_a_validator(full):
     """html5lib (PyPI) parses by the WHATWG rules; strict mode raises on any parse error."""
     html5lib = pytest.importorskip("html5lib", reason="html5lib (PyPI) is the outside reader")
     html5lib.HTMLParser(strict=True).parse(full.report().read_text(encoding="utf-8"))
+
+
+@pytest.fixture
+def entered(full):
+    from readaid.core.entry import Allusion, GlossedWord, Translation
+    full.write_up.write(full.contents.inscriptions[0], edited="波羅", read_out="はら", romanised="hara",
+                        paraphrase="今", translations=(Translation("Waves & more", "en", "Tani"),),
+                        date_argument="both agree", words=(GlossedWord("波", "波", "名詞", "wave"),),
+                        allusions=(Allusion("", "3 verses"),))
+    return full
+
+
+def test_tei_tells_persons_roles_signature_certainty_and_witnesses(entered, epidoc):
+    doc = etree.parse(entered.report("tei"))
+    assert epidoc.validate(doc), epidoc.error_log.filter_from_errors()
+    xpath = {"namespaces": TEI}
+    assert doc.xpath("//t:listPerson/t:person/t:persName[1]/text()", **xpath) == ["霜野鷺汀"]
+    assert doc.xpath("//t:person/t:note[@type='role']/@subtype", **xpath) == ["carver"]
+    assert doc.xpath("//t:person/t:note/t:certainty/@degree", **xpath) == ["0.50"]
+    assert doc.xpath("//t:div[@subtype='signature']//t:seg/@type", **xpath) == ["name"]
+    photos = {p.id for p in entered.contents.photos}
+    witnesses = doc.xpath("//t:surrogates//t:bibl[@type='witness']/@xml:id", **xpath)
+    assert {i.removeprefix("wit-") for i in witnesses} == photos
+    degrees = doc.xpath("//t:div[@type='edition']//t:certainty/@degree", **xpath)
+    assert degrees[:2] == ["0.60", "0.97"], "the reader's numbers, sign by sign"
+    targets = {t.removeprefix("#") for t in doc.xpath("//t:certainty/@target", **xpath)}
+    assert targets <= set(doc.xpath("//t:seg/@xml:id", **xpath))
+    assert doc.xpath("//t:div[@type='translation']/t:p/text()", **xpath) == ["Waves & more", "Sweeping soot",
+                                                                          "behind the door"]
+    assert doc.xpath("//t:div[@subtype='words']//t:gloss/text()", **xpath) == ["波; 名詞; wave"]
+
+
+def test_tei_indents_nothing_where_space_counts(full):
+    """xml:space="preserve": white space in the edition would be the inscription's own (XML 1.0, 2.10)."""
+    doc = etree.parse(full.report("tei"))
+    (edition,) = doc.xpath("//t:div[@xml:space='preserve']", namespaces=TEI)
+    assert not [t for t in edition.itertext() if not t.strip()]
+    assert "\n  <text>" in full.report("tei").read_text(encoding="utf-8"), "the rest is indented"
+
+
+def test_tei_has_an_element_for_every_state(full, epidoc):
+    """EpiDoc guidelines: surplus, supplied (omitted), del (erasure), expan, sic and corr."""
+    signs = full.contents.inscriptions[0].characters
+    for sign, editorial in zip(signs, ("omitted", "superfluous", "erased", "expanded", "corrected", "sic"),
+                               strict=False):
+        record = next(c for c in full.contents.characters if c.id == sign)
+        full.change(record, editorial=editorial, instead="な" if editorial == "corrected" else "", damage="not stated")
+    doc = etree.parse(full.report("tei"))
+    assert epidoc.validate(doc), epidoc.error_log.filter_from_errors()
+    edition = "//t:div[@type='edition']//"
+    for path in ("t:supplied[@reason='omitted']", "t:surplus", "t:del[@rend='erasure']", "t:expan/t:ex",
+                 "t:choice/t:corr", "t:sic"):
+        assert doc.xpath(edition + path, namespaces=TEI), path

@@ -1,0 +1,107 @@
+"""Names and versions in TEI: persons with their roles, the parts of a signature, the entry's texts of an inscription.
+
+Conventions: as ``tei``. A role is what an inscription or another source says (``relation`` is for kin, so a role is a
+``note`` of the person, with its certainty as a number). Sources: TEI P5 guidelines, chapters 13 and 14.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from lxml.builder import ElementMaker
+
+from readaid.core.contents import Contents
+from readaid.core.entry import Entry
+from readaid.core.person import Person, Role, Signature
+
+TEI = "http://www.tei-c.org/ns/1.0"
+XML = "{http://www.w3.org/XML/1998/namespace}"
+E = ElementMaker(namespace=TEI, nsmap={None: TEI})
+
+
+def plain(text: str) -> str:
+    """Text without the control characters that XML 1.0 cannot hold."""
+    return "".join(c for c in text if c in "\t\n\r" or (ord(c) >= 0x20 and not 0xD800 <= ord(c) <= 0xDFFF
+                                                        and ord(c) not in (0xFFFE, 0xFFFF)))
+
+
+def profile(contents: Contents) -> Any:
+    """The persons of a piece with their roles, None where there are none."""
+    if not contents.persons:
+        return None
+    roles: dict[str, list[Role]] = {}
+    for role in contents.roles:
+        roles.setdefault(role.person, []).append(role)
+    return E.profileDesc(E.particDesc(E.listPerson(*[_person(p, roles.get(p.id, [])) for p in contents.persons])))
+
+
+def _person(person: Person, roles: list[Role]) -> Any:
+    name = E.persName(plain(person.name))
+    name.set(XML + "lang", "ja")
+    made = E.person(name)
+    made.set(XML + "id", f"person-{person.id}")
+    for other in person.aliases:
+        made.append(E.persName(plain(other), type="alias"))
+    for reading in person.readings:
+        made.append(E.persName(plain(reading), type="reading"))
+    if person.born is not None:
+        made.append(E.birth(when=f"{person.born:04d}"))
+    if person.died is not None:
+        made.append(E.death(when=f"{person.died:04d}"))
+    for role in roles:
+        said = E.note(plain(": ".join(filter(None, (role.role, role.note)))), type="role", subtype=_token(role.role))
+        said.set(XML + "id", f"role-{role.id}")
+        if role.inscription:
+            said.set("corresp", f"#inscription-{role.inscription}")
+        said.append(E.certainty(locus="value", degree=f"{role.confidence:.2f}"))
+        made.append(said)
+    return made
+
+
+def _token(text: str) -> str:
+    return "".join(c if c.isalnum() else "-" for c in text) or "other"
+
+
+def signature(record: Signature) -> Any:
+    """A signature taken apart, part by part, with the readings of each."""
+    line = E.ab()
+    for part in record.parts:
+        line.append(E.seg(plain(part.text), type=_token(part.kind)))
+    made = E.div(line, type="commentary", subtype="signature")
+    made.set(XML + "lang", "ja")
+    if record.inscription:
+        made.set("corresp", f"#inscription-{record.inscription}")
+    return made
+
+
+#: Fields of an entry that are versions of the text, and their names in the file.
+_VERSIONS = (("edited", "edited", "ja"), ("read_out", "reading", "ja"), ("romanised", "romanised", "ja-Latn"),
+             ("paraphrase", "paraphrase", "ja"))
+_SAID = (("picture", "text-and-picture"), ("date_argument", "date"), ("comment", "comment"), ("not_read", "not-read"))
+
+
+def entry(record: Entry) -> Iterator[Any]:
+    """What an entry says of an inscription, as divisions that point to it."""
+    where = f"#inscription-{record.inscription}"
+    for name, subtype, tongue in _VERSIONS:
+        if text := getattr(record, name):
+            made = E.div(E.p(plain(text)), type="edition", subtype=subtype, corresp=where)
+            made.set(XML + "lang", tongue)
+            yield made
+    for translation in record.translations:
+        made = E.div(E.p(plain(translation.text)), type="translation", corresp=where)
+        made.set(XML + "lang", translation.language or "und")
+        if translation.translator:
+            made.insert(0, E.head(plain(translation.translator)))
+        yield made
+    for name, subtype in _SAID:
+        if text := getattr(record, name):
+            yield E.div(E.p(plain(text)), type="commentary", subtype=subtype, corresp=where)
+    if record.allusions:
+        items = [E.bibl(plain("; ".join(filter(None, (a.verdict, a.text, a.reference))))) for a in record.allusions]
+        yield E.div(E.listBibl(*items), type="bibliography", subtype="allusions", corresp=where)
+    if record.words:
+        items = [E.item(E.term(plain(w.form)), E.gloss(plain("; ".join(filter(None, (w.lemma, w.part, w.gloss))))))
+                 for w in record.words]
+        yield E.div(E("list", *items), type="commentary", subtype="words", corresp=where)
