@@ -15,7 +15,7 @@ from typing import Any
 
 import click
 
-from readaid import cli_custody, cli_lines, cli_school
+from readaid import cli_catalogue, cli_custody, cli_lines, cli_school
 from readaid._version import __version__
 from readaid.cli_answers import answer, dating_words, match_words, proposal_words, reading_words, verse_words
 from readaid.core.errors import ReadaidError
@@ -232,22 +232,23 @@ def propose(folder: Path, form: str | None, among: str, k: int, json_out: bool) 
 @main.command(epilog=example("readaid report water-dropper --format html --edition japanese"))
 @click.argument("folder")
 @click.option("--format", "formats", multiple=True, default=("html",), show_default=True,
-              help="html, docx, catalogue, markdown, tei, annotations, iiif, csv, xlsx, parquet; may be given more "
-                   "than once.")
+              help="html, pdf, docx, catalogue, markdown, tei, annotations, iiif, csv, xlsx, parquet; may be given "
+                   "more than once.")
 @click.option("--edition", type=click.Choice(["leiden", "japanese"]), default="leiden", show_default=True)
 @click.option("--language", type=click.Choice(["en", "ja"]), default="en", show_default=True)
 @click.option("--part", type=click.Choice(["full", "entry"]), default="full", show_default=True,
               help="The entry and the evidence behind it, or the entry alone.")
+@click.option("--address", default="", metavar="URL", help="Where the piece will lie on the web, for a IIIF manifest.")
 @click.option("--pictures", type=click.Path(path_type=Path), default=None, help=PICTURES_HELP)
 @as_json
-def report(folder: str, formats: Iterable[str], edition: str, language: str, part: str, pictures: Path | None,
-           json_out: bool) -> None:
+def report(folder: str, formats: Iterable[str], edition: str, language: str, part: str, address: str,
+           pictures: Path | None, json_out: bool) -> None:
     """Write the report of the piece in FOLDER again; FOLDER may be a postgresql:// address, with --pictures."""
     import readaid
 
     with readaid.open(folder, read_only=True, photos=pictures) as piece:
         for name in formats:
-            path = piece.report(format=name, edition=edition, language=language, part=part)
+            path = piece.report(format=name, edition=edition, language=language, part=part, address=address)
             click.echo(json.dumps({"format": name, "path": str(path)}, ensure_ascii=False) if json_out else str(path))
         troubles = [*piece.contents.faults, *piece.check_photos()]
     for trouble in troubles:
@@ -256,5 +257,5 @@ def report(folder: str, formats: Iterable[str], edition: str, language: str, par
         raise click.exceptions.Exit(1)
 
 
-for _command in (*cli_custody.COMMANDS, *cli_lines.COMMANDS, *cli_school.COMMANDS):
+for _command in (*cli_custody.COMMANDS, *cli_lines.COMMANDS, *cli_school.COMMANDS, *cli_catalogue.COMMANDS):
     main.add_command(_command)

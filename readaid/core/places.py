@@ -50,3 +50,12 @@ def label_font() -> Path:
     '.ttf'
     """
     return _PACKAGE / "core" / "fonts" / "labels.ttf"
+
+
+def text_font() -> Path:
+    """The font shipped for running text: Latin, kana, JIS X 0208 kanji and old forms (licence OFL beside it).
+
+    >>> text_font().suffix
+    '.woff2'
+    """
+    return _PACKAGE / "core" / "fonts" / "readaid-text.woff2"

@@ -69,7 +69,8 @@ def _stroke(crop: NDArray[Any]) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
     if float(differs.max()) < 12:
         raise ShapeError("No stroke stands out from the ground", cure="measure under a lower lamp, or draw it")
     _level, mask = cv2.threshold(np.clip(differs, 0, 255).astype(np.uint8), 0, 1, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
-    inside = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
+    closed = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
+    inside: NDArray[np.uint8] = np.asarray(closed, np.uint8)
     distance = cv2.distanceTransform(inside, cv2.DIST_L2, 5)
     ridge = (distance >= cv2.dilate(distance, np.ones((3, 3), np.uint8)) - 1e-3) & (distance >= 1.5)
     border = np.zeros_like(ridge)

@@ -9,11 +9,15 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING, Any
 
+from readaid.core import citation
+from readaid.core.attempt import Attempt
 from readaid.core.character import Inscription, Text
+from readaid.core.citation import Citation
 from readaid.core.entry import CUTS, VERDICTS, Allusion, Entry, GlossedWord
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.reading import Reading, VerseMatch
 from readaid.piece.moment import gesture
+from readaid.register.revision import Revision
 
 if TYPE_CHECKING:
     from readaid.piece.decipherment import Decipherment
@@ -82,6 +86,28 @@ class WriteUp:
         fields = {n: v for n in wanted if (v := getattr(proposed, n)) and (names or not getattr(now, n))
                   and v != "not stated"}
         return self.write(target, **fields) if fields else now
+
+    def cite(self, attempt: Attempt | str) -> Citation:
+        """A citation of an attempt as it stands now."""
+        record = self._piece.find(Attempt, attempt if isinstance(attempt, str) else attempt.id)
+        number = self._piece.contents.numbers.get(record.id) or self._piece.version
+        return citation.cite(self._piece.piece.id, record.id, number)
+
+    def cited(self, text: str) -> Revision:
+        """The attempt that a citation names, as it stood at that revision, with who kept it and when.
+
+        Raises OptionError for what is no citation, or names another piece or nothing that was kept here.
+        """
+        wanted = citation.parse(text)
+        if not self._piece.piece.id.startswith(wanted.piece):
+            raise OptionError("The citation names another piece", str(wanted), "open the piece that it names")
+        found = [r for a in self._piece.register.all("attempt", withdrawn=True) if a.id.startswith(wanted.attempt)
+                 for r in self._piece.register.history(a.id) if r.number <= wanted.revision]
+        if not found:
+            raise OptionError("No attempt of this piece bears this citation", str(wanted), "check its letters")
+        if len({r.record.id for r in found}) > 1:
+            raise OptionError("Several attempts begin alike", str(wanted), "look for it in the register by its reader")
+        return max(found, key=lambda r: r.number)
 
     def _reading(self, target: Inscription) -> Reading | None:
         from readaid.report.matter import preferred

@@ -19,7 +19,8 @@ __all__ = ["FORMATS", "write"]
 
 
 def write(contents: Contents, folder: Path, format: str = "html", path: Path | None = None, edition: str = "leiden",
-          language: str = "en", private: bool = False, blind: bool = False, part: str = "full") -> Path:
+          language: str = "en", private: bool = False, blind: bool = False, part: str = "full",
+          address: str = "") -> Path:
     """Write the report of a piece in one format; returns the file written.
 
     Parameters
@@ -31,6 +32,7 @@ def write(contents: Contents, folder: Path, format: str = "html", path: Path | N
     private: print where the piece is kept and its provenance too (left out by default).
     blind: leave guesses and readings out.
     part: "full", or "entry" for the entry alone (formats made from the document; data formats hold everything).
+    address: where the piece will lie on the web, for a IIIF manifest; "": a reserved example address.
 
     Raises OptionError for an unknown format, ReportError when it cannot be written.
     """
@@ -38,7 +40,7 @@ def write(contents: Contents, folder: Path, format: str = "html", path: Path | N
         raise unknown_option("report format", format, FORMATS)
     target = path or folder / "exports" / f"{FORMATS[format].stem}.{FORMATS[format].suffix}"
     data = bytes_of(format, contents, folder, edition=edition, language=language, private=private, blind=blind,
-                    part=part)
+                    part=part, address=address)
     half = target.with_name(target.name + ".part")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)

@@ -49,7 +49,7 @@ SOFT = RGBColor(0x5B, 0x66, 0x6E)
 
 def render(document: Document) -> bytes:
     """The document as DOCX bytes."""
-    office = docx.Document()
+    office: Any = docx.Document()
     page = office.sections[0]
     page.page_width, page.page_height = Mm(210), Mm(297)
     page.left_margin = page.right_margin = Mm(20)
@@ -299,7 +299,8 @@ def _widths(block: Table) -> list[float]:
     for n, heading in enumerate(block.headings):
         texts = [heading, *(t for row in block.rows for t in row[n].text.split("\n"))]
         wants.append(min(60.0, 4 + 1.7 * max(sum(2 if ord(c) > 0x2E80 else 1 for c in t) for t in texts)))
-        least.append(max((row[n].picture.width_mm + 5 for row in block.rows if row[n].picture), default=9.0))
+        shown = [p for row in block.rows if (p := row[n].picture) is not None]
+        least.append(max((p.width_mm + 5 for p in shown), default=9.0))
     wants = [max(w, m) for w, m in zip(wants, least, strict=True)]
     spare = FULL - sum(least)
     over = sum(w - m for w, m in zip(wants, least, strict=True))

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 
 from readaid.core.attempt import Attempt
 from readaid.core.character import Inscription, Text
+from readaid.core.citation import cite
 from readaid.core.confidence import word as confidence_word
 from readaid.core.entry import Entry
 from readaid.core.errors import OptionError
@@ -129,7 +130,8 @@ def _said(m: Matter, target: Inscription, text: EditionText, best: Attempt | Non
     if best is not None:
         who = " · ".join(filter(None, (best.reader, best.made[:10], f"{m.w('confidence')} {best.confidence:.2f} "
                                        f"{m.w(confidence_word(best.confidence))}", best.evidence)))
-        yield Paragraph(f"{m.w('read_by')}: {who}", "note")
+        quoted = cite(m.contents.piece.id, best.id, m.contents.numbers.get(best.id) or m.contents.revision)
+        yield Paragraph(f"{m.w('read_by')}: {who} · {m.w('cite_as')} {quoted}", "note")
 
 
 def verse_lines(m: Matter, best: Attempt) -> VerseLines:

@@ -10,8 +10,10 @@ import dataclasses
 from collections.abc import Callable
 from importlib import import_module
 from pathlib import Path
+from urllib.parse import urlsplit
 
 from readaid.core.contents import Contents
+from readaid.core.errors import OptionError
 from readaid.core.veil import over
 
 Renderer = Callable[..., bytes]
@@ -30,6 +32,7 @@ class Format:
 
 FORMATS: dict[str, Format] = {
     "html": Format("html", "readaid.report.html", "to read and to print"),
+    "pdf": Format("pdf", "readaid.report.pdf", "to print, to sign and to keep (PDF/A)"),
     "docx": Format("docx", "readaid.report.docx", "for the office"),
     "catalogue": Format("html", "readaid.report.html", "signature and forms, to paste into a catalogue entry",
                         "catalogue"),
@@ -43,16 +46,29 @@ FORMATS: dict[str, Format] = {
 
 
 def bytes_of(name: str, contents: Contents, folder: Path, *, edition: str, language: str, private: bool,
-             blind: bool, part: str = "full") -> bytes:
-    """The report in one format, as bytes."""
+             blind: bool, part: str = "full", address: str = "") -> bytes:
+    """The report in one format, as bytes.
+
+    ``address``: where the piece will lie on the web (IIIF only); OptionError where it is no web address.
+    """
     chosen = FORMATS[name]
     files = {p.id: p.file for p in contents.photos}  # where the pictures lie, whatever name of them may be shown
     contents = over(contents, blind, private).contents(contents)
     render: Renderer = import_module(chosen.module).render
     if chosen.takes == "contents":
-        return render(contents, folder, edition=edition, language=language)
+        where = {"address": _address(address)} if address and name == "iiif" else {}
+        return render(contents, folder, edition=edition, language=language, **where)
     from readaid.report.composer import build, catalogue
 
     document = build(contents, folder, edition=edition, language=language, blind=blind, files=files,
                      part=part)
     return render(catalogue(document) if name == "catalogue" else document)
+
+
+def _address(given: str) -> str:
+    """A base address for a manifest: https or http, a host, nothing after the path."""
+    parts = urlsplit(given)
+    if parts.scheme not in ("https", "http") or not parts.netloc or parts.query or parts.fragment or " " in given:
+        raise OptionError(f"'{given}' is no web address that a manifest can begin with", "address",
+                          "give one such as https://museum.example/iiif, without ? and #")
+    return given.rstrip("/")

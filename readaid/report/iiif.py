@@ -1,8 +1,7 @@
 """A IIIF Presentation 3 manifest: a canvas per photo, zones as annotations on it.
 
-Conventions: IIIF wants web addresses; until the piece is published they begin
-with ``ADDRESS`` (a reserved example domain, RFC 2606), to be replaced by where
-the files will lie. Canvas size is the photo's, in pixels after EXIF rotation.
+Conventions: IIIF wants web addresses; they begin with the ``address`` given, else with
+``ADDRESS`` (a reserved example domain, RFC 2606). Canvas size is the photo's, in pixels after EXIF rotation.
 Source: IIIF Presentation API 3.0.
 """
 

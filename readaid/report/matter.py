@@ -92,8 +92,9 @@ class Matter:
 
 def preferred(attempts: Iterable[Attempt]) -> Attempt | None:
     """The settled attempt, else the preferred one, the newest of several; None if there is neither."""
+    held = list(attempts)
     for status in (Status.SETTLED, Status.PREFERRED):
-        found = [a for a in attempts if a.status is status]
+        found = [a for a in held if a.status is status]
         if found:
             return max(found, key=lambda a: a.made)
     return None
