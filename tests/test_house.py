@@ -30,7 +30,7 @@ DOORS = {
     "": {"click"},
 }
 #: Packages with exactly one door module in their room.
-ONE_DOOR = {"openpyxl", "pyarrow", "dask", "distributed", "fugashi", "onnxruntime", "pi_heif", "fpdf"}
+ONE_DOOR = {"openpyxl", "pyarrow", "dask", "distributed", "fugashi", "onnxruntime"}
 FILES = sorted(PACKAGE.rglob("*.py"))
 
 

@@ -1,8 +1,8 @@
 """To which body of writing signs belong: parted from a verse as a signature, a seal, another inscription, or as none.
 
 Conventions: what was entered for a sign goes with it. A *monogram* is a described sign outside any text: its zone
-becomes a specimen and leaves the columns. What the reader says of a zone takes the place of what was proposed. Each
-call is one gesture.
+becomes a specimen and leaves the columns; a *damaged place* becomes a region of the condition, whose cause and advice
+are said afterwards. What the reader says of a zone takes the place of what was proposed. Each call is one gesture.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from readaid.core.character import Character, Inscription, Text
+from readaid.core.condition import Region
 from readaid.core.contents import Record
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Photo, Zone
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
 #: What zones can be said to be, and the words for it.
 KINDS = {"signature": "signature", "monogram": "monogram", "seal": "seal", "other": "another inscription",
-         "writing": "part of the text", "nothing": "not writing"}
+         "writing": "part of the text", "nothing": "not writing", "damage": "a damaged place"}
 
 
 def allot(piece: OpenPiece, zones: Sequence[str], what: str) -> Inscription | None:
@@ -45,12 +46,13 @@ def _allot(piece: OpenPiece, zones: Sequence[str], what: str) -> Inscription | N
     signs = {k.id: k for k in contents.characters if set(k.zones) & ids}
     ordered = [[c for c in column if c in signs] for i in contents.inscriptions for column in i.columns]
     moving = [column for column in ordered if column]
-    if what == "nothing":
+    if what in ("nothing", "damage"):
         gone = ids | {k for k, sign in signs.items() if set(sign.zones) <= ids}
         parted = [dataclasses.replace(k, zones=tuple(z for z in k.zones if z not in ids)) for k in signs.values()
                   if not set(k.zones) <= ids]
-        piece.save(*parted, *_without(contents.inscriptions, gone), reason="said not to be writing",
-                   withdraw=sorted(gone))
+        marked = [Region(z.photo, z.outline) for z in chosen] if what == "damage" else []
+        piece.save(*marked, *parted, *_without(contents.inscriptions, gone), withdraw=sorted(gone),
+                   reason="said to be damage" if marked else "said not to be writing")
         return None
     said = {"other": "writing"}.get(what, what)
     told = [dataclasses.replace(z, kind=said, kind_share=None) for z in chosen

@@ -67,8 +67,17 @@ def build(folder: Path, say: Say = lambda _line: None) -> OpenPiece:
     _read(piece, verse, say)
     _sign(piece, signature, told, say)
     _compare(piece, signature, told, truth, photos, say)
+    _survey(piece, told, photos)
     _write_up(piece, {"verse": verse, "signature": signature}, told)
     return piece
+
+
+def _survey(piece: OpenPiece, told: dict[str, Any], photos: dict[str, Photo]) -> None:
+    """The condition as the reader describes it, and the stroke width of a sign at scale."""
+    for kind, text in told["condition"]["layers"]:
+        piece.survey.add_layer(kind, text)
+    for name, outline, cause, advice, note in told["condition"]["regions"]:
+        piece.survey.mark(photos[name], [tuple(p) for p in outline], cause, advice, note)
 
 
 def _write_up(piece: OpenPiece, targets: dict[str, Inscription], told: dict[str, Any]) -> None:

@@ -84,6 +84,7 @@ class PhotoBoard(Panel):
             "mat": preferred(desk.piece.reader, "mat"),
             "tile": 512,
             "zones": [],
+            "regions": [],
             "photos": self.facts.rows(),
             "companions": [],
             "notes": [],
@@ -115,6 +116,7 @@ class PhotoBoard(Panel):
         state: dict[str, Any] = {
             **shown,
             "zones": zones,
+            "regions": self._regions(photo),
             "scale": scale,
             "advice": [told(a) for a in self._advice() if self._about_shown(a, photo)],
             "advice_others": [told(a) for a in self._advice() if not self._about_shown(a, photo)],
@@ -128,6 +130,11 @@ class PhotoBoard(Panel):
         if zones:
             state["usual"] = [statistics.median(z["w"] for z in zones), statistics.median(z["h"] for z in zones)]
         return state
+
+    def _regions(self, photo: Photo) -> list[dict[str, Any]]:
+        """Marked regions of the photograph, in pixels of the picture as it is read."""
+        return [{"outline": self.showing.turned_points(r.outline, photo), "words": f"{r.cause}: {r.advice}"}
+                for r in self.desk.contents.regions if r.photo == photo.id]
 
     @staticmethod
     def _about_shown(advice: str, photo: Photo) -> bool:
@@ -190,7 +197,8 @@ class PhotoBoard(Panel):
         n = plural(len(zones), "{0} mark", "{0} marks")
         if made is not None:
             self.desk.choose(inscription=made.id)
-        became = {"nothing": wording("taken away as no writing"),
+        became = {"damage": wording("a damaged place now: say its cause beside the report"),
+                  "nothing": wording("taken away as no writing"),
                   "monogram": wording("a monogram now, outside the text")}
         self.say(wording("{0}: {1}. Undo takes it back.", n, became.get(what, words)))
 

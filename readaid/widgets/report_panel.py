@@ -11,10 +11,12 @@ from typing import Any
 
 from readaid.core import texts
 from readaid.core.character import Inscription
+from readaid.core.condition import ADVICE, CAUSES, LAYERS, Region
 from readaid.core.entry import Entry
 from readaid.core.errors import unknown_option
+from readaid.core.photo import Photo
 from readaid.piece import entry_lines
-from readaid.report.terms import word
+from readaid.report.terms import said, word
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
 
@@ -56,6 +58,14 @@ class ReportPanel(Panel):
         self.state = {
             "formats": [[name, f"{name.upper()}: {texts.told(f.purpose)}"] for name, f in FORMATS.items()],
             "busy": self.busy,
+            "regions": [
+                {"id": r.id, "words": self._region_words(r), "cause": r.cause, "advice": r.advice, "note": r.note}
+                for r in self.desk.contents.regions
+            ],
+            "causes": [[c, said("cause", c, texts.language())] for c in CAUSES],
+            "advices": [[a, said("advice", a, texts.language())] for a in ADVICE],
+            "layers": [f"{said('layer', x.kind, texts.language())}: {x.text}" for x in self.desk.contents.layers],
+            "layer_kinds": [[k, said("layer", k, texts.language())] for k in LAYERS],
             "entries": [self._entry(i) for i in self.desk.contents.inscriptions],
             **{name: getattr(self, name) for name in _SETTINGS},
         }
@@ -71,6 +81,31 @@ class ReportPanel(Panel):
             label = word(_HEADS.get(name, name), texts.language())
             fields.append({"name": name, "label": label, "long": long, "value": value, "offer": offer})
         return {"id": target.id, "words": target.title or texts.told(target.kind.value), "fields": fields}
+
+    def _region_words(self, region: Region) -> str:
+        """Which photograph a region lies on, and how many signs it touches."""
+        photo = self.desk.find(Photo, region.photo)
+        touched = len(self.desk.piece.survey.touched(region))
+        signs = texts.plural(touched, "{0} sign touched", "{0} signs touched")
+        return f"{(photo.title or photo.file) if photo else ''}: {signs}"
+
+    def do_region(self, id: str, name: str, text: str) -> None:
+        """Say a marked region's cause, advice or note."""
+        if name not in ("cause", "advice", "note"):
+            raise unknown_option("field of a region", name, ("cause", "advice", "note"))
+        self.desk.gesture("region described", lambda: self.desk.piece.survey.change(id, **{name: text.strip()}))
+        self.refresh()
+
+    def do_unmark(self, id: str) -> None:
+        """Take a marked region back."""
+        self.desk.gesture("region taken back", lambda: self.desk.piece.survey.remove(id))
+        self.refresh()
+
+    def do_layer(self, kind: str, text: str) -> None:
+        """Write down a layer of the surface."""
+        if text.strip():
+            self.desk.gesture("layer described", lambda: self.desk.piece.survey.add_layer(kind, text.strip()))
+            self.refresh()
 
     def do_entry(self, id: str, name: str, text: str) -> None:
         """Write one field of an inscription's entry."""

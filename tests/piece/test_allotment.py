@@ -93,4 +93,4 @@ def test_unknown_words_and_missing_zones_are_refused(piece):
         allot(piece, zones_of(piece, 0), "signatur")
     with pytest.raises(OptionError, match="No zone is chosen"):
         allot(piece, ["gone"], "seal")
-    assert set(KINDS) == {"signature", "monogram", "seal", "other", "writing", "nothing"}
+    assert set(KINDS) == {"signature", "monogram", "seal", "other", "writing", "nothing", "damage"}

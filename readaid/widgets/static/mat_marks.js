@@ -34,7 +34,8 @@ export class Marks {
     this.svg = svg;
     this.ground = s("g", { class: "pb-ground" });
     this.tip = s("g", { class: "pb-tips" });
-    svg.append(this.ground, this.tip);
+    this.damaged = s("g", { class: "pb-regions" }); // below the signs: a damaged place hides nothing
+    svg.append(this.damaged, this.ground, this.tip);
     this.rows = /** @type {Map<string, {g:any, told:string, label:string}>} */ (new Map());
     this.several = /** @type {Set<string>} */ (new Set());
     this.local = /** @type {{id:string, box:Box}|null} */ (null); // a zone under the hand, not yet kept
@@ -62,7 +63,7 @@ export class Marks {
   /** Where the marks lie, at this zoom: nothing of them is drawn anew. */
   lie() {
     const turn = this.m.view.matrix();
-    this.ground.setAttribute("transform", `matrix(${turn.join(" ")})`);
+    for (const g of [this.damaged, this.ground]) g.setAttribute("transform", `matrix(${turn.join(" ")})`);
     this.ground.style.fontSize = `${12 / this.m.view.k}px`;
     const usual = this.m.st.usual;
     this.svg.classList.toggle("pb-low", Boolean(usual) && usual[1] * this.m.view.k < LOW);
@@ -79,8 +80,19 @@ export class Marks {
     this.m.say(`Marks: ${{ ticks: "thin", numbers: t`with numbers`, none: "hidden" }[this.shown]}.`, "quiet");
     this.m.light.paint();
   }
+  /** Marked regions of the condition: a broken outline with its cause and advice. */
+  regions() {
+    this.damaged.replaceChildren(
+      ...(this.m.st.regions ?? []).map((/** @type {any} */ r) => {
+        const title = s("title");
+        title.textContent = r.words;
+        return s("polygon", { points: r.outline.map((/** @type {number[]} */ p) => p.join(",")).join(" ") }, title);
+      }),
+    );
+  }
   /** Make every mark again that has changed. */
   paint() {
+    this.regions();
     const st = this.m.st,
       seen = new Set(),
       had = document.activeElement?.closest?.(".pb-zone")?.getAttribute("data-id");

@@ -19,6 +19,7 @@ export class Report {
     this.st = /** @type {any} */ ({});
     this.url = "";
     this.entries = h("div", { class: "tp-entries" });
+    this.condition = h("div", { class: "tp-condition" });
     this.form = h("div", { class: "ra-bar tp-form" });
     this.done = h("div", { class: "tp-done" });
     this.frame = h("div", { class: "tp-frame" });
@@ -28,6 +29,7 @@ export class Report {
         text: t`Position, owner and camera number are left out of every report unless you ask for them.`,
       }),
       fold(t`Catalogue entry of each inscription`, [this.entries]),
+      fold(t`Condition: layers and damaged places`, [this.condition]),
       this.form,
       this.done,
       this.frame,
@@ -38,6 +40,7 @@ export class Report {
       if (!now?.formats) return;
       this.st = now;
       if (!this.typing()) this.paintEntries();
+      if (!this.typing(this.condition)) this.paintCondition();
       this.paint();
     });
   }
@@ -117,10 +120,51 @@ export class Report {
     );
   }
 
-  /** A field of an entry is being typed in: it is not drawn again. */
-  typing() {
+  /** A field is being typed in: what it lies in is not drawn again. */
+  typing(box = this.entries) {
     const at = document.activeElement;
-    return Boolean(at && this.entries.contains(at) && at.matches("input[type=text],textarea"));
+    return Boolean(at && box.contains(at) && at.matches("input[type=text],textarea"));
+  }
+  paintCondition() {
+    const hint = "Draw a zone round a damaged place on the photograph and say that it is one; it is described here.";
+    refill(
+      this.condition,
+      this.layers(),
+      h("p", { class: "ra-hint", text: hint }),
+      this.st.regions.map((/** @type {any} */ r) => this.region(r)),
+    );
+  }
+  /** The layers of the surface, and a line for a further one. */
+  layers() {
+    let kind = this.st.layer_kinds[0][0];
+    const add = (/** @type {string} */ text) => {
+      if (text) this.ask("layer", { kind, text });
+    };
+    const pick = (/** @type {string} */ v) => {
+      kind = v;
+    };
+    const held = this.st.layers.map((/** @type {string} */ t) => h("li", { text: t, lang: "ja" }));
+    return [
+      h("ul", {}, held),
+      choice("Layer", this.st.layer_kinds, kind, pick, { "data-key": "layer-kind" }),
+      field("What the layer is", add, { lang: "ja", "data-key": "layer-text" }).box,
+    ];
+  }
+  /** A damaged place that was drawn on the photograph: its cause, what to do about it, a note. @param {any} r */
+  region(r) {
+    const put = (/** @type {string} */ name) => (/** @type {string} */ text) =>
+      this.ask("region", { id: r.id, name, text });
+    const note = field("Note", put("note"), { lang: "ja", "data-key": `region-note-${r.id}` });
+    note.put(r.note);
+    return h(
+      "div",
+      { class: "ra-group" },
+      h("span", { text: r.words, lang: "ja" }),
+      choice("Cause", this.st.causes, r.cause, put("cause"), { "data-key": `region-cause-${r.id}` }),
+      choice("What to do", this.st.advices, r.advice, put("advice"), { "data-key": `region-advice-${r.id}` }),
+      note.box,
+      button("Take back", () => this.ask("unmark", { id: r.id }), { "data-key": `region-off-${r.id}` }),
+    );
   }
   paintEntries() {
     refill(
