@@ -158,7 +158,7 @@ def test_help_and_error_name_every_format(shelf):
     from readaid.report import FORMATS
 
     told = " ".join(run("report", "--help").output.split())
-    assert "html, docx, catalogue, markdown, tei, annotations, iiif, csv, xlsx, parquet" in told
+    assert "html, pdf, docx, catalogue, markdown, tei, annotations, iiif, csv, xlsx, parquet" in told
     out = run("report", str(shelf), "--format", "hmtl")
     assert out.exit_code == 2
     for name in (*FORMATS, *TABLES):

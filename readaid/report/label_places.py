@@ -9,9 +9,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 Box = tuple[float, float, float, float]
+Boxes = NDArray[np.float64]
 #: Pixels between a zone and its number.
 GAP = 2.0
+#: How many steps of a number's own size it may stand away from its zone.
+STEPS = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,38 +33,48 @@ def places(zones: Sequence[Box], sizes: Sequence[tuple[float, float]],
     """A place for the number of each zone (``sizes``: width and height of each); None where there is no room at all.
 
     >>> [p.box for p in places([(50, 50, 90, 90)], [(10, 8)], (100, 100))]
-    [(38.0, 50, 48.0, 58)]
+    [(38.0, 50.0, 48.0, 58.0)]
     """
-    taken: list[Box] = []
+    writing = np.asarray(zones, np.float64).reshape(-1, 4)
+    taken = np.zeros((0, 4))
     found: list[Place | None] = []
-    for zone, (width, height) in zip(zones, sizes, strict=True):
-        best = next((p for p in _tries(zone, width, height) if _inside(p.box, frame)
-                     and not any(_meet(p.box, z) for z in zones) and not any(_meet(p.box, t) for t in taken)), None)
+    for zone, (width, height) in zip(writing, sizes, strict=True):
+        best = None
+        for tied, spots in ((False, _beside(zone, width, height, range(1))),
+                            (True, _beside(zone, width, height, range(1, STEPS)))):
+            free = _inside(spots, frame) & ~_meets(spots, writing) & ~_meets(spots, taken)
+            if free.any():
+                x0, y0, x1, y1 = (float(v) for v in spots[int(np.argmax(free))])
+                best = Place((x0, y0, x1, y1), tied)
+                taken = np.vstack([taken, [best.box]])
+                break
         found.append(best)
-        if best is not None:
-            taken.append(best.box)
     return found
 
 
-def _tries(zone: Box, width: float, height: float) -> list[Place]:
-    """Places near a zone, the best first: beside its top, its middle and its foot, above, below; then further out."""
+def _beside(zone: NDArray[np.float64], width: float, height: float, steps: range) -> Boxes:
+    """Places near a zone, the nearest first: beside its top, its middle and its foot, above, below."""
     left, top, right, bottom = zone
-    near: list[Place] = []
-    far: list[Place] = []
-    for n in range(12):
-        step = n * (height + GAP)
-        sides = [left - GAP - width - n * (width + GAP), right + GAP + n * (width + GAP)]
-        downs = [top, (top + bottom - height) / 2, bottom - height]
-        spots = [(x, y) for x in sides for y in downs]
-        spots += [(x, y) for y in (top - GAP - height - step, bottom + GAP + step)
+    spots = []
+    for n in steps:
+        downs = (top, (top + bottom - height) / 2, bottom - height)
+        spots += [(x, y) for x in (left - GAP - width - n * (width + GAP), right + GAP + n * (width + GAP))
+                  for y in downs]
+        spots += [(x, y) for y in (top - GAP - height - n * (height + GAP), bottom + GAP + n * (height + GAP))
                   for x in (left, (left + right - width) / 2, right - width)]
-        (far if n else near).extend(Place((x, y, x + width, y + height), bool(n)) for x, y in spots)
-    return near + far
+    at = np.asarray(spots, np.float64)
+    return np.hstack([at, at + np.array([width, height])])
 
 
-def _inside(box: Box, frame: tuple[float, float]) -> bool:
-    return box[0] >= 0 and box[1] >= 0 and box[2] <= frame[0] and box[3] <= frame[1]
+def _inside(boxes: Boxes, frame: tuple[float, float]) -> NDArray[np.bool_]:
+    inside: NDArray[np.bool_] = ((boxes[:, 0] >= 0) & (boxes[:, 1] >= 0) & (boxes[:, 2] <= frame[0])
+                                 & (boxes[:, 3] <= frame[1]))
+    return inside
 
 
-def _meet(a: Box, b: Box) -> bool:
-    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+def _meets(boxes: Boxes, others: Boxes) -> NDArray[np.bool_]:
+    """For each box whether it overlaps any of the others."""
+    a, b = boxes[:, None, :], others[None, :, :]
+    met: NDArray[np.bool_] = ((a[..., 0] < b[..., 2]) & (b[..., 0] < a[..., 2]) & (a[..., 1] < b[..., 3])
+                              & (b[..., 1] < a[..., 3])).any(axis=1)
+    return met

@@ -29,7 +29,7 @@ MUTANTS = (
      T + "test_report.py"),
     ("the evidence comes before the entry", R + "html.py", '("entry", "evidence")', '("evidence", "entry")',
      T + "test_entry.py"),
-    ("a number covers the writing", R + "label_places.py", "and not any(_meet(p.box, z) for z in zones)", "",
+    ("a number covers the writing", R + "label_places.py", "& ~_meets(spots, writing) ", "",
      T + "test_label_places.py"),
     ("the scale bar is drawn without a scale's length", R + "pictures.py", "round(length / mm_per_pixel), y + 1)",
      "round(length / mm_per_pixel / 2), y + 1)", T + "test_report.py"),

@@ -12,13 +12,14 @@ def meet(a, b):
     return min(a[2], b[2]) > max(a[0], b[0]) and min(a[3], b[3]) > max(a[1], b[1])
 
 
-def crowded(columns, rows, width, height):
+def crowded(columns, rows, width, height, apart=1.35):
     """Columns of signs as close as on a small lid: two pixels between signs, a third of a sign between columns."""
-    return [(1350 - c * width * 1.35, 20 + r * (height + 2), 1350 - c * width * 1.35 + width, 20 + r * (height + 2)
-             + height) for c in range(columns) for r in range(rows)]
+    return [(1330 - c * width * apart, 20 + r * (height + 2), 1330 - c * width * apart + width,
+             20 + r * (height + 2) + height) for c in range(columns) for r in range(rows)]
 
 
-@pytest.mark.parametrize("zones", [crowded(13, 8, 70, 90)[:103], crowded(3, 6, 120, 130)])
+@pytest.mark.parametrize("zones", [crowded(13, 8, 70, 90)[:103], crowded(3, 6, 120, 130),
+                                   crowded(13, 8, 60, 70, 1.15)[:103]])
 def test_no_number_covers_writing_or_another_number(zones):
     sizes = [(9.0 * len(str(n)) + 4, 15.0) for n in range(1, len(zones) + 1)]
     found = places(zones, sizes, (1400, 1000))

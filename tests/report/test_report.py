@@ -200,6 +200,12 @@ def test_cautions_of_a_likeness_a_signature_and_of_ultraviolet(full, tmp_path):
         assert "signature" not in told.lower()
 
 
+def test_a_blind_table_of_signs_holds_numbers_and_crops_alone(full):
+    tree = lxml_html.fromstring(full.report(blind=True).read_text(encoding="utf-8"))
+    tables = tree.xpath("//section[starts-with(@id,'signs-')]//table")
+    assert [t.xpath(".//th/text()") for t in tables] == [["No.", "Crop"]] * 2
+
+
 @pytest.mark.parametrize("format", ["html", "tei", "markdown"])
 def test_a_blind_report_shows_no_rival_either(full, format):
     """The first sign has お as a second candidate; に and it stand nowhere else on the piece."""
