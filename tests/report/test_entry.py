@@ -36,7 +36,7 @@ def test_the_entry_comes_first_and_in_the_order_of_a_catalogue(entered):
     verse = tree.xpath("//section[starts-with(@id,'inscription-')]")[0]
     heads = [e.text_content() for e in verse.xpath(".//figcaption | .//dt | .//caption")]
     # the order the trade expects (common practice, no source): signs, parents, kana, edited, reading, ... not read
-    order = ["Transcription · Columns from the right, as on the piece", "Parent kanji", "Plain kana", "Edited text",
+    order = ["Transcription", "Parent kanji", "Plain kana", "Edited text",
              "Reading", "Romanised", "Modern paraphrase",
              "Translation (English, Tani)", "Translation (German, Roth)", "Words", "Season word", "Cutting word",
              "Poetic place", "Pillow word", "Known verse or allusion", "Text and picture", "Why it is dated so",

@@ -18,7 +18,9 @@ from readaid.script.season_words import SEASONS
 from readaid.script.verse_forms import FORMS
 
 #: Latin letters that a Japanese report may hold: units, hashes, the program's name, marks of the romanisation.
-ALLOWED = re.compile(r"[0-9a-f]{8}-[0-9a-f]{8}-r\d+|readaid|SHA-256|UTC|\b[0-9a-f]{16,}\b|\bmm\b|\bg\b|\d+x|\b[AB]\b|\.(?:jpg|png)\b|photos/\S+")
+ALLOWED = re.compile(
+    r"[0-9a-f]{8}-[0-9a-f]{8}-r\d+|readaid|SHA-256|UTC|\b[0-9a-f]{16,}\b|\bmm\b|\bg\b|\d+x|"
+    r"\b[AB]\b|\.(?:jpg|png)\b|photos/\S+")
 
 
 @pytest.mark.parametrize(("group", "values"), [

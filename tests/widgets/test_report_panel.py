@@ -46,6 +46,9 @@ def test_a_proposal_is_offered_and_saved_only_when_taken(panel, monkeypatch):
 
 def test_a_zone_said_to_be_damage_becomes_a_region_to_describe(panel):
     desk = panel.desk
+    desk.piece.survey.remove(desk.contents.regions[0])  # the demo's own
+    for layer in desk.contents.layers:
+        desk.piece.save(withdraw=[layer.id])
     zone = desk.contents.zones[0]
     allotment.allot(desk.piece, [zone.id], "damage")
     panel.refresh()
