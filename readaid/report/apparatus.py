@@ -13,7 +13,7 @@ from readaid.core.confidence import Damage
 from readaid.core.confidence import word as confidence_word
 from readaid.core.judgement import Judgement
 from readaid.report import condition_part
-from readaid.report.document import Block, Cell, Picture, Table
+from readaid.report.document import Block, Cell, Paragraph, Picture, Table
 from readaid.report.edition import EditionSign, State
 from readaid.report.matter import Matter, share
 from readaid.script.hentaigana import letter
@@ -30,7 +30,23 @@ def tables(m: Matter, target: Inscription, signs: Iterable[EditionSign], numbers
     heads = ("number", "crop", "tracing", "read_as", "parent", "confidence", "probability_shape", "damage", "others",
              "seen_by", "note")
     kept = [k for k in range(len(heads)) if any(r[k].text or r[k].picture for r in rows)]  # no column for nothing
-    return [Table(tuple(m.w(heads[k]) for k in kept), tuple(tuple(r[k] for k in kept) for r in rows))]
+    table = Table(tuple(m.w(heads[k]) for k in kept), tuple(tuple(r[k] for k in kept) for r in rows))
+    return [*_seen_from(m, numbers), table]
+
+
+def _seen_from(m: Matter, numbers: dict[str, int]) -> list[Block]:
+    """From which photographs, under which lamps the signs were judged; several: which numbers from which."""
+    found: dict[str, list[int]] = {}
+    for zone in m.contents.zones:
+        if zone.id in numbers:
+            found.setdefault(zone.photo, []).append(numbers[zone.id])
+    told = []
+    for photo, held in found.items():
+        if photo in m.photos:
+            p = m.photos[photo]
+            which = f" ({', '.join(map(str, sorted(held)))})" if len(found) > 1 else ""
+            told.append(f"{p.title or p.file}, {m.lamp(p)}{f', {p.taken[:10]}' if p.taken else ''}{which}")
+    return [Paragraph(f"{m.w('seen_from')}: {'; '.join(told)}", "note")] if told else []
 
 
 def _row(m: Matter, sign: EditionSign, numbers: dict[str, int]) -> tuple[Cell, ...]:

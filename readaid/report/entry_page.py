@@ -154,7 +154,7 @@ def verse_form(name: str | None) -> Form | None:
 def _words(m: Matter, entry: Entry) -> list[Block]:
     if not entry.words:
         return []
-    rows = tuple((Cell(w.form, japanese=True), Cell(w.lemma, japanese=True), Cell(w.part, japanese=True),
+    rows = tuple((Cell(w.form, japanese=True), Cell(w.lemma, japanese=True), Cell(m.said("pos", w.part)),
                   Cell(w.gloss), Cell(m.said("source", w.source))) for w in entry.words)
     heads = [m.w(h) for h in ("word_form", "lemma", "word_class", "gloss", "gloss_by")]
     filled = [n for n in range(len(heads)) if any(row[n].text for row in rows)]  # no column for nothing

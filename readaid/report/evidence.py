@@ -57,9 +57,10 @@ def inscription(m: Matter, target: Inscription) -> list[Section]:
     blocks = [*head, *(apparatus.tables(m, target, signs, numbers) if signs else [])]
     found = [Section(f"signs-{target.id}", f"{m.w('signs')}: {m.title(target)}", tuple(blocks))]
     attempts = m.attempts(target)
-    if (best := m.best(target)) is not None:
+    best = m.best(target)
+    if best is not None:
         found.append(Section(f"reading-{target.id}", m.w("reading"), tuple(reading(m, best)), 3))
-    if attempts:
+    if attempts and attempts != [best]:  # the only one stands above, whole
         found.append(Section(f"attempts-{target.id}", m.w("attempts"), (_attempts(m, attempts),), 3))
     return found
 
@@ -70,7 +71,8 @@ def reading(m: Matter, best: Attempt) -> Iterator[Block]:
             ("romaji", best.romaji),
             ("confidence", f"{best.confidence:.2f} {m.w(confidence_word(best.confidence))}"),
             ("probability", share(best.probability)), ("status", m.said("status", best.status.value)),
-            ("evidence", best.evidence), ("reader", best.reader), ("note", best.note)]
+            ("evidence", best.evidence), ("reader", best.reader),
+            ("time", best.made[:16].replace("T", " ")), ("note", best.note)]
     yield Facts(tuple((m.w(k), v) for k, v in rows if v))
     if told := departures.listed(best, m.language):
         yield Paragraph(m.w("reasons"), "lead")

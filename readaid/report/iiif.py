@@ -14,6 +14,7 @@ from typing import Any
 from readaid.core.contents import Contents
 from readaid.core.photo import Photo
 from readaid.report.annotations import bodies, media, polygon
+from readaid.report.terms import LANGUAGES, word
 
 ADDRESS = "https://example.org/pieces"
 
@@ -28,17 +29,20 @@ def manifest(contents: Contents, language: str = "en", address: str = ADDRESS) -
     """The manifest as a dictionary."""
     p = contents.piece
     base = f"{address.rstrip('/')}/{p.id}"
-    pairs = [("Inventory number", p.inventory), ("Material", p.material), ("Technique", p.technique),
-             ("Kept at", p.place_kept)]
+    pairs = [(key, value) for key, value in (
+        ("subject", p.subject), ("kind", p.kind), ("maker", p.maker), ("made_when", p.made_when),
+        ("inventory", p.inventory), ("material", p.material), ("technique", p.technique),
+        ("place_kept", p.place_kept))]
     made: dict[str, Any] = {
         "@context": "http://iiif.io/api/presentation/3/context.json", "id": f"{base}/manifest.json",
         "type": "Manifest", "label": {"none": [p.title]},
         "items": [_canvas(contents, photo, base) for photo in contents.photos]}
-    metadata = [{"label": {"en": [k]}, "value": {"none": [v]}} for k, v in pairs if v]
+    metadata = [{"label": {tongue: [word(k, tongue)] for tongue in LANGUAGES}, "value": {"none": [v]}}
+                for k, v in pairs if v]
     if metadata:
         made["metadata"] = metadata
     if p.rights:
-        made["requiredStatement"] = {"label": {"en": ["Rights"]}, "value": {"none": [p.rights]}}
+        made["requiredStatement"] = {"label": _rights(), "value": {"none": [p.rights]}}
     return made
 
 
@@ -60,8 +64,12 @@ def _canvas(contents: Contents, photo: Photo, base: str) -> dict[str, Any]:
     if zones:
         made["annotations"] = [{"id": f"{canvas}/zones", "type": "AnnotationPage", "items": zones}]
     if photo.rights:
-        made["requiredStatement"] = {"label": {"en": ["Rights"]}, "value": {"none": [photo.rights]}}
+        made["requiredStatement"] = {"label": _rights(), "value": {"none": [photo.rights]}}
     return made
+
+
+def _rights() -> dict[str, list[str]]:
+    return {tongue: [word("rights", tongue)] for tongue in LANGUAGES}
 
 
 def _bodies(contents: Contents, zone: Any) -> list[dict[str, Any]]:

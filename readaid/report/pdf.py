@@ -31,7 +31,7 @@ from readaid.report.pdf_pen import INK, LEAD, LINE, MARGIN, POINT, SOFT, WIDTH, 
 
 FULL = WIDTH - 2 * MARGIN
 #: Most of a page that one picture may take, in mm; a picture of a row stands beside others.
-HIGH, ROW_HIGH, CROP_HIGH = 80.0, 40.0, 8.5
+HIGH, ROW_HIGH, CROP_HIGH = 62.0, 38.0, 8.5
 COLUMN_SIZE = 15.0
 
 
@@ -62,7 +62,8 @@ class Setter:
     def section(self, section: Section) -> None:
         """A heading and its blocks; a heading is never left alone at a page's foot."""
         pen, size = self.pen, 12.0 if section.level == 2 else 10.0
-        pen.need(size * POINT * 2.5 + 14)
+        first = section.blocks[0] if section.blocks else None
+        pen.need(size * POINT * 2.5 + (self._fit(first, FULL, HIGH)[1] + 8 if isinstance(first, Picture) else 14))
         if section.title:
             pen.y += 2.5
             pen.text(section.title, MARGIN, FULL, size)
@@ -214,7 +215,8 @@ class Setter:
         """A table; its heading comes again on each page."""
         pen, size = self.pen, self.size - 0.5
         wides = self._columns(block, width, size)
-        if len(block.rows) > 7 and sum(wides) <= width / 2 - 2:  # a narrow one takes half the pages: two rows a line
+        if len(block.rows) > 7 and sum(wides) <= width * 0.56:  # a narrow one takes half the pages: two rows a line
+            wides = self._columns(block, width / 2 - 2, size)
             block = _doubled(block)
             wides = [*wides, *wides]
             wides[len(wides) // 2 - 1] += width - sum(wides)

@@ -73,6 +73,25 @@ def test_signature_date_and_persons_stand_in_the_entry_of_the_signature(entered)
         assert said in signature
 
 
+def test_the_apparatus_names_photograph_and_lamp_and_who_judged_when(entered):
+    from readaid.core.judgement import Judgement
+    photo = entered.contents.photos[0]
+    entered.change(photo, light="lamp low at the left", taken="2026-03-01")
+    sign = entered.contents.inscriptions[0].characters[0]
+    entered.save(Judgement(sign, "Tani", "お", 0.4, made="2026-04-02T10:00:00.000+00:00"))
+    part = text_of(entered).xpath("//section[starts-with(@id,'signs-')]")[0]
+    assert part.xpath("./p[@class='note']/text()") == ["Judged from: front, lamp low at the left, 2026-03-01"]
+    heads = part.xpath(".//th/text()")
+    row = dict(zip(heads, (c.text_content() for c in part.xpath(".//tbody/tr[1]/td")), strict=True))
+    assert "Tani 2026-04-02: お 0.40" in row["Judged by"], "readers who differ are each named with what they saw"
+    assert "Mori" in row["Judged by"]
+    assert row["Confidence"] == "0.60 unsure"
+    assert row["Also possible"] == "お 0.20"
+    entered.decipherment.tag(sign, "お", 0.2, "the loop is open", source="shape", probability=0.31)
+    rejected = text_of(entered).xpath("//section[starts-with(@id,'signs-')]//tbody/tr[1]")[0].text_content()
+    assert "お 0.20 (by shape 31%): the loop is open" in rejected
+
+
 def test_an_entry_is_one_record_that_only_grows(entered):
     verse = entered.contents.inscriptions[0]
     entered.write_up.write(verse, season=("雁 (autumn)",))
