@@ -24,15 +24,16 @@ GOALS = {"html": "< 3", "pdf": "< 3", "docx": "< 3", "tei": "< 0.5", "markdown":
 _CHILD = """
 import json, resource, sys, time
 import readaid
-times = []
+times, worked = [], []
 for _ in range(3):
     with readaid.open(sys.argv[1]) as piece:
-        start = time.perf_counter()
+        start, busy = time.perf_counter(), time.process_time()
         piece.report(sys.argv[2])
         times.append(time.perf_counter() - start)
+        worked.append(time.process_time() - busy)
         for photo in piece.contents.photos:
             piece.pyramid(photo).close()
-print(json.dumps([sorted(times)[1], resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024]))
+print(json.dumps([sorted(times)[1], sorted(worked)[1], resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024]))
 """
 
 
@@ -80,9 +81,10 @@ def bench() -> list[tuple[str, float, str, str]]:
         for name, goal in GOALS.items():
             out = subprocess.run([sys.executable, "-c", _CHILD, str(folder), name], capture_output=True, text=True,
                                  check=True).stdout
-            seconds, memory = json.loads(out.splitlines()[-1])
+            seconds, worked, memory = json.loads(out.splitlines()[-1])
             rows.append((f"report as {name}, 60 characters, 3 photos of 12 MP", seconds, "s", goal))
             if goal == "< 3":
+                rows.append((f"of that, processor time of {name}", worked, "s", ""))
                 rows.append((f"largest memory while it is written as {name}", memory, "MB", ""))
         rows.append(("pages of the PDF of 60 characters", pages(folder / "exports" / "report.pdf"), "", "< 6"))
         from readaid.piece.demo import build
@@ -90,6 +92,8 @@ def bench() -> list[tuple[str, float, str, str]]:
         with build(Path(place) / "demo") as demo:
             rows.append(("pages of the demo's entry (PDF)", pages(demo.report("pdf", part="entry")), "", "1-2"))
             rows.append(("pages of the demo's full record (PDF)", pages(demo.report("pdf")), "", "< 8"))
+            for n, inscription in enumerate(demo.contents.inscriptions, 1):
+                demo.change(inscription, title=f"銘{n}")  # the reader's own English is no string of ours
             own, told = japanese_share(demo.report(language="ja"))
             what = f"share of the {told} headings and labels of the Japanese report that are Japanese"
             rows.append((what, own / told, "", "1"))
