@@ -75,6 +75,6 @@ def _inside(boxes: Boxes, frame: tuple[float, float]) -> NDArray[np.bool_]:
 def _meets(boxes: Boxes, others: Boxes) -> NDArray[np.bool_]:
     """For each box whether it overlaps any of the others."""
     a, b = boxes[:, None, :], others[None, :, :]
-    met: NDArray[np.bool_] = ((a[..., 0] < b[..., 2]) & (b[..., 0] < a[..., 2]) & (a[..., 1] < b[..., 3])
-                              & (b[..., 1] < a[..., 3])).any(axis=1)
+    over = ((a[..., 0] < b[..., 2]) & (b[..., 0] < a[..., 2]) & (a[..., 1] < b[..., 3]) & (b[..., 1] < a[..., 3]))
+    met: NDArray[np.bool_] = np.asarray(over.any(axis=1), np.bool_)
     return met
