@@ -93,18 +93,20 @@ class ReportPanel(Panel):
         """Say a marked region's cause, advice or note."""
         if name not in ("cause", "advice", "note"):
             raise unknown_option("field of a region", name, ("cause", "advice", "note"))
-        self.desk.gesture("region described", lambda: self.desk.piece.survey.change(id, **{name: text.strip()}))
+        change = {name: text.strip()}
+        self.desk.gesture(texts.wording("region described"), lambda: self.desk.piece.survey.change(id, **change))
         self.refresh()
 
     def do_unmark(self, id: str) -> None:
         """Take a marked region back."""
-        self.desk.gesture("region taken back", lambda: self.desk.piece.survey.remove(id))
+        self.desk.gesture(texts.wording("region taken back"), lambda: self.desk.piece.survey.remove(id))
         self.refresh()
 
     def do_layer(self, kind: str, text: str) -> None:
         """Write down a layer of the surface."""
         if text.strip():
-            self.desk.gesture("layer described", lambda: self.desk.piece.survey.add_layer(kind, text.strip()))
+            survey = self.desk.piece.survey
+            self.desk.gesture(texts.wording("layer described"), lambda: survey.add_layer(kind, text.strip()))
             self.refresh()
 
     def do_entry(self, id: str, name: str, text: str) -> None:

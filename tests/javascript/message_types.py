@@ -84,7 +84,8 @@ def made() -> str:
     lines = [HEAD]
     for name, asked in sorted(panels.items()):
         rows = [f" *   {a}: {arguments(s)}," for a, s in asked.items()]
-        lines += ["/** @typedef {{", *rows, f" * }}}} {name}Asks */", ""]
+        lines += ["/** @typedef {{", *rows, f" * }}}} {name}Asks */"]  # no empty lines: the linter bounds this file too
+    lines.append("")
     lines += [f"/** @typedef {{{fields(messages.RowsTold)}}} RowsTold */", "", "/** @typedef {{"]
     kinds = {typing.get_args(typing.get_type_hints(k)["type"])[0]: k for k in messages.TOLD
              if "type" in k.__annotations__}

@@ -151,7 +151,7 @@ def test_a_choice_on_the_head_speaks_at_once_everywhere_and_is_kept(folder):
         assert bench.held["head"].state["stages"][0][1] == "写真"
         assert {panel.spoken for panel in bench.panels} == {"ja"}
         assert preference.preferred(piece.reader, "language") == "ja"
-        assert bench.held["sign"].state["damages"][0] == ["intact", "完存"]
+        assert bench.held["sign"].state["damages"][:2] == [["not stated", "未調査"], ["intact", "完存"]]
         bench.held["board"]._dispatch("mat", {})
         assert bench.held["board"].state["mat"] == "light"
         assert preference.preferred(piece.reader, "mat") == "light"

@@ -18,7 +18,6 @@
  *   undo: {},
  *   whole: {told: number},
  * }} AlbumPanelAsks */
-
 /** @typedef {{
  *   alike: {character: string},
  *   around: {by: number},
@@ -45,7 +44,6 @@
  *   untag: {candidate: string},
  *   whole: {told: number},
  * }} CharacterPanelAsks */
-
 /** @typedef {{
  *   add: {zone: string, person?: string, kind?: string, year?: string},
  *   correct: {id: string, fields: Record<string, string>},
@@ -62,7 +60,6 @@
  *   undo: {},
  *   whole: {told: number},
  * }} ComparePanelAsks */
-
 /** @typedef {{
  *   face: {},
  *   font: {},
@@ -77,7 +74,6 @@
  *   undo: {},
  *   whole: {told: number},
  * }} HeadPanelAsks */
-
 /** @typedef {{
  *   back: {gesture: string},
  *   choose: {character: string},
@@ -89,7 +85,6 @@
  *   undo: {},
  *   whole: {told: number},
  * }} LogPanelAsks */
-
 /** @typedef {{
  *   about: {name: string, value: any},
  *   add_zone: {box: number[]},
@@ -137,7 +132,6 @@
  *   view: {name: string},
  *   whole: {told: number},
  * }} PhotoBoardAsks */
-
 /** @typedef {{
  *   describe: {name: string, text: string},
  *   face: {},
@@ -152,7 +146,6 @@
  *   undo: {},
  *   whole: {told: number},
  * }} PiecePanelAsks */
-
 /** @typedef {{
  *   beside: {other: number},
  *   chinese: {marked: string, japanese: string},
@@ -172,7 +165,6 @@
  *   undo: {},
  *   whole: {told: number},
  * }} ReadingPanelAsks */
-
 /** @typedef {{
  *   as_of: {day: string},
  *   change: {id: string, status: string, confidence: number, reason?: string},
@@ -189,7 +181,6 @@
  *   undo: {},
  *   whole: {told: number},
  * }} RegisterPanelAsks */
-
 /** @typedef {{
  *   entry: {id: string, name: string, text: string},
  *   face: {},
@@ -205,7 +196,6 @@
  *   whole: {told: number},
  *   write: {},
  * }} ReportPanelAsks */
-
 /** @typedef {{
  *   compare_all: {},
  *   face: {},
@@ -217,7 +207,6 @@
  *   undo: {},
  *   whole: {told: number},
  * }} SchoolPanelAsks */
-
 /** @typedef {{
  *   agreement: {},
  *   archive: {},
@@ -233,7 +222,6 @@
  *   whole: {told: number},
  *   worksheet: {},
  * }} SharingPanelAsks */
-
 /** @typedef {{
  *   choose: {character: string},
  *   crops: {keys: string[]},
@@ -248,7 +236,6 @@
  *   undo: {},
  *   whole: {told: number},
  * }} SheetPanelAsks */
-
 /** @typedef {{
  *   date: {text: string},
  *   face: {},
@@ -265,7 +252,6 @@
  *   undo: {},
  *   whole: {told: number},
  * }} SignaturePanelAsks */
-
 /** @typedef {{
  *   face: {},
  *   font: {},

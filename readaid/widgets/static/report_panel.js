@@ -126,7 +126,7 @@ export class Report {
     return Boolean(at && box.contains(at) && at.matches("input[type=text],textarea"));
   }
   paintCondition() {
-    const hint = "Draw a zone round a damaged place on the photograph and say that it is one; it is described here.";
+    const hint = t`Draw a zone round a damaged place on the photograph and say that it is one; it is described here.`;
     refill(
       this.condition,
       this.layers(),
@@ -143,27 +143,27 @@ export class Report {
     const pick = (/** @type {string} */ v) => {
       kind = v;
     };
-    const held = this.st.layers.map((/** @type {string} */ t) => h("li", { text: t, lang: "ja" }));
+    const held = this.st.layers.map((/** @type {string} */ layer) => h("li", { text: layer, lang: "ja" }));
     return [
       h("ul", {}, held),
-      choice("Layer", this.st.layer_kinds, kind, pick, { "data-key": "layer-kind" }),
-      field("What the layer is", add, { lang: "ja", "data-key": "layer-text" }).box,
+      choice(t`Layer`, this.st.layer_kinds, kind, pick, { "data-key": "layer-kind" }),
+      field(t`What the layer is`, add, { lang: "ja", "data-key": "layer-text" }).box,
     ];
   }
   /** A damaged place that was drawn on the photograph: its cause, what to do about it, a note. @param {any} r */
   region(r) {
     const put = (/** @type {string} */ name) => (/** @type {string} */ text) =>
       this.ask("region", { id: r.id, name, text });
-    const note = field("Note", put("note"), { lang: "ja", "data-key": `region-note-${r.id}` });
+    const note = field(t`Note`, put("note"), { lang: "ja", "data-key": `region-note-${r.id}` });
     note.put(r.note);
     return h(
       "div",
       { class: "ra-group" },
       h("span", { text: r.words, lang: "ja" }),
-      choice("Cause", this.st.causes, r.cause, put("cause"), { "data-key": `region-cause-${r.id}` }),
-      choice("What to do", this.st.advices, r.advice, put("advice"), { "data-key": `region-advice-${r.id}` }),
+      choice(t`Cause`, this.st.causes, r.cause, put("cause"), { "data-key": `region-cause-${r.id}` }),
+      choice(t`What to do`, this.st.advices, r.advice, put("advice"), { "data-key": `region-advice-${r.id}` }),
       note.box,
-      button("Take back", () => this.ask("unmark", { id: r.id }), { "data-key": `region-off-${r.id}` }),
+      button(t`Take back`, () => this.ask("unmark", { id: r.id }), { "data-key": `region-off-${r.id}` }),
     );
   }
   paintEntries() {
