@@ -249,14 +249,16 @@ class Store(View):
             raise RegisterError("Nobody is named as the reader", self.where, "give the reader's name or initials")
         if not changes:
             return []
-        for change in changes:
+        kinds = [kind_of(change.record) for change in changes]  # first: what is no record at all has no values to ask
+        for change, kind in zip(changes, kinds, strict=True):
             # What has an id of its own came from outside and was asked at the door; a withdrawal or an undo takes an
             # absurd value of former days back, and must not fail for it.
             wrong = () if change.id or change.withdrawn or change.undoes else faults(change.record)
             if wrong:
-                raise RegisterError(f"The {kind_of(change.record)} is not saved: {'; '.join(wrong)}", self.where,
+                raise RegisterError(f"The {kind} is not saved: {'; '.join(wrong)}", self.where,
                                     "enter it again with values that can be; nothing else was changed either")
-        prepared = [(change, kind_of(change.record), change.body or encode(change.record)) for change in changes]
+        prepared = [(change, kind, change.body or encode(change.record))
+                    for change, kind in zip(changes, kinds, strict=True)]
         own = [c.record.id for c in changes if c.id is None]  # a colleague's revisions may be several of one record
         if len(set(own)) < len(own):
             raise RegisterError("One gesture names the same record twice", self.where, "save its last value only")

@@ -84,8 +84,9 @@ def full(tmp_path_factory):
         piece.describe(**{**texts, "place_kept": PLACE, "provenance": SOURCE, "reader": "Mori",
                           "notes": f"TellPieceNotes of {OWNER}, at {PLACE}"})
         outline = ((2.0, 2.0), (30.0, 2.0), (30.0, 40.0), (2.0, 40.0))
+        zone = dataclasses.replace(filled("zone", photo=shot.id, outline=outline, id="z1"), kind="writing")
         held = [
-            named, filled("zone", photo=shot.id, outline=outline, id="z1"), filled("view", photo=shot.id, id="v1"),
+            named, zone, filled("view", photo=shot.id, id="v1"),
             filled("tracing", zone="z1", strokes=(((0.1, 0.1), (0.2, 0.2)),), id="t1"),
             filled("character", zones=("z1",), id="c1"),
             filled("inscription", photo=shot.id, columns=(("c1",),), id="i1"),
