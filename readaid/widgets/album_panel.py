@@ -100,15 +100,15 @@ class AlbumPanel(Panel):
         if self.study is None:
             return None
         try:
-            sheet = figure(self.study, self.shown, self._dated())
+            sheet = figure(self.study, self.shown, self._dated(self.study))
         except ReadaidError as error:
             return {"svg": "", "title": str(error)}
         return {"svg": base64.b64encode(sheet.svg().encode("utf-8")).decode("ascii"), "title": sheet.title}
 
-    def _dated(self) -> str | None:
+    @staticmethod
+    def _dated(study: Study) -> str | None:
         """The maker with most dated forms, for the drift."""
-        names = [e.maker.name for e in self.study.entries if e.maker is not None and e.specimen.year is not None
-                 ] if self.study is not None else []
+        names = [e.maker.name for e in study.entries if e.maker is not None and e.specimen.year is not None]
         return max(dict.fromkeys(names), key=names.count, default=None)
 
     # --- asked -------------------------------------------------------------------------
@@ -234,7 +234,9 @@ class AlbumPanel(Panel):
         """Hand the figure shown over as a file, and keep it beside the school."""
         if self.study is None or ending not in MIME:
             raise OptionError("There is no figure to hand over", ending, "compare all forms, then choose a figure")
-        sheet = figure(self.study, self.shown, self._dated())
+        # A file goes out of the house: under the veil, since a label may say from whom a piece was bought.
+        study = self.study.under(self.school.veil())
+        sheet = figure(study, self.shown, self._dated(study))
         path = sheet.save(self.school.folder / "exports" / f"{self.shown}.{ending}")
         self.send({"type": "file", "name": path.name, "mime": MIME[ending]}, buffers=[path.read_bytes()])
         self.say(wording("{0} is written.", path))

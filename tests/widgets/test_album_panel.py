@@ -1,12 +1,14 @@
 """The album panel without a browser: pictures in, makers, one comparison, figures out, in few askings."""
 
 import base64
+import dataclasses
 import io
 
 import numpy as np
 import pytest
 from lxml import etree
 
+from readaid.core.person import Person, Role
 from readaid.widgets import album
 from tests.schools.test_album import STROKES, drawn
 from tests.widgets.made import ask, errors
@@ -50,6 +52,21 @@ def test_from_pictures_to_a_printed_figure_in_four_askings(panel):
     assert bytes(buffers[0])[:5] == b"%PDF-"
     assert (panel.school.folder / "exports" / "tree.pdf").is_file()
     assert any("no proof of authorship" in s for s in panel.state["sentences"])
+
+
+def test_what_is_printed_leaves_under_the_veil(panel):
+    bring(panel)
+    owner = Person("Tsukuda Keizo", id="o")
+    panel.school.register.save_all([owner, Role("o", "owner")], reader="Mori")
+    maker = next(p for p in panel.school.people if p.name == "Tansei")
+    panel.school.register.save(dataclasses.replace(maker, name="Tansei of Tsukuda Keizo"), reader="Mori")
+    ask(panel, "compare")
+    ask(panel, "show", figure="matrix")
+    assert "Tsukuda" in base64.b64decode(panel.state["figure"]["svg"]).decode("utf-8")  # in the house it is seen
+    ask(panel, "print", ending="svg")
+    printed = (panel.school.folder / "exports" / "matrix.svg").read_text(encoding="utf-8")
+    assert "Tansei of" in printed
+    assert "Tsukuda" not in printed
 
 
 def test_makers_by_hand_undo_and_what_cannot_be_done(panel):
