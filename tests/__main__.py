@@ -17,7 +17,9 @@ ROOT = Path(__file__).resolve().parent.parent
 STEPS = (
     ("lint", [sys.executable, "-m", "ruff", "check", "."]),
     ("types", [sys.executable, "-m", "mypy"]),
-    ("tests", [sys.executable, "-m", "pytest", "-q", "-n", str(min(2, os.cpu_count() or 1)), "--dist", "loadfile"]),
+    # in the order of the files: the browser's driver holds its worker's event loop, so its files come last on both
+    ("tests", [sys.executable, "-m", "pytest", "-q", "-n", str(min(2, os.cpu_count() or 1)), "--dist", "loadfile",
+               "--no-loadscope-reorder"]),
 )
 
 

@@ -7,6 +7,7 @@ in CI, since no package mends them.
 from __future__ import annotations
 
 import os
+import tempfile
 from collections.abc import Generator
 from typing import Any
 
@@ -14,6 +15,11 @@ import pytest
 
 #: What cannot be installed: rights of the machine, another system.
 RIGHTS = ("no right to mount", "no file system may be mounted here", "not a git checkout")
+
+
+def pytest_configure() -> None:
+    """A reader's choices are neither read nor written: a bench that speaks Japanese at home would fail half of it."""
+    os.environ["XDG_CONFIG_HOME"] = tempfile.mkdtemp(prefix="readaid-tests-")
 
 
 def unexpected(report: pytest.TestReport | pytest.CollectReport) -> str:

@@ -59,7 +59,7 @@ def fields(kind: str) -> tuple[Field, ...]:
     """The fields of a kind in the order of its dataclass, ``id`` among them.
 
     >>> [(f.name, f.dtype) for f in fields("note")]
-    [('about', 'string'), ('text', 'string'), ('id', 'string')]
+    [('about', 'string'), ('text', 'string'), ('id', 'string'), ('place', 'object'), ('private', 'bool')]
     """
     cls = KINDS[kind]
     hints = typing.get_type_hints(cls)

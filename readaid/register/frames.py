@@ -244,6 +244,8 @@ def _guess(edited: pd.DataFrame) -> str:
     """The kind whose fields are the frame's columns."""
     names = {str(n) for n in edited.columns} - set(ABOUT) - {"id"}
     fits = [k for k in KINDS if names and names == {f.name for f in fields(k)} - {"id"}]
+    if not fits:  # a table written by an earlier version lacks what a kind was given since: a note had no place
+        fits = [k for k in KINDS if {f.name for f in fields(k) if f.needed} <= names <= {f.name for f in fields(k)}]
     if len(fits) != 1:
         raise RegisterError("The columns do not tell what the rows are", ", ".join(sorted(names))[:200],
                             "say which: edit(frame, reader, kind='attempt')")

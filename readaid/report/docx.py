@@ -321,7 +321,7 @@ def _fill(paragraph: Any, cell: Cell, width: float) -> None:
 
 
 def _picture(paragraph: Any, picture: Picture, width: float, high: float = 100.0) -> None:
-    w, h = Image.open(io.BytesIO(picture.data)).size
+    w, h = Image.open(io.BytesIO(picture.data), formats=("JPEG", "PNG")).size
     wide = min(picture.width_mm, width, high * w / h)
     shape = paragraph.add_run().add_picture(io.BytesIO(picture.data), width=Mm(wide))
     shape._inline.docPr.set("descr", _clean(picture.alt))

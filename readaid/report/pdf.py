@@ -138,7 +138,7 @@ class Setter:
     def _fit(self, block: Picture, width: float, high: float) -> tuple[float, float]:
         key = id(block.data)
         if key not in self._shapes:
-            self._shapes[key] = Image.open(io.BytesIO(block.data)).size
+            self._shapes[key] = Image.open(io.BytesIO(block.data), formats=("JPEG", "PNG")).size
         w, h = self._shapes[key]
         factor = min(block.width_mm / w, width / w, high / h)
         return w * factor, h * factor

@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from readaid.core.texts import language
+
 PLAIN = (str, int, float, tuple, frozenset, type(None))
 
 
@@ -32,6 +34,7 @@ class KeptRows:
 
         ``counted``: entries that one new row changes in all that follow it, such as a number; laid over the row.
         """
+        parts = (language(), *parts)  # a row holds words: another language makes it anew
         held = self._rows.get(id)
         made = held[1] if held is not None and same(held[0], parts) else make()
         if any(made.get(k) != v for k, v in counted.items()):

@@ -173,6 +173,12 @@ class SignaturePanel(Panel):
             "One date fits{0}.", inside) if n == 1 else wording(
             "{0} dates fit{1}.", n, inside)
 
+    def speak(self) -> None:
+        """The sentences about what was typed were made in the language of that moment: they are made again."""
+        self._parse(self.text)
+        self._date(self.date_text)
+        super().speak()
+
     def do_keep_signature(self, index: int) -> None:
         """Write one way to take the signature apart down."""
         chosen = self.parses[index]

@@ -19,7 +19,7 @@ def test_zones_appear_on_a_photograph_laid_over(show, place):
     lay(page, "verse_top")
     page.wait_for_function("document.querySelector('.pb').dataset.zones === '0'")
     page.locator("[data-key=fold-about]").click()
-    board.get_by_label("Laid over").select_option(label="verse_left")
+    board.locator("[data-key=over]").select_option(label="verse_left")
     page.wait_for_function("document.querySelector('.pb').dataset.zones === '17'")
     assert page.locator(".pb-zone").first.get_attribute("aria-label").endswith("drawn on verse_left")
     page.get_by_role("button", name="Undo", exact=True).first.click()

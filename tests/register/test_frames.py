@@ -171,7 +171,7 @@ def test_xlsx_holds_no_formula(tmp_path):
     names = {etree.QName(e).localname for e in sheet.iter()}
     assert "f" not in names
     assert "c" in names
-    assert {c.get("t") for c in sheet.iter("{*}c")} <= {"s", "inlineStr", "n"}
+    assert {c.get("t") for c in sheet.iter("{*}c")} <= {"s", "inlineStr", "n", "b"}
 
 
 def test_csv_cells_never_begin_like_a_formula(tmp_path):

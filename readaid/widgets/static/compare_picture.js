@@ -1,5 +1,7 @@
 // The picture of two forms: in two colours, behind a line, blinking, side by side.
 
+import { t } from "./texts.js";
+
 /** The picture of two forms. */
 export class Picture {
   /** @param {import("./compare_panel.js").Compare} compare */
@@ -26,7 +28,13 @@ export class Picture {
     if (!a || !b || !st.result) return;
     const wide = Math.min(560, root.clientWidth - 40),
       k = Math.min(wide / a.width, 460 / a.height);
-    canvas.setAttribute("aria-label", `${st.result.alt} Shown: ${look}.`);
+    const shown = /** @type {Record<string, string>} */ ({
+      colours: t`Two colours`,
+      wipe: t`Slider`,
+      blink: t`Blink`,
+      beside: t`Side by side`,
+    });
+    canvas.setAttribute("aria-label", t`${st.result.alt} Shown: ${shown[look] ?? look}.`);
     if (look === "colours" && overlay) {
       const high = (wide * overlay.height) / overlay.width;
       this.paper(wide, high).drawImage(overlay, 0, 0, wide, high);
@@ -46,7 +54,7 @@ export class Picture {
    * @param {ImageBitmap} a @param {ImageBitmap} b @param {number} k screen pixels of one of the first form */
   over(a, b, k) {
     const { st, look, wipe, second, rings } = this.compare,
-      t = st.result.transform,
+      m = st.result.transform,
       w = a.width * k,
       high = a.height * k,
       ctx = this.paper(w, high);
@@ -57,7 +65,7 @@ export class Picture {
       ctx.rect(0, 0, look === "wipe" ? w * wipe : w, high);
       ctx.clip();
       ctx.transform(k, 0, 0, k, 0, 0);
-      ctx.transform(t[0], t[3], t[1], t[4], t[2], t[5]);
+      ctx.transform(m[0], m[3], m[1], m[4], m[2], m[5]);
       ctx.drawImage(b, 0, 0);
       ctx.restore();
     }

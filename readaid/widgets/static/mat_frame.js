@@ -36,7 +36,7 @@ export function skeleton({ root, body }) {
       tabindex: "0",
       role: "application",
       "aria-roledescription": t`photograph board`,
-      "aria-label": `Photograph. ${keys}`,
+      "aria-label": `${t`Photograph`}. ${keys}`,
     },
     canvas,
     svg,

@@ -3,7 +3,7 @@ import { clamp, localContrast } from "./geometry.js";
 import { h, oneOf, refill } from "./kit.js";
 import { Strip } from "./mat_strip.js";
 import { Tone } from "./mat_tone.js";
-import { places, t } from "./texts.js";
+import { heights, places, t } from "./texts.js";
 
 const LOUPE = 230,
   NEARER = 2.6; // side of the loupe, and how much nearer it brings
@@ -42,7 +42,10 @@ export class Light {
     }));
   }
   word(/** @type {any} */ p) {
-    return p.kind || (p.side ? t`lamp at the ${places()[p.side] ?? p.side}, ${p.height}` : t`lamp not noted`);
+    return (
+      p.kind ||
+      (p.side ? t`lamp at the ${places()[p.side] ?? p.side}, ${heights()[p.height] ?? p.height}` : t`lamp not noted`)
+    );
   }
 
   // --- which photograph -------------------------------------------------------------------------

@@ -77,8 +77,12 @@ export class Marks {
   }
   toggle() {
     this.show({ ticks: "numbers", numbers: "none", none: "ticks" }[this.shown] ?? "ticks");
-    this.m.say(`Marks: ${{ ticks: "thin", numbers: t`with numbers`, none: "hidden" }[this.shown]}.`, "quiet");
+    this.m.say(t`Marks: ${this.word()}.`, "quiet");
     this.m.light.paint();
+  }
+  /** How the marks are shown, in words. */
+  word() {
+    return { ticks: t`thin`, numbers: t`with numbers`, none: t`hidden` }[this.shown] ?? this.shown;
   }
   /** Marked regions of the condition: a broken outline with its cause and advice. */
   regions() {

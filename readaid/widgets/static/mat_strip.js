@@ -29,7 +29,7 @@ export class Strip {
       }),
       this.small(t`Turn`, () => this.turn(), "turn", { title: t`Turn the photograph by a quarter (T)` }),
       this.small(t`Marks`, () => m.marks.toggle(), "marks", {
-        title: t`Thin marks, with numbers, or none (M); now: ${m.marks.shown}`,
+        title: t`Thin marks, with numbers, or none (M); now: ${m.marks.word()}`,
         "aria-pressed": String(m.marks.shown !== "none"),
       }),
       this.small(t`Mat`, () => m.ask("mat"), "mat", { title: t`A light or a dark mat` }),

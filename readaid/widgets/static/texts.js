@@ -59,3 +59,5 @@ export const places = () => ({
   bottom: t`bottom`,
   "bottom right": t`bottom right`,
 });
+/** How high a lamp stood, in words. @returns {Record<string, string>} */
+export const heights = () => ({ low: t`low`, middle: t`middle`, high: t`high` });
