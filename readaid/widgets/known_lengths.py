@@ -10,7 +10,7 @@ from typing import Any
 
 from readaid.core.photo import Photo, Scale
 from readaid.core.piece import Piece
-from readaid.core.texts import wording
+from readaid.core.texts import told, wording
 from readaid.script.lengths import length
 
 
@@ -28,9 +28,9 @@ def scale_words(photo: Photo, piece: Piece) -> dict[str, Any] | None:
     scale = photo.scale
     if scale is None:
         return None
-    words = wording("1 mm is {0} pixels, from {1} mm", f"{1 / scale.mm_per_pixel:.1f}", f"{scale.millimetres:.4g}") + (
-        f" ({scale.what})." if scale.what else "."
-    )
+    per, whole = f"{1 / scale.mm_per_pixel:.1f}", f"{scale.millimetres:.4g}"
+    words = (wording("1 mm is {0} pixels, from {1} mm ({2}).", per, whole, told(scale.what)) if scale.what
+             else wording("1 mm is {0} pixels, from {1} mm.", per, whole))
     off = scale.disagreement
     if off is None:
         words += wording(" Check it with a second length you know.")
@@ -53,5 +53,5 @@ def scale_words(photo: Photo, piece: Piece) -> dict[str, Any] | None:
         "check_b": scale.check_b,
         "check_millimetres": scale.check_millimetres,
         "words": words,
-        "warning": " ".join(warnings(photo, piece)),
+        "warning": " ".join(map(told, warnings(photo, piece))),
     }

@@ -15,8 +15,8 @@ from readaid.core.character import Text
 from readaid.core.dating import Dating
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.lattice import COST_FACTOR
-from readaid.core.person import ROLES, Person, Role, Signature
-from readaid.core.texts import refusal, told, wording
+from readaid.core.person import ROLES, Person, Role, Signature, SignaturePart
+from readaid.core.texts import language, refusal, told, wording
 from readaid.piece.seal_help import sketched
 from readaid.schools.makers import taught_by_self
 from readaid.script.period import written
@@ -266,11 +266,20 @@ def parse_row(signature: Signature, kept: bool, behind: float, checks: Sequence[
                 "text": p.text,
                 "kind": told(p.kind),
                 "readings": "、".join(p.readings[:4]) + (" …" if len(p.readings) > 4 else ""),
-                "meaning": "" if p.meaning == p.kind else told(p.meaning) or p.value,
+                "meaning": "" if p.meaning == p.kind else meaning(p),
             }
             for p in signature.parts
         ],
     }
+
+
+def meaning(part: SignaturePart) -> str:
+    """What a part means. The grammar words it in English alone: in another language the value stands for it, if any."""
+    said = told(part.meaning)
+    if language() == "en" or said != part.meaning:
+        return said or part.value
+    return span(*part.value.split("/")) if part.kind == "date" and "/" in part.value else (
+        part.value if part.value != part.text else "")
 
 
 def dating_row(dating: Dating) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from typing import Any
 from readaid.core.character import Inscription
 from readaid.core.errors import OptionError, PhotoError
 from readaid.core.photo import Photo, Point, Zone, rectangle
-from readaid.core.texts import plural, wording
+from readaid.core.texts import plural, told, wording
 from readaid.piece.doubles import sorted_out
 from readaid.widgets.desk import short
 from readaid.widgets.inscription_choice import kind_of
@@ -91,38 +91,38 @@ class Proposing(Part):
         read = {z for k in self.panel.desk.contents.characters if sign_of(k)[1] == "read" for z in k.zones}
         corrections = [c for c in corrections if not set(c["zones"]) <= read]  # the reader has made those out already
         self.corrections = [{**c, "photo": photo.id} for c in corrections]
-        told = []
+        said = []
         if new:
             layout = self.panel.desk.piece.layout
             self.panel.desk.gesture(wording("zones proposed"), lambda: layout.draw_columns(target, photo, new))
             n = sum(len(column) for column in new)
             many, where = plural(n, "{0} zone", "{0} zones"), plural(len(new), "{0} column", "{0} columns")
-            told.append(wording("{0} in {1} proposed. Look at each: move, delete and add what is wrong.", many, where))
+            said.append(wording("{0} in {1} proposed. Look at each: move, delete and add what is wrong.", many, where))
         else:
             self.refresh()
         if on_zones:
-            told.append(plural(
+            said.append(plural(
                 on_zones,
                 "{0} more lies on zones that are there already: nothing was doubled.",
                 "{0} more lie on zones that are there already: nothing was doubled.") if new else
                         wording("All {0} signs that were found have zones already: nothing was doubled.", on_zones))
         if corrections:
             n = len(corrections)
-            told.append(plural(
+            said.append(plural(
                 n,
                 "{0} of them differs; see the corrections offered beside the photograph.",
                 "{0} of them differ; see the corrections offered beside the photograph."))
         heights = sorted(z.box[3] for column in columns for z in column)
         if heights and heights[len(heights) // 2] < 60:
-            told.append(wording(
+            said.append(wording(
                 "The signs are only about {0} pixels high: below 60, fine strokes are lost. A nearer photograph "
                 "would help.",
                 f"{heights[len(heights) // 2]:.0f}"))
-        if not told:
-            told.append(wording(
+        if not said:
+            said.append(wording(
                 "No writing was found that has no zone yet. Draw the zones by hand, try another view or "
                 "photograph, or zoom to the writing first."))
-        self.say(" ".join(told))
+        self.say(" ".join(said))
 
     # --- the same signs on another photograph ---------------------------------------------------
     def _doubling(self, photo: Photo) -> dict[str, Any] | None:
@@ -167,8 +167,8 @@ class Proposing(Part):
                 found: Photo = surfaces.find_alignment(photo, question["base"])
                 return found
             except PhotoError as error:
-                raise PhotoError(f"{error.what}, so nothing was drawn", error.where,
-                                 f"{error.cure}; or say that these are other signs") from error
+                raise PhotoError(wording("{0}, so nothing was drawn", told(error.what)), error.where,
+                                 wording("{0}; or say that these are other signs", told(error.cure))) from error
 
         self.panel.work.run(wording("Laying the photograph over the other …"), work, done)
 

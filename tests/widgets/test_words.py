@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from readaid.core import preference, texts
+from readaid.core import errors, preference, texts
 from readaid.core.character import Text
 from readaid.core.confidence import VALUES as WORDS_OF
 from readaid.core.confidence import Damage, Status
@@ -28,6 +28,8 @@ from readaid.widgets.head_panel import STAGES
 from readaid.widgets.modules import STATIC, tagged
 from tests.widgets.script_literals import is_words, literals
 
+ERRORS = {name for name, kind in vars(errors).items()
+          if isinstance(kind, type) and issubclass(kind, errors.ReadaidError)}
 PACKAGE = Path(texts.__file__).resolve().parents[1]
 SCRIPTS = sorted(STATIC.glob("*.js"))
 
@@ -102,12 +104,45 @@ def test_no_text_lacks_a_wording(language):
 
 
 def test_no_wording_is_kept_that_nobody_says():
-    lines = (texts.FOLDER / "ja.tsv").read_text(encoding="utf-8").splitlines()
-    lines += (texts.FOLDER / "ja-refusals.tsv").read_text(encoding="utf-8").splitlines()
+    lines = [line for name in ("ja", "ja-refusals", "ja-refusals-rooms")
+             for line in (texts.FOLDER / f"{name}.tsv").read_text(encoding="utf-8").splitlines()]
     kept = [line.split("\t")[0] for line in lines if line and not line.startswith("#") and not line.startswith("en\t")]
     standing = standing_in_python()
     idle = [k for k in kept if k not in said_in_scripts() and k not in standing and k.lower() not in standing]
     assert not idle
+
+
+#: Rooms whose refusals reach the screen as they are raised; the others' are caught, or raised for callers from Python.
+REFUSING = ("script", "forms", "reading", "register", "copies", "schools", "piece", "widgets")
+
+
+def refused(room: str) -> dict[str, str]:
+    """What errors of a room say, what and cure, as literals with numbered places -> module and line.
+
+    A name of the module stands for its text; what only runs at run time (the system's own words) is left out.
+    """
+    found: dict[str, str] = {}
+    for path in sorted((PACKAGE / room).rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        named = {n.targets[0].id: n.value for n in tree.body
+                 if isinstance(n, ast.Assign) and isinstance(n.targets[0], ast.Name)}
+        for node in ast.walk(tree):
+            if not (isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ERRORS):
+                continue
+            said = [*node.args[:1], *node.args[2:3], *(k.value for k in node.keywords if k.arg in ("what", "cure"))]
+            for arg in said:
+                for one in (arg.body, arg.orelse) if isinstance(arg, ast.IfExp) else (arg,):
+                    text = template(named.get(one.id, one) if isinstance(one, ast.Name) else one)
+                    if text and any(c.isalpha() for c in text.replace("{0}", "")):
+                        found[text] = f"{path.name}:{node.lineno}"
+    return found
+
+
+@pytest.mark.parametrize("room", REFUSING)
+def test_what_a_room_refuses_is_told_in_japanese(room):
+    said, known = refused(room), texts.table("ja")
+    assert len(said) >= 10, "the refusals were found"
+    assert not {text: where for text, where in said.items() if text not in known}
 
 
 @pytest.mark.parametrize("path", SCRIPTS, ids=lambda p: p.name)

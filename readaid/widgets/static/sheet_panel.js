@@ -280,7 +280,9 @@ export class Sheet {
         : c.machine
           ? ja(c.machine, "ra-ja sh-letter sh-pencil")
           : h("span", { class: "sh-dot", text: c.mark === "lost" ? "□" : "·" }),
-      c.sound && c.sound !== c.text ? ja(c.sound, "sh-sound") : h("span", { class: "sh-sound" }),
+      c.sound && c.sound !== c.text
+        ? ja(c.sound, c.sound.length > 3 ? "sh-sound sh-long" : "sh-sound")
+        : h("span", { class: "sh-sound" }),
     );
   }
 }

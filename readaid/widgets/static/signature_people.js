@@ -87,7 +87,7 @@ export class People {
       people,
       st.people.length
         ? table(
-            [t`Name`, t`Part`, t`School, teacher`, t`Dates`, ""],
+            [t`Name`, t`Part|of a person`, t`School, teacher`, t`Dates`, ""],
             st.people.map((/** @type {any} */ p) => this.row(p)),
           )
         : h("p", { class: "ra-hint", text: t`Nobody entered yet.` }),
