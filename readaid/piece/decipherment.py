@@ -23,6 +23,7 @@ from readaid.core.errors import OptionError, TextError, unknown_option
 from readaid.core.judgement import Judgement
 from readaid.core.reading import Reading, VerseMatch
 from readaid.core.specimen import Example
+from readaid.piece import lost_places
 from readaid.piece.claims import shape_note, silent, to_keep, unread_places
 from readaid.piece.crops import PLAIN, Crops, Look
 from readaid.piece.moment import gesture
@@ -211,12 +212,10 @@ class Decipherment:
     def solve(self, inscription: Inscription | str, form: str | None = None, k: int = 5,
               time_limit: float | None = 10.0) -> Solution:
         """Ranked readings of what was judged, and the share of each candidate after context."""
-        from readaid.reading.solve import solve
-
         target = self._inscription(inscription)
         columns, places = self._text(target)
-        found = solve(columns, form=form or target.form, k=k, time_limit=time_limit)
-        return replaced(found, places, len(target.characters))
+        found, held = lost_places.solved(columns, form or target.form, k, time_limit)
+        return replaced(found, [places[at] for at in held], len(target.characters))
 
     def propose_reading(self, inscription: Inscription | str, form: str | None = None, k: int = 5, among: str = "all",
                         time_limit: float | None = 10.0) -> Proposal:
@@ -244,8 +243,8 @@ class Decipherment:
         """Known verses near what may stand there; nothing is saved (a known verse biases a second reader)."""
         from readaid.reading.known_verse import find_verse
 
-        signs = [c for column in self._text(self._inscription(inscription))[0] for c in column]
-        return list(find_verse(signs, collection=collection, k=k))
+        columns = self._text(self._inscription(inscription))[0]
+        return lost_places.nearest_verses(columns, lambda signs: find_verse(signs, collection=collection, k=k))
 
     def line_kinds(self, inscription: Inscription | str) -> list[LineKind]:
         """What kind of line an inscription is by its signs and the ends of its columns, likeliest first."""
@@ -259,7 +258,7 @@ class Decipherment:
         from readaid.reading.line_reading import line
 
         contents = self._piece.contents
-        columns = self._text(self._inscription(inscription))[0]
+        columns = [[lost_places.bounded(c) for c in column] for column in self._text(self._inscription(inscription))[0]]
         return line(columns, kind=kind, k=k, period=contents.piece.period, people=contents.persons)
 
     def picture(self, reading: Reading) -> VersePicture:

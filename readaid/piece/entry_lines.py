@@ -10,6 +10,7 @@ from typing import Any
 
 from readaid.core.entry import CUTS, VERDICTS, Allusion, Entry, GlossedWord, Translation
 from readaid.core.errors import OptionError, unknown_option
+from readaid.script.lengths import length
 
 #: Fields a form shows, in the order of the entry, and whether each takes more than a line.
 FIELDS: tuple[tuple[str, bool], ...] = (
@@ -21,6 +22,8 @@ _ITEMS: dict[str, tuple[type, tuple[str, ...]]] = {
     "translations": (Translation, ("text", "language", "translator")),
     "words": (GlossedWord, ("form", "lemma", "part", "gloss", "source")),
     "allusions": (Allusion, ("verdict", "text", "reference"))}
+#: No tool that cuts signs is as wide as this, in mm: a number like it is a slip.
+MOST_WIDE = 100.0
 _LISTS = ("season", "cutting", "places", "pillows")
 
 
@@ -75,13 +78,9 @@ def _item(name: str, line: str) -> Any:
 
 
 def _width(text: str) -> float | None:
-    plain = text.lower().replace(",", ".").removesuffix("mm").strip()
-    if not plain:
+    if not text:
         return None
-    try:
-        value = float(plain)
-    except ValueError:
-        value = -1.0
-    if not 0 < value < 100:
+    value = length(text)
+    if value >= MOST_WIDE:
         raise OptionError("That is no width of a tool", text, "write a number of mm such as 0.4")
     return value

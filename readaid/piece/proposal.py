@@ -25,7 +25,7 @@ from readaid.core.character import Character, Inscription
 from readaid.core.errors import PhotoError, ZoneError, unknown_option
 from readaid.core.photo import Photo, Zone
 from readaid.core.reading import CandidateShare, Reading, Word
-from readaid.piece import lamps
+from readaid.piece import lamps, lost_places
 from readaid.piece.claims import GUESS, unread_places
 from readaid.piece.next_lamp import NextLamp, named
 
@@ -84,14 +84,13 @@ def propose(piece: Holding, surfaces: Surfaces, inscription: Inscription, column
         raise unknown_option("among", among, AMONG)
     signs = [c for column in columns for c in column]
     unread = unread_places(signs)
-    judged = {at: c for at, c in enumerate(signs) if at not in unread}
+    judged = {at: lost_places.bounded(c) for at, c in enumerate(signs) if at not in unread}
     places = range(len(signs)) if places is None else places
     by_shape = frozenset(places[at] for at in unread)
     many = len(inscription.characters) or len(signs)
     if not unread:  # every sign has been judged: nothing is left for shape to say
-        from readaid.reading.solve import solve
-
-        return Proposal(replaced(solve(columns, form or inscription.form, k, time_limit), places, many), by_shape, 0.0)
+        found, held = lost_places.solved(columns, form or inscription.form, k, time_limit)
+        return Proposal(replaced(found, [places[at] for at in held], many), by_shape, 0.0)
     view = _view(piece, surfaces, columns, unread)
     seen = sight.read_zones(view.pictures[0], view.boxes, form or inscription.form, among, k, True, time_limit, judged,
                             shape_evidence.expected_of(str(inscription.kind)), view.pictures[1:])

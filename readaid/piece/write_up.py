@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING, Any
 
 from readaid.core import citation
 from readaid.core.attempt import Attempt
-from readaid.core.character import Inscription, Text
+from readaid.core.character import Character, Inscription, Text
 from readaid.core.citation import Citation
+from readaid.core.confidence import Damage
 from readaid.core.entry import CUTS, VERDICTS, Allusion, Entry, GlossedWord
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.reading import Reading, VerseMatch
+from readaid.core.texts import wording
 from readaid.piece.moment import gesture
 from readaid.register.revision import Revision
 
@@ -63,6 +65,7 @@ class WriteUp:
 
         The edited text, words, season and cutting words come from the reading of the attempt that is preferred (or the
         best one, where none is), so that they say the same. ``known`` looks for the verse among those that come along.
+        What is lost or not legible is named under ``not_read``, with what the search put there: nobody saw it.
         Raises OptionError where nothing has been read yet.
         """
         target = self._inscription(inscription)
@@ -75,7 +78,7 @@ class WriteUp:
                       for w in reading.words)
         return Entry(target.id, edited=reading.text, read_out=reading.modern, romanised=reading.romaji, words=words,
                      season=reading.season, cutting=reading.cutting, allusions=found,
-                     date_argument=self._date_argument(target))
+                     date_argument=self._date_argument(target), not_read=self._not_read(target, reading))
 
     @gesture
     def accept(self, inscription: Inscription | str, *names: str) -> Entry:
@@ -136,7 +139,20 @@ class WriteUp:
         found = self._decipherment.known(target, k=1)
         if found and found[0].verdict in ("the same", "a variant"):
             return (_allusion(found[0]),)
-        return (Allusion("", f"{len(collection(None)):,} verses that come with readaid", "not traced"),)
+        return (Allusion("", wording("{0} verses that come with readaid", f"{len(collection(None)):,}"), "not traced"),)
+
+    def _not_read(self, target: Inscription, reading: Reading) -> str:
+        """Each sign that nobody read, how many are lost there, and what the reading supplies in its place."""
+        supplied: dict[int, str] = {}
+        for r in reading.restored:
+            supplied[r.at] = supplied.get(r.at, "") + r.kana
+        told = []
+        for at, sign in enumerate(c for column in self._decipherment.characters(target) for c in column):
+            if not sign.candidates and not sign.fixed:
+                filled = supplied.get(at, "")
+                how = wording("{0} is supplied from the context", filled) if filled else wording("nothing is supplied")
+                told.append(f"{_lack(at + 1, sign)}: {how}")
+        return "; ".join(told)
 
     def _date_argument(self, target: Inscription) -> str:
         dates = [d for d in self._piece.contents.dates if d.inscription == target.id and d.first]
@@ -144,6 +160,17 @@ class WriteUp:
 
     def _inscription(self, inscription: Inscription | str) -> Inscription:
         return self._piece.find(Inscription, inscription if isinstance(inscription, str) else inscription.id)
+
+
+def _lack(number: int, sign: Character) -> str:
+    """What is lacking at a sign, in words; ``number`` from 1 in reading order."""
+    least, most = sign.missing
+    if sign.damage is not Damage.LOST:
+        return wording("sign {0} not legible", number)
+    if not most:
+        return wording("an unknown number of signs lost at sign {0}", number)
+    return (wording("sign {0} lost", number) if least == most == 1
+            else wording("{1} to {2} signs lost at sign {0}", number, least, most))
 
 
 def _allusion(match: VerseMatch) -> Allusion:

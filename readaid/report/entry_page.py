@@ -70,7 +70,7 @@ def inscription(m: Matter, target: Inscription) -> Section:
     blocks += _found(m, target, entry)
     blocks += signature_part.of(m, target)
     if entry.not_read:
-        blocks.append(Facts(((m.w("not_read_why"), entry.not_read),)))
+        blocks.append(Facts(((m.w("not_read_why"), m.told(entry.not_read)),)))
     if target.note:
         blocks.append(Paragraph(target.note, "note"))
     return Section(f"inscription-{target.id}", m.title(target), tuple(blocks), part="entry")
@@ -166,7 +166,8 @@ def _found(m: Matter, target: Inscription, entry: Entry) -> list[Block]:
     joined = [(key, "、".join(departures.season(w, m.language) for w in values)) for key, values in (
         ("season", entry.season), ("cutting", entry.cutting), ("places", entry.places), ("pillows", entry.pillows))]
     for a in entry.allusions:
-        joined.append(("known_verse", " · ".join(filter(None, (m.said("verdict", a.verdict), a.text, a.reference)))))
+        told = (m.said("verdict", a.verdict), a.text, m.told(a.reference))
+        joined.append(("known_verse", " · ".join(filter(None, told))))
     cut = m.said("cut", entry.cut) if entry.cut != "not stated" else ""
     if entry.tool_width is not None:
         cut = " · ".join(filter(None, (cut, f"{m.w('tool_width')} {entry.tool_width:g} mm")))

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from functools import cached_property
 from pathlib import Path
 
+from readaid.core import texts
 from readaid.core.attempt import Attempt
 from readaid.core.character import Character, Inscription
 from readaid.core.confidence import Status
@@ -49,6 +50,11 @@ class Matter:
     def said(self, group: str, value: str) -> str:
         """A value from a closed list in the report's language; a user's own word as it is."""
         return said(group, value, self.language)
+
+    def told(self, text: str) -> str:
+        """A text of the entry in the report's language, where sentences of the program's own stand in it."""
+        return "; ".join(": ".join(texts.told(part, self.language) for part in sentence.split(": "))
+                         for sentence in text.split("; "))
 
     @cached_property
     def photos(self) -> dict[str, Photo]:

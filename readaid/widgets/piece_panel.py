@@ -13,6 +13,7 @@ from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Evidence, Photo
 from readaid.core.piece import Piece
 from readaid.core.texts import told, wording
+from readaid.script.lengths import length, weight
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.zone_rows import inscription_title
@@ -115,7 +116,9 @@ class PiecePanel(Panel):
         kinds = {n: kind for n, _, kind in FIELDS}
         if name not in kinds:
             raise unknown_option("piece field", name, kinds)
-        value: Any = number(text) if kinds[name] == "number" else text.strip()
+        value: Any = text.strip()
+        if kinds[name] == "number":  # nothing written is no measure, not a measure of nothing
+            value = (weight if name == "weight" else length)(text) if value else None
         if name == "title" and not value:
             raise OptionError("The piece needs a name", cure="write what it is called, such as 'tobacco box, inv. 12'")
         self.desk.gesture(wording("{0} changed", name), lambda: self.desk.piece.describe(**{name: value}))
@@ -168,21 +171,3 @@ class PiecePanel(Panel):
             self.desk.gesture(wording(
                 "note added"), lambda: self.desk.piece.add_note(self.desk.contents.piece.id, text.strip()))
             self.say(wording("Saved."))
-
-
-def number(text: str) -> float | None:
-    """A length or weight, None for nothing; raises OptionError for anything else.
-
-    >>> number("62,5 mm"), number("")
-    (62.5, None)
-    """
-    plain = text.strip().lower().replace(",", ".").removesuffix("mm").removesuffix("g").strip()
-    if not plain:
-        return None
-    try:
-        value = float(plain)
-    except ValueError:
-        value = -1.0
-    if not 0 < value < 1e6:
-        raise OptionError("That is no length or weight", text, "write a number such as 62.5")
-    return value
