@@ -27,6 +27,7 @@ from readaid.core.errors import OvertakenError, RegisterError
 from readaid.core.identity import new_id
 from readaid.core.judgement import id_for
 from readaid.core.photo import Photo
+from readaid.register import stated_damage
 from readaid.register.book import Register
 from readaid.register.codec import decode
 from readaid.register.gestures import MERGE
@@ -152,6 +153,7 @@ def merge_rows(register: Register, rows: list[dict[str, Any]], reader: str, reas
 def _merge(register: Register, rows: list[dict[str, Any]], reader: str, reason: str, piece: str,
            judged: bool) -> Merged:
     known = _known(register, list({r["record"] for r in rows}))
+    stated_damage.note(rows)
     by_record: dict[str, list[dict[str, Any]]] = {}
     for row in rows:
         by_record.setdefault(row["record"], []).append(row)
@@ -174,16 +176,16 @@ def _merge(register: Register, rows: list[dict[str, Any]], reader: str, reason: 
         if fresh[0]["kind"] == "piece" and id != piece:
             raise RegisterError("The copy holds a second piece", id, "ask for a new copy")
         old = [r for r in theirs_rows if r["id"] in known]
-        theirs = _Theirs(decode(old[-1]["kind"], old[-1]["body"]) if old else None,
+        theirs = _Theirs(_record(old[-1]) if old else None,
                          # The last revision that both have is the base, not the first: what was agreed since is no
                          # change.
-                         known[old[-1]["id"]] if old else None, decode(fresh[-1]["kind"], fresh[-1]["body"]),
+                         known[old[-1]["id"]] if old else None, _record(fresh[-1]),
                          bool(fresh[-1]["withdrawn"]), fresh[-1]["reader"], fresh)
         readers += [r["reader"] for r in fresh if r["reader"] not in readers]
         new += ours is None and fresh[0]["kind"] != "judgement"
         for at, row in enumerate(fresh):
             changes.append(Change(
-                decode(row["kind"], row["body"]), bool(row["withdrawn"]), (ours.number if ours else 0) if at == 0 else
+                _record(row), bool(row["withdrawn"]), (ours.number if ours else 0) if at == 0 else
                 None, row["piece"] or piece, row["id"], row["made"], row["reader"], row["reason"],
                 row["gesture"], row["undoes"], row["body"]))
         if ours is not None:
@@ -203,6 +205,11 @@ def _merge(register: Register, rows: list[dict[str, Any]], reader: str, reason: 
     told = [replace(c, label=labels.get(c.record, c.kind)) for c in conflicts]
     told.sort(key=lambda c: order.get(c.record, len(order)))
     return Merged(added, new, tuple(told), tuple(readers))
+
+
+def _record(row: dict[str, Any]) -> Any:
+    """The record of a copy's row, with the damage that its reader stated."""
+    return stated_damage.told(row, decode(row["kind"], row["body"]))
 
 
 def _known(register: Register, records: list[str]) -> dict[str, int]:

@@ -13,7 +13,7 @@ from typing import Any
 
 from readaid.core.contents import KINDS, SCHOOL_KINDS, Contents
 from readaid.core.errors import RegisterError
-from readaid.register import values
+from readaid.register import stated_damage, values
 from readaid.register.codec import decode
 from readaid.register.revision import sound
 
@@ -53,7 +53,7 @@ def grown(known: Contents, rows: Iterable[Mapping[Any, Any]], plurals: Mapping[s
 
 def _readable(row: Mapping[Any, Any]) -> Any:
     try:
-        record = decode(row["kind"], sound(row)["body"], shown=True)
+        record = stated_damage.told(row, decode(row["kind"], sound(row)["body"], shown=True))
     except RegisterError:
         return None
     return None if values.faults(record) else record

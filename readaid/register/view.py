@@ -83,6 +83,15 @@ class View:
 
         return patiently(run, self.where)
 
+    def _rows(self, query: Select[Any]) -> Sequence[RowMapping]:
+        """The rows of revisions that a query finds."""
+        def work(connection: Connection) -> Sequence[RowMapping]:
+            rows = connection.execute(query).mappings().all()
+            stated_damage.met(connection, rows)
+            return rows
+
+        return self._read(work)
+
     # -- which revisions ----------------------------------------------------------------------------------------
     def _last(self, kind: str | None, piece: str | None, withdrawn: bool) -> Select[Any]:
         """Rows of the last revision of each record, in the order of entry."""
@@ -127,6 +136,7 @@ class View:
         if any(row["record"] != row["of"] for row in rows):
             raise DamagedRegisterError("The register's list of records is not as it was written", self.where,
                                        "recover it from the backups in the piece folder (readaid recover)")
+        stated_damage.met(connection, rows)
         return rows
 
     def _scope(self, piece: str | None) -> str | None:
@@ -140,7 +150,7 @@ class View:
         """
         kind = as_kind(kind)
         query = self._last(kind, self._scope(piece), withdrawn)
-        return [value_of(row) for row in self._read(lambda c: c.execute(query).mappings().all())]
+        return [value_of(row) for row in self._rows(query)]
 
     def get(self, id: str, *, withdrawn: bool = False) -> Any:
         """The record with this id as it stands.
@@ -159,8 +169,7 @@ class View:
     def last(self, id: str) -> Revision | None:
         """The last revision of a record, None if there is none."""
         query = select(revision).where(revision.c.record == id).order_by(revision.c.number.desc()).limit(1)
-        row = self._read(lambda c: c.execute(self._until(query)).mappings().first())
-        return from_row(row) if row else None
+        return next((from_row(row) for row in self._rows(self._until(query))), None)
 
     def __contains__(self, id: object) -> bool:
         found = self.last(str(id))
@@ -184,7 +193,7 @@ class View:
 
     def _revisions(self, *where: ColumnElement[bool]) -> list[Revision]:
         query = self._until(select(revision).where(and_(*where)).order_by(revision.c.number))
-        return [from_row(r) for r in self._read(lambda c: c.execute(query).mappings().all())]
+        return [from_row(r) for r in self._rows(query)]
 
     @property
     def version(self) -> int:
@@ -268,8 +277,7 @@ class View:
         if self.cutoff is not None or self.piece not in (None, known.piece.id):
             return None
         query = select(revision).where(revision.c.number > known.revision).order_by(revision.c.number)
-        rows = self._read(lambda c: c.execute(query).mappings().all())
-        return grown(known, rows, PLURALS)
+        return grown(known, self._rows(query), PLURALS)
 
     def pieces_held(self) -> list[Piece]:
         """The pieces of this register."""

@@ -1,7 +1,7 @@
 """Lengths and weights as they are written: millimetres and grams, and the old units.
 
-Conventions: lengths in millimetres, weights in grams. A length may be written with its unit: ``12.5``, ``12,5 mm``, ``3 cm``, ``1 sun``,
-``2 bu``.
+Conventions: lengths in millimetres, weights in grams. A measure may be written with its unit: ``12.5``, ``12,5 mm``,
+``3 cm``, ``1 sun``, ``2 bu``, ``38.5 g``, ``2 匁``.
 """
 
 from __future__ import annotations

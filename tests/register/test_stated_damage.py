@@ -2,16 +2,24 @@
 
 import json
 import sqlite3
+import zipfile
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from sqlalchemy import update
 
+from readaid.copies import reader_copy
+from readaid.copies.merge import merge_rows
 from readaid.core.character import Candidate, Character
 from readaid.core.confidence import Damage
 from readaid.core.piece import Piece
+from readaid.register import stated_damage
 from readaid.register.book import Register
 from readaid.register.revision import fingerprint
 from readaid.register.schema import revision
+
+KEPT = Path(__file__).parent / "fixtures" / "0.1.0"
 
 
 @pytest.fixture
@@ -76,3 +84,46 @@ def test_the_stored_bytes_stay(old):
     bodies = [json.loads(b)["damage"] for (b,) in held.execute("SELECT body FROM revision WHERE record = 'never'")]
     held.close()
     assert bodies == ["intact"]
+
+
+# -- a copy of 0.1.0 that comes in later -------------------------------------------------------------------------------
+@pytest.fixture
+def returned():
+    """The rows of the copy that 0.1.0 returned, and more of its kind: its reader found two signs worn, then whole."""
+    _, rows = reader_copy.read(KEPT / "returned-copy.zip")
+    never, *found = [r for r in rows if r["kind"] == "character" and '"damage":"intact"' in r["body"]][:3]
+    assert len({never["record"], *(r["record"] for r in found)}) == 3
+    for sign in found:
+        for damage in ("worn", "intact"):
+            row = {**sign, "number": rows[-1]["number"] + 1, "id": f"{sign['id'][:-2]}{len(rows):02d}", "base": None,
+                   "body": sign["body"].replace('"damage":"intact"', f'"damage":"{damage}"')}
+            rows.append({**row, "digest": fingerprint(row)})
+    return rows, never["record"], *(r["record"] for r in found)
+
+
+def test_a_copy_of_an_older_version_follows_the_same_rule_when_it_is_merged(returned, tmp_path, monkeypatch):
+    """0.1.0 wrote the fixtures; what its reader put back to "intact" is intact here at once, in every program."""
+    rows, never, looked, disputed = returned
+    with zipfile.ZipFile(KEPT / "piece.zip") as archive:
+        archive.extractall(tmp_path / "piece")
+    with Register.open(tmp_path / "piece") as register, Register.open(tmp_path / "piece", read_only=True) as other:
+        register.save(replace(register.get(disputed), damage=Damage.TRACES), reader="Aki Sample")
+        before, elsewhere = register.contents(), other.contents()
+        done = merge_rows(register, rows, "Aki Sample", "merged", before.piece.id, judged=False)
+        clashes = [(c.record, c.ours, c.theirs) for c in done.conflicts if c.field == "damage"]
+        assert clashes == [(disputed, "traces", "intact")], "two readers said two things of it"
+        grown = register.newer(before)
+        for c in (register.get(never), *(c for c in grown.characters if c.id == never)):
+            assert c.damage is Damage.NOT_STATED
+        assert register.get(looked).damage is Damage.INTACT
+        assert grown == register.contents()
+        assert next(c for c in grown.characters if c.id == looked).damage is Damage.INTACT
+        # Another program that had the register open all the time, and knows of no merge.
+        for name in ("_SET", "_MET"):
+            monkeypatch.setattr(stated_damage, name, set())
+        assert other.newer(elsewhere) == grown
+        for ask in (lambda: other.contents(), lambda: other.get(looked), lambda: other.history(looked)[-1].record):
+            for name in ("_SET", "_MET"):
+                monkeypatch.setattr(stated_damage, name, set())
+            found = ask()
+            assert getattr(found, "damage", None) is Damage.INTACT or found == grown
