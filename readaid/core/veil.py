@@ -73,11 +73,15 @@ class Veil:
     private: bool = False
     gone: frozenset[str] = frozenset()  # ids of persons who are known only as owners
     words: tuple[str, ...] = ()  # their names, and places, longest first
+    kept: frozenset[str] = frozenset()  # ids of notes that are private now, whatever they were before
     surfaces: Mapping[str, str] = field(default_factory=dict)
 
     @classmethod
     def over(cls, records: Iterable[Record], blind: bool = False, private: bool = False) -> Veil:
-        """The veil over these records: those that leave, and former values of them where those leave too."""
+        """The veil over these records: those that leave, and former values of them, oldest first, where those leave too.
+
+        A note that is private in its last value stays with every former one.
+        """
         held = list(records)
         roles = [r for r in held if isinstance(r, Role)]
         owners = {r.person for r in roles if r.role == "owner"}
@@ -90,10 +94,12 @@ class Veil:
                     words |= {record.name, *record.aliases}
                 elif isinstance(record, Piece):
                     words |= {record.place_kept, record.provenance}
-        kept = {record.name for record in held if isinstance(record, Person) and record.id not in gone}
-        usable = {w.strip() for w in words if len(w.strip()) > 1} - kept  # one sign stands in too many words
+        known = {record.name for record in held if isinstance(record, Person) and record.id not in gone}
+        usable = {w.strip() for w in words if len(w.strip()) > 1} - known  # one sign stands in too many words
         named = dict.fromkeys(r.surface for r in held if isinstance(r, Photo | Inscription) and r.surface)
+        notes = {r.id: r.private for r in held if isinstance(r, Note)}
         return cls(blind, private, gone, tuple(sorted(usable, key=lambda w: (-len(w), w))),
+                   frozenset(() if private else (id for id, apart in notes.items() if apart)),
                    {name: f"surface {n}" for n, name in enumerate(named, 1)})
 
     # -- one record -------------------------------------------------------------------------------------------------
@@ -128,7 +134,7 @@ class Veil:
             case Role():
                 return not self.private and (record.role == "owner" or record.person in self.gone)
             case Note():
-                return record.about in self.gone or (record.private and not self.private)
+                return record.about in self.gone or record.id in self.kept or (record.private and not self.private)
         return False
 
     def text(self, text: str) -> str:

@@ -34,9 +34,9 @@ def grown(known: Contents, rows: Iterable[Mapping[Any, Any]], plurals: Mapping[s
         kind, id = row["kind"], row["record"]
         if kind in GRAVE or kind not in KINDS or row["piece"] != known.piece.id:
             return None
-        table = held.setdefault(kind, {})
-        if not table:
-            table.update((r.id, r) for r in getattr(known, plurals[kind]))
+        if kind not in held:  # once: a kind of which all was withdrawn must not be filled again
+            held[kind] = {r.id: r for r in getattr(known, plurals[kind])}
+        table = held[kind]
         last = row["number"]
         if row["withdrawn"]:
             table.pop(id, None)

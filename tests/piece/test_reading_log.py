@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from readaid.copies import reader_copy
 from readaid.core import texts
 from readaid.core.errors import ConflictError, OptionError
 from readaid.core.piece import Note
@@ -98,6 +99,19 @@ def test_a_pinned_note_keeps_its_place_and_a_private_one_stays_here(piece):
     assert veil.record(pinned["shown by Mrs Tani"]) is None
     assert Veil.over(pinned.values(), private=True).record(pinned["shown by Mrs Tani"]) is not None
     assert Veil.over(pinned.values(), blind=True).record(pinned["a burr beside the stroke"]) is None
+
+
+def test_a_note_made_private_later_stays_with_its_former_words(piece, tmp_path):
+    first = piece.add_note(piece.piece.id, "told by Mrs Tani")
+    piece.change(first, private=True)
+    shown = piece.add_note(piece.piece.id, "not for others yet", private=True)
+    piece.change(shown, private=False, text="bent by hand")
+    rows = reader_copy.read(piece.custody.copy(tmp_path / "copy.zip", photos=False))[1]
+    notes = [r["body"] for r in rows if r["kind"] == "note"]
+    assert not any("Mrs Tani" in body or "not for others" in body for body in notes)
+    assert any("bent by hand" in body for body in notes)
+    full = reader_copy.read(piece.custody.copy(tmp_path / "full.zip", photos=False, private=True))[1]
+    assert sum("Mrs Tani" in r["body"] for r in full) == 2
 
 
 def test_a_note_at_no_place_on_earth_is_refused_from_outside():

@@ -94,6 +94,14 @@ def test_a_record_that_comes_back_stands_where_it_first_stood(piece):
     assert piece.contents.zones[0].id == first.id
 
 
+def test_what_was_all_withdrawn_stays_withdrawn_when_one_more_of_its_kind_comes(piece):
+    note = piece.add_note(piece.piece.id, "one")
+    known = whole(piece)
+    piece.save(withdraw=[note.id])
+    piece.add_note(piece.piece.id, "two")
+    assert [n.text for n in taken_in(piece, known).notes] == ["two"]
+
+
 def test_a_zone_on_no_photo_is_told_by_the_whole_reading(piece):
     known = whole(piece)
     piece.register.save(Zone("nowhere", rectangle(1, 1, 9, 9)), reader="B")
