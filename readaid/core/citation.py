@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from readaid.core.errors import OptionError
 
-_FORM = re.compile(r"([0-9a-f]{8})-([0-9a-f]{8})-r([1-9][0-9]{0,9})")
+_FORM = re.compile(r"(?<![0-9a-z])([0-9a-f]{8})-([0-9a-f]{8})-r([1-9][0-9]{0,9})(?![0-9a-z])")
 
 
 @dataclass(frozen=True, slots=True)

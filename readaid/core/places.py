@@ -25,15 +25,6 @@ def share(name: str) -> Path:
                        "install readaid again, from the whole checkout")
 
 
-def text_face() -> Path:
-    """The text face of the screen, Latin and Japanese (cut from Noto Serif CJK JP, woff2; licence OFL beside it).
-
-    >>> text_face().stat().st_size < 4_000_000
-    True
-    """
-    return _PACKAGE / "core" / "fonts" / "readaid-text.woff2"
-
-
 def hentaigana_font() -> Path:
     """The font shipped to show hentaigana (Noto Serif Hentaigana, woff2; licence OFL beside it).
 
@@ -53,9 +44,10 @@ def label_font() -> Path:
 
 
 def text_font() -> Path:
-    """The font shipped for running text: Latin, kana, JIS X 0208 kanji and old forms (licence OFL beside it).
+    """The font shipped for running text of screen and print: Latin, kana, JIS X 0208 kanji and old forms (cut from
+    Noto Serif CJK JP; licence OFL beside it).
 
-    >>> text_font().suffix
-    '.woff2'
+    >>> text_font().stat().st_size < 4_000_000
+    True
     """
     return _PACKAGE / "core" / "fonts" / "readaid-text.woff2"

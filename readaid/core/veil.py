@@ -78,7 +78,7 @@ class Veil:
 
     @classmethod
     def over(cls, records: Iterable[Record], blind: bool = False, private: bool = False) -> Veil:
-        """The veil over these records: those that leave, and former values of them, oldest first, where those leave too.
+        """The veil over these records: those that leave, and former values of them where those leave too, oldest first.
 
         A note that is private in its last value stays with every former one.
         """

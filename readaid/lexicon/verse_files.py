@@ -17,6 +17,7 @@ import csv
 from collections.abc import Iterator
 from io import StringIO
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree
 
 from readaid.core.errors import TableError, TextError
@@ -91,7 +92,7 @@ def _table(text: str, name: str) -> Iterator[KnownVerse]:
     header: list[str] = []
     faults: list[str] = []
     out: list[KnownVerse] = []
-    for cells in rows:
+    for cells in _rows(rows, faults):
         if not any(c.strip() for c in cells):
             continue
         if not header:
@@ -105,6 +106,14 @@ def _table(text: str, name: str) -> Iterator[KnownVerse]:
         except (ValueError, TextError) as error:
             faults.append(f"row {rows.line_num}: {error}")
     return _checked(out, faults, name)
+
+
+def _rows(rows: Any, faults: list[str]) -> Iterator[list[str]]:
+    """Rows of cells, up to one that is none: a quotation mark never closed makes one cell of the rest of the file."""
+    try:
+        yield from rows
+    except csv.Error as error:
+        faults.append(f"row {rows.line_num}: {error}")
 
 
 def row_verse(row: dict[str, str]) -> KnownVerse:
@@ -125,6 +134,14 @@ def _tei(raw: bytes, name: str) -> Iterator[KnownVerse]:
         root = ElementTree.fromstring(raw)
     except ElementTree.ParseError as error:
         raise CollectionError(f"The file is no well-formed XML: {error}", name, "mend it") from None
+    try:
+        return _verses_in(root, name)
+    except RecursionError:
+        raise CollectionError("The file is no well-formed XML: its elements lie too deep in each other", name,
+                              "mend it") from None
+
+
+def _verses_in(root: ElementTree.Element, name: str) -> Iterator[KnownVerse]:
     author = title = ""
     for element in root.iter():
         if _tag(element) == "titleStmt":
@@ -141,10 +158,7 @@ def _tei(raw: bytes, name: str) -> Iterator[KnownVerse]:
                                title=heads["head"] or number, author=heads["author"], source=title))
         except TextError as error:
             faults.append(f"verse {number}: {error}")
-    if faults:
-        raise TableError("The collection has faulty verses: " + "; ".join(faults[:12]), name, "correct them",
-                         faults=faults)
-    return iter(out)
+    return _checked(out, faults, name)
 
 
 def _tag(element: ElementTree.Element) -> str:

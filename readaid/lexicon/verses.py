@@ -43,8 +43,9 @@ def load(path: str | Path) -> tuple[KnownVerse, ...]:
     path = Path(path)
     try:
         stamp = path.stat().st_mtime_ns
-    except OSError as error:
-        raise CollectionError("The verse collection cannot be read", str(path), error.strerror or "") from None
+    except (OSError, ValueError) as error:  # ValueError: no file system has such a name
+        raise CollectionError("The verse collection cannot be read", ascii(str(path))[1:-1][:80],
+                              getattr(error, "strerror", None) or "give a path or a list of verses") from None
     if path.is_dir():
         raise CollectionError("The verse collection is a folder", str(path), "name a CSV, TSV, TEI or text file in it")
     return _loaded(path.resolve(), stamp)

@@ -17,6 +17,7 @@ from readaid.core.contents import Record
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Photo, Zone
 from readaid.core.specimen import Specimen
+from readaid.piece.layout import forms_of
 
 if TYPE_CHECKING:
     from readaid.piece.open_piece import OpenPiece
@@ -51,6 +52,7 @@ def _allot(piece: OpenPiece, zones: Sequence[str], what: str) -> Inscription | N
         parted = [dataclasses.replace(k, zones=tuple(z for z in k.zones if z not in ids)) for k in signs.values()
                   if not set(k.zones) <= ids]
         marked = [Region(z.photo, z.outline) for z in chosen] if what == "damage" else []
+        gone |= forms_of(contents, ids)
         piece.save(*marked, *parted, *_without(contents.inscriptions, gone), withdraw=sorted(gone),
                    reason="said to be damage" if marked else "said not to be writing")
         return None
@@ -75,7 +77,9 @@ def _allot(piece: OpenPiece, zones: Sequence[str], what: str) -> Inscription | N
     kept = tuple(tuple(c for c in column if c not in signs) for column in target.columns)
     made = dataclasses.replace(target, columns=tuple(c for c in (*kept, *map(tuple, columns)) if c))
     others = [i for i in contents.inscriptions if i.id != target.id]
-    piece.save(*told, *bare, *_without(others, set(signs)), made, reason=f"said to be {KINDS[what]}")
+    # Said to be a monogram before, a zone was made a specimen and lost its sign: else the new sign would enter no text.
+    apart = sorted(forms_of(contents, {z for k in bare for z in k.zones}))
+    piece.save(*told, *bare, *_without(others, set(signs)), made, withdraw=apart, reason=f"said to be {KINDS[what]}")
     return made
 
 
@@ -87,8 +91,7 @@ def _into_text(piece: OpenPiece, chosen: Sequence[Zone], told: Sequence[Zone], s
     held = next((i for i in contents.inscriptions if signs & set(i.characters)), None)
     target = held or (texts[0] if texts else piece.layout.inscription(Text.UNKNOWN, piece.find(Photo, chosen[0].photo)))
     mine = {z for k in contents.characters for z in k.zones}
-    apart = [s.id for s in contents.specimens if s.zone in {z.id for z in chosen}]
-    piece.save(*told, reason="said to be part of the text", withdraw=apart)
+    piece.save(*told, reason="said to be part of the text", withdraw=sorted(forms_of(contents, {z.id for z in chosen})))
     bare = [dataclasses.replace(z, kind="writing", kind_share=None) for z in chosen if z.id not in mine]
     return piece.layout.draw_columns(target.id, chosen[0].photo, [[z] for z in bare]) if bare else target
 

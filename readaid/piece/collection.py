@@ -26,7 +26,7 @@ from readaid.piece.folder import REGISTER, is_piece
 from readaid.register.book import Register
 from readaid.register.engine import is_url
 from readaid.register.index import fold
-from readaid.register.lookup import shown
+from readaid.register.lookup import days, shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ class Finds:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What is asked: every field that is not empty must fit. ``dated`` is first and last day or year."""
+    """What is asked: every field that is not empty must fit. ``dated`` is first and last day as ``days`` gives them."""
 
     text: str = ""
     sign: str = ""
@@ -81,8 +81,9 @@ def registers(places: str | Path | Sequence[str | Path]) -> list[str]:
             found.append(str(place))
             continue
         folder = Path(place).expanduser().resolve()
+        below = folder.rglob(REGISTER) if folder.is_dir() else ()
         inside = [folder] if is_piece(folder) else sorted(
-            p.parent for p in folder.rglob(REGISTER) if "backups" not in p.parts) if folder.is_dir() else []
+            p.parent for p in below if "backups" not in p.relative_to(folder).parts)
         if not inside:
             raise ReadaidError("Neither a piece nor a school is kept there", str(folder),
                                "name a piece folder, a school, or a folder that holds some")
@@ -101,9 +102,9 @@ def search(places: str | Path | Sequence[str | Path], text: str = "", *, sign: s
     place: where a signature says or a person is known to have worked. dated: first and last day or year.
     reader: who entered it. limit: how many finds at most; ``Finds.total`` counts all.
 
-    Raises ReadaidError where a place holds no register.
+    Raises ReadaidError where a place holds no register, or for what is no day.
     """
-    asked = Question(text, sign, maker, place, dated, reader)
+    asked = Question(text, sign, maker, place, days(dated) if dated is not None else None, reader)
     finds: list[Find] = []
     troubles: list[str] = []
     total, wanted = 0, registers(places)
@@ -180,8 +181,8 @@ def _years(person: Person, first: str, last: str) -> bool:
     begin, end = person.active_from or person.born, person.active_to or person.died
     if begin is None and end is None:
         return False
-    return (begin if begin is not None else -9999) <= int(last[:4] or 9999) and (
-        end if end is not None else 9999) >= int(first[:4] or 0)
+    return (begin if begin is not None else -9999) <= int(last[:4]) and (
+        end if end is not None else 9999) >= int(first[:4])
 
 
 def _fits(register: Register, specimen: Specimen, maker: Person | None, asked: Question) -> bool:
@@ -189,7 +190,7 @@ def _fits(register: Register, specimen: Specimen, maker: Person | None, asked: Q
         return False
     if asked.dated is not None and specimen.year is not None:
         first, last = asked.dated
-        if not int(first[:4] or 0) <= specimen.year <= int(last[:4] or 9999):
+        if not int(first[:4]) <= specimen.year <= int(last[:4]):
             return False
         if not _person_fits(maker, Question(maker=asked.maker, place=asked.place)):
             return False

@@ -9,13 +9,13 @@ Zones on photos laid over each other are placed together; drawn on a computed pi
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Set
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from readaid.core.character import Character, Inscription, Text
-from readaid.core.contents import Record
+from readaid.core.contents import Contents, Record
 from readaid.core.errors import ConflictError, ZoneError
 from readaid.core.photo import Photo, Point, Scale, Zone
 from readaid.piece.claims import GUESS, outside_text
@@ -52,6 +52,17 @@ def on_ruler(zone: Zone, scale: Scale | None) -> bool:
     at, beside = float(away @ along) / length, abs(float(along[0] * away[1] - along[1] * away[0])) / length
     # A figure stands within about its own height of the line that was measured.
     return -height < at < length + height and beside < 1.5 * max(width, height)
+
+
+def forms_of(contents: Contents, zones: Set[str]) -> set[str]:
+    """Ids of the specimens that are seen in these zones: one whose zone has gone can neither be compared nor lent.
+
+    >>> from readaid.core.piece import Piece
+    >>> from readaid.core.specimen import Specimen
+    >>> forms_of(Contents(Piece("lid"), specimens=(Specimen(zone="z", id="a"), Specimen(zone="y", id="b"))), {"z"})
+    {'a'}
+    """
+    return {s.id for s in contents.specimens if s.zone in zones}
 
 
 class Layout:
@@ -139,7 +150,7 @@ class Layout:
 
     @gesture
     def delete(self, zone: Zone | str) -> None:
-        """Take a zone away, and the characters that lie in it alone (all kept in the history)."""
+        """Take a zone away, with the characters that lie in it alone and its specimens (all kept in the history)."""
         record = self._piece.find(Zone, zone if isinstance(zone, str) else zone.id)
         contents = self._piece.contents
         changed: list[Record] = []
@@ -156,6 +167,7 @@ class Layout:
             if gone & set(inscription.characters):
                 columns = tuple(tuple(c for c in column if c not in gone) for column in inscription.columns)
                 changed.append(dataclasses.replace(inscription, columns=tuple(c for c in columns if c)))
+        gone |= forms_of(contents, {record.id})
         self._piece.save(*changed, reason="zone deleted", withdraw=sorted(gone))
 
     @gesture

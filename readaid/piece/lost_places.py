@@ -72,12 +72,12 @@ def solved(columns: Columns, form: str | None, k: int, time_limit: float | None)
 
     ``time_limit`` in seconds, for all ways together. Shares hold among the readings of that way.
 
-    Raises LatticeError where no way leads through.
+    Raises LatticeError where no way leads through, TextError where there is no sign.
     """
     from readaid.reading.solve import solve
 
-    tried = list(ways(columns))
-    limit = time_limit / len(tried) if time_limit is not None and tried else time_limit
+    tried = list(ways(columns)) or [([list(c) for c in columns], [])]  # without a sign the search says so itself
+    limit = time_limit / len(tried) if time_limit is not None else time_limit
     if len(tried) == 1:
         return solve(tried[0][0], form=form, k=k, time_limit=limit), tried[0][1]
     found: list[tuple[Solution, list[int]]] = []
@@ -98,4 +98,4 @@ def solved(columns: Columns, form: str | None, k: int, time_limit: float | None)
 def nearest_verses(columns: Columns, find: Callable[[list[Character]], Sequence[VerseMatch]]) -> list[VerseMatch]:
     """Known verses near the signs, by the way that comes nearest to one."""
     found = [list(find([c for column in signs for c in column])) for signs, _ in ways(columns)]
-    return min(found, key=lambda matches: matches[0].distance if matches else float("inf"))
+    return min(found, key=lambda matches: matches[0].distance if matches else float("inf"), default=[])

@@ -19,7 +19,7 @@ from readaid.core.contents import Contents
 from readaid.core.errors import OptionError
 from readaid.core.person import Person
 from readaid.glyphs import parts
-from readaid.script.chinese_signs import kanji_like
+from readaid.script.kana import is_kanji
 from readaid.script.signs import fold
 
 #: What closes the text of a seal: common practice, no source.
@@ -85,7 +85,7 @@ def met(contents: Contents, makers: Iterable[Person] = ()) -> tuple[Offered, ...
 
     def note(text: str, where: str) -> None:
         for sign in text:
-            if kanji_like(sign):
+            if is_kanji(sign):
                 found.setdefault(sign, where)
 
     for person in contents.persons:

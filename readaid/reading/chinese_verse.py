@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from readaid.core import places, tsv
 from readaid.script import chinese_signs, kanji
 from readaid.script.chinese_signs import ChineseSign
+from readaid.script.kana import is_kanji
 from readaid.script.signs import Characters, fold, signs
 
 #: Lines of a poem that have a name of their own.
@@ -154,7 +155,7 @@ def collection() -> tuple[KnownLine, ...]:
     """The known Chinese lines that come along."""
     def make(row: dict[str, str]) -> KnownLine:
         lines = tuple(row["lines"].split("/"))
-        if not all(chinese_signs.kanji_like(c) for c in "".join(lines)):
+        if not all(is_kanji(c) for c in "".join(lines)):
             raise ValueError(f"{row['lines']!r} holds a sign that is no character")
         return KnownLine(lines, row["author"], row["title"], row["source"])
 

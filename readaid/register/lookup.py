@@ -10,6 +10,7 @@ Conventions
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from html import escape
@@ -35,6 +36,7 @@ MAKING = {"author", "designer", "calligrapher", "carver", "maker", "pupil"}
 NEAR = 0.3
 #: A best candidate above this confidence ("certain") settles its character.
 SETTLED = 0.9
+_DAY = re.compile(r"[0-9]{4}(-[0-9]{2}){0,2}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,13 +114,13 @@ def search(view: View, text: str = "", *, kinds: Iterable[str | type] | str | No
     if place:
         where.append(current.c.piece.in_(_pieces_of(view, place)))
     if dated is not None:
-        first, last = _days(dated)
+        first, last = days(dated)
         pieces = select(current.c.piece).where(current.c.kind == "date", current.c.withdrawn.is_(False),
                                                current.c.day_first != "", current.c.day_last >= first,
                                                current.c.day_first <= last)
         where.append(current.c.piece.in_(pieces))
     if made is not None:
-        first, last = _days(made)
+        first, last = days(made)
         # T99 comes after every hour of that day, in text as in time.
         where += [current.c.made >= first, current.c.made <= last + "T99"]
     return _page(view, and_(*where), offset, limit)
@@ -162,10 +164,17 @@ def _letters_from(kanji: str) -> list[str]:
     return list({kanji, *(letter.character for letter in hentaigana.by_parent(kanji))})
 
 
-def _days(span: tuple[str, str]) -> tuple[str, str]:
+def days(span: tuple[str, str]) -> tuple[str, str]:
+    """First and last day as they are compared; either may be empty, and a bare year stands for all of it.
+
+    Raises RegisterError for what is no year, month or day.
+
+    >>> days(("1832", "1832")), days(("", "1832-02-20"))
+    (('1832', '1832-99'), ('0000', '1832-02-20'))
+    """
     first, last = span
     for day in span:
-        if day and not (day.replace("-", "").isdigit() and len(day) >= 4):
+        if day and not _DAY.fullmatch(day):
             raise RegisterError(f"'{day}' is no day", cure="write 1832 or 1832-02-20")
     # A bare year stands for all of it: "1832-99" comes after every day of 1832.
     return first or "0000", (last + "-99" if len(last) == 4 else last) or "9999"

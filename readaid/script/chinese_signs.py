@@ -11,6 +11,7 @@ import functools
 from dataclasses import dataclass
 
 from readaid.script import kanji
+from readaid.script.kana import is_kanji
 from readaid.script.rows import load
 from readaid.script.signs import fold
 
@@ -39,18 +40,13 @@ class ChineseSign:
 
 
 def _row(row: dict[str, str]) -> ChineseSign:
-    if len(row["sign"]) != 1 or not kanji_like(row["sign"]):
+    if not is_kanji(row["sign"]):
         raise ValueError(f"{row['sign']!r} is no character")
     tones = tuple(row["tone"].split())
     if unknown := [t for t in tones if t not in TONES]:
         raise ValueError(f"tone {unknown[0]!r} is none of {', '.join(TONES)}")
     return ChineseSign(row["sign"], tones, tuple(row["rhyme"].split()), tuple(row["on"].split()),
                        tuple(row["kun"].split()))
-
-
-def kanji_like(sign: str) -> bool:
-    """Whether a sign is a character of the table's kind."""
-    return "\u3400" <= sign <= "\u9fff" or "\uf900" <= sign <= "\ufaff" or sign > "\U00020000"
 
 
 @functools.cache

@@ -6,6 +6,7 @@ Conventions: lengths in millimetres, weights in grams. A measure may be written 
 
 from __future__ import annotations
 
+import math
 import re
 import unicodedata
 from collections.abc import Mapping
@@ -60,6 +61,7 @@ def weight(text: str) -> float:
 def _measure(text: str, units: Mapping[str, float]) -> float | None:
     """A number above 0 in the first of the units, None where the text is none."""
     match = _WRITTEN.fullmatch(unicodedata.normalize("NFKC", text).strip().lower().replace(",", "."))
-    if not match or match[2] not in units or float(match[1]) <= 0:
+    if not match or match[2] not in units:
         return None
-    return float(match[1]) * units[match[2]]
+    value = float(match[1]) * units[match[2]]
+    return value if 0 < value < math.inf else None

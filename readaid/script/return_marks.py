@@ -108,17 +108,21 @@ def _parts(mark: str, at: int) -> _Parts:
     raise TextError(f"{mark!r} is no return mark", f"sign {at + 1}", "use レ, 一二三, 上中下, 甲乙丙, 天地人, 一レ")
 
 
-def _read(at: int, parts: Sequence[_Parts], out: list[int], done: set[int]) -> None:
+def _read(first: int, parts: Sequence[_Parts], out: list[int], done: set[int]) -> None:
     """Read a sign, and then what waited for it: the sign before it with レ, and the next of its series."""
-    out.append(at)
-    done.add(at)
-    rank = parts[at][1]
-    if at and parts[at - 1][0]:
-        _read(at - 1, parts, out, done)
-    if rank is not None:
-        series, place = rank
-        # 下 follows 上 where no 中 stands between: the nearest earlier sign with a later mark of the series.
-        later = {i: r[1] for i in range(at) if (r := parts[i][1]) is not None and r[0] == series and r[1] > place
-                 and i not in done}
-        if later:
-            _read(max(i for i, n in later.items() if n == min(later.values())), parts, out, done)
+    waiting: list[tuple[int, bool]] = [(first, True)]  # a sign, and whether it is to be read or its series to go on
+    while waiting:
+        at, fresh = waiting.pop()
+        rank = parts[at][1]
+        if fresh:
+            out.append(at)
+            done.add(at)
+            waiting += [(at, False)] if rank is not None else []
+            waiting += [(at - 1, True)] if at and parts[at - 1][0] else []
+        elif rank is not None:
+            series, place = rank
+            # 下 follows 上 where no 中 stands between: the nearest earlier sign with a later mark of the series.
+            later = {i: r[1] for i in range(at) if (r := parts[i][1]) is not None and r[0] == series and r[1] > place
+                     and i not in done}
+            if later:
+                waiting.append((max(i for i, n in later.items() if n == min(later.values())), True))

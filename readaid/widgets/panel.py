@@ -22,7 +22,7 @@ import traitlets as t
 
 from readaid.core.confidence import VALUES, WORDS
 from readaid.core.errors import ReadaidError
-from readaid.core.places import hentaigana_font, text_face
+from readaid.core.places import hentaigana_font, text_font
 from readaid.core.texts import language, refusal, told, wording
 from readaid.widgets.messages import Change, RowsTold, Told
 from readaid.widgets.modules import module_text, style_text
@@ -258,7 +258,7 @@ class Panel(anywidget.AnyWidget):
 
     def do_face(self) -> None:
         """Hand the text face to the page as bytes."""
-        self.send({"type": "face"}, buffers=[text_face().read_bytes()])
+        self.send({"type": "face"}, buffers=[text_font().read_bytes()])
 
     def do_font(self) -> None:
         """Hand the letters' font to the page as bytes."""

@@ -70,6 +70,30 @@ def test_a_monogram_is_a_specimen_outside_the_text(piece):
     assert len(piece.contents.specimens) == 1, "said twice, kept once"
 
 
+@pytest.mark.parametrize(("what", "kind"), [("signature", Text.SIGNATURE), ("other", Text.UNKNOWN)])
+def test_a_monogram_said_to_be_a_sign_after_all_is_read_as_one(piece, what, kind):
+    zone = zones_of(piece, 1)[-1]
+    allot(piece, [zone], "monogram")
+    made = allot(piece, [zone], what)
+    assert made.kind is kind
+    piece.decipherment.tag(made.characters[0], "へ", 0.7)
+    assert written(piece, made.id) == "へ", "the specimen that kept it out of every text has gone"
+    assert piece.contents.specimens == ()
+
+
+@pytest.mark.parametrize("gone", [lambda piece, zone: allot(piece, [zone], "nothing"),
+                                  lambda piece, zone: allot(piece, [zone], "damage"),
+                                  lambda piece, zone: piece.layout.delete(zone)])
+def test_a_specimen_goes_with_its_zone_and_comes_back_with_it(piece, gone):
+    zone = zones_of(piece, 1)[-1]
+    allot(piece, [zone], "monogram")
+    gone(piece, zone)
+    assert piece.contents.specimens == ()
+    piece.undo()
+    (specimen,) = piece.contents.specimens
+    assert piece.signers.pixels(specimen).ndim == 3
+
+
 def test_what_is_no_writing_goes_and_comes_back(piece):
     gone = zones_of(piece, 0)
     allot(piece, gone, "nothing")

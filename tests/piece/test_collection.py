@@ -1,6 +1,7 @@
 """Search over many pieces and a school: by text, maker, date, place, reader, sign; on the command line too."""
 
 import json
+import shutil
 
 import numpy as np
 import pytest
@@ -59,6 +60,19 @@ def test_all_registers_of_a_folder_are_asked(shelf):
 ])
 def test_each_question_finds_what_it_should(shelf, asked, wanted):
     assert told(search(shelf, **asked)) == wanted
+
+
+def test_a_folder_of_pieces_may_itself_be_called_backups(shelf, tmp_path):
+    place = tmp_path / "backups" / "of 2026"
+    shutil.copytree(shelf / "lid", place / "lid")
+    assert [p.rsplit("/", 1)[-1] for p in registers(place)] == ["lid"], "the lid's own backups are none"
+
+
+@pytest.mark.parametrize("day", ["soon", "1-2-3", "1829-1", "１８２９"])
+def test_what_is_no_day_is_told_whether_a_piece_or_a_school_is_asked(shelf, day):
+    for place in ("lid", "school"):
+        with pytest.raises(ReadaidError, match="is no day"):
+            search(shelf / place, dated=(day, "1850"))
 
 
 def test_what_cannot_be_opened_stops_nobody(shelf, tmp_path):

@@ -7,6 +7,7 @@ import readaid
 from readaid.core.character import Candidate, Character
 from readaid.core.confidence import Damage
 from readaid.core.entry import Allusion
+from readaid.core.errors import TextError
 from readaid.core.photo import rectangle
 from readaid.core.reading import VerseMatch
 from readaid.piece import lost_places
@@ -96,3 +97,12 @@ def test_the_nearest_verse_is_that_of_the_way_that_comes_nearest():
 def test_a_worn_sign_that_was_read_is_no_open_place():
     read = Character(candidates=(Candidate("か", 0.6),), damage=Damage.LOST, missing=(0, 3))
     assert lost_places.open_places([read, gap(0, 1), gap(1, 1)]) == [1]
+
+
+def test_an_inscription_without_a_sign_says_so(tmp_path):
+    with readaid.new(tmp_path / "p", reader="Mori") as piece:
+        empty = piece.layout.inscription("verse")
+        for ask in (piece.decipherment.solve, piece.propose_reading):
+            with pytest.raises(TextError, match="nothing to read"):
+                ask(empty)
+        assert piece.decipherment.known(empty) == []

@@ -30,7 +30,8 @@ def test_what_the_report_quotes_is_found_again_as_it_stood(full):
 
 
 @pytest.mark.parametrize(("change", "match"), [
-    (lambda c: "nothing", "no citation"), (lambda c: "00000000" + c[8:], "another piece"),
+    (lambda c: "nothing", "no citation"), (lambda c: c + "1" * 10, "no citation"), (lambda c: "ab" + c, "no citation"),
+    (lambda c: "00000000" + c[8:], "another piece"),
     (lambda c: c[:9] + "00000000" + c[17:], "No attempt"), (lambda c: c.split("-r")[0] + "-r1", "No attempt")])
 def test_what_is_no_citation_of_this_piece_is_told(full, change, match):
     with pytest.raises(OptionError, match=match):

@@ -158,6 +158,8 @@ def test_tei_with_ruby_choice_and_authors(tmp_path):
     ("a.csv", "kana\n", "holds no verse"),
     ("a.json", "[]", "give .csv, .tsv or TEI"),
     ("a.xml", "<TEI><lg>", "no well-formed XML"),
+    pytest.param("a.csv", 'kana\n"はる\n' + "なつ\n" * 70_000, "row .*field larger", id="unclosed"),
+    pytest.param("a.xml", "<a>" * 5000 + "</a>" * 5000, "too deep in each other", id="deep"),
     ("a.xml", '<!DOCTYPE a [<!ENTITY b "c">]><a>&b;</a>', "declares entities"),
 ])
 def test_faults_are_told(tmp_path, name, text, told):
@@ -170,6 +172,8 @@ def test_faults_are_told(tmp_path, name, text, told):
 def test_faults_of_files_and_lists(tmp_path):
     with pytest.raises(verses.CollectionError, match="cannot be read"):
         verses.load(tmp_path / "missing.csv")
+    with pytest.raises(verses.CollectionError, match="cannot be read"):
+        verses.load("no\0name.csv")
     with pytest.raises(verses.CollectionError, match="is a folder"):
         verses.load(tmp_path)
     path = tmp_path / "a.csv"

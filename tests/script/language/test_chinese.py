@@ -107,6 +107,10 @@ def test_marks_that_lead_nowhere_are_told(marked):
         return_marks.japanese(*return_marks.split(marked))
 
 
+def test_a_column_of_return_marks_is_read_from_its_foot():
+    assert return_marks.order("山" * 3000, ("レ",) * 2999 + ("",)) == tuple(range(2999, -1, -1))
+
+
 def test_marks_of_unicode_and_their_number():
     assert return_marks.split("登㆓高山㆒") == return_marks.split("登[二]高山[一]")
     with pytest.raises(TextError, match="2 marks for 3 signs"):
