@@ -191,16 +191,24 @@ function wayBack(root, ask, signal) {
   root.addEventListener("keydown", back, { signal });
 }
 
+/** Lay a face from its bytes. A browser that is leaving the page, or is short of memory, refuses bytes it took before:
+ * then the next family stands in, and the page goes on.
+ * @param {string} family @param {DataView<ArrayBuffer>} b */
+async function laid(family, b) {
+  try {
+    document.fonts.add(await new FontFace(family, b.buffer.slice(b.byteOffset, b.byteOffset + b.byteLength)).load());
+  } catch (fault) {
+    console.warn(`${family}: ${fault}`);
+  }
+}
+
 /** A font that Python hands over as bytes, once a page. @param {any} way @param {string} what @param {string} family */
 function fetched(way, what, family) {
   if ([...document.fonts].some((f) => f.family.includes(family))) return Promise.resolve();
   return new Promise((/** @type {(v:void)=>void} */ done) => {
-    way.on(what, async (/** @type {any} */ _m, /** @type {any[]} */ buffers) => {
-      const b = buffers[0];
-      const face = new FontFace(family, b.buffer ? b.buffer.slice(b.byteOffset, b.byteOffset + b.byteLength) : b);
-      document.fonts.add(await face.load());
-      done();
-    });
+    way.on(what, (/** @type {any} */ _m, /** @type {DataView<ArrayBuffer>[]} */ buffers) =>
+      laid(family, buffers[0]).then(done),
+    );
     way.ask(what);
   });
 }
