@@ -22,7 +22,7 @@ from texts import aligned  # the script beside this one
 
 from readaid.lexicon import dictionary, kanji_runs
 from readaid.script import kana as letters
-from readaid.script import season_words, spelling, voicing
+from readaid.script import season_words, spelling, subjects, voicing
 from readaid.script.old_words import WORDS
 
 HERE = Path(__file__).resolve().parent
@@ -36,10 +36,11 @@ HEADER = """\
 # edition of the oldest anthology with its reading (silloi/manyoshu), hokku with printed readings and prose in
 # historical kana (aozorahack/aozorabunko_text, commit 0984f7dc18a2; public domain by age), the first fifty of the
 # Hundred Poets (tomari/ogura-hyakunin-isshu, Unlicense), and words from memory (data/fit/old_readings.tsv,
-# vocabulary.tsv). Texts left out for examination are not counted. Longer runs were cut into pieces by likelihood.
-# Made by data/fit/kanji_runs.py. written: kanji, with the okurigana that belong to them; full: it stands for just
-# these kana; bare: it would, were okurigana left out (verbs and adjectives of the dictionary); heard: how often these
-# kana were met at all, within other words too; alone: how often of ``full`` no other kanji stood beside it.
+# vocabulary.tsv) and of the pillow words. Texts left out for examination are not counted. Longer runs were cut into
+# pieces by likelihood. Made by data/fit/kanji_runs.py. written: kanji, with the okurigana that belong to them; full:
+# it stands for just these kana; bare: it would, were okurigana left out (verbs and adjectives of the dictionary);
+# heard: how often these kana were met at all, within other words too; alone: how often of ``full`` no other kanji
+# stood beside it.
 written\tkana\tfull\tbare\theard\talone
 """
 Pairs = tuple[tuple[str, str], ...]
@@ -201,6 +202,7 @@ def listed():
                 if line and not line.startswith("#")]
         seen.update((r[w], r[k], n) for r in rows[1:] if len(r) > max(w, k))
     seen.update((word.kanji, word.kana, 4.0) for word in season_words.WORDS)
+    seen.update((written, word.kana, 6.0) for word in subjects.PILLOW_WORDS for written in word.kanji)
     seen.update((word.kanji, word.historical, 2.0) for word in WORDS if word.kind == "word")
     best: dict[tuple[str, str], float] = {}
     for written, kana, n in sorted(seen):

@@ -83,9 +83,6 @@ class Runs:
             self.heads.update(written[:n] for n in range(1, len(written) + 1))
         self._known: dict[tuple[str, bool, bool], tuple[Reading, ...]] = {}
 
-    def __contains__(self, written: str) -> bool:
-        return written in self._by
-
     def kana(self, written: str) -> tuple[str, ...]:
         """Readings that the table has for a run, okurigana or not."""
         return tuple(k for k, _, _ in self._by.get(written, ()))

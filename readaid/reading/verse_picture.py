@@ -78,7 +78,7 @@ def pillows(words: Sequence[Word]) -> tuple[str, ...]:
             found = subjects.pillow("".join(w.normal or w.kana for w in run)) or subjects.pillow(
                 "".join(w.kana for w in run))
             if found and len(run) == many:
-                out[f"{found.kana}, before {' '.join(found.before)}"] = None
+                out[f"{found.kana}, before {' '.join(found.before)}" if found.before else found.kana] = None
                 break
     return tuple(out)
 

@@ -28,10 +28,10 @@ class Subject:
 
 @dataclass(frozen=True, slots=True)
 class PillowWord:
-    """One pillow word and the words it stands before."""
+    """One pillow word, its writings, and the words it stands before as far as they were entered."""
 
     kana: str
-    kanji: str
+    kanji: tuple[str, ...]
     before: tuple[str, ...]
 
 
@@ -52,7 +52,7 @@ def _subject(row: dict[str, str]) -> Subject:
 def _pillow(row: dict[str, str]) -> PillowWord:
     if not row["kana"] or not all(map(kana.is_hiragana, row["kana"])):
         raise ValueError(f"{row['kana']!r} is not hiragana")
-    return PillowWord(row["kana"], row["kanji"], tuple(row["before"].split()))
+    return PillowWord(row["kana"], _parts(row["kanji"]), tuple(row["before"].split()))
 
 
 SUBJECTS: tuple[Subject, ...] = tuple(load("subjects.tsv", ("name", "words", "seasons", "places", "with"), _subject))
@@ -61,12 +61,12 @@ PILLOW_WORDS: tuple[PillowWord, ...] = tuple(load("pillow_words.tsv", ("kana", "
 
 @functools.cache
 def pillow(text: str) -> PillowWord | None:
-    """The pillow word with this kana or this writing.
+    """The pillow word with this kana or one of these writings.
 
     >>> pillow("あしびきの").before
     ('山', '峰')
     """
-    return next((p for p in PILLOW_WORDS if text in (p.kana, p.kanji)), None)
+    return next((p for p in PILLOW_WORDS if text in (p.kana, *p.kanji)), None)
 
 
 def designs(text: str) -> tuple[Subject, ...]:

@@ -12,8 +12,6 @@ import csv
 import io
 import os
 import tempfile
-import threading
-import time
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +24,7 @@ from readaid.schools.album import School
 from readaid.schools.figures import FIGURES, figure
 from readaid.schools.picture_names import told
 from readaid.schools.study import Study
+from readaid.widgets.counted_work import Count, CountedWork
 from readaid.widgets.form_tracing import FormTracing
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.uploads import Incoming
@@ -37,10 +36,6 @@ TITLES = {"tree": "Which forms join first", "matrix": "Likeness of all forms", "
           "map": "The forms on a plane", "drift": "Forms over the years", "calibration": "Calibration of odds"}
 
 
-class _StoppedError(Exception):
-    """The reader let the comparison go."""
-
-
 class AlbumPanel(Panel):
     """A school: pictures in, makers beside them, one comparison, figures out."""
 
@@ -50,14 +45,14 @@ class AlbumPanel(Panel):
     def __init__(self, school: School) -> None:
         self.school = school
         self.incoming = Incoming()
-        self.busy = False
+        self.work = CountedWork(self)
+        self.parts = (self.work,)
         self.study: Study | None = None
         self.shown = "tree"
         self.sentence = ""
         self.tracing: FormTracing | None = None
         self._came: dict[str, Path] = {}
         self._thumbs: dict[str, str] = {}
-        self._stop = threading.Event()
         super().__init__()
         self.refresh()
 
@@ -74,7 +69,7 @@ class AlbumPanel(Panel):
         several = sum(int(n) >= 3 for n in makers["forms"])
         self.state = {
             "tracing": self.tracing.model_id if self.tracing is not None else "",
-            "ready": True, "title": self.school.record.title, "folder": str(self.school.folder), "busy": self.busy,
+            "ready": True, "title": self.school.record.title, "folder": str(self.school.folder), "busy": self.work.busy,
             "forms": rows, "makers": [[name, int(n)] for name, n in zip(makers["name"], makers["forms"], strict=True)],
             "words": wording(
                 "{0} forms of {1} makers; {2} makers have three forms or more (odds are told from eight such "
@@ -164,47 +159,20 @@ class AlbumPanel(Panel):
         self.refresh()
         self.say(wording("Makers taken in."))
 
-    def do_stop(self) -> None:
-        """Let the comparison go."""
-        self._stop.set()
-
     def do_compare(self) -> None:
         """Compare every form with every other beside the loop, and keep the study."""
-        self.busy = True
-        self._stop.clear()
-        self.refresh()
-        last = [0.0]
 
-        def progress(done: int, total: int) -> None:
-            if self._stop.is_set():
-                raise _StoppedError
-            if time.monotonic() - last[0] > 0.3:
-                last[0] = time.monotonic()
-                self.send({"type": "progress", "share": done / max(total, 1)})
+        def compared(count: Count) -> Study:
+            study = self.school.study(progress=count)
+            _ = study.likeness
+            return study
 
-        def work() -> Any:
-            try:
-                study = self.school.study(progress=progress)
-                _ = study.likeness
-                return study
-            except _StoppedError:
-                return None
-            except ReadaidError as error:
-                return error
+        def keep(study: Study) -> None:
+            self.study = study
+            self.school.keep(study)
+            self.say(wording("All forms are compared; the study is kept in the school."))
 
-        def done(result: Any) -> None:
-            self.busy = False
-            if isinstance(result, Study):
-                self.study = result
-                self.school.keep(result)
-                self.say(wording("All forms are compared; the study is kept in the school."))
-            elif result is None:
-                self.say(wording("Stopped; nothing was changed."))
-            else:
-                self.say(str(result), "error")
-            self.refresh()
-
-        self.later(work, done)
+        self.work.run(compared, keep)
 
     def do_show(self, figure: str) -> None:
         """Show one of the figures."""

@@ -6,22 +6,17 @@ likelihood. The matrix is computed beside the notebook's loop and can be stopped
 
 from __future__ import annotations
 
-import time
 from collections.abc import Sequence
 from typing import Any
 
-from readaid.core.errors import ReadaidError
 from readaid.core.person import Person
 from readaid.core.specimen import Specimen
-from readaid.core.texts import refusal, wording
+from readaid.core.texts import wording
 from readaid.schools.overview import Overview, form_name, worked_out
+from readaid.widgets.counted_work import Count, CountedWork
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.signature_panel import life
-
-
-class _StoppedError(Exception):
-    """The reader let the comparison go."""
 
 
 class SchoolPanel(Panel):
@@ -32,10 +27,10 @@ class SchoolPanel(Panel):
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self.busy = False
+        self.work = CountedWork(self)
+        self.parts = (self.work,)
         self.school: Overview | None = None
         self.of: list[str] = []  # ids of the forms in the matrix, in its order
-        self._stop = False
         super().__init__()
         self.refresh()
         desk.listen(lambda what: self.refresh() if what == "records" else None)
@@ -53,7 +48,7 @@ class SchoolPanel(Panel):
             told = wording("{0} forms came since; compare all again.", n - len(self.of))
         self.state = {
             "ready": True,
-            "busy": self.busy,
+            "busy": self.work.busy,
             "forms": n,
             "makers": makers,
             "tree_words": words,
@@ -104,47 +99,19 @@ class SchoolPanel(Panel):
                           lambda: self.desk.piece.save(*people, reason="makers taken in", base=before))
         self.say(wording("{0} makers are in the register.", len(people)))
 
-    def do_stop(self) -> None:
-        """Let the comparison go."""
-        self._stop = True
-
     def do_compare_all(self) -> None:
         """Compare every form with every other beside the loop."""
-        forms = list(self.desk.contents.specimens)
-        self.busy, self._stop = True, False
-        self.refresh()
-        last = [0.0]
+        forms, people = list(self.desk.contents.specimens), self.desk.contents.persons
 
-        def progress(done: int, total: int) -> None:
-            if self._stop:
-                raise _StoppedError
-            if time.monotonic() - last[0] > 0.3:
-                last[0] = time.monotonic()
-                self.send({"type": "progress", "share": done / max(total, 1)})
+        def compared(count: Count) -> Overview:
+            pictures = [self.desk.piece.signers.pixels(f) for f in forms]
+            return worked_out(forms, pictures, people, self._asked_form(forms), count)
 
-        people = self.desk.contents.persons
+        def show(school: Overview) -> None:
+            self.school, self.of = school, [f.id for f in forms]
+            self.say(wording("All forms are compared."))
 
-        def work() -> Any:
-            try:
-                pictures = [self.desk.piece.signers.pixels(f) for f in forms]
-                return worked_out(forms, pictures, people, self._asked_form(forms), progress)
-            except _StoppedError:
-                return None
-            except ReadaidError as error:
-                return error
-
-        def done(result: Any) -> None:
-            self.busy = False
-            if result is None:
-                self.say(wording("Stopped; nothing was changed."))
-            elif isinstance(result, ReadaidError):
-                self.say(refusal(result), "error")
-            else:
-                self.school, self.of = result, [f.id for f in forms]
-                self.say(wording("All forms are compared."))
-            self.refresh()
-
-        self.later(work, done)
+        self.work.run(compared, show)
 
 
 def tree(people: tuple[Person, ...]) -> tuple[list[dict[str, Any]], str]:

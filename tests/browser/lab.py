@@ -24,6 +24,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import nbformat
+from nbformat.sign import NotebookNotary
+
 PROJECT = Path(__file__).resolve().parents[2]
 EXTENSION = PROJECT / "readaid" / "widgets" / "labextension"
 ARTEFACTS = PROJECT / ".artefacts"
@@ -159,13 +162,7 @@ def _wait_for(address: str, process: subprocess.Popen[bytes], log: Path, patienc
 
 def trust(home: Path, notebook: Path) -> None:
     """Sign a notebook in the server's own store, as the launcher does for ours."""
-    env = {
-        **os.environ,
-        "JUPYTER_CONFIG_DIR": str(home / "config"),
-        "JUPYTER_DATA_DIR": str(home / "data"),
-        "JUPYTER_PLATFORM_DIRS": "1",
-    }
-    subprocess.run([sys.executable, "-m", "jupyter", "trust", str(notebook)], env=env, check=True, capture_output=True)
+    NotebookNotary(data_dir=str(home / "data")).sign(nbformat.read(notebook, as_version=4))
 
 
 #: The tool bar shows "idle" while there is no kernel, and cells run then are lost: ask the session.

@@ -77,6 +77,9 @@ def test_search_from_the_command_line(piece, verse):
     assert "2 found" in run("search", piece.folder, "--sound", "は").output, "the character and the attempt"
     piece.decipherment.tag(piece.contents.characters[0], "う", 0.5)
     assert "1 found" in run("search", piece.folder, "--disputed").output
+    several = run("search", piece.folder.parent, "--disputed")
+    assert several.exit_code == 2
+    assert "--disputed asks within one piece" in several.output
 
 
 def test_opening_tells_a_changed_photo_and_brings_a_damaged_register_back(piece, verse):

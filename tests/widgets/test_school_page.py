@@ -151,7 +151,7 @@ def test_all_forms_with_all(piece):
 
 def test_stopping_changes_nothing(piece, monkeypatch):
     def stopped(forms, pictures, people, asked, progress):
-        p._stop = True
+        p.work.do_stop()
         progress(0, 21)
 
     monkeypatch.setattr("readaid.widgets.school_panel.worked_out", stopped)
