@@ -5,7 +5,8 @@ Extra arguments go to pytest: ``python -m tests -k register``;
 ``-n 0`` runs in this process alone, as a debugger wants it.
 
 Conventions: two workers share the files. A file stays whole on one worker, so a server, a browser or a drawn piece that
-its tests share is set up once; more workers than two would need more memory than a small machine has.
+its tests share is set up once; more workers than two would need more memory than a small machine has. Each counts with
+one thread, since the other core is the other worker's.
 """
 
 import os
@@ -21,13 +22,15 @@ STEPS = (
     ("tests", [sys.executable, "-m", "pytest", "-q", "-n", str(min(2, os.cpu_count() or 1)), "--dist", "loadfile",
                "--no-loadscope-reorder"]),
 )
+#: One thread a worker; few arenas, or what each thread once asked for is never given back.
+SMALL = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "OPENCV_FOR_THREADS_NUM": "1", "MALLOC_ARENA_MAX": "2"}
 
 
 def main(extra: list[str]) -> int:
     failed = []
     for name, command in STEPS:
         print(f"== {name}", flush=True)
-        if subprocess.call(command + (extra if name == "tests" else []), cwd=ROOT):
+        if subprocess.call(command + (extra if name == "tests" else []), cwd=ROOT, env={**SMALL, **os.environ}):
             failed.append(name)
     print("== " + (f"failed: {', '.join(failed)}" if failed else "all checks passed"), flush=True)
     return 1 if failed else 0
