@@ -25,7 +25,7 @@ DOORS = {
     "reading": {"numpy"},
     "register": {"pandas", "sqlalchemy", "cattrs", "openpyxl", "pyarrow", "numpy"},
     "report": {"lxml", "docx", "PIL", "numpy", "pandas", "fpdf", "fontTools"},
-    "piece": {"numpy", "PIL"},
+    "piece": {"numpy", "PIL", "nbformat"},
     "widgets": {"ipywidgets", "anywidget", "traitlets", "IPython", "pandas", "numpy", "PIL"},
     "": {"click"},
 }

@@ -52,16 +52,27 @@ def lay_out(place: Path) -> list[Path]:
     return laid
 
 
-def notary(place: Path) -> list[str]:
-    """Options that keep the trust in notebooks in ``place``, apart from what the user's own Jupyter trusts."""
-    return [f"--NotebookNotary.db_file={place / 'trust.db'}", f"--NotebookNotary.secret_file={place / 'secret'}"]
+def notary(place: Path) -> dict[str, str]:
+    """Where the trust in notebooks is kept: in ``place``, apart from what the user's own Jupyter trusts."""
+    return {"db_file": str(place / "trust.db"), "secret_file": str(place / "secret")}
+
+
+def sign(place: Path, notebooks: list[Path]) -> None:
+    """Trust these notebooks by the hash of what they hold: one that differs by one sign opens untrusted."""
+    import nbformat
+    from nbformat.sign import NotebookNotary
+
+    held = NotebookNotary(**notary(place))
+    for path in notebooks:
+        held.sign(nbformat.read(path, as_version=4))
 
 
 def command(place: Path, notebook: Path, browser: bool, port: int | None) -> list[str]:
     """The command line that starts the notebook server; ``-P``: nothing is imported from the working folder."""
     # Not ``-m jupyter lab``: that looks along the path for a program named jupyter-lab.
     args = [sys.executable, "-P", "-m", "jupyterlab", f"--ServerApp.root_dir={place / NOTEBOOKS}",
-            "--ServerApp.ip=127.0.0.1", "--ServerApp.allow_remote_access=False", *notary(place),
+            "--ServerApp.ip=127.0.0.1", "--ServerApp.allow_remote_access=False",
+            *(f"--NotebookNotary.{name}={where}" for name, where in notary(place).items()),
             f"--LabApp.default_url=/doc/tree/{notebook.name}",
             "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate", "--LabApp.news_url=None",
             "--LabApp.extension_manager=readonly"]
@@ -128,10 +139,7 @@ def start(folder: Path, browser: bool = True, port: int | None = None, language:
         place = Path(lent).resolve()
         notebooks = lay_out(place)
         around = surroundings(place, folder, picture)
-        # Signed by the hash of what they hold: a notebook that differs by one sign opens untrusted.
-        subprocess.run([sys.executable, "-P", "-m", "nbformat.sign", *notary(place), *map(str, notebooks)],
-                       check=False, cwd=place / NOTEBOOKS, env=around, stdout=subprocess.DEVNULL,
-                       stderr=subprocess.DEVNULL)
+        sign(place, notebooks)
         server = subprocess.Popen(command(place, notebooks[0], browser, port), cwd=place / NOTEBOOKS, env=around)
         signal.signal(signal.SIGTERM, lambda *_: server.terminate())  # else the server would outlive this command
         while True:
