@@ -310,14 +310,6 @@ class ReadingPanel(Panel):
         desk.tell("reading")
 
     # --- asked ------------------------------------------------------------------------
-    def do_choose(self, character: str) -> None:
-        """Choose a sign."""
-        self.desk.choose(character=character)
-
-    def do_inscription(self, inscription: str) -> None:
-        """Read another inscription."""
-        self.desk.choose(inscription=inscription)
-
     def do_form(self, form: str) -> None:
         """Say which verse form it is; "" lets the search find the one that fits best."""
         target = self.desk.find(Inscription, self.desk.inscription)

@@ -21,7 +21,13 @@ class StageHelp:
 
 
 _EVERYWHERE = (("Ctrl+Z, Ctrl+Y", "take back, do again"), ("Page Down, Page Up", "next and earlier sign"),
-               ("Alt and a digit", "light that lamp from anywhere"), ("Alt and the space bar", "the photograph before"))
+               ("Alt and a digit", "light that lamp from anywhere"), ("Alt and the space bar", "the photograph before"),
+               ("Tab, Shift+Tab", "every control in turn"), ("Enter or space bar", "press the control, choose the row"),
+               ("arrows in a row", "one of several choices"), ("Escape", "close what is open, let a tool go"),
+               ("F1 or ?", "this list"))
+#: Points on the photograph without a pointer, once a tool was chosen.
+_POINTS = (("arrows, then space bar", "set a point by the cross: scale, corners, column, note"),
+           ("Backspace, Enter", "the last point back; the column is marked"))
 _LOOKING = (
     ("1 to 9", "light a lamp"),
     ("space bar", "the photograph before"),
@@ -40,7 +46,7 @@ HELP = {
          "Say which surface each shows and where its lamp stood: tick several and keep once.",
          "Light the lamps by their strokes at the edge of the mat; look through the loupe and the views.",
          "Set the scale from a known length or a ruler; square up, straighten a column, work out the relief."),
-        (*_LOOKING, *_EVERYWHERE),
+        (*_LOOKING, *_POINTS, *_EVERYWHERE),
         "Reading must not touch the piece. No chalk, powder, ink, foil, tape, putty or oil; no breathing on the "
         "metal and "
         "no wetting it; no cleaning to see better; no steel ruler laid on it; nothing taken apart to look behind. "
@@ -54,7 +60,8 @@ HELP = {
          "Columns run from the right; drag signs on the sheet where the order is your judgement."),
         (("D, O, H", "draw, lasso, look and change"), ("N", "a new zone in the middle"), ("arrows", "move the chosen "
          "zone; Shift ten times as far, Alt changes its size"), ("L, R", "the next doubtful one, it is right"),
-         ("Delete", "take the zone away"), *_LOOKING[:7], *_EVERYWHERE), ""),
+         ("Delete", "take the zone away"),
+         ("Shift and the space bar", "choose several marks, one by one"), *_LOOKING[:7], *_EVERYWHERE), ""),
     "reading": StageHelp(
         ("Type what you see, or find the letter by sound, parent, part, shape or look-alikes; enter all you think "
          "possible.",
@@ -62,7 +69,8 @@ HELP = {
          "The reading follows every change; More shows why, holds parts fast, looks for known verses.",
          "Keep a reading with your evidence. Earlier attempts are never overwritten."),
         (("Enter on the empty field", "next sign"), ("1 to 9 on the empty field", "enter that proposal"),
-         ("?", "mark the sign as unread"), ("arrows on the sheet", "walk through the signs"), *_EVERYWHERE),
+         ("?", "mark the sign as unread"), ("arrows on the sheet", "walk through the signs"),
+         ("Backspace on the tracing", "the last stroke back"), *_EVERYWHERE),
         "How sure you are of a letter, how likely it is by shape, and how likely with its neighbours are three "
         "figures: "
         "none replaces another. What is in pencil was seen by nobody: it does not stand on the piece. A known verse "

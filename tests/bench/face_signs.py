@@ -31,6 +31,14 @@ STAGES = ("photographs", "marks", "reading", "school", "report")
 PRESSABLE = """() => [...document.querySelectorAll('.ra-bench button[data-key]')]
   .filter((e) => !e.disabled && e.checkVisibility?.({ checkVisibilityCSS: true }))
   .map((e) => e.dataset.key).filter((k) => !/^(stage-|speak|full|new$|open$|p-|add-photo|add$)/.test(k))"""
+PRESS = """(key) => {
+  const found = [...document.querySelectorAll(`.ra-bench button[data-key="${CSS.escape(key)}"]`)]
+    .find((e) => !e.disabled && e.checkVisibility?.({ checkVisibilityCSS: true }));
+  if (!found) return false;
+  found.dispatchEvent(new PointerEvent('pointerdown', { bubbles: true }));
+  found.click();
+  return true;
+}"""
 FAINT = (Path(__file__).parents[1] / "browser" / "faint_text.js").read_text(encoding="utf-8")
 
 
@@ -51,11 +59,9 @@ def pressed(page: Any) -> dict[str, float]:
     for stage in STAGES:
         at(page, stage)
         for key in dict.fromkeys(page.evaluate(PRESSABLE)):
-            found = page.locator(f'.ra-bench button[data-key="{key}"]:visible:enabled').first
-            if not found.count():
-                continue  # an earlier press put it away
             before = page.evaluate("window.signs.length")
-            found.evaluate("(e) => { e.dispatchEvent(new PointerEvent('pointerdown', { bubbles: true })); e.click(); }")
+            if not page.evaluate(PRESS, key):
+                continue  # an earlier press put it away
             page.wait_for_timeout(120)
             after = page.evaluate("window.signs")
             if len(after) > before:

@@ -418,7 +418,7 @@ def test_the_reader_says_what_the_signs_may_be(unread, piece, monkeypatch):
     ask(p, "shape", among="kana")
     assert kinds == [None, "all", "kana"]
     assert "did you mean 'kana'" in errors(ask(p, "shape", among="kanas"))[0]
-    ask(p, "inscription", inscription=next(i.id for i in piece.contents.inscriptions if i.id != desk.inscription))
+    desk.choose(inscription=next(i.id for i in piece.contents.inscriptions if i.id != desk.inscription))
     assert p.state["shape"] | {"kinds": 0} == {"on": False, "words": "", "among": "all", "kinds": 0}
     ask(p, "shape", on=True)
     assert kinds[-1] == "all", "not a verse"
@@ -490,7 +490,7 @@ def test_by_shape_runs_beside_the_loop_and_is_let_go_where_the_page_moved_on(unr
             await asyncio.sleep(0.02)
         assert p.state["busy"]
         assert p.state["shape"]["words"] == "Comparing 4 unread signs with the known letters, then searching …"
-        ask(p, "inscription", inscription=other)
+        desk.choose(inscription=other)
         hold.set()
         while p._tasks or p._searched != p._key() or p.busy:
             await asyncio.sleep(0.05)

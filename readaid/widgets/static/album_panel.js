@@ -213,7 +213,7 @@ export class Album {
     refill(
       this.run,
       button(st.figures.length ? t`Compare all again` : t`Compare all forms`, compare, all),
-      st.busy ? [this.meter, button(t`Stop`, () => this.ask("stop"), SMALL)] : null,
+      st.busy ? [this.meter, button(t`Stop`, () => this.ask("stop"), { ...SMALL, "data-key": "stop" })] : null,
     );
   }
   paintFigure() {

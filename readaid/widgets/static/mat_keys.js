@@ -44,6 +44,8 @@ export class Keys {
       z = document.activeElement?.closest?.(".pb-zone") ? m.marks.chosen() : undefined,
       way = ARROWS[e.key];
     if (way && z && m.changing()) this.nudge(z, way, e);
+    else if (e.key === " " && e.shiftKey && z)
+      m.choose(z.id); // as Shift and a click
     else if (e.key === "PageDown") this.hand.step(1);
     else if (e.key === "PageUp") this.hand.step(-1);
     else if (e.key === "Home" && m.st.zones[0]) {

@@ -149,12 +149,10 @@
 /** @typedef {{
  *   beside: {other: number},
  *   chinese: {marked: string, japanese: string},
- *   choose: {character: string},
  *   face: {},
  *   font: {},
  *   form: {form: string},
  *   hold: {character: string, fields: Record<string, any>},
- *   inscription: {inscription: string},
  *   keep: {index: number, turn: number, confidence: number, evidence: string, status: string, seen?: boolean},
  *   keep_own: {text: string, confidence: number, evidence: string, status: string},
  *   known: {collection?: string},

@@ -5,6 +5,17 @@ import { places, t } from "./texts.js";
 
 const RING = ["top left", "top", "top right", "left", "", "right", "bottom left", "bottom", "bottom right"];
 
+/** Arrows walk the ring of lamps; Enter or the space bar says that one stood there. @param {KeyboardEvent} e */
+function walkRing(e) {
+  const by = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[e.key];
+  if (!by) return;
+  e.preventDefault();
+  const ring = /** @type {Element} */ (e.currentTarget),
+    all = /** @type {HTMLElement[]} */ ([...ring.querySelectorAll("[role=radio]")]),
+    at = all.indexOf(/** @type {HTMLElement} */ (document.activeElement));
+  all[(at + by + all.length) % all.length].focus();
+}
+
 /** Cards of the photographs. */
 export class PhotoCards {
   /** @param {import("./mat_cards.js").Cards} cards */
@@ -240,6 +251,7 @@ export class PhotoCards {
         class: `pb-ringed ${fresh ? "pb-fresh" : ""}`,
         role: "radiogroup",
         "aria-label": t`Where the lamp stood for ${p.title}`,
+        onkeydown: walkRing,
       },
       RING.map((r) =>
         r === ""

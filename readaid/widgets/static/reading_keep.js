@@ -44,7 +44,7 @@ export class KeepForm {
       { class: "rp-keeprow" },
       h("span", { class: "ra-label", text: machine ? t`A proposal, mostly the machine's. Sure?` : t`How sure?` }),
       oneOf(t`How sure`, words, now, (w) => set({ confidence: value(w) }), "ks"),
-      h("span", { class: "ra-label", text: "as" }),
+      h("span", { class: "ra-label", text: t`as|status of a reading` }),
       oneOf(t`Status`, st.statuses, draft.status, (v) => set({ status: v }), "kst"),
     );
   }

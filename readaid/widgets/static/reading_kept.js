@@ -16,7 +16,8 @@ export class KeptReadings {
     });
   }
   paintOwn() {
-    const { st, keep } = this.drawer.p;
+    const { p } = this.drawer,
+      { st } = p;
     refill(
       this.drawer.counted,
       st.own?.busy
@@ -27,7 +28,7 @@ export class KeptReadings {
     );
     refill(
       this.drawer.ownKeep,
-      button(t`Keep your own …`, () => keep(-2), { "data-key": "keep-own", class: "ra-button ra-small" }),
+      button(t`Keep your own …`, () => p.keep(-2), { "data-key": "keep-own", class: "ra-button ra-small" }),
     );
   }
   paintKnown() {

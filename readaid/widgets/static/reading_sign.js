@@ -56,7 +56,7 @@ export class SignPlace {
       this.hold(
         t`Belongs to a name`,
         [
-          ["", "no"],
+          ["", t`no|name`],
           ["place", t`of a place`],
           ["person", t`of a person`],
         ],
