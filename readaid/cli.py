@@ -17,10 +17,19 @@ import click
 
 from readaid import cli_catalogue, cli_custody, cli_lines, cli_school
 from readaid._version import __version__
-from readaid.cli_answers import answer, dating_words, match_words, proposal_words, reading_words, verse_words
+from readaid.cli_answers import (
+    SETTINGS,
+    answer,
+    as_json,
+    dating_words,
+    example,
+    match_words,
+    proposal_words,
+    reading_words,
+    verse_words,
+)
 from readaid.core.errors import ReadaidError
 
-SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 PICTURES_HELP = "Folder of pictures, for a piece whose register lies on a server (data/department.md)."
 FORM_HELP = ("Verse form: hokku, tanka, linked, dodoitsu, sedoka, imayo, prose ..., or the lengths of its lines, as "
              "5-7-5; left out: the best-fitting one.")
@@ -45,14 +54,6 @@ class Commands(click.Group):
             name = f" ({error.filename})" if error.filename else ""
             click.echo(f"readaid: {error.strerror or error}{name}: check the disk and the folder's rights.", err=True)
             ctx.exit(2)
-
-
-def example(text: str) -> str:
-    """Epilog with an example, as it would be typed."""
-    return "\b\nExample:\n  " + text.replace("\n", "\n  ")
-
-
-as_json = click.option("--json", "json_out", is_flag=True, help="Answer as JSON, one object per answer.")
 
 
 @click.group(cls=Commands, context_settings=SETTINGS,

@@ -1,4 +1,4 @@
-"""Answers of the command line: as JSON objects or in words.
+"""What all commands share: answers as JSON objects or in words, options that many have, the example in the help.
 
 Conventions: JSON is UTF-8, one object per answer, with the field names of the Python results.
 """
@@ -12,6 +12,14 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 import click
+
+SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+as_json = click.option("--json", "json_out", is_flag=True, help="Answer as JSON, one object per answer.")
+
+
+def example(text: str) -> str:
+    """Epilog of a command's help with an example, one line each, as it would be typed."""
+    return "\b\nExample:\n  " + text.replace("\n", "\n  ")
 
 
 def answer(results: Iterable[Any], json_out: bool, show: Callable[[Any], str]) -> None:

@@ -11,15 +11,13 @@ from pathlib import Path
 
 import click
 
-
-def _example(text: str) -> str:
-    return "\b\nExample:\n  " + text
+from readaid.cli_answers import as_json, example
 
 
-@click.command(epilog=_example("readaid cited water-dropper 1f0c2a9b-77d03e51-r41"))
+@click.command(epilog=example("readaid cited water-dropper 1f0c2a9b-77d03e51-r41"))
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.argument("citation")
-@click.option("--json", "json_out", is_flag=True, help="Answer as JSON, one object per answer.")
+@as_json
 def cited(folder: Path, citation: str, json_out: bool) -> None:
     """Show the reading that a CITATION names, as it stood when it was quoted."""
     import readaid
@@ -36,7 +34,7 @@ def cited(folder: Path, citation: str, json_out: bool) -> None:
                "\n".join(f"{name}: {value}" for name, value in told.items() if value not in ("", False)))
 
 
-@click.command(epilog=_example("readaid volume lid-1 lid-2 --to lids.pdf --title 'Signed lids'"))
+@click.command(epilog=example("readaid volume lid-1 lid-2 --to lids.pdf --title 'Signed lids'"))
 @click.argument("folders", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--to", "path", required=True, type=click.Path(path_type=Path), help="File to write; its ending chooses "
               "the format: html, pdf, docx or md.")

@@ -12,19 +12,15 @@ from typing import Any
 
 import click
 
+from readaid.cli_answers import as_json, example
 from readaid.core.errors import OptionError
 
 FOLDER = click.argument("folder", type=click.Path(path_type=Path))
 #: More than any register holds.
 ALL = 2**31
-JSON = click.option("--json", "json_out", is_flag=True, help="Answer as JSON, one object per answer.")
 
 
-def _example(text: str) -> str:
-    return "\b\nExample:\n  " + text.replace("\n", "\n  ")
-
-
-@click.command(epilog=_example("readaid copy water-dropper --blind --to for-tanaka.zip"))
+@click.command(epilog=example("readaid copy water-dropper --blind --to for-tanaka.zip"))
 @FOLDER
 @click.option("--to", type=click.Path(path_type=Path), default=None, help="File to write; left out: into exports/.")
 @click.option("--blind", is_flag=True, help="Hide guesses, fillers and known verses from the second reader.")
@@ -39,7 +35,7 @@ def copy(folder: Path, to: Path | None, blind: bool, without_photos: bool) -> No
             click.echo(f"readaid: left out of the copy: {trouble}", err=True)
 
 
-@click.command(epilog=_example("readaid receive for-tanaka.zip work-copy"))
+@click.command(epilog=example("readaid receive for-tanaka.zip work-copy"))
 @click.argument("copy_file", type=click.Path(path_type=Path))
 @FOLDER
 def receive(copy_file: Path, folder: Path) -> None:
@@ -49,11 +45,11 @@ def receive(copy_file: Path, folder: Path) -> None:
     click.echo(f'{unpack(copy_file, folder)}  Go on with: readaid open "{folder}"')
 
 
-@click.command(epilog=_example("readaid merge water-dropper from-tanaka.zip --reader Mori"))
+@click.command(epilog=example("readaid merge water-dropper from-tanaka.zip --reader Mori"))
 @FOLDER
 @click.argument("copy_file", type=click.Path(path_type=Path))
 @click.option("--reader", default=None, help="Your name, written beside what is merged.")
-@JSON
+@as_json
 def merge(folder: Path, copy_file: Path, reader: str | None, json_out: bool) -> None:
     """Take a colleague's COPY_FILE back into the piece; conflicts are listed, nothing is lost."""
     import readaid
@@ -72,7 +68,7 @@ def merge(folder: Path, copy_file: Path, reader: str | None, json_out: bool) -> 
             click.echo(f"  {notice}")
 
 
-@click.command(epilog=_example("readaid worksheet water-dropper --language ja"))
+@click.command(epilog=example("readaid worksheet water-dropper --language ja"))
 @FOLDER
 @click.option("--to", type=click.Path(path_type=Path), default=None, help="File to write; left out: into exports/.")
 @click.option("--language", type=click.Choice(["en", "ja"]), default="en", show_default=True)
@@ -84,7 +80,7 @@ def worksheet(folder: Path, to: Path | None, language: str) -> None:
         click.echo(str(piece.custody.worksheet(to, language)))
 
 
-@click.command(epilog=_example("readaid archive water-dropper water-dropper-bag.zip"))
+@click.command(epilog=example("readaid archive water-dropper water-dropper-bag.zip"))
 @FOLDER
 @click.argument("target", type=click.Path(path_type=Path))
 @click.option("--veiled", is_flag=True, help="For others: without owner, place, origin, and the photos' positions.")
@@ -96,7 +92,7 @@ def archive(folder: Path, target: Path, veiled: bool) -> None:
         click.echo(str(piece.custody.archive(target, veiled)))
 
 
-@click.command(epilog=_example("readaid restore water-dropper-bag.zip water-dropper"))
+@click.command(epilog=example("readaid restore water-dropper-bag.zip water-dropper"))
 @click.argument("bag", type=click.Path(path_type=Path))
 @FOLDER
 def restore(bag: Path, folder: Path) -> None:
@@ -106,9 +102,9 @@ def restore(bag: Path, folder: Path) -> None:
     click.echo(str(put_back(bag, folder, say=lambda left: click.echo(left, err=True))))
 
 
-@click.command(epilog=_example("readaid check water-dropper"))
+@click.command(epilog=example("readaid check water-dropper"))
 @click.argument("what", type=click.Path(path_type=Path))
-@JSON
+@as_json
 def check(what: Path, json_out: bool) -> None:
     """Check a piece folder or a bag: WHAT is read whole and compared with its checksums. Exit code 1 if not sound."""
     import readaid
@@ -128,7 +124,7 @@ def check(what: Path, json_out: bool) -> None:
         raise click.exceptions.Exit(1)
 
 
-@click.command(epilog=_example("readaid recover water-dropper"))
+@click.command(epilog=example("readaid recover water-dropper"))
 @FOLDER
 def recover(folder: Path) -> None:
     """Bring a damaged register back from its backups, and say what is missing; a sound one is left alone."""
@@ -148,7 +144,7 @@ def recover(folder: Path) -> None:
     click.echo(str(bring_back(folder)))
 
 
-@click.command(epilog=_example("readaid search water-dropper --sound は --status preferred\n"
+@click.command(epilog=example("readaid search water-dropper --sound は --status preferred\n"
                                "readaid search pieces --maker 蘆香 --dated 1800 1850\n"
                                "readaid search hanabishi --place 江戸 --json"))
 @click.argument("folder")
@@ -163,7 +159,7 @@ def recover(folder: Path) -> None:
 @click.option("--status", multiple=True, help="Status of attempts; may be given more than once. One piece only.")
 @click.option("--disputed", is_flag=True, help="Characters still disputed. One piece only.")
 @click.option("--limit", type=click.IntRange(1), default=None, help="How many to show. [50; with --json all]")
-@JSON
+@as_json
 def search(folder: str, limit: int | None, json_out: bool, **asked: Any) -> None:
     """Search FOLDER for TEXT, a sign, a maker, a place, a time: a piece, a school, or a folder that holds some.
 

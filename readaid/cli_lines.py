@@ -9,21 +9,20 @@ from typing import Any
 
 import click
 
-from readaid.cli_answers import answer, dating_words, reading_words
+from readaid.cli_answers import answer, as_json, dating_words, example, reading_words
 from readaid.core.line import LINE_KINDS
 
 _KIND_HELP = f"Read it as this kind: {', '.join(LINE_KINDS)}. [the likeliest]"
-_json = click.option("--json", "json_out", is_flag=True, help="Answer as JSON, one object per answer.")
 _period = click.option("--period", metavar="FROM-TO", default=None, help="Working period in Western years. [1600-1912]")
 
 
-@click.command(epilog="\b\nExample:\n  readaid line '月落烏啼霜滿天'\n  readaid line '於江都蘆香鐫之' --json\n"
-                               "  readaid line '登[二]高山[一]'")
+@click.command(epilog=example("readaid line '月落烏啼霜滿天'\nreadaid line '於江都蘆香鐫之' --json\n"
+                               "readaid line '登[二]高山[一]'"))
 @click.argument("text")
 @click.option("--kind", type=click.Choice(LINE_KINDS), default=None, metavar="KIND", help=_KIND_HELP)
 @click.option("-k", default=3, show_default=True, type=click.IntRange(1, 200), help="How many readings at most.")
 @_period
-@_json
+@as_json
 def line(text: str, kind: str | None, k: int, period: str | None, json_out: bool) -> None:
     """Say what TEXT is (verse, signature, date, title ...) and read it as that; line breaks mean columns."""
     import readaid
@@ -39,11 +38,11 @@ def line(text: str, kind: str | None, k: int, period: str | None, json_out: bool
         click.echo(f"in Japanese order, by the marks: {return_marks.japanese(*marked)}")
 
 
-@click.command(epilog="\b\nExample:\n  readaid signature '武州住 蘆香作 花押'\n  readaid signature '應需霞汀刻' --json")
+@click.command(epilog=example("readaid signature '武州住 蘆香作 花押'\nreadaid signature '應需霞汀刻' --json"))
 @click.argument("text")
 @click.option("-k", default=3, show_default=True, type=click.IntRange(1, 50), help="How many ways at most.")
 @_period
-@_json
+@as_json
 def signature(text: str, k: int, period: str | None, json_out: bool) -> None:
     """Take a signature apart; a space or line break is the end of a column, `?` an unread sign."""
     import readaid

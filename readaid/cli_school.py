@@ -12,15 +12,11 @@ from typing import Any
 
 import click
 
-SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+from readaid.cli_answers import SETTINGS, as_json, example
+
 _PLACE = click.argument("place")
 _PICTURES = click.option("--pictures", type=click.Path(path_type=Path), default=None,
                          help="Folder of pictures, for a school on a server.")
-_JSON = click.option("--json", "json_out", is_flag=True, help="Answer as JSON.")
-
-
-def _example(text: str) -> str:
-    return "\b\nExample:\n  " + text.replace("\n", "\n  ")
 
 
 def _opened(place: str, pictures: Path | None, title: str | None = None, reader: str | None = None) -> Any:
@@ -30,7 +26,7 @@ def _opened(place: str, pictures: Path | None, title: str | None = None, reader:
 
 
 def _told(frame: Any, json_out: bool) -> None:
-    """A frame as one JSON object a row, or as a table."""
+    """A frame as one JSON list with an object a row, or as a table."""
     table = frame.reset_index()
     if json_out:
         click.echo(table.to_json(orient="records", force_ascii=False))
@@ -38,20 +34,20 @@ def _told(frame: Any, json_out: bool) -> None:
         click.echo(table.to_string(index=False) if len(table) else "Nothing is there yet.")
 
 
-@click.group(context_settings=SETTINGS, epilog=_example(
+@click.group(context_settings=SETTINGS, epilog=example(
     "readaid school new hanabishi --title 'The Hanabishi school' --makers makers.csv\n"
     "readaid school add hanabishi --folder scans --table scans.csv\nreadaid school nearest hanabishi crop.png"))
 def school() -> None:
     """Makers, specimens and studies of a school, kept beside the pieces."""
 
 
-@school.command(epilog=_example("readaid school new hanabishi --title 'The Hanabishi school'"))
+@school.command(epilog=example("readaid school new hanabishi --title 'The Hanabishi school'"))
 @_PLACE
 @click.option("--title", required=True, help="Name of the school.")
 @click.option("--makers", type=click.Path(path_type=Path), default=None, help="CSV table of makers: name,teacher,...")
 @click.option("--reader", default=None, help="Your name, written beside every entry.")
 @_PICTURES
-@_JSON
+@as_json
 def new(place: str, title: str, makers: Path | None, reader: str | None, pictures: Path | None, json_out: bool) -> None:
     """Begin a school at PLACE: a folder, or a postgresql:// address with --pictures FOLDER."""
     with _opened(place, pictures, title, reader) as opened:
@@ -64,7 +60,7 @@ def new(place: str, title: str, makers: Path | None, reader: str | None, picture
             click.echo(repr(opened)[1:-1])
 
 
-@school.command(epilog=_example("readaid school add hanabishi --piece water-dropper\n"
+@school.command(epilog=example("readaid school add hanabishi --piece water-dropper\n"
                                 "readaid school add hanabishi --folder scans --table scans.csv"))
 @_PLACE
 @click.option("--makers", type=click.Path(path_type=Path), default=None, help="CSV table of makers.")
@@ -73,7 +69,7 @@ def new(place: str, title: str, makers: Path | None, reader: str | None, picture
 @click.option("--piece", "pieces", multiple=True, help="Piece folder whose specimens are taken over.")
 @click.option("--reader", default=None, help="Your name, written beside every entry.")
 @_PICTURES
-@_JSON
+@as_json
 def add(place: str, makers: Path | None, folder: Path | None, table: Path | None, pieces: tuple[str, ...],
         reader: str | None, pictures: Path | None, json_out: bool) -> None:
     """Take makers, pictures or the specimens of a piece into the school at PLACE."""
@@ -90,13 +86,13 @@ def add(place: str, makers: Path | None, folder: Path | None, table: Path | None
         _told(opened.specimens, json_out)
 
 
-@school.command(epilog=_example("readaid school compare hanabishi --keep"))
+@school.command(epilog=example("readaid school compare hanabishi --keep"))
 @_PLACE
 @click.argument("specimens", nargs=-1)
 @click.option("--title", default="", help="Title of the study.")
 @click.option("--keep", is_flag=True, help="Keep the study in the school.")
 @_PICTURES
-@_JSON
+@as_json
 def compare(place: str, specimens: tuple[str, ...], title: str, keep: bool, pictures: Path | None,
             json_out: bool) -> None:
     """Compare SPECIMENS (ids; all of them if none are named) with each other."""
@@ -107,12 +103,12 @@ def compare(place: str, specimens: tuple[str, ...], title: str, keep: bool, pict
         _told(study.to_frame().set_index("a"), json_out)
 
 
-@school.command(epilog=_example("readaid school nearest hanabishi crop.png"))
+@school.command(epilog=example("readaid school nearest hanabishi crop.png"))
 @_PLACE
 @click.argument("image", type=click.Path(path_type=Path))
 @click.option("-k", default=5, show_default=True, type=click.IntRange(1, 100), help="How many makers at most.")
 @_PICTURES
-@_JSON
+@as_json
 def nearest(place: str, image: Path, k: int, pictures: Path | None, json_out: bool) -> None:
     """The makers whose forms stand nearest to IMAGE, with "none of these" allowed."""
     import dataclasses
@@ -127,10 +123,10 @@ def nearest(place: str, image: Path, k: int, pictures: Path | None, json_out: bo
         click.echo(found.text)
 
 
-@school.command(epilog=_example("readaid school tree hanabishi"))
+@school.command(epilog=example("readaid school tree hanabishi"))
 @_PLACE
 @_PICTURES
-@_JSON
+@as_json
 def tree(place: str, pictures: Path | None, json_out: bool) -> None:
     """Makers from teacher to pupil."""
     from readaid.schools.tree import tree_of
@@ -143,7 +139,7 @@ def tree(place: str, pictures: Path | None, json_out: bool) -> None:
             click.echo("  " * place_of.y + place_of.maker.name)
 
 
-@school.command(epilog=_example("readaid school report hanabishi --study 'Six hands'\n"
+@school.command(epilog=example("readaid school report hanabishi --study 'Six hands'\n"
                                 "readaid school report hanabishi --figures prints --as pdf --as png"))
 @_PLACE
 @click.option("--study", "named", default=None, help="Id or title of a kept study; left out: all, compared now.")
@@ -153,7 +149,7 @@ def tree(place: str, pictures: Path | None, json_out: bool) -> None:
               show_default=True, help="How figures are written (PNG at 300 dpi); may be given more than once.")
 @click.option("--private", is_flag=True, help="With owners and where pieces are kept.")
 @_PICTURES
-@_JSON
+@as_json
 def report(place: str, named: str | None, out: Path | None, figures: Path | None, endings: tuple[str, ...],
            private: bool, pictures: Path | None, json_out: bool) -> None:
     """Write a study as one HTML page, and its figures if asked; what cannot be drawn says why."""

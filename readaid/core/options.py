@@ -10,9 +10,12 @@ import itertools
 import math
 import operator
 from collections.abc import Iterable, Mapping, Set
-from typing import Any
+from enum import StrEnum
+from typing import Any, TypeVar
 
-from readaid.core.errors import OptionError, TextError
+from readaid.core.errors import OptionError, TextError, unknown_option
+
+E = TypeVar("E", bound=StrEnum)
 
 
 def whole(value: Any, name: str, what: str, most: int, least: int = 1) -> int:
@@ -53,6 +56,22 @@ def seconds(value: Any, name: str = "time_limit") -> float | None:
     if not number >= 0.0:
         raise OptionError(f"{name} = {_short(value)} is no span of time", "seconds", "give 0 or more, or None")
     return number
+
+
+def member(kind: type[E], value: E | str, name: str) -> E:
+    """The member of a list of words that a value names; OptionError with the nearest right one for another.
+
+    >>> from readaid.core.confidence import Status
+    >>> member(Status, "open", "status")
+    <Status.OPEN: 'open'>
+    >>> member(Status, "opened", "status")
+    Traceback (most recent call last):
+    readaid.core.errors.OptionError: Unknown status 'opened': did you mean 'open'? Known: open, preferred, ...
+    """
+    try:
+        return kind(value)
+    except ValueError:
+        raise unknown_option(name, str(value), [m.value for m in kind]) from None
 
 
 def listed(value: Any, most: int = 5_000) -> list[Any]:

@@ -24,7 +24,8 @@ from scipy.optimize import linear_sum_assignment
 
 from readaid.forms.comparison import CAUTION, compare
 from readaid.forms.form import form_of_tracing
-from readaid.forms.tracing_counts import scaled
+from readaid.forms.stroke_runs import length
+from readaid.forms.tracing_counts import evenly, scaled
 
 Floats = npt.NDArray[np.float64]
 Strokes = Sequence[Sequence[tuple[float, float]]]
@@ -106,7 +107,7 @@ def correspond(a: Strokes, b: Strokes) -> Correspondence:
     first = [np.asarray(s, float).reshape(-1, 2) for s in a if len(s)]
     laid = [np.asarray(s, float).reshape(-1, 2) @ matrix[:, :2].T + matrix[:, 2] for s in b if len(s)]
     side = max(float(np.ptp(np.concatenate(first), axis=0).max()), 1e-9)
-    evenly_a, evenly_b = ([_evenly(s) for s in part] for part in (first, laid))
+    evenly_a, evenly_b = ([evenly(s, _POINTS) for s in part] for part in (first, laid))
     cost = np.array([[_cost(p, q) / side for q in evenly_b] for p in evenly_a])
     pairs = []
     # Cut off at APART, so that one stroke far away does not drag the others into worse pairs.
@@ -117,12 +118,6 @@ def correspond(a: Strokes, b: Strokes) -> Correspondence:
         tuple(pairs), tuple(i + 1 for i in range(len(first)) if i + 1 not in {p.a for p in pairs}),
         tuple(k + 1 for k in range(len(laid)) if k + 1 not in {p.b for p in pairs}),
         *(tuple(tuple((float(x), float(y)) for x, y in s) for s in part) for part in (first, laid)))
-
-
-def _evenly(line: Floats) -> Floats:
-    far = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))]) if len(line) > 1 else np.zeros(1)
-    at = np.linspace(0, far[-1], _POINTS)
-    return np.stack([np.interp(at, far, line[:, k]) for k in (0, 1)], 1)
 
 
 def _ways(p: Floats, q: Floats) -> tuple[Floats, bool]:
@@ -140,14 +135,14 @@ def _cost(p: Floats, q: Floats) -> float:
 
 def _pair(i: int, k: int, p: Floats, q: Floats, side: float) -> StrokePair:
     far, backwards = _ways(p, q)
-    length = [float(np.hypot(*np.diff(s, axis=0).T).sum()) for s in (p, q)]
+    long = [length(s) for s in (p, q)]
     # a bend is a change of course, not of length: distance to the nearest point of the fellow, its ends left out
     bend = np.hypot(*(p[:, None] - q[None]).transpose(2, 0, 1)).min(1)[2:-2]
     at = int(bend.argmax()) + 2
     return StrokePair(i + 1, k + 1, round(float(far.mean()) / side, 4), round(float(bend.max()) / side, 4),
                       (round(float(p[at, 0]), 2), round(float(p[at, 1]), 2)),
                       # A dot has no sense in which it was drawn.
-                      round(length[1] / max(length[0], 1e-9), 3), backwards and min(length) > 0.05 * side)
+                      round(long[1] / max(long[0], 1e-9), 3), backwards and min(long) > 0.05 * side)
 
 
 def _strokes(numbers: tuple[int, ...]) -> str:

@@ -19,13 +19,13 @@ Floats = npt.NDArray[np.float64]
 BEND = 50.0
 
 
-def length(run: Sequence[Pixel]) -> float:
-    """Length of a run in pixels.
+def length(line: Sequence[Sequence[float]] | Floats) -> float:
+    """Length of a line of points, a run's pixels or (x, y), in their unit; 0 for a single point.
 
     >>> length([(0, 0), (0, 3), (4, 3)])
     7.0
     """
-    points = np.array(run, float)
+    points = np.asarray(line, float).reshape(-1, 2)
     return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
 
 

@@ -24,6 +24,7 @@ from readaid.core.errors import ShapeError
 from readaid.core.photo import Tracing
 from readaid.core.specimen import FormCounts, Specimen
 from readaid.forms.counts import LEAST_SPACE
+from readaid.forms.stroke_runs import length
 
 Floats = npt.NDArray[np.float64]
 Strokes = Sequence[Sequence[tuple[float, float]]]
@@ -82,19 +83,15 @@ def scaled(strokes: Strokes) -> tuple[list[Floats], float, float]:
     every = np.concatenate(points)
     low, (wide, high) = every.min(0), np.ptp(every, axis=0)
     side = max(float(wide), float(high), 1e-9)
-    return [_even((p - low) / side) for p in points], float(wide), float(high)
+    return [evenly((p - low) / side) for p in points], float(wide), float(high)
 
 
-def _even(line: Floats) -> Floats:
+def evenly(line: Floats, many: int = 0) -> Floats:
+    """A line of points (n, 2) as ``many`` points equally far apart along it; 0: as many as are ``_STEP`` apart."""
     far = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))]) if len(line) > 1 else np.zeros(1)
-    n = max(2, round(far[-1] / _STEP) + 1) if far[-1] > 0 else 1
-    at = np.linspace(0, far[-1], n)
+    many = many or (max(2, round(far[-1] / _STEP) + 1) if far[-1] > 0 else 1)
+    at = np.linspace(0, far[-1], many)
     return np.stack([np.interp(at, far, line[:, k]) for k in (0, 1)], 1)
-
-
-def length(line: Floats) -> float:
-    """Length of a line of points."""
-    return float(np.hypot(*np.diff(line, axis=0).T).sum()) if len(line) > 1 else 0.0
 
 
 def _gap(a: Floats, b: Floats) -> float:

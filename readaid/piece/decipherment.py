@@ -14,9 +14,10 @@ from collections.abc import Iterable, Sequence
 from functools import cache, cached_property
 from typing import TYPE_CHECKING, Any
 
+from readaid.core import options
 from readaid.core.attempt import Attempt
 from readaid.core.candidate import Suggestion
-from readaid.core.character import DESCRIBED, UNREAD, Candidate, Character, Inscription
+from readaid.core.character import DESCRIBED, EDITORIAL, UNREAD, Candidate, Character, Inscription
 from readaid.core.confidence import Damage, Status
 from readaid.core.contents import Contents, Record
 from readaid.core.errors import OptionError, TextError, unknown_option
@@ -103,13 +104,19 @@ class Decipherment:
 
     @gesture
     def mark(self, character: Character | str, **fields: Any) -> Character:
-        """Set damage, missing, note, fixed, word_ends or name_of of a character."""
-        allowed = {"damage", "missing", "note", "fixed", "word_ends", "name_of"}
+        """Set damage, missing, note, fixed, word_ends, name_of, editorial or instead of a character.
+
+        Raises OptionError for another field, an unknown damage, an ``editorial`` that is none of
+        ``core.character.EDITORIAL``, or numbers of missing signs outside 0 to 30.
+        """
+        allowed = {"damage", "missing", "note", "fixed", "word_ends", "name_of", "editorial", "instead"}
         for name in fields:
             if name not in allowed:
                 raise unknown_option("mark", name, allowed)
+        if fields.get("editorial", "") not in EDITORIAL:
+            raise unknown_option("editorial mark", fields["editorial"], filter(None, EDITORIAL))
         if "damage" in fields:
-            fields["damage"] = Damage(fields["damage"])
+            fields["damage"] = options.member(Damage, fields["damage"], "damage")
         if "missing" in fields:
             least, most = fields["missing"]
             if not 0 <= least <= most <= 30:
@@ -313,7 +320,8 @@ class Decipherment:
         attempt = Attempt(
             inscription=target.id, written=reading.written, kana=reading.kana, normal=reading.normal,
             modern=reading.modern, romaji=reading.romaji, lines=reading.lines, morae=reading.morae,
-            form=reading.form, confidence=confidence, probability=reading.probability, status=Status(status),
+            form=reading.form, confidence=confidence, probability=reading.probability,
+            status=options.member(Status, status, "status"),
             reader=self._piece.reader, evidence=evidence, reasons=tuple(str(r) for r in reading.reasons),
             chosen=chosen, alternatives=tuple(a.kana for a in alternatives if a.kana != reading.kana), note=note)
         return self._keep(attempt)
@@ -335,7 +343,8 @@ class Decipherment:
         attempt = Attempt(inscription=target.id, written=text, kana="".join(text.split()),
                           lines=counted.lines if counted else tuple(text.split("\n")),
                           morae=counted.morae if counted else (), form=target.form, confidence=confidence,
-                          status=Status(status), reader=self._piece.reader, evidence=evidence, note=note)
+                          status=options.member(Status, status, "status"), reader=self._piece.reader,
+                          evidence=evidence, note=note)
         return self._keep(attempt)
 
     @gesture
@@ -343,11 +352,12 @@ class Decipherment:
                    confidence: float | None = None) -> Attempt:
         """Give an attempt another status; a reading preferred or settled sets the former one aside."""
         record = self._piece.find(Attempt, attempt if isinstance(attempt, str) else attempt.id)
-        fields: dict[str, Any] = {"status": Status(status)}
+        said = options.member(Status, status, "status")
+        fields: dict[str, Any] = {"status": said}
         if confidence is not None:
             fields["confidence"] = confidence
         changed = dataclasses.replace(record, **fields)
-        return self._keep(changed, reason or f"attempt {Status(status).value}")
+        return self._keep(changed, reason or f"attempt {said.value}")
 
     def _keep(self, attempt: Attempt, reason: str = "attempt kept") -> Attempt:
         one = attempt.status in (Status.PREFERRED, Status.SETTLED)  # of all attempts, so none may come between

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from readaid.core import options
 from readaid.core.character import Character, Inscription, Text
 from readaid.core.contents import Contents, Record
 from readaid.core.errors import ConflictError, ZoneError
@@ -73,8 +74,9 @@ class Layout:
         self._surfaces = surfaces
 
     def inscription(self, kind: Text | str = Text.VERSE, photo: Photo | None = None, **fields: object) -> Inscription:
-        """Start an inscription (verse, signature, date ...), on a photo or without one."""
-        made = Inscription(kind=Text(kind), photo=photo.id if photo else None, **fields)  # type: ignore[arg-type]
+        """Start an inscription (verse, signature, date ...), on a photo or without; OptionError for another kind."""
+        what = options.member(Text, kind, "kind of inscription")
+        made = Inscription(kind=what, photo=photo.id if photo else None, **fields)  # type: ignore[arg-type]
         self._piece.save(made, reason="inscription started")
         return made
 

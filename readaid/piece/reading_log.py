@@ -100,7 +100,7 @@ class ReadingLog:
         ConflictError: if somebody changed one of the records since; what was taken back until then stays so.
         """
         later: list[str] = []
-        for line in self.lines():
+        for line in self.lines(self._piece.version):  # all of them: there are no more gestures than revisions
             if line.gesture == gesture:
                 break
             if line.stands and line.reader == self._piece.reader and not line.gesture.startswith(MERGE):

@@ -69,8 +69,8 @@ def line(characters: str | Sequence[Any], kind: str | None = None, k: int = 5, p
     kind: read it as this kind, whatever is likeliest; None for the likeliest.
     k: how many readings at most. period: working period for dates. people: persons whose dates are known.
 
-    Raises TextError where no sign stands or a date has none, OptionError for an unknown kind or a k that is no number
-    of readings.
+    Raises TextError where no sign stands, OptionError for an unknown kind or a k that is no number of readings. What is
+    asked for as a date and is none has no datings; ``note`` says why.
 
     >>> found = line("江戸住 蘆香作")
     >>> found.kind, [p.role for p in found.signatures[0].persons]

@@ -6,6 +6,7 @@ the form chosen, 0..1; ``shares`` hold one entry per position, sign and kana, ne
 
 from __future__ import annotations
 
+import functools
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
@@ -148,7 +149,7 @@ def read(characters: builder.Characters | Sequence[Any], form: str | None = None
     'きょうのやま'
     """
     found = Readings(solve(characters, form, k, time_limit).readings)
-    found.look = lambda: known_verse.beside(characters)
+    found.look = functools.partial(known_verse.beside, characters)  # no lambda: readings travel between processes
     return found
 
 

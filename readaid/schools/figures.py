@@ -10,6 +10,7 @@ Conventions
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Protocol
@@ -307,16 +308,19 @@ def figure(study: Compared, kind: str, maker: str | None = None) -> Sheet:
     return FIGURES[kind](study)
 
 
+def drifting(study: Compared) -> list[str]:
+    """Names of the makers with three dated forms or more: of fewer no change over the years is drawn unasked."""
+    dated = Counter(e.maker.name for e in study.entries if e.maker is not None and e.specimen.year is not None)
+    return [name for name, many in dated.items() if many >= 3]
+
+
 def written(study: Compared, folder: Path, endings: Sequence[str] = ("pdf",)) -> tuple[list[Path], dict[str, str]]:
     """Write every figure that the study allows, drift for each maker with three dated forms; and why others lack.
 
     Raises ReportError where the folder cannot be written.
     """
     wanted: list[tuple[str, str | None]] = [(kind, None) for kind in FIGURES if kind != "drift"]
-    for maker in dict.fromkeys(e.maker.name for e in study.entries if e.maker is not None):
-        dated = sum(e.maker is not None and e.maker.name == maker and e.specimen.year is not None
-                    for e in study.entries)
-        wanted += [("drift", maker)] if dated >= 3 else []
+    wanted += [("drift", maker) for maker in drifting(study)]
     paths: list[Path] = []
     lacking: dict[str, str] = {}
     for number_of, (kind, of) in enumerate(wanted, 1):

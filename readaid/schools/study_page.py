@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from readaid.core.errors import ReadaidError, ReportError
+from readaid.schools.figures import drifting
 from readaid.schools.study import Study
 
 _STYLE = ("body{font-family:serif;max-width:60rem;margin:2rem auto;padding:0 1rem;color:#222}"
@@ -30,12 +31,9 @@ def render(study: Study) -> str:
     for caption, kind in (("Makers and their years", "makers"), ("Which forms join first, with the support of each "
                           "group", "tree"), ("The forms on a plane", "map"), ("Odds, stated and seen", "calibration")):
         parts.append(_figure(caption, lambda kind=kind: study.figure(kind)._repr_html_()))
-    for maker in dict.fromkeys(e.maker.name for e in study.entries if e.maker is not None):
-        dated = sum(e.maker is not None and e.maker.name == maker and e.specimen.year is not None
-                    for e in study.entries)
-        if dated >= 3:
-            parts.append(_figure(f"Forms of {maker} over the years",
-                                 lambda maker=maker: study.figure("drift", maker)._repr_html_()))
+    for maker in drifting(study):
+        parts.append(_figure(f"Forms of {maker} over the years",
+                             lambda maker=maker: study.figure("drift", maker)._repr_html_()))
     settings = "".join(f"<tr><th scope='row'>{escape(n)}</th><td>{escape(v)}</td></tr>" for n, v in study.settings)
     parts.append(f"<h2>How it was made</h2><table>{settings}</table>")
     return ("<!doctype html><html lang='en'><head><meta charset='utf-8'>"

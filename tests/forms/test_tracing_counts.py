@@ -1,12 +1,17 @@
 """Counts from tracings and stroke-to-stroke answers, on forms whose counts anyone can count."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 
 from readaid.core.errors import ShapeError
+from readaid.core.photo import Tracing
+from readaid.core.specimen import Specimen
 from readaid.forms.correspondence import correspond
-from readaid.forms.tracing_counts import count_tracing
+from readaid.forms.tracing_counts import count_tracing, hand_counts
 
+CROSS = (((0.0, 50.0), (100.0, 50.0)), ((50.0, 0.0), (50.0, 100.0)))
 RING = [(50 + 40 * np.cos(t), 50 + 40 * np.sin(t)) for t in np.linspace(0, 2 * np.pi, 40)]
 
 
@@ -70,3 +75,12 @@ def test_added_dropped_and_bent_strokes_are_told():
     assert "Stroke 3 bends" in found.text
     with pytest.raises(ShapeError, match="no stroke"):
         correspond(FORM, [])
+
+
+def test_only_what_a_hand_wrote_or_kept_is_counted():
+    form, by_machine, kept = Specimen(zone="z"), Tracing("z", CROSS, by="skeleton"), Tracing("z", CROSS)
+    assert hand_counts(form, [by_machine, Tracing("another", CROSS)]) == (None, "")
+    counts, whose = hand_counts(form, [by_machine, kept])
+    assert (counts.strokes, whose) == (2, "as_traced")
+    own = dataclasses.replace(counts, strokes=3)
+    assert hand_counts(dataclasses.replace(form, corrected=own), [kept]) == (own, "by_hand")

@@ -6,6 +6,7 @@ from PIL import Image
 import readaid
 from readaid.core.errors import OptionError
 from readaid.core.photo import rectangle
+from readaid.piece.claims import GUESS
 from readaid.script import voicing
 from tests.photo import rendered
 
@@ -26,12 +27,14 @@ def line(tmp_path):
 
 def test_signs_nobody_judged_are_read_by_shape_and_nothing_is_saved(line):
     piece, verse = line
+    piece.change(piece.contents.zones[3], note=GUESS)
     before = piece.register.version
     found = piece.decipherment.propose_reading(verse, among="kana")
     assert voicing.plain(found.readings[0].kana) == "はるのやま"
     assert piece.register.version == before
     assert not any(c.candidates for column in piece.decipherment.characters(verse) for c in column)
     assert sum(s.probability for s in found.solution.shares if s.at == 1) == pytest.approx(1.0, abs=0.02)
+    assert found.notes[0].startswith("Sign 4 is not to be seen: its place is a guess"), "told, though it was read"
 
 
 def test_what_the_reader_judged_stands(line):

@@ -58,6 +58,15 @@ def test_archive_check_restore(piece, verse, tmp_path):
         assert back.custody.check().troubles == ()
 
 
+def test_a_veiled_archive_tells_no_place_in_its_description(piece, tmp_path):
+    piece.describe(title="Lid from Villa Kuro", place_kept="Villa Kuro")
+    for veiled, told in ((True, False), (False, True)):
+        with zipfile.ZipFile(piece.custody.archive(tmp_path / f"{veiled}.zip", veiled=veiled)) as bag:
+            info = next(bag.read(n).decode() for n in bag.namelist() if n.endswith("bag-info.txt"))
+        assert "External-Description: Lid from" in info
+        assert ("Villa Kuro" in info) is told
+
+
 def test_check_tells_a_changed_photo(piece, verse):
     path = piece.path(piece.contents.photos[0])
     path.write_bytes(path.read_bytes() + b"x")

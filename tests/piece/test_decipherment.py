@@ -45,6 +45,19 @@ def test_marks(piece, sign):
         piece.decipherment.mark(sign, damaged="lost")
     with pytest.raises(OptionError, match="cannot be missing"):
         piece.decipherment.mark(sign, missing=(3, 1))
+    assert piece.decipherment.mark(marked, editorial="corrected", instead="が").instead == "が"
+    with pytest.raises(OptionError, match="did you mean 'erased'"):
+        piece.decipherment.mark(sign, editorial="erase")
+
+
+@pytest.mark.parametrize("ask", [
+    lambda piece, verse, sign: piece.decipherment.mark(sign, damage="worm"),
+    lambda piece, verse, sign: piece.decipherment.write_down(verse, "か", status="opened"),
+    lambda piece, verse, sign: piece.decipherment.set_status(piece.decipherment.write_down(verse, "か"), "settle"),
+    lambda piece, verse, sign: piece.layout.inscription("vers")])
+def test_a_word_of_no_list_is_told_with_the_nearest_of_it(piece, verse, sign, ask):
+    with pytest.raises(OptionError, match="did you mean"):
+        ask(piece, verse, sign)
 
 
 def test_one_preferred_attempt_at_a_time_and_nothing_is_overwritten(piece, verse):
@@ -54,6 +67,7 @@ def test_one_preferred_attempt_at_a_time_and_nothing_is_overwritten(piece, verse
     assert states == {first.id: Status.SET_ASIDE, second.id: Status.PREFERRED}
     assert [r.record.status for r in piece.register.history(first.id)] == [Status.PREFERRED, Status.SET_ASIDE]
     assert first.morae == (5, 7, 5)  # 古池や..., Matsuo Basho 1686, 5-7-5 beyond doubt
+    assert piece.decipherment.write_down(verse, "?るいけや か").written == "?るいけや か", "as it was typed"
 
 
 def test_attempt_said_to_be_saved_survives_kill_9(piece, verse):

@@ -101,6 +101,16 @@ def test_a_pinned_note_keeps_its_place_and_a_private_one_stays_here(piece):
     assert Veil.over(pinned.values(), blind=True).record(pinned["a burr beside the stroke"]) is None
 
 
+def test_the_way_back_leads_past_what_is_listed(piece, monkeypatch):
+    piece.add_note(piece.piece.id, "stays")
+    stays = piece.log.lines()[0].gesture
+    for n in range(3):
+        piece.add_note(piece.piece.id, f"note {n}")
+    monkeypatch.setattr(type(piece.log).lines, "__defaults__", (2,))
+    assert piece.log.back_to(stays) == 3
+    assert [n.text for n in piece.contents.notes][-1] == "stays"
+
+
 def test_a_note_made_private_later_stays_with_its_former_words(piece, tmp_path):
     first = piece.add_note(piece.piece.id, "told by Mrs Tani")
     piece.change(first, private=True)

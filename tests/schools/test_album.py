@@ -197,8 +197,12 @@ def test_the_command_line_does_a_study(tmp_path, scans):
     run = CliRunner().invoke
     place = str(tmp_path / "by-command")
     (tmp_path / "makers.csv").write_text(MAKERS, encoding="utf-8")
-    made = run(main, ["school", "new", place, "--title", "Three hands", "--makers", str(tmp_path / "makers.csv")])
+    made = run(main, ["school", "new", place, "--title", "Three hands of Karasu Bunzo", "--makers",
+                      str(tmp_path / "makers.csv")])
     assert made.exit_code == 0, made.output
+    with readaid.school(place, reader="Mori") as opened:
+        owner = Person("Karasu Bunzo")
+        opened.register.save_all([owner, Role(owner.id, "owner")], reader="Mori")
     added = run(main, ["school", "add", place, "--folder", str(scans), "--json"])
     rows = json.loads(added.output)
     assert len(rows) == 9
@@ -214,6 +218,8 @@ def test_the_command_line_does_a_study(tmp_path, scans):
     assert told.exit_code == 0, told.output
     text = page.read_text(encoding="utf-8")
     assert "no proof of authorship" in text
+    assert "Three hands of […]" in text
+    assert "Karasu" not in text, "an owner is told only where it is asked for"
     assert "default-src 'none'" in text
     missing = run(main, ["school", "tree", str(tmp_path / "none")])
     assert missing.exit_code == 2

@@ -1,6 +1,7 @@
 """Known verses: what is found, what is told of it, how sure."""
 
 import functools
+import pickle
 
 import pytest
 from hypothesis import given, settings
@@ -212,3 +213,6 @@ def test_a_known_verse_stands_beside_the_readings_and_changes_none():
     assert "Beside it, a known verse" in repr(readings)
     assert "Beside it" in readings._repr_html_()
     assert read("すゝはらひ", form="prose").known is None
+    assert pickle.loads(pickle.dumps(readings)).known == readings.known
+    unasked = pickle.loads(pickle.dumps(read(text, form="hokku", k=1)))
+    assert unasked.known.author == "Basho", "looked for where it is asked for, in another process too"
