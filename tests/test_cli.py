@@ -9,6 +9,7 @@ import sys
 import click
 import pytest
 from click.testing import CliRunner
+from PIL import Image
 
 from readaid.cli import Commands, main
 from readaid.core.dating import Dating
@@ -75,6 +76,17 @@ def test_a_period_folds_dates_away_and_all_brings_them_back():
     assert [row[:4] for row in few.splitlines() if " to " in row] == ["1700", "1760", "1820"]
     assert "more outside the working period" in few
     assert len(many.splitlines()) > 20
+
+
+def test_compare_says_what_a_likeness_is_no_proof_of(tmp_path):
+    page = Image.new("L", (80, 60), 240)
+    page.paste(30, (10, 20, 70, 24))
+    page.paste(30, (40, 10, 44, 50))
+    page.save(tmp_path / "a.png")
+    told = run("compare", str(tmp_path / "a.png"), str(tmp_path / "a.png"), "--picture", str(tmp_path / "laid.png"))
+    assert told.output.startswith("likeness ")
+    assert told.output.endswith("A likeness is evidence of form, not of authorship.\n")
+    assert Image.open(tmp_path / "laid.png").width > 80
 
 
 @pytest.mark.parametrize("args", [
