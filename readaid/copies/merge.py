@@ -13,6 +13,7 @@ Conventions
 
 from __future__ import annotations
 
+from collections.abc import Set
 from dataclasses import dataclass, fields, replace
 from html import escape
 from typing import TYPE_CHECKING, Any
@@ -153,7 +154,7 @@ def merge_rows(register: Register, rows: list[dict[str, Any]], reader: str, reas
 def _merge(register: Register, rows: list[dict[str, Any]], reader: str, reason: str, piece: str,
            judged: bool) -> Merged:
     known = _known(register, list({r["record"] for r in rows}))
-    stated_damage.note(rows)
+    on_purpose = stated_damage.note(rows)  # as the copy shows it: a blind one hid what had been seen before
     by_record: dict[str, list[dict[str, Any]]] = {}
     for row in rows:
         by_record.setdefault(row["record"], []).append(row)
@@ -176,16 +177,16 @@ def _merge(register: Register, rows: list[dict[str, Any]], reader: str, reason: 
         if fresh[0]["kind"] == "piece" and id != piece:
             raise RegisterError("The copy holds a second piece", id, "ask for a new copy")
         old = [r for r in theirs_rows if r["id"] in known]
-        theirs = _Theirs(_record(old[-1]) if old else None,
+        theirs = _Theirs(_record(old[-1], on_purpose) if old else None,
                          # The last revision that both have is the base, not the first: what was agreed since is no
                          # change.
-                         known[old[-1]["id"]] if old else None, _record(fresh[-1]),
+                         known[old[-1]["id"]] if old else None, _record(fresh[-1], on_purpose),
                          bool(fresh[-1]["withdrawn"]), fresh[-1]["reader"], fresh)
         readers += [r["reader"] for r in fresh if r["reader"] not in readers]
         new += ours is None and fresh[0]["kind"] != "judgement"
         for at, row in enumerate(fresh):
             changes.append(Change(
-                _record(row), bool(row["withdrawn"]), (ours.number if ours else 0) if at == 0 else
+                _record(row, on_purpose), bool(row["withdrawn"]), (ours.number if ours else 0) if at == 0 else
                 None, row["piece"] or piece, row["id"], row["made"], row["reader"], row["reason"],
                 row["gesture"], row["undoes"], row["body"]))
         if ours is not None:
@@ -207,9 +208,9 @@ def _merge(register: Register, rows: list[dict[str, Any]], reader: str, reason: 
     return Merged(added, new, tuple(told), tuple(readers))
 
 
-def _record(row: dict[str, Any]) -> Any:
+def _record(row: dict[str, Any], on_purpose: Set[str]) -> Any:
     """The record of a copy's row, with the damage that its reader stated."""
-    return stated_damage.told(row, decode(row["kind"], row["body"]))
+    return stated_damage.told(row, decode(row["kind"], row["body"]), on_purpose)
 
 
 def _known(register: Register, records: list[str]) -> dict[str, int]:

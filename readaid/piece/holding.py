@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
+from readaid.core.condition import Region
 from readaid.core.contents import Contents, Record
 from readaid.core.errors import (
     ConflictError,
@@ -174,7 +175,7 @@ class Holding:
             if isinstance(record, Piece) and record.id != self.piece.id:
                 wrong = ("a piece folder holds one piece",)
             # The photo may come in the same gesture as its zones.
-            if isinstance(record, Zone) and record.photo not in photos | {p.id for p in self.contents.photos}:
+            if isinstance(record, Zone | Region) and record.photo not in photos | {p.id for p in self.contents.photos}:
                 wrong = ("it lies on no photo of the piece",)
             if wrong:
                 raise OptionError(f"This {type(record).__name__.lower()} cannot be kept: {wrong[0]}", record.id,

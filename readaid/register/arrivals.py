@@ -60,7 +60,7 @@ def _readable(row: Mapping[Any, Any]) -> Any:
 
 
 def _tangled(known: Contents, tuples: Mapping[str, tuple[Any, ...]]) -> bool:
-    """Whether a sign stands twice or a zone lies nowhere: a whole reading tells that in words."""
+    """Whether a sign stands twice, or a zone or region lies nowhere: a whole reading tells that in words."""
     photos = {p.id for p in known.photos}
     return bool("inscriptions" in tuples and values.without_doubles(list(tuples["inscriptions"]))[1]) or any(
-        z.photo not in photos for z in tuples.get("zones", ()))
+        one.photo not in photos for name in ("zones", "regions") for one in tuples.get(name, ()))

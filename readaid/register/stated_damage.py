@@ -9,7 +9,7 @@ that came in by another program meanwhile.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Set
 from dataclasses import replace
 from typing import Any, TypeVar
 
@@ -42,16 +42,18 @@ def _some(ids: list[str], most: int = 400) -> list[list[str]]:
     return [ids[at:at + most] for at in range(0, len(ids), most)]
 
 
-def note(rows: Iterable[Any]) -> None:
-    """Note which of these revisions, oldest first, set "intact" on purpose: those of a copy, which lie in no register.
+def note(rows: Iterable[Any]) -> frozenset[str]:
+    """Note which of these revisions, oldest first, set "intact" on purpose, as far as they tell; returns their ids.
 
     >>> rows = [{"id": f"stated {n}", "kind": "character", "record": "c", "body": f'{{"damage":"{d}"}}'}
     ...         for n, d in enumerate(("intact", "worn", "intact"))]
     >>> note(rows)
+    frozenset({'stated 2'})
     >>> [told(row, Character()).damage.value for row in rows]
     ['not stated', 'not stated', 'intact']
     """
     assessed: set[str] = set()
+    found: set[str] = set()
     for row in rows:
         if row["kind"] != "character" or _OLD in row["body"]:
             continue
@@ -60,7 +62,9 @@ def note(rows: Iterable[Any]) -> None:
         else:
             _MET.add(row["id"])
             if row["record"] in assessed:
-                _SET.add(row["id"])
+                found.add(row["id"])
+    _SET.update(found)
+    return frozenset(found)
 
 
 def met(connection: Connection, rows: Iterable[Any]) -> None:
@@ -71,8 +75,11 @@ def met(connection: Connection, rows: Iterable[Any]) -> None:
         look(connection, strange)
 
 
-def told(row: Any, record: R) -> R:
-    """The record of a row with the damage that its reader stated."""
-    if isinstance(record, Character) and row["id"] in _SET:
+def told(row: Any, record: R, on_purpose: Set[str] | None = None) -> R:
+    """The record of a row with the damage that its reader stated.
+
+    ``on_purpose``: ids of revisions that set "intact", where only some rows are looked at; None: all that are known.
+    """
+    if isinstance(record, Character) and row["id"] in (_SET if on_purpose is None else on_purpose):
         return replace(record, damage=Damage.INTACT)
     return record

@@ -268,7 +268,9 @@ class View:
         records["inscription"], doubled = values.without_doubles(records["inscription"])
         faults += [f"Sign {id} stands more than once in the order: it is shown where it stands first." for id in
                    doubled]
-        records["zone"] = _lying(records["zone"], {p.id for p in records["photo"]}, faults)
+        photos = {p.id for p in records["photo"]}
+        for kind in ("zone", "region"):
+            records[kind] = _lying(records[kind], photos, faults)
         return Contents(piece=whole[0], revision=number, numbers=numbers, faults=tuple(faults),
                         **{PLURALS[kind]: tuple(found) for kind, found in records.items()})
 
@@ -297,14 +299,14 @@ def _wrong(digest: str, record: Any) -> str:
     return found
 
 
-def _lying(zones: list[Any], photos: set[str], faults: list[str]) -> list[Any]:
-    """The zones that lie on a photo; the others are told, since one of them stopped every report."""
+def _lying(outlines: list[Any], photos: set[str], faults: list[str]) -> list[Any]:
+    """The zones or regions that lie on a photo; the others are told, since one of them stopped every report."""
     found = []
-    for zone in zones:
-        if zone.photo in photos:
-            found.append(zone)
+    for one in outlines:
+        if one.photo in photos:
+            found.append(one)
         else:
-            faults.append(f"Zone {zone.id} lies on no photo of the piece and is left out.")
+            faults.append(f"{type(one).__name__} {one.id} lies on no photo of the piece and is left out.")
     return found
 
 

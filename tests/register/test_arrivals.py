@@ -8,6 +8,8 @@ import random
 import pytest
 
 from readaid.core.character import Character
+from readaid.core.condition import Region
+from readaid.core.errors import OptionError
 from readaid.core.photo import Photo, Zone, rectangle
 from readaid.core.places import share
 from readaid.piece.open_piece import OpenPiece
@@ -102,10 +104,17 @@ def test_what_was_all_withdrawn_stays_withdrawn_when_one_more_of_its_kind_comes(
     assert [n.text for n in taken_in(piece, known).notes] == ["two"]
 
 
-def test_a_zone_on_no_photo_is_told_by_the_whole_reading(piece):
+def test_a_zone_or_region_on_no_photo_is_told_by_the_whole_reading(piece):
     known = whole(piece)
     piece.register.save(Zone("nowhere", rectangle(1, 1, 9, 9)), reader="B")
     assert piece.register.newer(known) is None
     assert piece.contents.faults
+    known = whole(piece)
+    piece.register.save(Region("nowhere", rectangle(1, 1, 9, 9)), reader="B")
+    assert piece.register.newer(dataclasses.replace(known, faults=())) is None
+    assert [f.split()[0] for f in piece.contents.faults] == ["Zone", "Region"]
+    assert piece.contents.regions == (), "one that lies nowhere stopped the page of the report"
+    with pytest.raises(OptionError, match="on no photo"):
+        piece.save(Region("nowhere", rectangle(1, 1, 9, 9)))
     assert isinstance(piece.contents.photos[0], Photo)
     assert all(isinstance(k, Character) for k in piece.contents.characters)

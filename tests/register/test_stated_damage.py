@@ -16,6 +16,7 @@ from readaid.core.confidence import Damage
 from readaid.core.piece import Piece
 from readaid.register import stated_damage
 from readaid.register.book import Register
+from readaid.register.codec import encode
 from readaid.register.revision import fingerprint
 from readaid.register.schema import revision
 
@@ -127,3 +128,18 @@ def test_a_copy_of_an_older_version_follows_the_same_rule_when_it_is_merged(retu
                 monkeypatch.setattr(stated_damage, name, set())
             found = ask()
             assert getattr(found, "damage", None) is Damage.INTACT or found == grown
+
+
+def test_a_blind_copy_of_0_1_0_does_not_take_back_what_it_hid(old):
+    """Its reader saw no damage and said none: that is no change of what stood here all the time."""
+    with Register.open(old) as register:
+        last = register._read(lambda c: c.execute(revision.select().where(
+            revision.c.record == "looked").order_by(revision.c.number.desc())).mappings().first())
+        body = {**json.loads(last["body"]), "candidates": []}
+        hidden = {**last, "body": json.dumps(body, sort_keys=True, separators=(",", ":")), "base": None}
+        fresh = {**hidden, "number": 99, "id": "theirs", "reader": "Bun", "gesture": "g",
+                 "body": encode(Character(id="looked", candidates=(Candidate("か"), Candidate("の"))))}
+        merge_rows(register, [{**r, "digest": fingerprint(r)} for r in (hidden, fresh)], "Aki", "merged", "p")
+        found = register.get("looked")
+        assert [c.character for c in found.candidates] == ["か", "の"]
+        assert found.damage is Damage.INTACT
