@@ -27,6 +27,8 @@ from typing import Any
 import nbformat
 from nbformat.sign import NotebookNotary
 
+from readaid.piece.lab import window
+
 PROJECT = Path(__file__).resolve().parents[2]
 EXTENSION = PROJECT / "readaid" / "widgets" / "labextension"
 ARTEFACTS = PROJECT / ".artefacts"
@@ -93,7 +95,7 @@ def serve(
     (folders["config"] / "labconfig").mkdir(exist_ok=True)
     (folders["config"] / "labconfig" / "default_setting_overrides.json").write_text(json.dumps(SETTINGS))
     (folders["config"] / "labconfig" / "page_config.json").write_text(
-        json.dumps({"readaidDesk": desk, "readaidStill": still}))
+        json.dumps(window(still) if desk else {"readaidDesk": False, "readaidStill": still}))
     if extension:
         (folders["data"] / "labextensions").mkdir()
         shutil.copytree(EXTENSION, folders["data"] / "labextensions" / "readaid-page")
