@@ -53,7 +53,7 @@ class Null:
 
 def null(read: Profile) -> Null:
     """Fit the tail of the scores of unrelated verses with what was read."""
-    scores = verse_alignment.score(read, _decoys(), spans=False).astype(float)
+    scores = verse_alignment.score(read, _decoys(), spans=bool(read.kanji)).astype(float)
     threshold = float(np.quantile(scores, 1.0 - TAIL))
     excess = scores[scores > threshold] - threshold
     scale = float(np.median(excess)) / np.log(2.0) if len(excess) else 1.0

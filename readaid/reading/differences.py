@@ -53,6 +53,12 @@ def tell(read: Profile, steps: Sequence[Step], verse: KnownVerse, length: int, o
             same = False
             what = "".join(read.labels[step.start:step.end])
             notes.append(f"{place} {what}: not in the verse")
+        elif step.kind in ("sign", "gap") and step.start in read.kanji:
+            # What the verse's own text writes with this kanji is read so there, whatever the tables have.
+            if read.labels[step.start] not in verse.text:
+                distance, same = distance + 1.0, False
+                notes.append(f"{place} {read.labels[step.start]}: the verse has {there or 'something else'}, which it "
+                             "is not known to be read")
         elif step.kind == "sign":
             cost, note = _sign(read, step, kana if exact else "", length)
             distance += cost

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from readaid.core.lattice import COST_FACTOR, NONE, Arc, Lattice
+from readaid.lexicon import kanji_runs
 from readaid.lexicon.kbest import Search
 from readaid.script import exchange, voicing
 from readaid.script import kana as letters
@@ -93,6 +94,7 @@ class Profile:
     columns: list[tuple[int, int]] = field(default_factory=list)
     labels: list[str] = field(default_factory=list)
     marked: dict[int, str] = field(default_factory=dict)  # signs written with a voicing mark: the kana
+    kanji: frozenset[int] = frozenset()  # kanji with readings among the spans: another reading is not to be expected
 
     @property
     def read(self) -> int:
@@ -108,7 +110,8 @@ class Profile:
                  if any(a <= s.start and s.end <= b for a, b in self.columns)]
         made = Profile(self.size, self.signs[old], self.shares[old], [self.unread[o] for o in old],
                        {new[i]: g for i, g in self.gaps.items()}, {new[i]: c for i, c in self.copies.items()}, spans,
-                       self.columns, [self.labels[o] for o in old], {new[i]: m for i, m in self.marked.items()})
+                       self.columns, [self.labels[o] for o in old], {new[i]: m for i, m in self.marked.items()},
+                       frozenset(new[i] for i in self.kanji))
         return made, old
 
     def part(self, start: int, end: int) -> Profile:
@@ -163,9 +166,11 @@ def profile(lattice: Lattice, background: Floats) -> Profile:
             if (gap.least, gap.most) != (1, 1):
                 gaps[gap.start] = gap.least, gap.most
             signs[gap.start] = np.maximum(signs[gap.start], 0.0 if unread[gap.start] else math.log(NONE))
+    readable: set[int] = set()
     if any(kanji):
-        for span in _kanji_words(lattice, logs):
+        for span in (*_kanji_words(lattice, logs), *_kanji_runs(lattice, logs)):
             _keep(spans, span)
+            readable.update(at for at in range(span.start, span.end) if kanji[at])
     for at in (i for i, k in enumerate(kanji) if k):
         signs[at] = np.maximum(signs[at], -0.5)  # read in some way: nearly anything may stand there
         # 山 may be やま or さん: from one kana to four, whichever the verse has there.
@@ -176,7 +181,8 @@ def profile(lattice: Lattice, background: Floats) -> Profile:
         unread[i] = False
     columns = list(zip((0, *lattice.column_ends), (*lattice.column_ends, n), strict=True))
     chosen = sorted(spans.values(), key=lambda s: -s.score)[:MOST_ARCS]
-    return Profile(n, signs, shares, unread, gaps, copies, chosen, columns, list(lattice.labels) or ["?"] * n, marked)
+    return Profile(n, signs, shares, unread, gaps, copies, chosen, columns, list(lattice.labels) or ["?"] * n, marked,
+                   frozenset(readable))
 
 
 def _keep(spans: dict[tuple[int, int, tuple[int, ...]], Span], span: Span) -> None:
@@ -234,4 +240,16 @@ def _kanji_words(lattice: Lattice, logs: Floats) -> list[Span]:
         if text and all(c < OTHER for c in text):
             named = sum(_costs(search.graph.arcs[e.arc])[0] for e in edges if e.first)
             out.append(Span(start, end, tuple(text), -named / COST_FACTOR - float(logs[text].sum()), kana))
+    return out
+
+
+def _kanji_runs(lattice: Lattice, logs: Floats) -> list[Span]:
+    """Runs of kanji and how the period read them, okurigana left out or not."""
+    out = []
+    for arc in kanji_runs.arcs(lattice):
+        text = codes(arc.kana)
+        if text and all(c < OTHER for c in text):
+            named, ruled = _costs(arc)
+            out.append(Span(arc.start, arc.end, tuple(text),
+                            -(named + RULE * ruled) / COST_FACTOR - float(logs[text].sum()), arc.kana))
     return out

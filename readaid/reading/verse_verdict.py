@@ -22,9 +22,10 @@ from readaid.reading.verse_alignment import Codes, Step
 
 #: Chance below which a verse is named, and above which nothing is near.
 SURE, LIKELY = 0.01, 0.2
-#: A variant has this share of the verse's kana beside it, and this share of what was read agrees. 0.70 lets a first
-#: line be another one (つじかぜや for こがらしや), and keeps two lines of three, 12 of 17 kana, a quotation.
-PRESENT, AGREES = 0.75, 0.68
+#: A variant has this share of the verse's kana beside it, and these shares of the signs read and of the kana they stand
+#: against agree. They let a first line be another one (つじかぜや for こがらしや), and keep two lines of three, 12 of
+#: 17 kana, a quotation.
+PRESENT, AGREES, HEARD = 0.75, 0.68, 0.72
 #: Kana of a phrase that fills no line; other verses and drawn verses (of 2,000) that make a phrase common.
 PHRASE, OTHERS, DRAWN = 7, 2, 3
 
@@ -40,21 +41,32 @@ class Common:
     agree: int
     read: int
     outside: int  # kana of the verse before and after what is here
+    heard: int  # kana of the verse that agree
+    faced: int  # kana of the verse that what was read stands against
 
     @property
     def counts(self) -> bool:
         """Whether it is long enough to speak of."""
         return bool(self.lines) or self.inside >= PHRASE
 
+    @property
+    def agrees(self) -> bool:
+        """Whether enough agrees for a variant, of the signs and of the kana: one kanji is one sign and four kana."""
+        return self.agree >= AGREES * max(self.read, 1) and self.heard >= HEARD * max(self.faced, 1)
+
+
 
 def common(read: Profile, steps: Sequence[Step], verse: Codes, lengths: Sequence[int]) -> Common:
     """The phrase in common of an alignment; ``lengths`` are the kana of each line of the verse, ``verse`` its codes."""
-    best, run, agree, outside = (0, 0, 0), (0, 0, 0), 0, 0
+    best, run, agree, outside, heard, faced = (0, 0, 0), (0, 0, 0), 0, 0, 0, 0
     for step in steps:
         if step.kind in ("before", "after"):
             outside += step.stop - step.begin
+        elif step.kind == "missing" or not all(read.unread[step.start:step.end]):
+            faced += step.stop - step.begin
         signs, fits = _fits(read, step, verse)
         agree += signs
+        heard += step.stop - step.begin if signs else 0
         begin, _, held = run
         if not fits or (not signs and not held):
             run = (step.stop, step.stop, 0)
@@ -67,7 +79,7 @@ def common(read: Profile, steps: Sequence[Step], verse: Codes, lengths: Sequence
         if best[0] <= start and start + many <= best[1] and many:
             whole.append(number)
         start += many
-    return Common(best[0], best[1], tuple(whole), best[2], agree, read.read, outside)
+    return Common(best[0], best[1], tuple(whole), best[2], agree, read.read, outside, heard, faced)
 
 
 def _fits(read: Profile, step: Step, verse: Codes) -> tuple[int, bool]:
@@ -79,7 +91,7 @@ def _fits(read: Profile, step: Step, verse: Codes) -> tuple[int, bool]:
         return int(agrees), agrees
     if step.kind in ("span", "copy"):
         return step.end - step.start, True
-    return 0, step.kind == "gap"
+    return 0, step.kind == "gap" and step.start not in read.kanji
 
 
 def verdict(same: bool, length: int, found: Common, chance: float, others: int, drawn: int,
@@ -91,7 +103,7 @@ def verdict(same: bool, length: int, found: Common, chance: float, others: int, 
     same: nothing differs. chance: that an unrelated verse comes as near, 0..1. others, drawn: other verses of the
         collection, and verses drawn from the models, that hold the phrase in common. season: it is a season word.
 
-    >>> alone = Common(12, 17, (2,), 5, 5, 5, 12)
+    >>> alone = Common(12, 17, (2,), 5, 5, 5, 12, 5, 5)
     >>> verdict(False, 17, alone, 0.001, 8, 5), verdict(False, 17, alone, 0.001, 0, 0)
     ('shares a stock phrase', 'quotes a line')
     """
@@ -101,7 +113,7 @@ def verdict(same: bool, length: int, found: Common, chance: float, others: int, 
     if chance < SURE:
         if same:
             return "the same"
-        if found.outside <= (1.0 - PRESENT) * length and found.agree >= AGREES * max(found.read, 1):
+        if found.outside <= (1.0 - PRESENT) * length and found.agrees:
             return "a variant"
         if found.counts:
             return "shares a stock phrase" if stock else "quotes a line"

@@ -91,7 +91,7 @@ def aligned(written: str, kana: str) -> tuple[tuple[bool, str, str], ...] | None
 def old_verse(which: str = "examined", lengths: int = 5) -> list[Text]:
     """Poems of the oldest anthology with their edition text."""
     out = []
-    for row in rows(_there("waka_8c.tsv")):
+    for row in rows(there("waka_8c.tsv")):
         lines = tuple(row["kana"].split("/"))
         written = clean(row["text"].replace("/", ""))
         runs = aligned(written, "".join(lines))
@@ -103,7 +103,7 @@ def old_verse(which: str = "examined", lengths: int = 5) -> list[Text]:
 def printed(which: str = "examined") -> list[Text]:
     """Hokku some of whose kanji have a printed reading; the other readings are ""."""
     out = []
-    for row in rows(_there("hokku_printed.tsv")):
+    for row in rows(there("hokku_printed.tsv")):
         own = part(clean(row["reading_true"] or row["reading_machine"]))
         if row["reading_status"] in ("part", "full") and own == which:
             written, read = clean(row["text"]), clean(row["text_with_printed_readings"])
@@ -116,7 +116,7 @@ def printed(which: str = "examined") -> list[Text]:
 
 def prose(which: str = "examined") -> list[Text]:
     """Sentences in historical kana beside their kanji text."""
-    path = _there("kana_sentences.tsv.gz")
+    path = there("kana_sentences.tsv.gz")
     out = []
     for row in rows(path):
         kana, written = clean(row["kana"]), clean(row["text"])
@@ -127,7 +127,8 @@ def prose(which: str = "examined") -> list[Text]:
     return out
 
 
-def _there(name: str) -> Path:
+def there(name: str) -> Path:
+    """Where a list lies: in the folder named, or in its ``verse`` or ``prose``."""
     base = folder()
     if base is None:
         raise FileNotFoundError(f"no folder of verse is named by {FOLDER}")

@@ -184,6 +184,29 @@ def test_another_verse_with_a_famous_first_line_is_no_variant():
     assert find_verse("ふるいけやほたるのひかりとほくなる")[0].verdict not in ("the same", "a variant")
 
 
+def test_kanji_stand_for_what_they_are_read_and_nothing_else():
+    """Two hokku that share a first line and the way they are built: free kanji made every such pair a variant."""
+    known = ["はるのうみ ひねもすのたり のたりかな", "はるのうみ むぎのそよぎの はてもなし"]
+    first, second = find_verse("春の海麦のそよぎの果てもなし", known)
+    assert first.verse == known[1]
+    assert first.verdict == "the same"
+    assert second.verdict not in ("the same", "a variant")
+
+
+def test_a_kanji_that_is_read_otherwise_is_told():
+    """くも for そら: the verse is one, the word is not, and a reader must hear of it."""
+    (found,) = find_verse("五月雨の雲吹きおとせ大井川", ["さみだれの そらふきおとせ おほゐがは"])
+    assert found.verdict == "a variant"
+    assert found.distance == 1.0
+    assert "sign 5 雲: the verse has そら, which it is not known to be read" in found.differences
+
+
+def test_real_hokku_built_alike_are_no_variants():
+    """Two hokku of the Meiji time (public domain) that were once called variants of older ones."""
+    for text in ("春風や麦の中行く水の音", "鶯の大根畑に初音かな"):
+        assert find_verse(text, k=1)[0].verdict not in ("the same", "a variant"), text
+
+
 def test_what_is_not_near_says_among_how_many():
     found = find_verse("すゝは?らひと?らのうらにわ?ひこゑ")[0]
     assert found.among == len(verses.along())
