@@ -23,8 +23,6 @@ Codes = NDArray[np.int8]
 
 #: A kana of the verse with no sign; a sign with no kana in the verse.
 MISSING, EXTRA = 4.0, 4.0
-#: A kanji that stands for other kana than it is known to be read. Told apart from ``EXTRA`` since any table has holes.
-FOREIGN = 3.0
 #: The verse goes on before or after what is there: once, and for each kana.
 OUTSIDE, OUTSIDE_EACH = 2.5, 0.15
 _LONGEST_COPY = 5
@@ -112,15 +110,14 @@ def _fill(profile: Profile, verses: Rows, spans: bool, start: Scores | None = No
         old = table[i]
         new = old - np.float32(EXTRA)
         gap = profile.gaps.get(i)
-        foreign = np.float32(FOREIGN if spans and i in profile.kanji else 0.0)
-        agree = signs[i][text[:, :-1]] - foreign
+        agree = signs[i][text[:, :-1]]
         new[:, 1:] = np.maximum(new[:, 1:], old[:, :-1] + agree)
         if gap is not None:
             for many in range(gap[0], min(gap[1], width - 1) + 1):
                 if many != 1 or profile.unread[i]:
                     # A place that was read and may besides hold lost signs pays a little, or a gap would be cheaper
                     # than its own sign.
-                    best = old[:, :width - many] - np.float32(0.0 if profile.unread[i] else 0.5) - foreign
+                    best = old[:, :width - many] - np.float32(0.0 if profile.unread[i] else 0.5)
                     new[:, many:] = np.maximum(new[:, many:], best)
         for many, price in profile.copies.get(i, {}).items():
             if many <= _LONGEST_COPY and many < width:
@@ -219,10 +216,9 @@ def _back(profile: Profile, table: list[NDArray[np.float64]], text: Codes, i: in
     # The table was filled in single precision: sums in another order differ in the fourth digit.
     here, near = table[i][j], 2e-3
     at = i - 1
-    foreign = FOREIGN if at in profile.kanji else 0.0
     options: list[tuple[float, Step]] = []
     if j:
-        options.append((table[at][j - 1] + profile.signs[at][text[j - 1]] - foreign, Step("sign", at, i, j - 1, j)))
+        options.append((table[at][j - 1] + profile.signs[at][text[j - 1]], Step("sign", at, i, j - 1, j)))
     options += [(table[s.start][j - len(s.codes)] + s.score, Step("span", s.start, i, j - len(s.codes), j, s))
                 for s in profile.spans if s.end == i and len(s.codes) <= j
                 and tuple(text[j - len(s.codes):j].tolist()) == s.codes]
@@ -233,7 +229,7 @@ def _back(profile: Profile, table: list[NDArray[np.float64]], text: Codes, i: in
                             Step("copy", at, i, j - many, j)))
     if at in profile.gaps:
         least, most = profile.gaps[at]
-        options += [(table[at][j - m] - (0.0 if profile.unread[at] else 0.5) - foreign, Step("gap", at, i, j - m, j))
+        options += [(table[at][j - m] - (0.0 if profile.unread[at] else 0.5), Step("gap", at, i, j - m, j))
                     for m in range(least, min(most, j) + 1) if m != 1 or profile.unread[at]]
     options.append((table[at][j] - EXTRA, Step("extra", at, i, j, j)))
     if j:
