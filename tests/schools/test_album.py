@@ -200,9 +200,6 @@ def test_the_command_line_does_a_study(tmp_path, scans):
     made = run(main, ["school", "new", place, "--title", "Three hands of Karasu Bunzo", "--makers",
                       str(tmp_path / "makers.csv")])
     assert made.exit_code == 0, made.output
-    with readaid.school(place, reader="Mori") as opened:
-        owner = Person("Karasu Bunzo")
-        opened.register.save_all([owner, Role(owner.id, "owner")], reader="Mori")
     added = run(main, ["school", "add", place, "--folder", str(scans), "--json"])
     rows = json.loads(added.output)
     assert len(rows) == 9
@@ -213,6 +210,9 @@ def test_the_command_line_does_a_study(tmp_path, scans):
     pairs = json.loads(run(main, ["school", "compare", place, "--json"]).output)
     assert len(pairs) == 36
     assert run(main, ["school", "tree", place]).output.splitlines() == ["Rokusen", "  Tansei", "  Unkei-sha"]
+    with readaid.school(place, reader="Mori") as opened:
+        owner = Person("Karasu Bunzo")
+        opened.register.save_all([owner, Role(owner.id, "owner")], reader="Mori")
     page = tmp_path / "study.html"
     told = run(main, ["school", "report", place, "--out", str(page)])
     assert told.exit_code == 0, told.output
