@@ -244,7 +244,9 @@ def test_with_nothing_said_the_reader_is_asked_to_begin(desk, piece):
     for sign in desk.ordered():
         piece.decipherment.clear(sign)
     desk.changed()
-    assert ReadingPanel(desk).words == "Nothing is said of any sign yet. Enter what you see of the first one."
+    p = ReadingPanel(desk)
+    assert p.words == "Nothing is said of any sign yet. Enter what you see of the first one."
+    assert not p.readings, "a verse made of nothing but supplied signs is no reading"
 
 
 def test_small_shares_are_explained(desk):
