@@ -207,7 +207,9 @@ def find_verse(text: str, collections: tuple[Path, ...], only: bool, k: int, jso
     """Known verses near an uncertain reading, among those that come along and your own."""
     import readaid
 
-    searched = [*collections] if only and collections else [None, *collections]
+    if only and not collections:
+        raise click.UsageError("--only searches your own collections: name one with --collection.")
+    searched = [*collections] if only else [None, *collections]
     found = readaid.find_verse(text.replace("\\n", "\n"), collection=searched, k=k)
     if not found and not json_out:
         click.echo("Nothing near in this collection.")

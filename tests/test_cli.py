@@ -78,6 +78,16 @@ def test_a_period_folds_dates_away_and_all_brings_them_back():
     assert len(many.splitlines()) > 20
 
 
+def test_only_one_s_own_collections_are_searched_where_that_is_asked(tmp_path):
+    refused = run("find-verse", "はつしぐれ", "--only")
+    assert refused.exit_code == 2
+    assert "name one with --collection" in refused.output
+    (tmp_path / "mine.txt").write_text("はつしぐれ さるもこみのを ほしげなり\n", encoding="utf-8")
+    own = json.loads(run("find-verse", "はつしくれさるもこみのをほしけなり", "--only", "--collection",
+                         str(tmp_path / "mine.txt"), "--json").output)
+    assert (own["among"], own["verdict"]) == (1, "the same")
+
+
 def test_compare_says_what_a_likeness_is_no_proof_of(tmp_path):
     page = Image.new("L", (80, 60), 240)
     page.paste(30, (10, 20, 70, 24))
