@@ -134,13 +134,13 @@ class ReadingPanel(Panel):
              + (f" ({'-'.join(map(str, f.lines))})" if f.lines else "")]
             for f in BY_NAME.values()
         ]
-        signs = len(desk.ordered())
+        signs = desk.ordered()
         attempts = [a for a in c.attempts if a.inscription == desk.inscription]
         self.state = {
             "stage": desk.stage,
             "turn": self.turn,
             "busy": self.busy,
-            "words": self.words,
+            "words": self.words or self._unread_words(signs),
             "forms": forms,
             "form": (target.form or "") if target else "",
             "inscription": desk.inscription,
@@ -148,24 +148,32 @@ class ReadingPanel(Panel):
             "chosen": desk.character,
             "columns": (columns := self._columns()),
             "one": next((r for column in columns for r in column if r["id"] == desk.character), None),
-            "signs": signs,
+            "signs": len(signs),
             "own": self.own_words.shown,
             "known": self.known,
             "values": [[w, v] for w, v in confidence_values().items()],
             "statuses": [[s, told(words)] for s, words in _STATUSES],
             "chinese": self._chinese(),
             "readings": [{**reading_row(r, self.unread, c.piece.subject),
-                          "machine": mostly_machine(r, signs, self.unread),
+                          "machine": mostly_machine(r, len(signs), self.unread),
                           "differs": rival_words(self.readings[0], r) if n else ""}
                          for n, r in enumerate(self.readings)],
             "parse": self._parse(target),
-            "dots": "·" * min(signs, 40),
+            "dots": "·" * min(len(signs), 40),
             "shape": {"on": self.by_shape, "words": self.shape_words, "among": self._kind(),
                       "kinds": [[k, told(words)] for k, words in _AMONG]},
             "beside": self.laid.shown(),
             "spread": spread_words(self.readings, [surest(s) for s in self.shares.values() if s]),
             "attempts": [attempt_row(a) for a in sorted(attempts, key=lambda a: a.made, reverse=True)[:8]],
         }
+
+    def _unread_words(self, signs: list[Character]) -> str:
+        """Why no reading stands there before a search has told: nothing to read, nothing said, or not yet read."""
+        if not signs:
+            return wording("No sign is marked yet.")
+        if not anything_said(signs):
+            return wording("Nothing is said of any sign yet.")
+        return wording("Not read yet: go to Reading.")
 
     def _parse(self, target: Inscription | None) -> dict[str, Any] | None:
         """What stands at the foot of the bench for a signature: its parts, or nothing; never lines of a verse."""
@@ -190,7 +198,10 @@ class ReadingPanel(Panel):
     # --- searching -----------------------------------------------------------------
     def search(self) -> None:
         """Search again soon if a sign, the order or the form changed; not before the reader has come to reading."""
-        if self._key() == self._searched or self.desk.stage not in SEARCHING:
+        if self._key() == self._searched:
+            return
+        if self.desk.stage not in SEARCHING:
+            self._forget()
             return
         try:
             loop = asyncio.get_running_loop()
@@ -200,6 +211,15 @@ class ReadingPanel(Panel):
         if self._timer is not None:
             self._timer.cancel()
         self._timer = loop.call_later(PAUSE, lambda: self.guarded(self._start))
+
+    def _forget(self) -> None:
+        """Let go of what was read of other signs than those that stand there now."""
+        if self._searched:
+            self._searched, self.readings, self.shares, self.unread = (), [], {}, frozenset()
+            self.words, self.known = "", {"words": "", "rows": []}
+            self.turn += 1
+            self._tell_desk()
+            self.refresh()
 
     def _key(self) -> tuple[Any, ...]:
         target = self.desk.find(Inscription, self.desk.inscription)
@@ -259,7 +279,8 @@ class ReadingPanel(Panel):
     def _found(self, result: Any, key: tuple[Any, ...], unread: frozenset[int]) -> None:
         self.busy = False
         kind = key[-1]
-        if key != self._key() and (kind or key[0] != self.desk.inscription):  # the page has moved on
+        if key != self._key() and (kind or key[0] != self.desk.inscription or self.desk.stage not in SEARCHING):
+            # the page has moved on
             self._again, self.shape_words = False, ""
             self.refresh()
             self.search()
@@ -298,7 +319,7 @@ class ReadingPanel(Panel):
         """Let the other panels of the page know the best reading and the shares."""
         desk = self.desk
         best = self.readings[0] if self.readings else None
-        desk.best, desk.best_of, desk.unread, desk.sounds = best, self._searched[0], self.unread, {}
+        desk.best, desk.best_of, desk.unread, desk.sounds = best, (self._searched or ("",))[0], self.unread, {}
         desk.after = {}
         for at, k in enumerate(desk.ordered()):
             shares = self.shares.get(at, [])

@@ -92,8 +92,27 @@ def test_no_reading_is_sought_before_the_reader_comes_to_it(piece, monkeypatch):
     monkeypatch.setattr("readaid.piece.decipherment.Decipherment.solve", lambda *a, **k: asked.append(1) or 1 / 0)
     desk = Desk(piece)
     desk.stage = "photographs"
-    ReadingPanel(desk)
+    p = ReadingPanel(desk)
     assert not asked
+    assert (p.state["dots"], p.state["words"]) == ("·" * 17, "Not read yet: go to Reading.")
+
+
+def test_what_was_read_is_let_go_where_the_signs_change_before_they_are_read_again(piece):
+    desk = Desk(piece)
+    p, sheet = ReadingPanel(desk), SheetPanel(desk)
+    piece.decipherment.clear(desk.ordered()[0])  # nothing entered there: the sheet shows what the search takes it for
+    desk.changed()
+    desk.stage = "marks"
+    desk.tell("choice")
+    assert p.state["readings"], "as long as nothing changed it stands"
+    assert sheet.state["columns"][0]["signs"][0]["machine"]
+    ask(p, "hold", character=desk.ordered()[1].id, fields={"word_ends": True})
+    assert p.state["readings"] == []
+    assert p.state["words"] == "Not read yet: go to Reading."
+    assert not sheet.state["columns"][0]["signs"][0]["machine"], "no other panel goes on telling it"
+    desk.stage = "reading"
+    desk.tell("choice")
+    assert p.state["readings"]
 
 
 # --- places -------------------------------------------------------------------------------------

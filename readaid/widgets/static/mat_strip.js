@@ -2,6 +2,9 @@
 import { choice, h, refill } from "./kit.js";
 import { t } from "./texts.js";
 
+/** What goes first where the strip is narrow: each has a key of its own, or is chosen once and kept. */
+const SPARE = ["two-line", "two-beside", "turn", "mat"];
+
 /** The strip at the foot of the mat. */
 export class Strip {
   /** @param {import("./mat_light.js").Light} light */
@@ -56,7 +59,12 @@ export class Strip {
   }
   /** A small button of the strip. @param {string} word @param {() => void} act @param {string} key @param {object} [more] */
   small(word, act, key, more = {}) {
-    return h("button", { type: "button", class: "pb-mini-button", "data-key": key, onclick: act, ...more }, word);
+    const spare = SPARE.includes(key) ? "pb-spare" : "";
+    return h(
+      "button",
+      { type: "button", class: `pb-mini-button ${spare}`, "data-key": key, onclick: act, ...more },
+      word,
+    );
   }
   /** Two photographs at once. @param {string} word @param {string} how @param {string} title */
   pair(word, how, title) {

@@ -93,7 +93,7 @@ export class Reading {
       "div",
       { class: "rp-now" },
       h("div", { class: "rp-text rp-silent", lang: "ja", "aria-label": t`Nothing read`, text: st.dots || "·" }),
-      h("div", { class: "rp-roman", text: st.busy ? t`Searching …` : st.words || t`Nothing is said of any sign yet.` }),
+      h("div", { class: "rp-roman", text: st.busy ? t`Searching …` : st.words }),
     );
   }
   /** A reading: kanji and kana, romanised, its metre. @param {any} best */
