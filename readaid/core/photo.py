@@ -126,9 +126,9 @@ class Zone:
         >>> Zone("p", rectangle(10, 20, 30, 40)).box
         (10.0, 20.0, 30.0, 40.0)
         """
-        xs = [float(p[0]) for p in self.outline]
-        ys = [float(p[1]) for p in self.outline]
-        return min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys)
+        xs, ys = [p[0] for p in self.outline], [p[1] for p in self.outline]
+        x, y = float(min(xs)), float(min(ys))
+        return x, y, float(max(xs)) - x, float(max(ys)) - y
 
 
 def rectangle(x: float, y: float, width: float, height: float) -> tuple[Point, ...]:

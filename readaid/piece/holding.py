@@ -108,10 +108,12 @@ class Holding:
         # One number is asked for instead of all records: panels read the contents at every gesture.
         if held is not None and held.revision == self.version:
             return held
-        self._settle_on_one()
         grown = self.register.newer(held) if held is not None else None
-        self._contents = held = self.register.contents() if grown is None else grown
-        return held
+        if grown is None:  # as when a piece's own record came
+            self._settle_on_one()
+            grown = self.register.contents()
+        self._contents = grown
+        return grown
 
     def _settle_on_one(self) -> None:
         """A second piece record, by whatever way it came, stopped everything: the first is the folder's."""

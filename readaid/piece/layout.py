@@ -327,6 +327,7 @@ class Layout:
         zones = {z.id: z for z in contents.zones}
         characters = {c.id: c for c in contents.characters}
         home = self._photo(zone.photo)
+        on = {z.id: z for z in self._surfaces.zones_on(home)}
 
         def read(box: Box) -> Box:  # columns count from the right of what is read, not of what was taken
             return (home.width - box[0] - box[2], *box[1:]) if home.mirrored else box
@@ -336,9 +337,7 @@ class Layout:
         best: tuple[float, int] | None = None
         rights = []
         for k, column in enumerate(target.columns):
-            shown = [self._surfaces.zone_on(zones[z], zone.photo) for c in column if c in characters
-                     for z in characters[c].zones if z in zones]
-            boxes = [read(z.box) for z in shown if z is not None]
+            boxes = [read(on[z].box) for c in column if c in characters for z in characters[c].zones if z in on]
             if not boxes:
                 # Signs without a zone on this photo have no place: their column counts as standing to the right of
                 # all.
@@ -356,7 +355,7 @@ class Layout:
         column = target.columns[best[1]]
         for i, c in enumerate(column):
             if c in characters and characters[c].zones and characters[c].zones[0] in zones:
-                there = self._surfaces.zone_on(zones[characters[c].zones[0]], zone.photo)
+                there = on.get(characters[c].zones[0])
                 if there is not None and centre < there.box[1] + there.box[3] / 2:
                     return best[1], i, False
         return best[1], None, False

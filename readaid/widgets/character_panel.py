@@ -96,7 +96,8 @@ class CharacterPanel(Panel):
             "damages": [[damage, told(words)] for damage, words in _DAMAGES],
         }
         if record is not None:
-            inside = [k for k in desk.ordered() if set(k.zones) & set(record.zones)]
+            mine = set(record.zones)
+            inside = [k for k in desk.ordered() if not mine.isdisjoint(k.zones)]
             state |= {
                 "n": order.index(record.id) + 1 if record.id in order else 0,
                 "inside": [[k.id, str(order.index(k.id) + 1)] for k in inside],

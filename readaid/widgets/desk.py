@@ -113,6 +113,10 @@ class Desk:
         character: str | None = None,
     ) -> None:
         """Choose something; a zone brings its character, inscription and photo along, and the other way round."""
+        self.piece.once(lambda: self._choose(photo, inscription, zone, character))  # one look at the register
+        self.tell("choice")
+
+    def _choose(self, photo: str | None, inscription: str | None, zone: str | None, character: str | None) -> None:
         c = self.contents
         if photo is not None and photo != self.photo:
             self.photo = photo
@@ -144,7 +148,6 @@ class Desk:
         if photo is None and chosen is not None and not (
                 self.find(Photo, self.photo) and surfaces.zone_on(chosen, self.photo)):
             self.photo = chosen.photo
-        self.tell("choice")
 
     def _shows(self, photo: str) -> bool:
         """Whether a photograph shows the chosen zone, or at least the side of the piece it lies on."""
@@ -219,8 +222,11 @@ class Desk:
 
     def changed(self) -> None:
         """The register changed through this page."""
-        self.seen = self.piece.version
-        self.piece.once(self.settle)
+        def look() -> None:
+            self.seen = self.contents.revision
+            self.settle()
+
+        self.piece.once(look)
         self.tell("records")
 
     def tell(self, what: str) -> None:

@@ -54,7 +54,7 @@ class HeadPanel(Panel):
             "undo": desk.undo_words,
             "redo": desk.redo_words,
             "locked": desk.piece.read_only,
-            "saved": wording("all saved, revision {0}", desk.piece.version),
+            "saved": wording("all saved, revision {0}", c.revision),
             "notices": [told(n) for n in desk.piece.notices],
             "help": told_help(desk.stage),
         }

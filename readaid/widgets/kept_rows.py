@@ -27,6 +27,7 @@ class KeptRows:
 
     def __init__(self) -> None:
         self._rows: dict[str, tuple[tuple[Any, ...], dict[str, Any]]] = {}
+        self._spoken = language()
 
     def row(self, id: str, parts: tuple[Any, ...], make: Callable[[], dict[str, Any]], **counted: Any
             ) -> dict[str, Any]:
@@ -34,7 +35,8 @@ class KeptRows:
 
         ``counted``: entries that one new row changes in all that follow it, such as a number; laid over the row.
         """
-        parts = (language(), *parts)  # a row holds words: another language makes it anew
+        if self._spoken != (spoken := language()):  # a row holds words: another language makes all anew
+            self._rows, self._spoken = {}, spoken
         held = self._rows.get(id)
         made = held[1] if held is not None and same(held[0], parts) else make()
         if any(made.get(k) != v for k, v in counted.items()):
@@ -51,5 +53,9 @@ class KeptRows:
 
 def same(a: tuple[Any, ...], b: tuple[Any, ...]) -> bool:
     """Whether two sets of parts are the same objects, or equal words and numbers."""
-    return len(a) == len(b) and all(
-        x is y or (type(x) is type(y) and isinstance(x, PLAIN) and x == y) for x, y in zip(a, b, strict=True))
+    if len(a) != len(b):
+        return False
+    for x, y in zip(a, b, strict=True):  # no generator: a thousand rows are compared at every gesture
+        if x is not y and (type(x) is not type(y) or not isinstance(x, PLAIN) or x != y):
+            return False
+    return True

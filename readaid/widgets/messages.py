@@ -27,12 +27,27 @@ class Say(TypedDict):
     kind: str
 
 
+class Splice(TypedDict):
+    """Ids that come at a place of a list, and how many go there."""
+
+    at: int
+    gone: int
+    ids: list[str]
+
+
+class Run(TypedDict):
+    """Values of one entry in the rows from a place on."""
+
+    at: int
+    values: list[Any]
+
+
 class RowsTold(TypedDict):
     """Of a list of rows: the new ones, the order where it changed, values that count along."""
 
     changed: list[dict[str, Any]]
-    order: list[str] | None
-    counted: dict[str, list[Any]]
+    order: Splice | None
+    counted: dict[str, Run]
 
 
 class Change(TypedDict):

@@ -24,7 +24,7 @@ from readaid.core.confidence import VALUES, WORDS
 from readaid.core.errors import ReadaidError
 from readaid.core.places import hentaigana_font, text_font
 from readaid.core.texts import language, refusal, told, wording
-from readaid.widgets.messages import Change, RowsTold, Told
+from readaid.widgets.messages import Change, RowsTold, Run, Splice, Told
 from readaid.widgets.modules import module_text, style_text
 
 if TYPE_CHECKING:
@@ -60,16 +60,42 @@ def difference(before: dict[str, Any], now: dict[str, Any]) -> Change:
         if not (_rows(value) and _rows(former)):
             continue
         known = {r["id"]: r for r in former or ()}
-        order = [r["id"] for r in value]
+        was_order, order = [r["id"] for r in former or ()], [r["id"] for r in value]
         counted = [k for k in COUNTED if k in value[0]]
         changed = [r for r in value if (was := known.get(r["id"])) is not r and was != r
                    and (was is None or {**was, **{k: r[k] for k in counted}} != r)]
         if len(set(order)) == len(order) and 2 * len(changed) < len(order):
             del put[name]
-            told = {k: [r[k] for r in value] for k in counted
-                    if any(known.get(r["id"], r)[k] != r[k] for r in value)}
-            rows[name] = {"changed": changed, "order": order if order != list(known) else None, "counted": told}
+            fresh = {r["id"]: r for r in changed}
+            had = [fresh.get(r["id"]) or known[r["id"]] for r in value]
+            told = {k: run for k in counted if (run := _run([r[k] for r in had], [r[k] for r in value]))}
+            rows[name] = {"changed": changed, "order": _splice(was_order, order), "counted": told}
     return {"put": put, "gone": [k for k in before if k not in now], "rows": rows}
+
+
+def _ends(before: list[Any], now: list[Any]) -> tuple[int, int]:
+    """How many entries at the head and at the tail are equal; none is counted twice."""
+    most = min(len(before), len(now))
+    head = next((n for n in range(most) if before[n] != now[n]), most)
+    tail = next((n for n in range(most - head) if before[-1 - n] != now[-1 - n]), most - head)
+    return head, tail
+
+
+def _splice(before: list[str], now: list[str]) -> Splice | None:
+    """One sign among a thousand is one id, not a thousand.
+
+    >>> _splice(["a", "b", "c"], ["a", "x", "c"]), _splice(["a"], ["a"])
+    ({'at': 1, 'gone': 1, 'ids': ['x']}, None)
+    """
+    head, tail = _ends(before, now)
+    if head == len(before) == len(now):
+        return None
+    return {"at": head, "gone": len(before) - head - tail, "ids": now[head:len(now) - tail]}
+
+
+def _run(before: list[Any], now: list[Any]) -> Run | None:
+    head, tail = _ends(before, now)
+    return None if head == len(now) else {"at": head, "values": now[head:len(now) - tail]}
 
 
 def _rows(value: Any) -> bool:
@@ -104,8 +130,6 @@ class Panel(anywidget.AnyWidget):
 
     desk: Desk
     state = t.Dict().tag(sync=True)
-    #: Entries of the state that the browser has no use for.
-    untold: tuple[str, ...] = ()
     #: Counts the states told; a browser that missed one asks for the whole again.
     told = t.Int(0).tag(sync=True)
     #: The language the panel speaks; another one and the browser lays the panel anew.
@@ -138,7 +162,6 @@ class Panel(anywidget.AnyWidget):
             return False
         if key != "state":
             return bool(super()._should_send_property(key, value))
-        value = {k: v for k, v in value.items() if k not in self.untold}
         before, self._before = self._before, value
         if before is not None:
             self.told += 1
@@ -149,7 +172,7 @@ class Panel(anywidget.AnyWidget):
 
     def get_state(self, *args: Any, **kwargs: Any) -> Any:
         """The whole state for a page that opens; from then on only what changes is sent."""
-        self._before = {k: v for k, v in self.state.items() if k not in self.untold}
+        self._before = self.state
         return super().get_state(*args, **kwargs)
 
     def do_whole(self, told: int) -> None:

@@ -11,8 +11,6 @@ a proposal, and never becomes a candidate.
 from __future__ import annotations
 
 import asyncio
-from functools import partial
-from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +25,6 @@ from readaid.piece.proposal import Proposal
 from readaid.reading import chinese_verse
 from readaid.script import return_marks
 from readaid.widgets.desk import Desk
-from readaid.widgets.kept_rows import KeptRows
 from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
 from readaid.widgets.reader_words import ReaderWords
 from readaid.widgets.reading_rows import (
@@ -61,13 +58,11 @@ _STATUSES = [[s.value, s.value] for s in (Status.OPEN, Status.PREFERRED, Status.
 class ReadingPanel(Panel):
     """Readings of the desk's inscription."""
 
-    untold = ("columns",)
     _esm = module_text("reading_panel.js")
     _css = style_text("reading_panel.css")
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self._signs = KeptRows()
         self.turn = 0
         self.busy = False
         self.words = ""
@@ -146,8 +141,7 @@ class ReadingPanel(Panel):
             "inscription": desk.inscription,
             "inscriptions": [[i.id, inscription_title(i, n)] for n, i in enumerate(c.inscriptions)],
             "chosen": desk.character,
-            "columns": (columns := self._columns()),
-            "one": next((r for column in columns for r in column if r["id"] == desk.character), None),
+            "one": next((self._sign(k, n) for n, k in enumerate(signs) if k.id == desk.character), None),
             "signs": len(signs),
             "own": self.own_words.shown,
             "known": self.known,
@@ -185,15 +179,9 @@ class ReadingPanel(Panel):
         return {"parts": parts, "words": "" if parts else wording(
             "A signature; none of its parts is made out yet.")}
 
-    def _columns(self) -> list[list[dict[str, Any]]]:
-        at = count()
+    def _sign(self, k: Character, n: int) -> dict[str, Any]:
         best = self.readings[0] if self.readings else None
-        return [[self._sign(k, next(at), best) for k in column] for column in self.desk.columns()]
-
-    def _sign(self, k: Character, n: int, best: Reading | None) -> dict[str, Any]:
-        shares = self.shares.get(n, [])
-        parts = (k, best, n if best else 0, shares or None, self.unread)
-        return self._signs.row(k.id, parts, partial(sign_row, k, n, best, shares, self.unread), n=n + 1)
+        return sign_row(k, n, best, self.shares.get(n, []), self.unread)
 
     # --- searching -----------------------------------------------------------------
     def search(self) -> None:

@@ -60,8 +60,12 @@ def numbers(desk: Desk) -> dict[str, str]:
 
 def zone_label(desk: Desk, zone: str) -> str:
     """Numbers of the characters in a zone, joined by a dot."""
-    number = numbers(desk)
-    return "·".join(number[k.id] for k in desk.contents.characters if zone in k.zones and k.id in number)
+    def label() -> str:
+        held = [k.id for k in desk.contents.characters if zone in k.zones]
+        number = numbers(desk) if held else {}
+        return "·".join(number[k] for k in held if k in number)
+
+    return desk.piece.once(label)
 
 
 def sign_of(character: Character) -> tuple[str, str]:
@@ -81,26 +85,28 @@ def zone_rows(desk: Desk, flip: float | None = None) -> list[dict[str, Any]]:
     left and right change places on the screen.
     """
     c, number = desk.contents, numbers(desk)
-    order = {k.id: i for i, k in enumerate(desk.ordered())}
-    inside: dict[str, list[Character]] = {}
-    for k in sorted((k for k in c.characters if k.id in number), key=lambda k: (order.get(k.id, 10**6), number[k.id])):
-        for z in k.zones:
-            inside.setdefault(z, []).append(k)
+    signs, inside, rank = {k.id: k for k in c.characters}, dict[str, list[Character]](), dict[str, int]()
+    for inscription in sorted(c.inscriptions, key=lambda i: i.id != desk.inscription):
+        for k in (signs[id] for id in inscription.characters if id in signs):
+            for z in k.zones:
+                inside.setdefault(z, []).append(k)
+                if inscription.id == desk.inscription:
+                    rank.setdefault(z, len(rank))
     titles = {p.id: short(p, p.file) for p in c.photos}
     bodies = {k: i.kind.value for i in c.inscriptions if i.id != desk.inscription for k in i.characters}
     monograms = {s.zone for s in c.specimens if s.zone and s.what == "monogram"}
     own = {z.id: z.photo for z in c.zones}
-    rows: list[tuple[int, dict[str, Any]]] = []
-    for zone in desk.piece.surfaces.zones_on(desk.photo) if desk.photo else []:
+    rows: list[dict[str, Any]] = []
+    zones = desk.piece.surfaces.zones_on(desk.photo) if desk.photo else []
+    for zone in sorted(zones, key=lambda z: rank.get(z.id, len(zones) + len(rank))):
         held = inside.get(zone.id, [])
         label = "·".join(number[k.id] for k in held)
         home = "" if own[zone.id] == desk.photo else titles.get(own[zone.id], "")
         body = "monogram" if zone.id in monograms and not held else bodies.get(held[0].id, "") if held else ""
-        row = desk.zone_rows.row(zone.id, (zone, flip, home, body, *held),
-                                 partial(_row, zone, flip, home, body, held), label=label)
-        rows.append((min((order.get(k.id, 10**6) for k in held), default=10**7), row))
+        rows.append(desk.zone_rows.row(zone.id, (zone, flip, home, body, *held),
+                                       partial(_row, zone, flip, home, body, held), label=label))
     desk.zone_rows.only(set(own))
-    return [row for _, row in sorted(rows, key=lambda r: r[0])]
+    return rows
 
 
 def _row(held_by: Zone, flip: float | None, home: str, body: str, held: list[Character]) -> dict[str, Any]:

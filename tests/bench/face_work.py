@@ -182,6 +182,35 @@ def panning(browser: Any, place: Path) -> list[Row]:
              f"{statistics.median(frames):.0f}, {frames[int(0.95 * len(frames))]:.0f}", "ms", "17, 35")]
 
 
+class Work:
+    """What gestures cost that a busy machine does not change much: processor time, bytes, how often the page is laid
+    out. The kernel's time is that of its process, the page's that of the browser's thread of scripts and layout."""
+
+    def __init__(self, page: Any) -> None:
+        self.page, self.bytes = page, 0
+        self.cdp = page.context.new_cdp_session(page)
+        self.cdp.send("Performance.enable", {"timeDomain": "threadTicks"})
+        self.cdp.send("Network.enable")
+        self.cdp.on("Network.webSocketFrameReceived", self._heard)
+
+    def _heard(self, event: Any) -> None:
+        self.bytes += len(event["response"]["payloadData"])
+
+    def _now(self) -> dict[str, float]:
+        told = {m["name"]: m["value"] for m in self.cdp.send("Performance.getMetrics")["metrics"]}
+        return {"kernel": 1000 * labs.evaluate(self.page, "__import__('time').process_time()"),
+                "page": 1000 * told["TaskDuration"], "layouts": told["LayoutCount"], "bytes": self.bytes}
+
+    def begin(self) -> None:
+        """From here on."""
+        self.before = self._now()
+
+    def end(self, gestures: int) -> dict[str, float]:
+        """A gesture's share of what was spent since ``begin``; ms, bytes, times."""
+        now = self._now()
+        return {k: (now[k] - self.before[k]) / gestures for k in now}
+
+
 def gestures(browser: Any, folder: Path, n: int) -> list[Row]:
     """From the key that draws a zone to its mark on the screen, and to the state in which the register has it."""
     many(folder, n)
@@ -197,13 +226,21 @@ def gestures(browser: Any, folder: Path, n: int) -> list[Row]:
           requestAnimationFrame(seen);
           const look = () => document.querySelector('.pb').dataset.zones === before ? requestAnimationFrame(look)
             : window.took.push(performance.now() - t); look(); }, true); }""")
+        work = Work(page)
         for k in range(8):
+            if k == 2:
+                work.begin()
             page.locator(".pb-view").focus()
             page.keyboard.press("n")
             page.wait_for_function("(k) => window.took.length > k", arg=k)
             settled(page)
+        spent = work.end(6)
         saw, took = page.evaluate("() => [window.saw.slice(2), window.took.slice(2)]")
-    return [(f"a zone drawn among {n}: key to mark, median of {len(saw)}", statistics.median(saw), "ms", "< 80"),
+    return [(f"a zone drawn among {n}: processor time of kernel and page, a gesture",
+             f"{spent['kernel']:.0f}, {spent['page']:.0f}", "ms", "flat"),
+            ("the same: bytes to the page, times the page was laid out, a gesture",
+             f"{spent['bytes']:.0f}, {spent['layouts']:.0f}", "", "flat"),
+            (f"a zone drawn among {n}: key to mark, median of {len(saw)}", statistics.median(saw), "ms", "< 80"),
             (f"a zone drawn among {n}: key to the kept zone, median of {len(took)}", statistics.median(took), "ms",
              "< 80")]
 

@@ -86,7 +86,9 @@ def made() -> str:
         rows = [f" *   {a}: {arguments(s)}," for a, s in asked.items()]
         lines += ["/** @typedef {{", *rows, f" * }}}} {name}Asks */"]  # no empty lines: the linter bounds this file too
     lines.append("")
-    lines += [f"/** @typedef {{{fields(messages.RowsTold)}}} RowsTold */", "", "/** @typedef {{"]
+    for part in (messages.Splice, messages.Run, messages.RowsTold):
+        lines += [f"/** @typedef {{{fields(part)}}} {part.__name__} */"]
+    lines += ["", "/** @typedef {{"]
     kinds = {typing.get_args(typing.get_type_hints(k)["type"])[0]: k for k in messages.TOLD
              if "type" in k.__annotations__}
     lines += [*(f" *   {n}: {fields(k)}," for n, k in sorted(kinds.items())), " * }} Told */", "", "export {};", ""]

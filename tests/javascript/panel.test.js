@@ -22,18 +22,25 @@ test("of a list of rows only the new ones come; those that stay are the same obj
   const told = {
     put: {},
     gone: [],
-    rows: {
-      zones: { changed: [{ id: "d", label: "2", x: 5 }], order: ["a", "d", "c"], counted: { label: ["1", "2", "3"] } },
-    },
+    rows: { zones: { changed: [{ id: "d", label: "2", x: 5 }], order: { at: 1, gone: 1, ids: ["d"] }, counted: {} } },
   };
   const { zones } = patched({ zones: [a, b, c] }, told);
   assert.deepEqual(zones, [a, { id: "d", label: "2", x: 5 }, c]);
   assert.equal(zones[0], a);
   const counted = patched(
     { zones: [a, c] },
-    { put: {}, gone: [], rows: { zones: { changed: [], order: null, counted: { label: ["1", "2"] } } } },
+    { put: {}, gone: [], rows: { zones: { changed: [], order: null, counted: { label: { at: 1, values: ["2"] } } } } },
   );
   assert.equal(counted.zones[1].label, "2");
+  const back = patched(
+    { zones: [a, b, c] },
+    {
+      put: {},
+      gone: [],
+      rows: { zones: { changed: [], order: { at: 0, gone: 3, ids: ["c", "b", "a"] }, counted: {} } },
+    },
+  );
+  assert.deepEqual(back.zones, [c, b, a]); // what goes at a place may come there again
   assert.equal(c.label, "3");
 });
 

@@ -21,9 +21,13 @@ def laid(before: dict, told: dict) -> dict:
     now = {k: v for k, v in before.items() if k not in told["gone"]} | told["put"]
     for name, rows in told["rows"].items():
         known = {r["id"]: r for r in before[name]} | {r["id"]: r for r in rows["changed"]}
-        now[name] = [known[i] for i in rows["order"]] if rows["order"] else list(known.values())
-        for k, values in rows["counted"].items():
-            now[name] = [{**r, k: v} for r, v in zip(now[name], values, strict=True)]
+        ids, order = [r["id"] for r in before[name]], rows["order"]
+        if order:
+            ids[order["at"]:order["at"] + order["gone"]] = order["ids"]
+        now[name] = [known[i] for i in ids]
+        for k, run in rows["counted"].items():
+            for at, v in enumerate(run["values"], run["at"]):
+                now[name][at] = {**now[name][at], k: v}
     return now
 
 
@@ -47,8 +51,10 @@ def test_one_new_zone_among_many_is_told_as_one_row(piece):
     b = PhotoBoard(Desk(piece))
     sent = [m for m, _ in ask(b, "add_zone", box=[1900, 100, 40, 40])]  # at the right: every number changes
     (told,) = [m for m in sent if m.get("type") == "state" and "zones" in m["rows"]]
-    assert len(told["rows"]["zones"]["changed"]) == 1
-    assert len(told["rows"]["zones"]["counted"]["label"]) == 18
+    rows = told["rows"]["zones"]
+    assert len(rows["changed"]) == 1
+    assert rows["order"] == {"at": 0, "gone": 0, "ids": [b.state["zones"][0]["id"]]}
+    assert rows["counted"]["label"] == {"at": 1, "values": [str(n) for n in range(2, 19)]}
     assert [m for m in sent if m.get("type") == "state"] == [told], "told once, not once for each word of the desk"
 
 
@@ -57,7 +63,7 @@ def test_rows_few_or_all_new_are_told_whole():
     assert difference({"r": rows[1:]}, {"r": rows[:-1]})["rows"] == {}
     assert difference({"r": rows}, {"r": [{**r, "v": 0} for r in rows]})["put"]["r"][1]["v"] == 0
     assert difference({"r": rows}, {"r": rows[::-1]})["rows"]["r"] == {
-        "changed": [], "order": [str(n) for n in range(FEW)][::-1], "counted": {}}
+        "changed": [], "order": {"at": 0, "gone": FEW, "ids": [str(n) for n in range(FEW)][::-1]}, "counted": {}}
 
 
 def test_a_browser_that_missed_something_is_told_the_whole(piece):

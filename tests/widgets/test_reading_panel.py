@@ -54,7 +54,7 @@ def test_lines_of_chinese_verse_are_counted_in_signs(desk):
 
 def test_the_strip_keeps_reader_and_neighbours_apart(desk):
     p = ReadingPanel(desk)
-    sign = p.state["columns"][0][0]
+    sign = p.state["one"]
     assert sign["n"] == 1
     assert {s["mine"] for s in sign["shares"] if not s["restored"]} >= {"probable 0.70"}
     assert sum(x.probability for x in p.shares[0]) == pytest.approx(1, abs=0.02)
@@ -87,7 +87,7 @@ def test_a_word_s_end_and_a_name_are_held(desk):
     p = ReadingPanel(desk)
     ask(p, "hold", character=desk.character, fields={"word_ends": True})
     ask(p, "hold", character=desk.character, fields={"name_of": "place"})
-    sign = p.state["columns"][0][0]
+    sign = p.state["one"]
     assert (sign["ends"], sign["name"]) == (True, "place")
 
 
@@ -306,7 +306,7 @@ def test_two_hundred_and_fifty_signs_of_twelve_candidates_stay_within_the_budget
     desk.choose(inscription=long.id)
     p = ReadingPanel(desk)
     assert p.state["signs"] == 250
-    assert [len(column) for column in p.state["columns"]] == [25] * 10
+    assert [len(column) for column in desk.columns()] == [25] * 10
     assert p.readings
     assert searches
     assert all(len(s.words) <= STANDARD.kept and s.space.cells <= STANDARD.cells for s in searches)
@@ -370,7 +370,10 @@ def test_shape_speaks_for_unread_signs_only_when_asked(unread, piece, monkeypatc
     told = p.state["readings"][0]["shape"]
     assert told.startswith(f"{len(found)} sign{'s' * (len(found) > 1)} from shape alone, judged by nobody: a proposal")
     assert p.state["shape"]["words"].startswith(told.partition(" (")[0])
-    signs = [s for column in p.state["columns"] for s in column]
+    signs = []
+    for k in desk.ordered():
+        desk.choose(character=k.id)
+        signs.append(p.state["one"])
     assert [s["n"] - 1 for s in signs if s["shape"]] == found
     assert all(s["read"] in [x["kana"] for x in s["shares"] if x["character"] == s["best"]] for s in signs)
     assert all(s["options"] == [] and not any(x["mine"] for x in s["shares"]) for s in signs if s["shape"])

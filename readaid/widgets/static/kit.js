@@ -40,13 +40,33 @@ export const button = (text, act, attrs = {}) =>
 /** Japanese text. @param {string} text @param {string} [cls] */
 export const ja = (text, cls = "ra-ja") => h("span", { lang: "ja", class: cls, text });
 
+/** Put what is inside in this order; what stands in its place already is not touched.
+ * @param {Element} box @param {(Node|string)[]} kids */
+function arrange(box, kids) {
+  const stay = new Set(kids);
+  let at = box.firstChild;
+  const past = () => {
+    while (at && !stay.has(at)) {
+      const gone = at;
+      at = at.nextSibling;
+      gone.remove();
+    }
+  };
+  for (const kid of kids) {
+    past();
+    if (kid === at) at = at.nextSibling;
+    else box.insertBefore(typeof kid === "string" ? new Text(kid) : kid, at);
+  }
+  past();
+}
+
 /** Replace what is inside, but keep the focus where it was (elements are known by `data-key`) or at least near.
  * @param {Element} box @param {...any} kids */
 export function refill(box, ...kids) {
   const was = /** @type {HTMLElement|null} */ (document.activeElement);
   const key = was && box.contains(was) ? was.dataset.key : null;
-  box.replaceChildren(...kids.flat(Infinity).filter(Boolean));
-  if (key) {
+  arrange(box, kids.flat(Infinity).filter(Boolean));
+  if (key && document.activeElement !== was) {
     const again = /** @type {HTMLElement|null} */ (box.querySelector(`[data-key="${CSS.escape(key)}"]`));
     if (again) again.focus({ preventScroll: true });
     else if (document.activeElement === document.body)

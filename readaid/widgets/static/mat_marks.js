@@ -26,6 +26,13 @@ const CURSOR = /** @type {Record<string, string>} */ ({
 });
 const LOW = 15; // numbers beside signs lower than this on the screen would run into each other
 
+/** Whether two states of a zone look the same but for the number. @param {Zone} a @param {Zone} b */
+const looksAlike = (a, b) =>
+  Object.entries(b).every(([k, v]) => {
+    const was = /** @type {any} */ (a)[k];
+    return was === v || (k === "label" ? Boolean(was) === Boolean(v) : JSON.stringify(was) === JSON.stringify(v));
+  });
+
 /** The marks on the photograph. */
 export class Marks {
   /** @param {import("./photo_board.js").Board} m the board @param {SVGElement} svg */
@@ -36,7 +43,7 @@ export class Marks {
     this.tip = s("g", { class: "pb-tips" });
     this.damaged = s("g", { class: "pb-regions" }); // below the signs: a damaged place hides nothing
     svg.append(this.damaged, this.ground, this.tip);
-    this.rows = /** @type {Map<string, {g:any, told:string, label:string}>} */ (new Map());
+    this.rows = /** @type {Map<string, {g:any, z:Zone, ways:string, label:string}>} */ (new Map());
     this.several = /** @type {Set<string>} */ (new Set());
     this.local = /** @type {{id:string, box:Box}|null} */ (null); // a zone under the hand, not yet kept
     this.expected = /** @type {Set<Box>} */ (new Set()); // zones that were drawn and are on their way to the register
@@ -107,23 +114,17 @@ export class Marks {
       seen.add(z.id);
       const on = z.id === st.selected,
         b = this.box(z),
-        told = JSON.stringify([
-          { ...z, label: "", order: 0 },
-          Boolean(z.label),
-          b,
-          on,
-          this.several.has(z.id),
-          !st.selected && !i,
-        ]);
+        ways = `${on} ${this.several.has(z.id)} ${!st.selected && !i} ${b === z ? "" : JSON.stringify(b)}`;
       let row = this.rows.get(z.id);
-      if (!row || row.told !== told) {
+      if (!row || row.ways !== ways || (row.z !== z && !looksAlike(row.z, z))) {
         const g = this.mark(z, b, on, !st.selected && i === 0);
         if (row) row.g.replaceWith(g);
-        row = { g, told, label: z.label };
+        row = { g, z, ways, label: z.label };
         this.rows.set(z.id, row);
       } else if (row.label !== z.label) this.number(row, z, b);
       if ((before ? before.nextSibling : this.ground.firstChild) !== row.g)
         this.ground.insertBefore(row.g, before ? before.nextSibling : this.ground.firstChild);
+      row.z = z;
       before = row.g;
     });
     for (const [id, row] of this.rows)

@@ -262,7 +262,9 @@
  *   whole: {told: number},
  * }} TracingPanelAsks */
 
-/** @typedef {{changed: Record<string, any>[], order: string[]|null, counted: Record<string, any[]>}} RowsTold */
+/** @typedef {{at: number, gone: number, ids: string[]}} Splice */
+/** @typedef {{at: number, values: any[]}} Run */
+/** @typedef {{changed: Record<string, any>[], order: Splice|null, counted: Record<string, Run>}} RowsTold */
 
 /** @typedef {{
  *   crops: {type: "crops", keys: string[]},

@@ -56,13 +56,18 @@ export function patched(known, m) {
   const now = { ...known, ...m.put };
   for (const name of m.gone) delete now[name];
   for (const [name, { changed, order, counted }] of Object.entries(/** @type {any} */ (m.rows))) {
-    const rows = new Map(known[name].map((/** @type {any} */ r) => [r.id, r]));
-    for (const r of changed) rows.set(r.id, r);
-    now[name] = order ? order.map((/** @type {string} */ id) => rows.get(id)) : [...rows.values()];
-    for (const [k, values] of Object.entries(counted ?? {}))
-      now[name] = now[name].map((/** @type {any} */ r, /** @type {number} */ i) =>
-        r[k] === values[i] ? r : { ...r, [k]: values[i] },
-      );
+    const fresh = new Map(changed.map((/** @type {any} */ r) => [r.id, r]));
+    const rows = known[name].map((/** @type {any} */ r) => fresh.get(r.id) ?? r);
+    if (order) {
+      const gone = new Map(rows.splice(order.at, order.gone).map((/** @type {any} */ r) => [r.id, r]));
+      rows.splice(order.at, 0, ...order.ids.map((/** @type {string} */ id) => fresh.get(id) ?? gone.get(id)));
+    }
+    for (const [k, { at, values }] of Object.entries(counted))
+      values.forEach((/** @type {any} */ v, /** @type {number} */ i) => {
+        const r = rows[at + i];
+        if (r[k] !== v) rows[at + i] = { ...r, [k]: v };
+      });
+    now[name] = rows;
   }
   return now;
 }

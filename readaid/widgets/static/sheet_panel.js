@@ -1,6 +1,7 @@
 // The sheet: columns from the right as on the piece, each sign its crop with what was entered; the reading beside them.
-import { h, ja, refill } from "./kit.js";
+import { h, refill } from "./kit.js";
 import { panel } from "./panel_frame.js";
+import { Columns } from "./sheet_columns.js";
 import { Order } from "./sheet_order.js";
 import { inLanguage, t } from "./texts.js";
 
@@ -8,11 +9,12 @@ const LEAST = 24,
   MOST = 58; // side of a crop on the sheet, in screen pixels
 const GAP = 3;
 
-/** How large a sign may be, so that the longest column stays in sight. @param {HTMLElement} box @param {any[]} columns */
+/** How large a sign may be, so that the longest column stays in sight.
+ * @param {{width: number, height: number}} box @param {any[]} columns */
 function cell(box, columns) {
   const most = Math.max(1, ...columns.map((c) => c.signs.length)),
-    high = box.clientHeight - 22,
-    wide = box.clientWidth * 0.66;
+    high = box.height - 22,
+    wide = box.width * 0.66;
   const fit = Math.min((high - GAP * most) / most, wide / Math.max(1, columns.length) / 2.15);
   return Math.round(Math.min(MOST, Math.max(LEAST, fit)));
 }
@@ -34,6 +36,9 @@ export class Sheet {
     this.st = /** @type {any} */ ({ columns: [] });
     this.crops = /** @type {Map<string, string>} */ (new Map());
     this.asked = /** @type {Set<string>} */ (new Set());
+    this.columns = new Columns(this);
+    this.room = { width: 0, height: 0 }; // of the paper, as the browser told it last: asking lays the page out at once
+    this.cell = 0;
     this.head = h("div", { class: "sh-head" });
     /** @type {HTMLElement} */ this.paper = h("div", { class: "sh-paper", dir: "rtl" });
     this.order = h("div", { class: "sh-order" });
@@ -42,67 +47,33 @@ export class Sheet {
     this.paper.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => this.walk(e), { signal: this.signal });
     this.show((now) => {
       if (!now?.columns) return;
-      let n = 0;
-      this.st = {
-        ...now,
-        columns: now.columns.map((/** @type {any} */ c) => ({
-          ...c,
-          signs: c.signs.map((/** @type {any} */ s) => ({ ...s, n: ++n })),
-        })),
-      };
+      const other = now.chosen !== this.st.chosen;
+      this.st = now;
       this.root.dataset.chosen = this.st.chosen;
       this.paintHead();
       this.ordering.paintOrder();
       this.paintPaper();
-      this.paper.querySelector(".sh-on")?.scrollIntoView({ block: "nearest", inline: "nearest" });
+      if (other) this.reveal();
       this.letters();
     });
-    this.watch = new ResizeObserver(() => this.paintPaper());
+    this.watch = new ResizeObserver(() => {
+      const first = !this.room.height;
+      this.room = { width: this.paper.clientWidth, height: this.paper.clientHeight };
+      this.paintPaper();
+      if (first) this.reveal();
+    });
     this.watch.observe(this.paper);
     this.signal.addEventListener("abort", () => {
       this.watch.disconnect();
       for (const url of this.crops.values()) URL.revokeObjectURL(url);
     });
   }
+  /** The chosen sign comes into sight. */
+  reveal() {
+    this.paper.querySelector(".sh-on")?.scrollIntoView({ block: "nearest", inline: "nearest" });
+  }
   all() {
     return this.st.columns.flatMap((/** @type {any} */ c) => c.signs);
-  }
-  /** One sign. @param {any} c */
-  sign(c) {
-    const on2 = c.id === this.st.chosen,
-      told = c.text
-        ? c.sure
-          ? t`read ${c.text}, ${c.sure}`
-          : t`read ${c.text}`
-        : c.mark === "lost"
-          ? "lost"
-          : t`not read`;
-    return h(
-      "button",
-      {
-        type: "button",
-        dir: "ltr",
-        class: `sh-sign sh-${c.mark} ${on2 ? "sh-on" : ""}`,
-        "data-key": `sh-${c.id}`,
-        "data-id": c.id,
-        "aria-pressed": String(on2),
-        tabindex: on2 || (!this.st.chosen && c.n === 1) ? "0" : "-1",
-        draggable: this.st.stage === "marks" && !this.st.locked ? "true" : null,
-        title: `${c.n}${c.more ? (c.more > 1 ? t`; ${c.more} other candidates` : t`; one other candidate`) : ""}`,
-        "aria-label": c.machine ? t`Sign ${c.n}, ${told}, the machine proposes ${c.machine}` : t`Sign ${c.n}, ${told}`,
-        onclick: () => this.choose(c.id),
-        ondragstart: (/** @type {DragEvent} */ e) => e.dataTransfer?.setData("text/plain", c.id),
-        ondragover: (/** @type {DragEvent} */ e) => e.preventDefault(),
-        ondrop: (/** @type {DragEvent} */ e) => {
-          e.preventDefault();
-          e.stopPropagation();
-          const id = e.dataTransfer?.getData("text/plain");
-          if (id && id !== c.id) this.ask("place_before", { character: id, before: c.id });
-        },
-      },
-      this.crop(c),
-      this.said(c),
-    );
   }
   choose(/** @type {string} */ id) {
     this.st = { ...this.st, chosen: id };
@@ -134,37 +105,11 @@ export class Sheet {
     );
   }
   paintPaper() {
-    if (!this.paper.clientHeight) return;
-    const size = cell(this.paper, this.st.columns);
-    this.paper.style.setProperty("--cell", `${size}px`);
-    const kids = this.st.columns.map((/** @type {any} */ col, /** @type {number} */ i) =>
-      h(
-        "div",
-        {
-          class: "sh-col",
-          role: "group",
-          "aria-label": t`Column ${i + 1} from the right`,
-          ondragover: (/** @type {DragEvent} */ e) => e.preventDefault(),
-          ondrop: (/** @type {DragEvent} */ e) => {
-            e.preventDefault();
-            const id = e.dataTransfer?.getData("text/plain");
-            if (id) this.ask("place_last", { character: id, column: i + 1 });
-          },
-        },
-        col.signs.map((/** @type {any} */ x) => this.sign(x)),
-        h("span", {
-          class: "sh-morae",
-          dir: "ltr",
-          title: t`morae of each verse line that this column carries`,
-          text: col.morae
-            .map(
-              (/** @type {[number,number]} */ [line, n]) =>
-                `${n}${col.morae.length > 1 ? (["¹", "²", "³", "⁴", "⁵", "⁶"][line - 1] ?? "") : ""}`,
-            )
-            .join(" "),
-        }),
-      ),
-    );
+    if (!this.room.height) return;
+    const size = cell(this.room, this.st.columns),
+      kids = this.columns.made();
+    if (size !== this.cell) this.paper.style.setProperty("--cell", `${size}px`);
+    this.cell = size;
     refill(
       this.paper,
       kids.length
@@ -253,37 +198,6 @@ export class Sheet {
         this.crops.set(k, URL.createObjectURL(new Blob([buffers[i]], { type: "image/jpeg" })));
     });
     this.paintPaper();
-  }
-  /** Its crop, or the gap it stands for. @param {any} c */
-  crop(c) {
-    const url = this.crops.get(c.crop);
-    return h(
-      "span",
-      { class: "sh-crop" },
-      url
-        ? h("img", { src: url, alt: "", draggable: "false" })
-        : c.crop
-          ? ""
-          : h("span", {
-              class: "sh-gap",
-              text: c.missing ? `[${c.missing[0] === c.missing[1] ? c.missing[0] : c.missing.join("–")}]` : "□",
-            }),
-    );
-  }
-  /** What was said of it, and its sound. @param {any} c */
-  said(c) {
-    return h(
-      "span",
-      { class: "sh-said" },
-      c.text
-        ? ja(c.text, "ra-ja sh-letter")
-        : c.machine
-          ? ja(c.machine, "ra-ja sh-letter sh-pencil")
-          : h("span", { class: "sh-dot", text: c.mark === "lost" ? "□" : "·" }),
-      c.sound && c.sound !== c.text
-        ? ja(c.sound, c.sound.length > 3 ? "sh-sound sh-long" : "sh-sound")
-        : h("span", { class: "sh-sound" }),
-    );
   }
 }
 

@@ -1,0 +1,175 @@
+// Columns of the sheet: each made once, and again only where what it shows has changed; numbers are put in place.
+import { h, ja } from "./kit.js";
+import { t } from "./texts.js";
+
+const RAISED = ["¹", "²", "³", "⁴", "⁵", "⁶"];
+
+/** A column as it stands there: what it was made from, and the number of its first sign.
+ * @typedef {{of: any, told: string, json: string, first: number, i: number, box: HTMLElement}} Kept */
+
+/** The columns of the sheet. */
+export class Columns {
+  /** @param {import("./sheet_panel.js").Sheet} sheet */
+  constructor(sheet) {
+    this.sheet = sheet;
+    this.kept = /** @type {Map<string, Kept>} */ (new Map());
+    this.cuts = /** @type {Map<string, HTMLElement>} */ (new Map()); // a picture that stands there is not decoded again
+  }
+  /** The elements of all columns, from the right. @returns {HTMLElement[]} */
+  made() {
+    const kept = new Map();
+    let first = 1;
+    const boxes = this.sheet.st.columns.map((/** @type {any} */ col, /** @type {number} */ i) => {
+      const told = this.told(col, first);
+      const was = this.kept.get(col.id),
+        json = was && was.of === col ? was.json : JSON.stringify(col),
+        same = was?.json === json && was?.told === told,
+        row = was && same ? was : this.row(col, told, json, i, first);
+      if (row.first !== first || row.i !== i) this.number(row, col, i, first);
+      row.of = col;
+      kept.set(col.id, row);
+      first += col.signs.length;
+      return row.box;
+    });
+    this.kept = kept;
+    if (this.cuts.size > 2 * first + 100) this.cuts.clear();
+    return boxes;
+  }
+  /** @param {any} of @param {string} told @param {string} json @param {number} i @param {number} first @returns {Kept} */
+  row(of, told, json, i, first) {
+    return { of, told, json, first, i, box: this.column(of, i, first) };
+  }
+  /** What a column shows that is not its own: the chosen sign, whether it may be dragged, the pictures that are here.
+   * @param {any} col @param {number} first */
+  told(col, first) {
+    const { st, crops } = this.sheet;
+    const chosen = col.signs.some((/** @type {any} */ c) => c.id === st.chosen) ? st.chosen : "";
+    const here = col.signs.filter((/** @type {any} */ c) => crops.has(c.crop)).length;
+    return [chosen, this.loose(), !st.chosen && first === 1, here].join(" ");
+  }
+  /** Signs may be dragged to another place. */
+  loose() {
+    return this.sheet.st.stage === "marks" && !this.sheet.st.locked;
+  }
+  /** The same signs under other numbers. @param {Kept} row @param {any} col @param {number} i @param {number} first */
+  number(row, col, i, first) {
+    row.first = first;
+    row.i = i;
+    row.box.setAttribute("aria-label", t`Column ${i + 1} from the right`);
+    col.signs.forEach((/** @type {any} */ c, /** @type {number} */ k) => {
+      const [title, label] = this.words(c, first + k);
+      row.box.children[k].setAttribute("title", title);
+      row.box.children[k].setAttribute("aria-label", label);
+    });
+  }
+  /** @param {any} col @param {number} i @param {number} first */
+  column(col, i, first) {
+    const box = h(
+      "div",
+      {
+        class: "sh-col",
+        role: "group",
+        "aria-label": t`Column ${i + 1} from the right`,
+        style: `--signs: ${col.signs.length}`,
+        ondragover: (/** @type {DragEvent} */ e) => e.preventDefault(),
+        ondrop: (/** @type {DragEvent} */ e) => {
+          e.preventDefault();
+          const id = e.dataTransfer?.getData("text/plain"),
+            column = this.kept.get(col.id)?.i ?? i;
+          if (id) this.sheet.ask("place_last", { character: id, column: column + 1 });
+        },
+      },
+      col.signs.map((/** @type {any} */ c, /** @type {number} */ k) => this.sign(c, first + k)),
+      h("span", {
+        class: "sh-morae",
+        dir: "ltr",
+        title: t`morae of each verse line that this column carries`,
+        text: col.morae
+          .map(
+            (/** @type {[number,number]} */ [line, n]) => `${n}${col.morae.length > 1 ? (RAISED[line - 1] ?? "") : ""}`,
+          )
+          .join(" "),
+      }),
+    );
+    return box;
+  }
+  /** Its number with how many candidates it has, and the sign in words. @param {any} c @param {number} n */
+  words(c, n) {
+    const told = c.text
+      ? c.sure
+        ? t`read ${c.text}, ${c.sure}`
+        : t`read ${c.text}`
+      : c.mark === "lost"
+        ? t`lost`
+        : t`not read`;
+    return [
+      `${n}${c.more ? (c.more > 1 ? t`; ${c.more} other candidates` : t`; one other candidate`) : ""}`,
+      c.machine ? t`Sign ${n}, ${told}, the machine proposes ${c.machine}` : t`Sign ${n}, ${told}`,
+    ];
+  }
+  /** One sign. @param {any} c @param {number} n */
+  sign(c, n) {
+    const { st } = this.sheet,
+      on = c.id === st.chosen,
+      [title, label] = this.words(c, n);
+    return h(
+      "button",
+      {
+        type: "button",
+        dir: "ltr",
+        class: `sh-sign sh-${c.mark} ${on ? "sh-on" : ""}`,
+        "data-key": `sh-${c.id}`,
+        "data-id": c.id,
+        "aria-pressed": String(on),
+        tabindex: on || (!st.chosen && n === 1) ? "0" : "-1",
+        draggable: this.loose() ? "true" : null,
+        title,
+        "aria-label": label,
+        onclick: () => this.sheet.choose(c.id),
+        ondragstart: (/** @type {DragEvent} */ e) => e.dataTransfer?.setData("text/plain", c.id),
+        ondragover: (/** @type {DragEvent} */ e) => e.preventDefault(),
+        ondrop: (/** @type {DragEvent} */ e) => {
+          e.preventDefault();
+          e.stopPropagation();
+          const id = e.dataTransfer?.getData("text/plain");
+          if (id && id !== c.id) this.sheet.ask("place_before", { character: id, before: c.id });
+        },
+      },
+      this.crop(c),
+      this.said(c),
+    );
+  }
+  /** Its crop, or the gap it stands for. @param {any} c */
+  crop(c) {
+    const gap = () => (c.missing[0] === c.missing[1] ? c.missing[0] : c.missing.join("–"));
+    return h(
+      "span",
+      { class: "sh-crop" },
+      this.picture(c) ?? (c.crop ? "" : h("span", { class: "sh-gap", text: c.missing ? `[${gap()}]` : "□" })),
+    );
+  }
+  /** The picture of a sign, once it is here; two signs of one zone have one each. @param {any} c */
+  picture(c) {
+    const src = this.sheet.crops.get(c.crop),
+      key = `${c.id} ${c.crop}`;
+    if (!src) return null;
+    const made = this.cuts.get(key) ?? h("img", { src, alt: "", draggable: "false" });
+    this.cuts.set(key, made);
+    return made;
+  }
+  /** What was said of it, and its sound. @param {any} c */
+  said(c) {
+    return h(
+      "span",
+      { class: "sh-said" },
+      c.text
+        ? ja(c.text, "ra-ja sh-letter")
+        : c.machine
+          ? ja(c.machine, "ra-ja sh-letter sh-pencil")
+          : h("span", { class: "sh-dot", text: c.mark === "lost" ? "□" : "·" }),
+      c.sound && c.sound !== c.text
+        ? ja(c.sound, c.sound.length > 3 ? "sh-sound sh-long" : "sh-sound")
+        : h("span", { class: "sh-sound" }),
+    );
+  }
+}
