@@ -38,6 +38,10 @@ def test_a_pinned_note_is_kept_in_the_files_own_pixels_and_shown_where_it_was_pu
     board._dispatch("about", {"name": "mirrored", "value": True})
     width = board.state["width"]
     assert board.state["notes"][0]["x"] == pytest.approx(width - 120.0)
+    board._dispatch("pin", {"point": [30.0, 60.0], "text": "a scratch"})  # while the picture is turned over
+    assert piece.contents.notes[-1].place == (width - 30.0, 60.0), "in the file's own pixels"
+    assert (board.state["notes"][1]["x"], board.state["notes"][1]["y"]) == (30.0, 60.0)
+    board._dispatch("unpin", {"note": board.state["notes"][1]["id"]})
     board._dispatch("unpin", {"note": shown[0]["id"]})
     assert board.state["notes"] == []
     with pytest.raises(OptionError, match="says nothing"):

@@ -3,6 +3,7 @@
 import pytest
 
 import readaid
+from readaid.core import texts
 from readaid.core.character import Inscription, Text
 from readaid.core.errors import OptionError
 from readaid.core.person import Person
@@ -26,6 +27,17 @@ def test_a_cycle_name_shows_the_period_first_and_keeps_the_rest(panel):
     assert [r["range"][:4] for r in near] == ["1640", "1700", "1760", "1820", "1880"]
     assert len(rows) > 20
     assert panel.date_words == "5 dates fit from 1600 to 1912."
+
+
+def test_what_was_told_of_typed_words_is_told_again_in_the_language_chosen(panel, monkeypatch):
+    monkeypatch.setattr(texts, "_now", ["en"])
+    panel.do_date("庚辰")
+    assert panel.state["signature_words"].startswith("No signature yet")
+    texts.speak("ja")
+    panel.speak()
+    assert panel.state["signature_words"].startswith("署名はまだありません")
+    assert panel.state["date_words"].startswith("合う年は5件です")
+    assert (panel.state["date_text"], len(panel.state["datings"]) > 20) == ("庚辰", True), "what was typed stays"
 
 
 def test_the_pieces_period_and_the_signers_years_rank(panel):

@@ -1,5 +1,6 @@
 // Marks on the photograph: a thin tick beside each sign, a ring only round the chosen one, numbers off the writing.
 import { s } from "./kit.js";
+import { Numbers } from "./mat_numbers.js";
 import { t } from "./texts.js";
 
 /** @typedef {{id:string,x:number,y:number,w:number,h:number,outline:[number,number][]|null,label:string,text:string,mark:string,home:string,sure:string,faint:boolean,joined:boolean,body:string}} Zone */
@@ -39,6 +40,7 @@ export class Marks {
   constructor(m, svg) {
     this.m = m;
     this.svg = svg;
+    this.numbers = new Numbers(this);
     this.ground = s("g", { class: "pb-ground" });
     this.tip = s("g", { class: "pb-tips" });
     this.damaged = s("g", { class: "pb-regions" }); // below the signs: a damaged place hides nothing
@@ -47,6 +49,7 @@ export class Marks {
     this.several = /** @type {Set<string>} */ (new Set());
     this.local = /** @type {{id:string, box:Box}|null} */ (null); // a zone under the hand, not yet kept
     this.expected = /** @type {Set<Box>} */ (new Set()); // zones that were drawn and are on their way to the register
+    this.low = false; // signs are too low on the screen for numbers beside them
     this.shown = "ticks"; // ticks | numbers | none
     this.redrawing = false;
   }
@@ -73,14 +76,16 @@ export class Marks {
     for (const g of [this.damaged, this.ground]) g.setAttribute("transform", `matrix(${turn.join(" ")})`);
     this.ground.style.fontSize = `${12 / this.m.view.k}px`;
     const usual = this.m.st.usual;
-    this.svg.classList.toggle("pb-low", Boolean(usual) && usual[1] * this.m.view.k < LOW);
+    this.low = Boolean(usual) && usual[1] * this.m.view.k < LOW;
+    this.svg.classList.toggle("pb-low", this.low);
+    if (this.shown === "numbers" && !this.low) this.numbers.lay();
     this.tips();
   }
   show(/** @type {string} */ how) {
     this.shown = how;
     this.svg.setAttribute("data-marks", how);
     this.m.root.dataset.marks = how;
-    this.tips();
+    this.lie();
   }
   toggle() {
     this.show({ ticks: "numbers", numbers: "none", none: "ticks" }[this.shown] ?? "ticks");
@@ -134,6 +139,7 @@ export class Marks {
       }
     if (had && document.activeElement?.getAttribute("data-id") !== had) this.focus(had);
     this.redrawing = false;
+    this.numbers.forget();
     this.lie();
   }
   /** Another number for a mark that is as it was. @param {any} row @param {Zone} z @param {Box} b */
@@ -141,7 +147,11 @@ export class Marks {
     row.label = z.label;
     row.g.setAttribute("aria-label", this.words(z, b));
     const text = row.g.querySelector(".pb-label");
-    if (text) text.textContent = z.label + (z.faint ? "?" : "");
+    if (text) text.textContent = this.numbered(z);
+  }
+  /** The number of a mark, with a mark of doubt. @param {Zone} z */
+  numbered(z) {
+    return z.label && z.label + (z.faint ? "?" : "");
   }
   /** A mark in words. @param {Zone} z @param {Box} b */
   words(z, b) {
@@ -175,18 +185,7 @@ export class Marks {
         : s("rect", { class: "pb-edge", x: b.x, y: b.y, width: b.w, height: b.h });
     const tick = { x1: b.x + b.w, y1: b.y + b.h * 0.1, x2: b.x + b.w, y2: b.y + b.h * 0.9 };
     g.append(area, s("line", { class: "pb-tick pb-under", ...tick }), s("line", { class: "pb-tick", ...tick }));
-    if (z.label)
-      g.append(
-        s("text", {
-          class: "pb-label",
-          x: b.x + b.w,
-          y: b.y + b.h * 0.1,
-          dx: ".4em",
-          dy: ".7em",
-          lang: "ja",
-          text: z.label + (z.faint ? "?" : ""),
-        }),
-      );
+    if (z.label) g.append(s("text", { class: "pb-label", lang: "ja", text: this.numbered(z) }));
     return g;
   }
 
@@ -217,16 +216,7 @@ export class Marks {
           ? s("polygon", { class: cls, points })
           : s("rect", { class: cls, x: r.x - 2, y: r.y - 2, width: r.w + 4, height: r.h + 4, rx: 2 }),
       );
-    if (z.label)
-      kids.push(
-        s("text", {
-          class: "pb-number",
-          x: r.x + r.w + 8,
-          y: r.y + 13,
-          lang: "ja",
-          text: z.label + (z.faint ? "?" : ""),
-        }),
-      );
+    if (z.label && (this.shown !== "numbers" || this.low)) kids.push(...this.numbers.alone(z, r));
     if (!m.changing()) return kids;
     const close = r.w < 44 || r.h < 44; // eight grips would hide a small zone
     for (const [c, fx, fy] of GRIPS.filter((g) => !close || g[0] === "nw" || g[0] === "se")) {

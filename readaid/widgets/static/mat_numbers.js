@@ -1,0 +1,151 @@
+// Numbers of the marks: as near their signs as there is room, never on writing or on one another; what stands further
+// out is tied to its sign by a line. Boxes are screen pixels.
+import { unturned } from "./geometry.js";
+import { s } from "./kit.js";
+
+/** @typedef {{x:number,y:number,w:number,h:number}} Box */
+/** @typedef {Box & {tied: boolean}} Place */
+const GAP = 4, // between a sign and its number: the tick stands there
+  STEPS = 14, // how many of its own sizes a number may stand away
+  HIGH = 12,
+  WIDE = 6.8, // of one figure in 12 px
+  CELL = 64;
+
+/** Boxes known by where they lie, so that a thousand are not asked one by one. */
+class Ground {
+  constructor() {
+    this.cells = /** @type {Map<string, Box[]>} */ (new Map());
+  }
+  /** @param {Box} b @returns {string[]} */
+  at(b) {
+    const keys = [];
+    for (let i = Math.floor(b.x / CELL); i <= Math.floor((b.x + b.w) / CELL); i++)
+      for (let j = Math.floor(b.y / CELL); j <= Math.floor((b.y + b.h) / CELL); j++) keys.push(`${i} ${j}`);
+    return keys;
+  }
+  /** @param {Box} b */
+  add(b) {
+    for (const key of this.at(b)) this.cells.set(key, [...(this.cells.get(key) ?? []), b]);
+  }
+  /** @param {Box} b */
+  free(b) {
+    const meets = (/** @type {Box} */ o) => b.x < o.x + o.w && o.x < b.x + b.w && b.y < o.y + o.h && o.y < b.y + b.h;
+    return !this.at(b).some((key) => this.cells.get(key)?.some(meets));
+  }
+}
+
+/** Places beside a sign, `n` of its number's sizes out: at the right, where the tick is, at the left, below, above.
+ * @param {Box} b @param {number} w @param {number} h @param {number} n @returns {[number, number][]} */
+function beside(b, w, h, n) {
+  const downs = [b.y, b.y + (b.h - h) / 2, b.y + b.h - h],
+    acrosses = [b.x + b.w - w, b.x + (b.w - w) / 2, b.x],
+    out = n * (w + GAP),
+    off = n * (h + GAP);
+  return [
+    ...downs.map((y) => /** @type {[number, number]} */ ([b.x + b.w + GAP + out, y])),
+    ...downs.map((y) => /** @type {[number, number]} */ ([b.x - GAP - w - out, y])),
+    ...acrosses.map((x) => /** @type {[number, number]} */ ([x, b.y + b.h + GAP + off])),
+    ...acrosses.map((x) => /** @type {[number, number]} */ ([x, b.y - GAP - h - off])),
+  ];
+}
+
+/** A place for the number of each sign, null where there is none or it has no number.
+ * @param {Box[]} boxes @param {string[]} labels @returns {(Place|null)[]} */
+export function numberPlaces(boxes, labels) {
+  const ground = new Ground();
+  for (const b of boxes) ground.add(b);
+  return boxes.map((b, i) => {
+    const w = labels[i].length * WIDE;
+    for (let n = 0; labels[i] && n < STEPS; n++)
+      for (const [x, y] of beside(b, w, HIGH, n)) {
+        const place = { x, y, w, h: HIGH, tied: n > 0 };
+        if (!ground.free(place)) continue;
+        ground.add(place);
+        return place;
+      }
+    return null;
+  });
+}
+
+/** The two ends of the line from a number to its sign: the nearest points of both. @param {Box} a @param {Box} b */
+export function tie(a, b) {
+  const near = (
+    /** @type {number} */ a0,
+    /** @type {number} */ a1,
+    /** @type {number} */ b0,
+    /** @type {number} */ b1,
+  ) =>
+    a1 < b0
+      ? [a1, b0]
+      : b1 < a0
+        ? [a0, b1]
+        : [(Math.max(a0, b0) + Math.min(a1, b1)) / 2, (Math.max(a0, b0) + Math.min(a1, b1)) / 2];
+  const [x1, x2] = near(a.x, a.x + a.w, b.x, b.x + b.w),
+    [y1, y2] = near(a.y, a.y + a.h, b.y, b.y + b.h);
+  return [
+    [x1, y1],
+    [x2, y2],
+  ];
+}
+
+/** The numbers of the marks on the photograph. */
+export class Numbers {
+  /** @param {import("./mat_marks.js").Marks} marks */
+  constructor(marks) {
+    this.marks = marks;
+    this.laid = ""; // for which zoom and turn
+  }
+  /** Marks were made anew: their numbers are to be laid again. */
+  forget() {
+    this.laid = "";
+  }
+  /** Lay them for this zoom; moving the photograph moves them along. */
+  lay() {
+    const { m, rows } = this.marks,
+      { view, st } = m,
+      key = `${view.k} ${view.turn}`;
+    if (key === this.laid) return;
+    this.laid = key;
+    const boxes = st.zones.map((/** @type {any} */ z) => view.screenBox(this.marks.box(z))),
+      places = numberPlaces(
+        boxes,
+        st.zones.map((/** @type {any} */ z) => this.marks.numbered(z)),
+      );
+    st.zones.forEach((/** @type {any} */ z, /** @type {number} */ i) => {
+      const g = rows.get(z.id)?.g,
+        text = g?.querySelector(".pb-label");
+      if (text) this.put(g, text, places[i], boxes[i]);
+    });
+  }
+  /** The number of the chosen sign alone, off its grips and its neighbours. @param {any} z @param {Box} r */
+  alone(z, r) {
+    const { m } = this.marks,
+      label = this.marks.numbered(z),
+      ring = { x: r.x - 5, y: r.y - 5, w: r.w + 10, h: r.h + 10 },
+      others = m.st.zones.filter((/** @type {any} */ o) => o.id !== z.id),
+      boxes = others.map((/** @type {any} */ o) => m.view.screenBox(o)),
+      place = numberPlaces([ring, ...boxes], [label, ...others.map(() => "")])[0];
+    if (!place) return [];
+    const [[x1, y1], [x2, y2]] = tie(place, ring);
+    return [
+      place.tied ? s("line", { class: "pb-tie", x1, y1, x2, y2 }) : null,
+      s("text", { class: "pb-number", x: place.x, y: place.y + HIGH - 1, lang: "ja", text: label }),
+    ].filter(Boolean);
+  }
+  /** @param {SVGElement} g @param {SVGElement} text @param {Place|null} place @param {Box} box */
+  put(g, text, place, box) {
+    const { view, st } = this.marks.m;
+    const home = (/** @type {number[]} */ [x, y]) =>
+      unturned([(x - view.ox) / view.k, (y - view.oy) / view.k], view.turn, st.width, st.height);
+    g.querySelector(".pb-tie")?.remove();
+    text.toggleAttribute("data-nowhere", !place);
+    if (!place) return;
+    const [x, y] = home([place.x, place.y + HIGH - 2]);
+    text.setAttribute("x", String(x));
+    text.setAttribute("y", String(y));
+    text.setAttribute("transform", `rotate(${-90 * view.turn} ${x} ${y})`);
+    if (!place.tied) return;
+    const [[x1, y1], [x2, y2]] = tie(place, box).map(home);
+    g.insertBefore(s("line", { class: "pb-tie", x1, y1, x2, y2 }), text);
+  }
+}

@@ -1,0 +1,49 @@
+// Numbers beside the marks of crowded pieces: off the writing, off one another, and none is lost.
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { load } from "./load.js";
+
+const { numberPlaces, tie } = await load("mat_numbers.js");
+
+/** @typedef {{x:number,y:number,w:number,h:number}} Box */
+const meets = (/** @type {Box} */ a, /** @type {Box} */ b) =>
+  a.x < b.x + b.w && b.x < a.x + a.w && a.y < b.y + b.h && b.y < a.y + a.h;
+
+/** 103 signs strewn over a mat by a fixed rule; some run into each other. */
+const strewn = [...Array(103)].map((_, i) => ({
+  x: ((i * 7919) % 400) + 20,
+  y: ((i * 104729) % 300) + 20,
+  w: 18 + (i % 5) * 4,
+  h: 20 + (i % 7) * 4,
+}));
+const labels = strewn.map((_, i) => (i % 9 === 4 ? `${i + 1}·${i + 2}` : String(i + 1)));
+
+test("a sign with room about it has its number at the right, at the height of its head", () => {
+  assert.deepEqual(numberPlaces([{ x: 10, y: 20, w: 30, h: 40 }], ["7"]), [
+    { x: 44, y: 20, w: 6.8, h: 12, tied: false },
+  ]);
+});
+
+test("among 103 strewn and joined signs no number lies on writing or on another, and each has one", () => {
+  const places = numberPlaces(strewn, labels);
+  assert.equal(places.filter(Boolean).length, 103);
+  const found = /** @type {any[]} */ (places);
+  assert.ok(found.every((p) => !strewn.some((b) => meets(p, b))));
+  assert.ok(found.every((p, i) => found.every((q, j) => i === j || !meets(p, q))));
+  assert.ok(found.some((p) => p.tied)); // a crowd: some stand further out
+  const far = (/** @type {any} */ p, /** @type {Box} */ b) => {
+    const [[x1, y1], [x2, y2]] = tie(p, b);
+    return Math.hypot(x2 - x1, y2 - y1);
+  };
+  assert.ok(found.every((p, i) => p.tied === far(p, strewn[i]) > 4.001));
+});
+
+test("where there is no room at all there is no number", () => {
+  const full = [...Array(1600)].map((_, i) => ({ x: (i % 40) * 30, y: Math.floor(i / 40) * 30, w: 30, h: 30 })),
+    inner = 20 * 40 + 20;
+  const places = numberPlaces(
+    full,
+    full.map((_, i) => (i === inner ? "821" : "")),
+  );
+  assert.equal(places[inner], null);
+});
