@@ -16,6 +16,11 @@ HERE = Path(__file__).parent
 #: End the page's kernel, or ten tests leave ten kernels behind; the server of a test may have gone before.
 END = "() => window.jupyterapp?.shell.currentWidget?.sessionContext?.shutdown().catch(() => null)"
 
+#: The reader of these tests has opened every panel of the long pages once; what a test folds then stays folded in it.
+UNFOLDED = """if (location.protocol === 'http:' && !sessionStorage.opened) { sessionStorage.opened = '1';
+  localStorage['readaid-folds'] = JSON.stringify(Object.fromEntries(
+    ['sp', 'xp', 'lp', 'gp', 'ip', 'tp', 'hp'].map((name) => [name, true]))); }"""
+
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     if labs.chromium():
@@ -77,6 +82,7 @@ def page(context: Any) -> Iterator[Any]:
     """A browser page; page errors and requests that leave this machine fail the test."""
     shown = context.new_page()
     shown.set_default_timeout(30_000)
+    shown.add_init_script(UNFOLDED)
     faults: list[str] = []
     outside: list[str] = []
     shown.on("pageerror", lambda error: faults.append(str(error)))

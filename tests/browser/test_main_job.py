@@ -159,6 +159,29 @@ def test_the_report_is_written_and_looked_at(show, place):
     with page.expect_download() as download:
         page.locator(".tp-save").click()
     assert download.value.suggested_filename == "report.html"
+    folders = {name: page.locator(f"[data-key=fold-{name}]") for name in ("gp", "ip", "tp", "hp")}
+
+    def spoken(language):
+        page.locator("[data-key=speak]").click()  # every panel is laid anew
+        page.wait_for_function("(l) => document.querySelector('.gp')?.lang === l", arg=language)
+        page.locator(".gp .ra-holds").wait_for(state="attached")
+        settled(page)
+        return {name: f.get_attribute("aria-expanded") == "true" for name, f in folders.items()}
+
+    assert not page.locator(".gp .ra-holds").is_visible()
+    folders["gp"].focus()
+    page.keyboard.press("Enter")
+    assert page.locator(".gp .ra-body").is_hidden()
+    assert page.locator(".gp .ra-holds").inner_text() == "Reading attempts: 2", "folded, it tells what it holds"
+    at(page, "marks")
+    at(page, "report")
+    assert spoken("ja") == {"gp": False, "ip": True, "tp": True, "hp": True}, "as the reader left it"
+    page.evaluate("localStorage.removeItem('readaid-folds')")
+    assert spoken("en") == {"gp": False, "ip": False, "tp": True, "hp": False}, "as a new reader finds it"
+    folders["gp"].focus()
+    page.keyboard.press(" ")
+    assert page.locator(".gp .ra-body").is_visible()
+    assert page.evaluate("JSON.parse(localStorage['readaid-folds'])") == {"gp": True}
 
 
 def test_signature_dates_and_two_forms(show, place):

@@ -2,6 +2,7 @@
 import { Facts } from "./compare_facts.js";
 import { Picture } from "./compare_picture.js";
 import { button, choice, field, h, oneOf, refill } from "./kit.js";
+import { Fold } from "./panel_fold.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
 
@@ -15,6 +16,7 @@ export class Compare {
     this.signal = given.signal;
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").ComparePanelAsks>} */
     const made = panel(given, "xp", t`Compare two forms`);
+    this.fold = new Fold(made, "xp", false);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -40,6 +42,7 @@ export class Compare {
     this.show((now) => {
       if (!now?.specimens) return;
       this.st = now;
+      this.fold.holds(t`Forms to compare`, now.specimens.length);
       this.paintShelf();
       this.paintAdding();
       this.paintTools();

@@ -9,7 +9,13 @@ const GAP = 4, // between a sign and its number: the tick stands there
   STEPS = 14, // how many of its own sizes a number may stand away
   HIGH = 12,
   WIDE = 6.8, // of one figure in 12 px
-  CELL = 64;
+  CELL = 64,
+  UPRIGHT = [
+    [1, 0],
+    [0, -1],
+    [-1, 0],
+    [0, 1],
+  ]; // cosine and sine of the way back from each quarter turn
 
 /** Boxes known by where they lie, so that a thousand are not asked one by one. */
 class Ground {
@@ -58,7 +64,7 @@ export function numberPlaces(boxes, labels) {
     const w = labels[i].length * WIDE;
     for (let n = 0; labels[i] && n < STEPS; n++)
       for (const [x, y] of beside(b, w, HIGH, n)) {
-        const place = { x, y, w, h: HIGH, tied: n > 0 };
+        const place = { x, y, w, h: HIGH, tied: n > 0 || x < b.x + b.w }; // only beside its tick it needs no line
         if (!ground.free(place)) continue;
         ground.add(place);
         return place;
@@ -143,7 +149,8 @@ export class Numbers {
     const [x, y] = home([place.x, place.y + HIGH - 2]);
     text.setAttribute("x", String(x));
     text.setAttribute("y", String(y));
-    text.setAttribute("transform", `rotate(${-90 * view.turn} ${x} ${y})`);
+    const [c, n] = UPRIGHT[view.turn]; // numbers stand upright on a photograph that was turned
+    text.setAttribute("transform", `matrix(${[c, n, -n, c, x - c * x + n * y, y - n * x - c * y].join(" ")})`);
     if (!place.tied) return;
     const [[x1, y1], [x2, y2]] = tie(place, box).map(home);
     g.insertBefore(s("line", { class: "pb-tie", x1, y1, x2, y2 }), text);

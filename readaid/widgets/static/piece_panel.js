@@ -1,5 +1,6 @@
 // The piece, entered once: what it is, how it is kept, its photographs, evidence beside it, notes, translation.
 import { button, choice, field, fold, h, refill } from "./kit.js";
+import { Fold } from "./panel_fold.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
 
@@ -9,6 +10,7 @@ export class Piece {
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").PiecePanelAsks>} */
     const made = panel(given, "ip", t`The piece`);
+    this.fold = new Fold(made, "ip", false);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -27,6 +29,7 @@ export class Piece {
       if (!now?.fields) return;
       const first = !this.st.fields;
       this.st = now;
+      this.fold.holds(now.fields[0].value || t`Photographs`, now.fields[0].value ? undefined : now.photos.length);
       if (first) this.build();
       for (const f of this.st.fields) this.fields[f.name].put(f.value);
       this.paintSensitive();

@@ -1,5 +1,6 @@
 // The register as pages of a real table: filter, sort, look at one entry's history, change an attempt's status.
 import { button, choice, field, h, oneOf, refill, table, wordFor } from "./kit.js";
+import { Fold } from "./panel_fold.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
 
@@ -9,6 +10,7 @@ export class Register {
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").RegisterPanelAsks>} */
     const made = panel(given, "gp", t`Register`);
+    this.fold = new Fold(made, "gp", false);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -45,6 +47,7 @@ export class Register {
     this.show((now) => {
       if (!now?.columns) return;
       this.st = now;
+      this.fold.holds(now.kinds.find((/** @type {any} */ k) => k[0] === now.kind)?.[1], now.total);
       if (document.activeElement !== this.find && this.find.value !== this.st.query) this.find.value = this.st.query;
       this.paintFilters();
       this.paintTable();

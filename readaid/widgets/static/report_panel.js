@@ -1,5 +1,6 @@
 // The report: which format and edition, written into the piece folder, looked at here, saved where the reader wants it.
 import { button, choice, field, fold, h, refill } from "./kit.js";
+import { Fold } from "./panel_fold.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
 
@@ -9,6 +10,7 @@ export class Report {
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").ReportPanelAsks>} */
     const made = panel(given, "tp", t`Report`);
+    this.fold = new Fold(made, "tp", true);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -39,6 +41,7 @@ export class Report {
     this.show((now) => {
       if (!now?.formats) return;
       this.st = now;
+      this.fold.holds(t`Inscriptions`, now.entries.length);
       if (!this.typing()) this.paintEntries();
       if (!this.typing(this.condition)) this.paintCondition();
       this.paint();

@@ -1,5 +1,6 @@
 // A school: its tree of teachers, the likeness of all forms with all, the nearest forms, and what may be said of it.
 import { button, h, refill, s, table } from "./kit.js";
+import { Fold } from "./panel_fold.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
 
@@ -15,6 +16,7 @@ export class School {
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").SchoolPanelAsks>} */
     const made = panel(given, "lp", t`The school`);
+    this.fold = new Fold(made, "lp", false);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -51,6 +53,7 @@ export class School {
     this.show((now) => {
       if (!now?.ready) return;
       this.st = now;
+      this.fold.holds(now.words);
       this.paintTree();
       this.paintMatrix();
       this.root.dataset.forms = String(this.st.forms);

@@ -1,5 +1,6 @@
 // A second reader: the copy that goes out, the copy that comes back, how far readers agree; checks and the archive.
 import { button, h, refill, sendFile, table } from "./kit.js";
+import { Fold } from "./panel_fold.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
 
@@ -10,6 +11,7 @@ export class Sharing {
     this.signal = given.signal;
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").SharingPanelAsks>} */
     const made = panel(given, "hp", t`Second reader, checks, archive`);
+    this.fold = new Fold(made, "hp", false);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -41,6 +43,7 @@ export class Sharing {
     this.show((now) => {
       if (!now?.ready) return;
       this.st = now;
+      this.fold.holds(now.busy || t`Copies, agreement, checks, archive`);
       this.paintOut();
       this.paintBack();
       this.paintAgree();

@@ -1,5 +1,6 @@
 // The signature taken apart, the people it may name, the dates that fit. Alternatives, never one forced reading.
 import { button, choice, field, fold, h, ja, refill, table } from "./kit.js";
+import { Fold } from "./panel_fold.js";
 import { panel } from "./panel_frame.js";
 import { People } from "./signature_people.js";
 import { inLanguage, t } from "./texts.js";
@@ -10,6 +11,7 @@ export class Signature {
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").SignaturePanelAsks>} */
     const made = panel(given, "sp", t`Signature, people, date`);
+    this.fold = new Fold(made, "sp", true);
     this.persons = new People(this);
     this.root = made.root;
     this.body = made.body;
@@ -55,6 +57,7 @@ export class Signature {
   /** What Python tells. @param {any} now */
   take(now) {
     this.st = now;
+    this.fold.holds(now.text.trim() || now.signature_words);
     refill(
       this.bar,
       choice(
