@@ -247,7 +247,7 @@ def _combine(ours: Revision, theirs: _Theirs) -> tuple[Record, bool, list[Confli
         a, b = getattr(mine, item.name), getattr(other, item.name)
         was = getattr(base, item.name) if base is not None else None
         if item.name == "candidates":
-            values[item.name] = _candidates(was or (), a, b, same_hand=ours.reader == theirs.reader)
+            values[item.name] = _candidates(was or (), a, b, "" if ours.reader == theirs.reader else theirs.reader)
         elif item.name == "columns" and base is not None and a != b and was not in (a, b):
             # One found a sign between two, the other a column: both are new, and neither contradicts the other.
             values[item.name], clash = woven(was or (), a, b)
@@ -279,11 +279,12 @@ def _combine(ours: Revision, theirs: _Theirs) -> tuple[Record, bool, list[Confli
 
 
 def _candidates(was: tuple[Candidate, ...], mine: tuple[Candidate, ...], other: tuple[Candidate, ...],
-                same_hand: bool) -> tuple[Candidate, ...]:
+                colleague: str) -> tuple[Candidate, ...]:
     """Our candidates, as sure as we are of them, and those a colleague added as a colleague's.
 
-    How sure they are of ours, and which they would leave out, stands in their judgement and is not written over ours.
-    What the same reader did in another copy (``same_hand``) is taken over where nothing was done here.
+    How sure they are of ours, and which they would leave out, stands in their judgement and is not written over ours;
+    why they reject one is told with their name where we gave no reason.
+    What the same reader did in another copy (``colleague`` is "") is taken over where nothing was done here.
     """
     before, here, there = ({c.character: c for c in group} for group in (was, mine, other))
     merged = dict(here)
@@ -291,8 +292,10 @@ def _candidates(was: tuple[Candidate, ...], mine: tuple[Candidate, ...], other: 
         w, a, b = before.get(sign), here.get(sign), there.get(sign)
         if a is None and w is None and b is not None:
             # Marked as a colleague's, or it would look as if our reader had seen it.
-            merged[sign] = b if same_hand else replace(b, source="colleague")
-        elif same_hand and a == w and b != w:
+            merged[sign] = replace(b, source="colleague") if colleague else b
+        elif colleague and a and b and b.rejected and not a.rejected and (w is None or w.rejected != b.rejected):
+            merged[sign] = replace(a, rejected=f"{b.rejected} ({colleague})")
+        elif not colleague and a == w and b != w:
             if b is None:
                 merged.pop(sign, None)
             else:

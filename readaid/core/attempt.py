@@ -35,6 +35,7 @@ class Attempt:
     chosen: tuple[tuple[str, str], ...] = ()  # (character id, character read there)
     alternatives: tuple[str, ...] = ()
     note: str = ""
+    rejected: str = ""  # why it was set aside or withdrawn
     id: str = field(default_factory=new_id)
 
     def __post_init__(self) -> None:

@@ -31,6 +31,7 @@ class Candidate:
     note: str = ""
     source: str = "reader"  # "reader", "shape", "example", "colleague"
     probability: float | None = None  # as computed by shape, kept beside the reader's confidence
+    rejected: str = ""  # why the reader does not take it; it is still weighed by its confidence
 
     def __post_init__(self) -> None:
         checked(self.confidence, self.character)

@@ -8,7 +8,7 @@ they judged the damage alone. What came from a colleague by a merge is not their
 from __future__ import annotations
 
 import uuid
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from readaid.core.character import Candidate, Character
 from readaid.core.confidence import Damage, checked
@@ -32,8 +32,8 @@ class Judgement:
 
 
 def own(character: Character) -> tuple[Candidate, ...]:
-    """The candidates that are no colleague's."""
-    return tuple(c for c in character.candidates if c.source != "colleague")
+    """The candidates that are no colleague's; a reason why one is not taken changes no judgement and is left out."""
+    return tuple(replace(c, rejected="") for c in character.candidates if c.source != "colleague")
 
 
 def given(before: Character | None, after: Character, reader: str, made: str, id: str = "") -> Judgement | None:

@@ -9,9 +9,8 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
-import hashlib
 from collections.abc import Iterable, Sequence
-from functools import cache, cached_property
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from readaid.core import options
@@ -24,7 +23,7 @@ from readaid.core.errors import OptionError, TextError, unknown_option
 from readaid.core.judgement import Judgement
 from readaid.core.reading import Reading, VerseMatch
 from readaid.core.specimen import Example
-from readaid.piece import lost_places
+from readaid.piece import lost_places, own_examples
 from readaid.piece.claims import shape_note, silent, to_keep, unread_places
 from readaid.piece.crops import PLAIN, Crops, Look
 from readaid.piece.moment import gesture
@@ -34,7 +33,6 @@ if TYPE_CHECKING:
     from readaid.core.line import LineKind
     from readaid.core.reading import Verse
     from readaid.glyphs.candidates import Weighed
-    from readaid.glyphs.examples import Examples
     from readaid.glyphs.references import Reference
     from readaid.piece.holding import Holding
     from readaid.piece.surfaces import Surfaces
@@ -72,7 +70,8 @@ class Decipherment:
             raise OptionError(f"'{candidate}' stands for an unread sign and is no candidate", record.id,
                               "take the candidates away instead, so that the sign is unread")
         written = candidate if candidate in DESCRIBED else sign(candidate)
-        new = Candidate(written, confidence, note or (f"seen on {seen}" if seen else ""), source, probability)
+        held = next((c.rejected for c in record.candidates if c.character == written), "")
+        new = Candidate(written, confidence, note or (f"seen on {seen}" if seen else ""), source, probability, held)
         # Entered again, a candidate moves to the end with its new confidence and is never there twice.
         others = tuple(c for c in record.candidates if c.character != new.character)
         by = {"shape": "candidate entered by shape", "example": "candidate entered by the reader's own example"}
@@ -81,6 +80,19 @@ class Decipherment:
             self._agree(record, new)
             return record
         return self._piece.change(record, reason=reason, candidates=(*others, new))
+
+    @gesture
+    def reject(self, character: Character | str, candidate: str, why: str) -> Character:
+        """Say why a candidate is not taken ("" takes that back): it stays, weighed as before, and the report tells why.
+
+        Raises OptionError where the sign has no such candidate.
+        """
+        record = self._given(character)
+        if not any(c.character == candidate for c in record.candidates):
+            raise OptionError("That candidate is not there any more", candidate, "enter it again")
+        said = tuple(dataclasses.replace(c, rejected=why.strip()) if c.character == candidate else c
+                     for c in record.candidates)
+        return self._piece.change(record, reason="candidate rejected", candidates=said)
 
     def _agree(self, record: Character, said: Candidate) -> None:
         """A reader who enters what stands there already agrees: nothing changes but that they have judged it, too."""
@@ -138,7 +150,7 @@ class Decipherment:
         """
         from readaid.glyphs.candidates import weigh
 
-        return weigh(self._crop(character, look), k, among, self._examples(), self.expected(character))
+        return weigh(self._crop(character, look), k, among, own_examples.mine(self._piece), self.expected(character))
 
     def expected(self, character: Character | str) -> float:
         """Share of kanji expected of a sign by what its inscription is, 0..1: one condition for panel and reading."""
@@ -167,7 +179,7 @@ class Decipherment:
         vector = tuple(float(v) for v in embed(self._crop(record, look)))
         former = [e for e in self._piece.contents.examples if e.zone == zone]
         written = sign if sign in DESCRIBED else one(sign)
-        made = Example(character=written, vector=vector, zone=zone, model=_model_name())
+        made = Example(character=written, vector=vector, zone=zone, model=own_examples.model_name())
         # One example a zone: a label that was wrong is replaced, or both would draw proposals towards them.
         if former:
             made = dataclasses.replace(made, id=former[0].id)
@@ -188,28 +200,6 @@ class Decipherment:
 
     def _crop(self, character: Character | str, look: Look) -> Any:
         return self.crops.pixels(self.crops.zone(self._fresh(character)), look)
-
-    def _examples(self) -> Examples | None:
-        """This reader's own labelled crops, None if there are none that this model made.
-
-        Nobody else's: what a first reader confirmed would draw a second reader's proposals the same way.
-        """
-        import numpy as np
-
-        from readaid.glyphs.examples import Examples
-
-        kept = [e for e in self._piece.contents.examples
-                # Vectors of another model are numbers without meaning for this one.
-                if e.model == _model_name() and self._maker(e.id) == self._piece.reader]
-        if not kept:
-            return None
-        return Examples.from_arrays({"vectors": np.array([e.vector for e in kept], np.float32),
-                                     "characters": np.array([e.character for e in kept])})
-
-    def _maker(self, example: str) -> str:
-        """Who labelled an example last."""
-        last = self._piece.register.last(example)
-        return last.reader if last else ""
 
     def characters(self, inscription: Inscription | str) -> list[list[Character]]:
         """Characters in reading order, one list per column from the right."""
@@ -350,10 +340,17 @@ class Decipherment:
     @gesture
     def set_status(self, attempt: Attempt | str, status: Status | str, reason: str = "",
                    confidence: float | None = None) -> Attempt:
-        """Give an attempt another status; a reading preferred or settled sets the former one aside."""
+        """Give an attempt another status; a reading preferred or settled sets the former one aside.
+
+        ``reason``: of one set aside or withdrawn it is kept with the attempt, and the report tells it.
+        """
         record = self._piece.find(Attempt, attempt if isinstance(attempt, str) else attempt.id)
         said = options.member(Status, status, "status")
         fields: dict[str, Any] = {"status": said}
+        if said not in (Status.SET_ASIDE, Status.WITHDRAWN):
+            fields["rejected"] = ""
+        elif reason:
+            fields["rejected"] = reason
         if confidence is not None:
             fields["confidence"] = confidence
         changed = dataclasses.replace(record, **fields)
@@ -388,11 +385,3 @@ def _shown(character: Character) -> str:
         return UNREAD
     best = character.best
     return best.character if best else UNREAD
-
-
-@cache
-def _model_name() -> str:
-    """Which model made a vector, by its file: vectors of another model cannot be compared."""
-    from readaid.glyphs.character_net import FILE
-
-    return f"{FILE.stem} {hashlib.sha256(FILE.read_bytes()).hexdigest()[:12]}"

@@ -154,7 +154,9 @@ def _step(before: Any, r: Revision, places: dict[str, int]) -> list[str]:
             return _sign(before if isinstance(before, Character) else None, now, places)
         case Attempt():
             text = "　".join(now.lines) or now.kana or now.written
-            return [wording("reading: {0}, {1}, {2}", text, told(word(now.confidence)), told(now.status.value))]
+            stands = told(now.status.value)
+            stands = wording("{0}: {1}", stands, now.rejected) if now.rejected else stands
+            return [wording("reading: {0}, {1}, {2}", text, told(word(now.confidence)), stands)]
         case Photo():
             name = now.title or now.file
             return [wording("photograph {0} added", name) if before is None else wording("photograph {0}: {1}", name,
@@ -186,6 +188,10 @@ def _sign(before: Character | None, now: Character, places: dict[str, int]) -> l
             source = wording("by shape") if c.source == "shape" else ""
             parts = (c.character, told(word(c.confidence)), source, told(c.note))
             said.append(wording(", ").join(x for x in parts if x))
+        why = was[c.character].rejected if c.character in was else ""
+        if c.rejected != why:
+            said.append(wording("{0} not taken: {1}", c.character, c.rejected) if c.rejected
+                        else wording("{0} possible again", c.character))
     held = {c.character for c in now.candidates}
     said += [wording("{0} taken away", c) for c in was if c not in held]
     if before is None and not said:

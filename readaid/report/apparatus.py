@@ -71,11 +71,11 @@ def _row(m: Matter, sign: EditionSign, numbers: dict[str, int]) -> tuple[Cell, .
 
 
 def _rival(m: Matter, c: Candidate) -> str:
-    """A rejected reading: the sign, how sure, by shape how probable, and why it was not taken."""
+    """A rejected reading: the sign, how sure, by shape how probable, what was noted, and why it was not taken."""
     said = f"{c.character} {c.confidence:.2f}"
     if c.probability is not None:
         said += f" ({m.w('by_shape')} {share(c.probability)})"
-    return said + (f": {c.note}" if c.note else "")
+    return said + (f" · {c.note}" if c.note else "") + (f" – {m.w('rejected')}: {c.rejected}" if c.rejected else "")
 
 
 def _judged(m: Matter, record: Character) -> list[str]:

@@ -13,7 +13,7 @@ from pathlib import Path
 from readaid.core.contents import Contents
 
 COLUMNS = ("id", "inscription", "made", "reader", "written", "kana", "normal", "modern", "romaji", "lines", "morae",
-           "form", "confidence", "probability", "status", "evidence", "reasons", "note")
+           "form", "confidence", "probability", "status", "evidence", "reasons", "note", "rejected")
 #: Signs at a cell's start that a spreadsheet may run as a formula, ASCII and full-width, and control characters.
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 

@@ -83,10 +83,12 @@ def reading(m: Matter, best: Attempt) -> Iterator[Block]:
 
 
 def _attempts(m: Matter, attempts: list[Attempt]) -> Table:
-    heads = ("time", "reader", "as_written", "modern", "confidence", "probability", "status", "evidence", "note")
+    heads = ("time", "reader", "as_written", "modern", "confidence", "probability", "status", "rejected", "evidence",
+             "note")
+    ordered = sorted(attempts, key=lambda a: a.made)
     rows = [tuple(Cell(t, japanese=k in (2, 3)) for k, t in enumerate((
         a.made[:16].replace("T", " "), a.reader, a.written, a.modern, f"{a.confidence:.2f}", share(a.probability),
-        m.said("status", a.status.value), a.evidence, a.note))) for a in sorted(attempts, key=lambda a: a.made)]
+        m.said("status", a.status.value), a.rejected, a.evidence, a.note))) for a in ordered]
     kept = [k for k in range(len(heads)) if any(r[k].text for r in rows)]
     return Table(tuple(m.w(heads[k]) for k in kept), tuple(tuple(r[k] for k in kept) for r in rows))
 

@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from readaid.core.contents import Contents
-from readaid.core.photo import Photo
+from readaid.core.photo import Photo, Zone
 from readaid.report.annotations import bodies, media, polygon
-from readaid.report.terms import LANGUAGES, word
+from readaid.report.terms import LANGUAGES, Words, word
 
 ADDRESS = "https://example.org/pieces"
 
@@ -36,7 +36,7 @@ def manifest(contents: Contents, language: str = "en", address: str = ADDRESS) -
     made: dict[str, Any] = {
         "@context": "http://iiif.io/api/presentation/3/context.json", "id": f"{base}/manifest.json",
         "type": "Manifest", "label": {"none": [p.title]},
-        "items": [_canvas(contents, photo, base) for photo in contents.photos]}
+        "items": [_canvas(contents, photo, base, Words(language)) for photo in contents.photos]}
     metadata = [{"label": {tongue: [word(k, tongue)] for tongue in LANGUAGES}, "value": {"none": [v]}}
                 for k, v in pairs if v]
     if metadata:
@@ -46,7 +46,7 @@ def manifest(contents: Contents, language: str = "en", address: str = ADDRESS) -
     return made
 
 
-def _canvas(contents: Contents, photo: Photo, base: str) -> dict[str, Any]:
+def _canvas(contents: Contents, photo: Photo, base: str, words: Words) -> dict[str, Any]:
     canvas = f"{base}/canvas/{photo.id}"
     image = {"id": f"{base}/{photo.file}", "type": "Image", "format": media(photo),
              "width": photo.width, "height": photo.height}
@@ -57,7 +57,7 @@ def _canvas(contents: Contents, photo: Photo, base: str) -> dict[str, Any]:
         "width": photo.width, "height": photo.height,
         "items": [{"id": f"{canvas}/page", "type": "AnnotationPage", "items": [painting]}]}
     zones = [{"id": f"{base}/zone/{z.id}", "type": "Annotation", "motivation": "tagging",
-              "body": _bodies(contents, z),
+              "body": _bodies(contents, z, words),
               "target": {"type": "SpecificResource", "source": canvas,
                          "selector": {"type": "SvgSelector", "value": polygon(z, photo)}}}
              for z in contents.zones if z.photo == photo.id]
@@ -72,6 +72,5 @@ def _rights() -> dict[str, list[str]]:
     return {tongue: [word("rights", tongue)] for tongue in LANGUAGES}
 
 
-def _bodies(contents: Contents, zone: Any) -> list[dict[str, Any]]:
-    found = [{k: v for k, v in b.items() if k != "purpose"} for b in bodies(contents, zone)]
-    return found or [{"type": "TextualBody", "value": zone.note or "sign, not read", "format": "text/plain"}]
+def _bodies(contents: Contents, zone: Zone, words: Words) -> list[dict[str, Any]]:
+    return [{k: v for k, v in b.items() if k != "purpose"} for b in bodies(contents, zone, words)]

@@ -11,7 +11,6 @@ from collections.abc import Iterable, Mapping
 from functools import cached_property
 from pathlib import Path
 
-from readaid.core import texts
 from readaid.core.attempt import Attempt
 from readaid.core.character import Character, Inscription
 from readaid.core.confidence import Status
@@ -21,7 +20,7 @@ from readaid.core.photo import Photo
 from readaid.register import hashes
 from readaid.report.edition import EditionText, edit
 from readaid.report.pictures import Pictures
-from readaid.report.terms import said, word
+from readaid.report.terms import Words
 
 
 @dataclasses.dataclass
@@ -36,6 +35,7 @@ class Matter:
     files: Mapping[str, str]
 
     def __post_init__(self) -> None:
+        self.words = Words(self.language)
         found = hashes.check(self.folder, [dataclasses.replace(p, file=self.files.get(p.id, p.file))
                                             for p in self.contents.photos]).photos
         #: why a photo cannot be shown, by its id: a file that is another than the one taken in is no evidence
@@ -45,16 +45,15 @@ class Matter:
 
     def w(self, key: str) -> str:
         """A heading or label in the report's language."""
-        return word(key, self.language)
+        return self.words.w(key)
 
     def said(self, group: str, value: str) -> str:
         """A value from a closed list in the report's language; a user's own word as it is."""
-        return said(group, value, self.language)
+        return self.words.said(group, value)
 
     def told(self, text: str) -> str:
         """A text of the entry in the report's language, where sentences of the program's own stand in it."""
-        return "; ".join(": ".join(texts.told(part, self.language) for part in sentence.split(": "))
-                         for sentence in text.split("; "))
+        return self.words.told(text)
 
     @cached_property
     def photos(self) -> dict[str, Photo]:

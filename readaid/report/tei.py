@@ -24,10 +24,11 @@ from readaid.core.character import Character, Inscription
 from readaid.core.contents import Contents
 from readaid.core.identity import now
 from readaid.core.photo import Photo, Zone
-from readaid.report import tei_names
+from readaid.report import departures, tei_names
 from readaid.report.edition import EditionSign, State, edit
 from readaid.report.matter import preferred
 from readaid.report.tei_names import TEI, XML, E, plain
+from readaid.report.terms import Words
 
 MODEL = ('xml-model href="http://epidoc.stoa.org/schema/latest/tei-epidoc.rng" '
          'schematypens="http://relaxng.org/ns/structure/1.0"')
@@ -35,7 +36,8 @@ MODEL = ('xml-model href="http://epidoc.stoa.org/schema/latest/tei-epidoc.rng" '
 
 def render(contents: Contents, folder: Path, *, edition: str = "leiden", language: str = "en") -> bytes:
     """TEI bytes. The edition's marks are elements here, so ``edition`` changes nothing."""
-    root = E.TEI(_header(contents), _facsimile(contents), _text(contents))
+    words = Words(language)
+    root = E.TEI(_header(contents, words), _facsimile(contents), _text(contents, words))
     root.set(XML + "lang", language)
     etree.indent(root)
     for kept in root.iter(f"{{{TEI}}}div"):
@@ -70,13 +72,13 @@ def _p(text: str) -> Any:
 
 
 # -- header ---------------------------------------------------------------------------------------------
-def _header(contents: Contents) -> Any:
+def _header(contents: Contents, words: Words) -> Any:
     p = contents.piece
     identifier = E.msIdentifier()
     if p.place_kept:
         identifier.append(E.repository(plain(p.place_kept)))
     identifier.append(E.idno(plain(p.inventory or p.id)))
-    support = E.support(_p(", ".join(filter(None, (p.kind, p.material))) or "not described"))
+    support = E.support(_p(", ".join(filter(None, (p.kind, p.material))) or words.w("not_described")))
     sizes = [(tag, v) for tag, v in (("height", p.height), ("width", p.width), ("depth", p.depth)) if v is not None]
     if sizes:
         dimensions = E.dimensions(unit="mm")
@@ -86,10 +88,10 @@ def _header(contents: Contents) -> Any:
     supported = E.supportDesc(support)
     if p.condition:
         supported.append(E.condition(_p(p.condition)))
-    layout = E.layoutDesc(*[E.layout(plain(": ".join(filter(None, (i.title or i.kind.value, i.surface, i.place,
+    layout = E.layoutDesc(*[E.layout(plain(": ".join(filter(None, (_title(i, words), i.surface, i.place,
                                                                     i.order_note)))),
                                      columns=str(max(1, len(i.columns)))) for i in contents.inscriptions]
-                          or [E.layout("no inscription recorded")])
+                          or [E.layout(words.w("no_inscription"))])
     physical = E.physDesc(E.objectDesc(supported, layout))
     if p.technique:
         physical.append(E.handDesc(E.handNote(plain(p.technique))))
@@ -108,23 +110,24 @@ def _header(contents: Contents) -> Any:
         history.append(E.provenance(_p(p.provenance)))
     if len(history):
         description.append(history)
-    publication = E.publicationStmt(E.p(plain(p.rights) or "No rights recorded."))
+    publication = E.publicationStmt(E.p(plain(p.rights) or words.w("no_rights")))
     titles = E.titleStmt(E.title(plain(p.title)))
     readers = (p.reader, *(a.reader for a in contents.attempts), *(j.reader for j in contents.judgements))
     for reader in dict.fromkeys(filter(None, readers)):
-        titles.append(E.respStmt(E.resp("reading"), E.name(plain(reader))))
-    changes = E.revisionDesc(E.change(f"Written by readaid {__version__} from register revision {contents.revision}.",
-                                      when=now()[:10]))
+        titles.append(E.respStmt(E.resp(words.w("read_by")), E.name(plain(reader))))
+    made = words.w("written_from").format(program=f"readaid {__version__}", revision=contents.revision)
+    changes = E.revisionDesc(E.change(made, when=now()[:10]))
     if contents.photos:
-        description.append(E.additional(E.surrogates(E.listBibl(*[_witness(photo) for photo in contents.photos]))))
+        witnesses = [_witness(photo, words) for photo in contents.photos]
+        description.append(E.additional(E.surrogates(E.listBibl(*witnesses))))
     file = E.fileDesc(titles, publication, E.sourceDesc(description))
-    profile = tei_names.profile(contents)
+    profile = tei_names.profile(contents, words)
     return E.teiHeader(file, *([profile] if profile is not None else []), changes)
 
 
-def _witness(photo: Photo) -> Any:
-    told = ", ".join(filter(None, (photo.title or photo.file, photo.surface, photo.light or photo.evidence.value,
-                                   photo.taken[:10])))
+def _witness(photo: Photo, words: Words) -> Any:
+    lamp = photo.light or words.said("evidence", photo.evidence.value)
+    told = ", ".join(filter(None, (photo.title or photo.file, photo.surface, lamp, photo.taken[:10])))
     made = E.bibl(plain(told), type="witness")
     made.set(XML + "id", f"wit-{photo.id}")
     return made
@@ -153,7 +156,7 @@ def _id(kind: str, record: Photo | Zone | Inscription | Character) -> str:
 
 
 # -- text -----------------------------------------------------------------------------------------------
-def _text(contents: Contents) -> Any:
+def _text(contents: Contents, words: Words) -> Any:
     edition = E.div(type="edition")
     edition.set(XML + "lang", "ja")
     edition.set(XML + "space", "preserve")
@@ -162,11 +165,13 @@ def _text(contents: Contents) -> Any:
     for inscription in contents.inscriptions:
         attempts = [a for a in contents.attempts if a.inscription == inscription.id]
         best = preferred(attempts)
-        edition.append(_inscription(contents, inscription, best))
+        edition.append(_inscription(contents, inscription, best, words))
         if best is not None:
-            readings.append(_reading(inscription, best))
-        body.extend(tei_names.entry(contents.entry(inscription.id)))
+            readings.append(_reading(inscription, best, words))
+        body.extend(tei_names.entry(contents.entry(inscription.id), words))
     body.extend(tei_names.signature(s) for s in contents.signatures)
+    if (rejected := tei_names.rejected(contents, words)) is not None:
+        body.append(rejected)
     if not len(edition):
         edition.append(E.ab(E.gap(reason="lost", extent="unknown", unit="character")))
     if readings:
@@ -176,15 +181,19 @@ def _text(contents: Contents) -> Any:
     if contents.piece.commentary:
         body.append(E.div(_p(contents.piece.commentary), type="commentary"))
     if contents.sources:
-        items = [E.bibl(plain(f"{s.kind}: {s.citation}")) for s in contents.sources]
+        items = [E.bibl(plain(f"{words.said('sourcekind', s.kind)}: {s.citation}")) for s in contents.sources]
         body.append(E.div(E.listBibl(*items), type="bibliography"))
     return E.text(body)
 
 
-def _inscription(contents: Contents, inscription: Inscription, best: Attempt | None) -> Any:
-    part = E.div(type="textpart", subtype=inscription.kind.value.replace(" ", "-"), n=inscription.title or "1")
+def _title(inscription: Inscription, words: Words) -> str:
+    return inscription.title or words.said("text", inscription.kind.value)
+
+
+def _inscription(contents: Contents, inscription: Inscription, best: Attempt | None, words: Words) -> Any:
+    part = E.div(type="textpart", subtype=inscription.kind.value.replace(" ", "-"))
     part.set(XML + "id", _id("inscription", inscription))
-    part.set("n", plain(inscription.title) or inscription.kind.value)
+    part.set("n", plain(_title(inscription, words)))
     block = E.ab()
     text = edit(contents, inscription.id, best)
     characters = {c.id: c for c in contents.characters}
@@ -244,10 +253,10 @@ def _sign(sign: EditionSign, character: Character) -> Any:
     return made
 
 
-def _reading(inscription: Inscription, best: Attempt) -> Any:
+def _reading(inscription: Inscription, best: Attempt, words: Words) -> Any:
     part = E.div(type="textpart", subtype="reading", corresp=f"#inscription-{inscription.id}")
-    part.append(E.head(plain(f"Reading by {best.reader or 'unnamed'}, {best.status.value}, confidence "
-                              f"{best.confidence:.2f}")))
+    said = (best.reader, words.said("status", best.status.value), f"{words.w('confidence')} {best.confidence:.2f}")
+    part.append(E.head(plain(f"{words.w('read_by')}: {', '.join(filter(None, said))}")))
     lines = best.lines or (best.kana or best.written,)
     verse = E.lg()
     if best.morae:
@@ -257,12 +266,9 @@ def _reading(inscription: Inscription, best: Attempt) -> Any:
         made.set(XML + "lang", "ja")
         verse.append(made)
     part.append(verse)
-    for label, text in (("historical norm", best.normal), ("modern spelling", best.modern),
-                        ("romanised", best.romaji)):
+    departed = "; ".join(departures.listed(best, words.language))
+    for label, text in (("normal", best.normal), ("modern", best.modern), ("romaji", best.romaji),
+                        ("reasons", departed), ("evidence", best.evidence), ("note", best.note)):
         if text:
-            part.append(_p(f"{label}: {text}"))
-    if best.reasons:
-        part.append(_p("departs from what stands there: " + "; ".join(best.reasons)))
-    if best.evidence:
-        part.append(_p(f"evidence: {best.evidence}"))
+            part.append(_p(f"{words.w(label)}: {text}"))
     return part

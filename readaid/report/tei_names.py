@@ -14,6 +14,7 @@ from lxml.builder import ElementMaker
 from readaid.core.contents import Contents
 from readaid.core.entry import Entry
 from readaid.core.person import Person, Role, Signature
+from readaid.report.terms import Words
 
 TEI = "http://www.tei-c.org/ns/1.0"
 XML = "{http://www.w3.org/XML/1998/namespace}"
@@ -26,17 +27,18 @@ def plain(text: str) -> str:
                                                         and ord(c) not in (0xFFFE, 0xFFFF)))
 
 
-def profile(contents: Contents) -> Any:
+def profile(contents: Contents, words: Words) -> Any:
     """The persons of a piece with their roles, None where there are none."""
     if not contents.persons:
         return None
     roles: dict[str, list[Role]] = {}
     for role in contents.roles:
         roles.setdefault(role.person, []).append(role)
-    return E.profileDesc(E.particDesc(E.listPerson(*[_person(p, roles.get(p.id, [])) for p in contents.persons])))
+    persons = [_person(p, roles.get(p.id, []), words) for p in contents.persons]
+    return E.profileDesc(E.particDesc(E.listPerson(*persons)))
 
 
-def _person(person: Person, roles: list[Role]) -> Any:
+def _person(person: Person, roles: list[Role], words: Words) -> Any:
     name = E.persName(plain(person.name))
     name.set(XML + "lang", "ja")
     made = E.person(name)
@@ -50,7 +52,8 @@ def _person(person: Person, roles: list[Role]) -> Any:
     if person.died is not None:
         made.append(E.death(when=f"{person.died:04d}"))
     for role in roles:
-        said = E.note(plain(": ".join(filter(None, (role.role, role.note)))), type="role", subtype=_token(role.role))
+        told = ": ".join(filter(None, (words.said("role", role.role), role.note)))
+        said = E.note(plain(told), type="role", subtype=_token(role.role))
         said.set(XML + "id", f"role-{role.id}")
         if role.inscription:
             said.set("corresp", f"#inscription-{role.inscription}")
@@ -81,7 +84,7 @@ _VERSIONS = (("edited", "edited", "ja"), ("read_out", "reading", "ja"), ("romani
 _SAID = (("picture", "text-and-picture"), ("date_argument", "date"), ("comment", "comment"), ("not_read", "not-read"))
 
 
-def entry(record: Entry) -> Iterator[Any]:
+def entry(record: Entry, words: Words) -> Iterator[Any]:
     """What an entry says of an inscription, as divisions that point to it."""
     where = f"#inscription-{record.inscription}"
     for name, subtype, tongue in _VERSIONS:
@@ -97,11 +100,28 @@ def entry(record: Entry) -> Iterator[Any]:
         yield made
     for name, subtype in _SAID:
         if text := getattr(record, name):
-            yield E.div(E.p(plain(text)), type="commentary", subtype=subtype, corresp=where)
+            yield E.div(E.p(plain(words.told(text))), type="commentary", subtype=subtype, corresp=where)
     if record.allusions:
-        items = [E.bibl(plain("; ".join(filter(None, (a.verdict, a.text, a.reference))))) for a in record.allusions]
+        told = [(words.said("verdict", a.verdict), a.text, words.told(a.reference)) for a in record.allusions]
+        items = [E.bibl(plain("; ".join(filter(None, t)))) for t in told]
         yield E.div(E.listBibl(*items), type="bibliography", subtype="allusions", corresp=where)
     if record.words:
-        items = [E.item(E.term(plain(w.form)), E.gloss(plain("; ".join(filter(None, (w.lemma, w.part, w.gloss))))))
-                 for w in record.words]
+        told = [(w.lemma, words.said("pos", w.part), w.gloss) for w in record.words]
+        items = [E.item(E.term(plain(w.form)), E.gloss(plain("; ".join(filter(None, t)))))
+                 for w, t in zip(record.words, told, strict=True)]
         yield E.div(E("list", *items), type="commentary", subtype="words", corresp=where)
+
+
+def rejected(contents: Contents, words: Words) -> Any:
+    """What was not taken and why, sign by sign and attempt by attempt; None where no reason was given."""
+    found = []
+    for character in contents.characters:
+        found += [E.app(E.rdg(plain(c.character)), E.note(plain(c.rejected)), {"from": f"#sign-{character.id}"})
+                  for c in character.candidates if c.rejected]
+    for a in contents.attempts:
+        if a.rejected:
+            told = f"{words.said('status', a.status.value)}: {a.rejected}"
+            found.append(E.app(E.rdg(plain(a.written)), E.note(plain(told)), {"from": f"#inscription-{a.inscription}"}))
+    if not found:
+        return None
+    return E.div(E.listApp(*found), type="apparatus", subtype="rejected")

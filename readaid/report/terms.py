@@ -6,9 +6,11 @@ Conventions: keys are our own; a missing key is a fault of ours and raises.
 from __future__ import annotations
 
 import csv
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from readaid.core import texts
 from readaid.core.errors import TableError, unknown_option
 
 LANGUAGES = ("en", "ja")
@@ -50,3 +52,27 @@ def word(key: str, language: str = "en") -> str:
     if key not in _table():
         raise unknown_option("word", key, _table())
     return _table()[key][language]
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """The words of one language, handed to whatever makes a part of a report.
+
+    >>> Words("ja").w("piece"), Words("ja").said("role", "carver")
+    ('資料', '彫')
+    """
+
+    language: str = "en"
+
+    def w(self, key: str) -> str:
+        """A heading or label."""
+        return word(key, self.language)
+
+    def said(self, group: str, value: str) -> str:
+        """A value from a closed list of ours; a user's own word as it is."""
+        return said(group, value, self.language)
+
+    def told(self, text: str) -> str:
+        """A text of a record, where sentences of the program's own stand in it (each ends with a semicolon)."""
+        return "; ".join(": ".join(texts.told(part, self.language) for part in sentence.split(": "))
+                         for sentence in text.split("; "))

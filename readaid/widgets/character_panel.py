@@ -277,6 +277,12 @@ class CharacterPanel(Panel):
             ),
         )
 
+    def do_reject(self, candidate: str, why: str) -> None:
+        """Say why a candidate is not taken; nothing said takes the reason back."""
+        self.desk.gesture(wording("{0} not taken", candidate),
+                          lambda: self.desk.piece.decipherment.reject(self._record(), candidate, why))
+        self.say(wording("Saved."))
+
     def do_untag(self, candidate: str) -> None:
         """Take a candidate away."""
         self.desk.gesture(wording("{0} taken away", candidate),

@@ -51,6 +51,7 @@ def candidate_row(candidate: Candidate, after: dict[str, float]) -> Row:
         "character": candidate.character,
         "confidence": candidate.confidence,
         "note": candidate.note,
+        "rejected": candidate.rejected,
         "source": candidate.source,
         "probability": candidate.probability,
         "about": about(candidate.character),

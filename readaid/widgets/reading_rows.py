@@ -250,7 +250,8 @@ def attempt_row(attempt: Attempt) -> dict[str, str]:
     return {
         "text": text,
         "sure": f"{told(_word(attempt.confidence))} {attempt.confidence:.2f}",
-        "status": told(attempt.status.value),
+        "status": wording("{0}: {1}", told(attempt.status.value), attempt.rejected) if attempt.rejected
+        else told(attempt.status.value),
         "reader": attempt.reader,
         "when": attempt.made[:16].replace("T", " "),
     }

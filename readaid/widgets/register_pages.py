@@ -60,7 +60,8 @@ def named(value: Any) -> str:
 
 def candidates(value: Any) -> str:
     """Candidates of a sign with their confidence."""
-    return "　".join(f"{c.character} {c.confidence:.2f}" if hasattr(c, "character") else plain(c) for c in value or ())
+    return "　".join(f"{c.character} {c.confidence:.2f}{f' ({c.rejected})' if c.rejected else ''}"
+                    if hasattr(c, "character") else plain(c) for c in value or ())
 
 
 TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
@@ -74,6 +75,7 @@ TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
             Column("form", "Form", named),
             Column("confidence", "Confidence", sure),
             Column("status", "Status", named),
+            Column("rejected", "Why not", plain, True),
             Column("probability", "Probability", share),
             Column("reader", "Reader", plain),
             Column("evidence", "Evidence", plain, True),

@@ -172,6 +172,22 @@ def test_disputed_is_what_readers_read_differently(ours, tmp_path):
         assert [h.id for h in lookup.disputed(other).hits] == ["c1"], "in a copy as well"
 
 
+def test_why_a_colleague_rejects_a_sign_comes_with_their_name(ours, tmp_path):
+    """Where we gave a reason ours stands; merged twice, nothing is told twice."""
+    with Register.open(copied(ours, tmp_path / "theirs")) as other:
+        for id, why in (("c0", "no hook"), ("c1", "one stroke too many")):
+            held = other.get(id)
+            other.save(dataclasses.replace(held, candidates=(dataclasses.replace(held.candidates[0], rejected=why),)),
+                       reader="Bun")
+        back = reader_copy.write(other, tmp_path / "back.zip")
+    held = ours.get("c1")
+    ours.save(dataclasses.replace(held, candidates=(dataclasses.replace(held.candidates[0], rejected="mine"),)),
+              reader="Aki")
+    for _ in range(2):
+        reader_copy.merge(ours, back, "Aki")
+        assert [ours.get(id).candidates[0].rejected for id in ("c0", "c1")] == ["no hook (Bun)", "mine"]
+
+
 # -- what readaid 0.1.0 wrote ---------------------------------------------------------------------------------------
 def test_older_copies_and_registers_keep_their_readers_judgements(tmp_path):
     with zipfile.ZipFile(KEPT / "piece.zip") as archive:

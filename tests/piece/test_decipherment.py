@@ -26,6 +26,35 @@ def test_candidates_keep_their_confidence(piece, sign):
     assert piece.decipherment.untag(sign, "う").candidates[0].character == "か"
 
 
+def test_a_reason_for_what_is_not_taken_is_a_revision_and_no_judgement(piece, sign):
+    piece.decipherment.tag(sign, "か", 0.7)
+    piece.decipherment.tag(sign, "う", 0.6, source="shape", probability=0.4)
+    judged = piece.contents.judgements
+    said = piece.decipherment.reject(sign.id, "う", " the loop is open ")
+    assert {c.character: c.rejected for c in said.candidates} == {"か": "", "う": "the loop is open"}
+    assert (said.candidates[1].confidence, said.candidates[1].probability) == (0.6, 0.4), "weighed as before"
+    assert piece.contents.judgements == judged
+    last = piece.register.history(sign.id)[-1]
+    assert (last.reason, last.record) == ("candidate rejected", said)
+    again = piece.decipherment.tag(sign.id, "う", 0.5)
+    assert again.best.character == "か"
+    assert again.candidates[-1].rejected == "the loop is open", "another sureness takes no reason away"
+    assert piece.decipherment.reject(sign.id, "う", "").candidates[-1].rejected == ""
+    with pytest.raises(OptionError, match="not there any more"):
+        piece.decipherment.reject(sign.id, "ぬ", "x")
+
+
+def test_why_an_attempt_was_set_aside_stays_with_it_until_it_is_taken_up_again(piece, verse):
+    first = piece.decipherment.write_down(verse, "ふるいけや", 0.4)
+    piece.decipherment.set_status(first, Status.SET_ASIDE, "line 3 does not fit")
+    assert piece.contents.attempts[0].rejected == "line 3 does not fit"
+    piece.decipherment.set_status(first.id, Status.WITHDRAWN)
+    assert piece.contents.attempts[0].rejected == "line 3 does not fit"
+    piece.decipherment.set_status(first.id, Status.PREFERRED, "seen again")
+    assert piece.contents.attempts[0].rejected == ""
+    assert [r.record.rejected for r in piece.register.history(first.id)][1:3] == ["line 3 does not fit"] * 2
+
+
 @pytest.mark.parametrize("text", ["", "ab", "🙂", "\ue000"])
 def test_what_is_no_sign_is_refused(piece, sign, text):
     with pytest.raises(TextError):

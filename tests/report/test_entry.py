@@ -86,10 +86,33 @@ def test_the_apparatus_names_photograph_and_lamp_and_who_judged_when(entered):
     assert "Tani 2026-04-02: お 0.40" in row["Judged by"], "readers who differ are each named with what they saw"
     assert "Mori" in row["Judged by"]
     assert row["Confidence"] == "0.60 unsure"
-    assert row["Also possible"] == "お 0.20"
+    assert row["Other candidates"] == "お 0.20"
     entered.decipherment.tag(sign, "お", 0.2, "the loop is open", source="shape", probability=0.31)
     rejected = text_of(entered).xpath("//section[starts-with(@id,'signs-')]//tbody/tr[1]")[0].text_content()
-    assert "お 0.20 (by shape 31%): the loop is open" in rejected
+    assert "お 0.20 (by shape 31%) · the loop is open" in rejected
+
+
+@pytest.mark.parametrize(("language", "heading", "expected"), [
+    ("en", "Other candidates", "お 0.20 – not taken because: no room for the dot"),
+    ("ja", "他の候補", "お 0.20 – 不採用の理由: no room for the dot")])
+def test_the_apparatus_tells_why_a_candidate_and_an_attempt_were_not_taken(full, language, heading, expected):
+    sign = full.contents.inscriptions[0].characters[0]
+    full.decipherment.reject(sign, "お", "no room for the dot")
+    first = full.decipherment.write_down(full.contents.inscriptions[0].id, "おらすと", 0.3)
+    full.decipherment.set_status(first, "set aside", "one sign too few")
+    tree = text_of(full, language=language)
+    signs = tree.xpath("//section[starts-with(@id,'signs-')]")[0]
+    at = signs.xpath(".//th/text()").index(heading)
+    assert signs.xpath(".//tbody/tr[1]/td")[at].text_content() == expected
+    (attempts,) = tree.xpath("//section[starts-with(@id,'attempts-')]")
+    at = attempts.xpath(".//th/text()").index("not taken because" if language == "en" else "不採用の理由")
+    assert [r.xpath("./td")[at].text_content() for r in attempts.xpath(".//tbody/tr")] == ["", "one sign too few"]
+    for format in ("html", "tei", "markdown", "annotations"):
+        for blind in (False, True):
+            told = full.report(format, language=language, blind=blind).read_text(encoding="utf-8")
+            assert ("no room for the dot" in told) is not blind, format
+            if format != "annotations":  # zones alone
+                assert ("one sign too few" in told) is not blind, format
 
 
 def test_an_entry_is_one_record_that_only_grows(entered):

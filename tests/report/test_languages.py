@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from lxml import etree
 from lxml import html as lxml_html
 
 from readaid.core import entry
@@ -87,6 +88,36 @@ def test_an_english_report_of_english_words_holds_japanese_only_where_the_piece_
     tree = lxml_html.fromstring(full.report().read_text(encoding="utf-8"))
     heads = tree.xpath("//h1/text() | //h2/text() | //h3/text() | //th/text() | //dt/text()")
     assert not [h for h in heads if re.search(r"[぀-ヿ一-鿿]", h)]
+
+
+def strangers(texts):
+    """Texts that hold Latin words beyond units, marks and names of files."""
+    return [t for t in texts if re.search(r"[A-Za-z]{2,}", ALLOWED.sub("", t))]
+
+
+def test_tei_and_annotations_are_whole_in_japanese(japanese):
+    """Words between the tags, and names in ``n``; tokens of the schemas themselves are no language."""
+    c = japanese.contents
+    japanese.write_up.write(c.inscriptions[0], words=(entry.GlossedWord("波", "波", "名詞"),), cut="line cut",
+                            allusions=(entry.Allusion("", "三千首", "not traced"),))
+    japanese.change(c.inscriptions[1], title="")
+    sign = c.inscriptions[0].characters[0]
+    japanese.decipherment.reject(sign, "お", "点がない")
+    first = japanese.decipherment.write_down(c.inscriptions[0].id, "おらすと", 0.3, evidence="斜光")
+    japanese.change(japanese.find(type(first), first.id), romaji="", reasons=())
+    japanese.decipherment.set_status(first.id, Status.WITHDRAWN, "字足らず")
+    tree = etree.fromstring(japanese.report("tei", language="ja").read_bytes())
+    told = [t for t in tree.xpath("//text()") if t.strip()] + tree.xpath("//@n")
+    assert "line" not in "".join(told)
+    assert strangers(told) == []
+    assert "取下げ: 字足らず" in told
+    assert "判読: 森, 採用, 確度 0.70" in told
+    assert "名詞" in " ".join(told)
+    for format in ("annotations", "iiif"):
+        bodies = re.findall(r'"value": "([^"]*)"', japanese.report(format, language="ja").read_text(encoding="utf-8"))
+        assert strangers(b for b in bodies if "svg" not in b) == []
+        assert "お: 推測 (0.20); 不採用の理由: 点がない" in bodies
+        assert "𛂥: 不確か (0.60)" in bodies
 
 
 def test_departures_list_no_letter_read_as_its_own_sound(full):

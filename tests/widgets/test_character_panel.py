@@ -324,6 +324,15 @@ def test_damage_and_confidence_are_two_things(panel):
     assert "cannot be missing" in errors(ask(panel, "mark", fields={"missing": [5, 2]}))[0]
 
 
+def test_why_a_candidate_is_not_taken_is_entered_beside_it(panel):
+    ask(panel, "tag", candidate="か", confidence=0.9)
+    ask(panel, "tag", candidate="う", confidence=0.3)
+    ask(panel, "reject", candidate="う", why="払いがない")
+    said = {c["character"]: c["rejected"] for c in panel.state["candidates"]}
+    assert {c: why for c, why in said.items() if why} == {"う": "払いがない"}
+    assert "not there any more" in errors(ask(panel, "reject", candidate="ぬ", why="x"))[0]
+
+
 def test_a_note_is_kept(panel):
     ask(panel, "mark", fields={"note": "右の払いのみ見える"})
     assert panel.desk.find(Character, panel.desk.character).note == "右の払いのみ見える"

@@ -33,6 +33,7 @@
  *   look: {photo?: string|null, view?: string|null},
  *   mark: {fields: Record<string, any>},
  *   redo: {},
+ *   reject: {candidate: string, why: string},
  *   shape: {among?: string|null, tracing?: boolean|null},
  *   step: {by: number},
  *   sure: {candidate: string, confidence: number},

@@ -64,6 +64,7 @@ export class Entries {
         h("small", { class: "cp-word", text: word, title: told }),
         told ? h("small", { title: told, text: told }) : null,
         c.note ? h("small", { class: "cp-note", lang: "ja", title: c.note, text: c.note }) : null,
+        this.why(c),
       ),
       button("✕", () => ask("untag", { candidate: c.character }), {
         class: "ra-button ra-small cp-away",
@@ -72,6 +73,22 @@ export class Entries {
         "data-key": `x-${c.character}`,
       }),
     );
+  }
+  /** Why a candidate is not taken: asked of the ones that are not the surest. @param {any} c */
+  why(c) {
+    const { st, ask } = this.p;
+    if (c === st.candidates[0] && !c.rejected) return null;
+    const said = h("input", {
+      class: "cp-why",
+      lang: "ja",
+      value: c.rejected,
+      placeholder: t`why not?`,
+      title: c.rejected || t`Why it is not this one; the report tells it`,
+      "aria-label": t`Why not ${c.character}`,
+      "data-key": `why-${c.character}`,
+      onchange: () => ask("reject", { candidate: c.character, why: said.value }),
+    });
+    return said;
   }
   /** How sure, as a number. @param {any} c */
   fine(c) {
