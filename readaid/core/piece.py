@@ -9,6 +9,9 @@ from dataclasses import dataclass, field
 
 from readaid.core.identity import new_id
 
+#: Whether a piece bears its maker's signature; an unsigned piece is said to be unsigned, it is not left open.
+SIGNED = ("", "signed", "unsigned", "signature not legible", "signature removed")
+
 
 @dataclass(frozen=True, slots=True)
 class Piece:
@@ -42,6 +45,9 @@ class Piece:
     made_when: str = ""  # the period it is said to be of, in words
     treat: str = ""  # what is to be treated, by a conservator
     leave: str = ""  # what is to be left alone
+    signed: str = ""  # one of SIGNED, or the reader's own words; "" is not stated
+    literature: str = ""  # where it is published, one a line
+    exhibited: str = ""  # where it was shown, one a line
 
 
 @dataclass(frozen=True, slots=True)

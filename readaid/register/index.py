@@ -53,7 +53,8 @@ def _texts(record: Record) -> tuple[str, ...]:
         case Piece():
             return (record.title, record.inventory, record.kind, record.material, record.technique, record.condition,
                     record.place_kept, record.provenance, record.translation, record.commentary, record.not_read,
-                    record.notes, record.subject, record.maker, record.attributed, record.attributed_by,
+                    record.notes, record.subject, record.literature, record.exhibited, record.maker,
+                    record.attributed, record.attributed_by,
                     record.made_when, record.treat, record.leave)
         case Entry():
             return (record.edited, record.read_out, record.romanised, record.paraphrase,

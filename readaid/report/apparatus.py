@@ -13,7 +13,7 @@ from readaid.core.confidence import Damage
 from readaid.core.confidence import word as confidence_word
 from readaid.core.judgement import Judgement
 from readaid.report import condition_part
-from readaid.report.document import Block, Cell, Paragraph, Picture, Table
+from readaid.report.document import Block, Cell, Paragraph, Picture, Table, filled
 from readaid.report.edition import EditionSign, State
 from readaid.report.matter import Matter, share
 from readaid.script.hentaigana import letter
@@ -29,9 +29,7 @@ def tables(m: Matter, target: Inscription, signs: Iterable[EditionSign], numbers
         return [Table((m.w("number"), m.w("crop")), tuple(r[:2] for r in rows))]
     heads = ("number", "crop", "tracing", "read_as", "parent", "confidence", "probability_shape", "damage", "others",
              "seen_by", "note")
-    kept = [k for k in range(len(heads)) if any(r[k].text or r[k].picture for r in rows)]  # no column for nothing
-    table = Table(tuple(m.w(heads[k]) for k in kept), tuple(tuple(r[k] for k in kept) for r in rows))
-    return [*_seen_from(m, numbers), table]
+    return [*_seen_from(m, numbers), filled(tuple(m.w(h) for h in heads), tuple(rows))]
 
 
 def _seen_from(m: Matter, numbers: dict[str, int]) -> list[Block]:

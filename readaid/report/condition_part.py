@@ -9,7 +9,7 @@ from __future__ import annotations
 from string import ascii_uppercase
 
 from readaid.core.condition import Region, touches
-from readaid.report.document import Block, Cell, Facts, Paragraph, Picture, Section, Table
+from readaid.report.document import Block, Cell, Facts, Paragraph, Picture, Section, Table, filled
 from readaid.report.matter import Matter
 
 
@@ -79,5 +79,4 @@ def _measures(m: Matter) -> list[Block]:
                   Cell(f"{x.depth:.3f} ± {x.depth_error or 0:.3f}" if x.depth is not None else ""), Cell(str(x.places)),
                   Cell(x.note)) for x in m.contents.measures)
     heads = ["sign_measured", "stroke_width", "stroke_depth", "measured_at", "note"]
-    kept = [k for k in range(5) if any(r[k].text for r in rows)]
-    return [Table(tuple(m.w(heads[k]) for k in kept), tuple(tuple(r[k] for k in kept) for r in rows))] if rows else []
+    return [filled(tuple(m.w(h) for h in heads), rows)] if rows else []

@@ -65,6 +65,16 @@ class Table:
     caption: str = ""
 
 
+def filled(headings: tuple[str, ...], rows: tuple[tuple[Cell, ...], ...], caption: str = "") -> Table:
+    """A table without the columns in which nothing stands.
+
+    >>> filled(("a", "b"), ((Cell("x"), Cell("")),)).headings
+    ('a',)
+    """
+    kept = [n for n in range(len(headings)) if any(row[n].text or row[n].picture for row in rows)]
+    return Table(tuple(headings[n] for n in kept), tuple(tuple(row[n] for n in kept) for row in rows), caption)
+
+
 @dataclass(frozen=True, slots=True)
 class Edition:
     """An inscription's text in columns from the right, with its state sign by sign."""

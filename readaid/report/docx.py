@@ -53,11 +53,14 @@ def render(document: Document) -> bytes:
     page = office.sections[0]
     page.page_width, page.page_height = Mm(210), Mm(297)
     page.left_margin = page.right_margin = Mm(20)
-    page.top_margin = page.bottom_margin = Mm(18)
+    page.top_margin = page.bottom_margin = Mm(15)
     normal = office.styles["Normal"]
-    normal.font.name, normal.font.size = "Calibri", Pt(10.5)
+    normal.font.name, normal.font.size = "Calibri", Pt(SIZES["entry"])
     normal.element.rPr.rFonts.set(qn("w:eastAsia"), JAPANESE)
-    normal.paragraph_format.space_after = Pt(2)
+    normal.paragraph_format.space_after = Pt(1)
+    for level in (1, 2, 3):
+        head = office.styles[f"Heading {level}"].paragraph_format
+        head.space_before, head.space_after = Pt(7), Pt(2)
     if _LETTERS.search(_texts(document)):
         docx_font.embed(office)
     office.core_properties.title = _clean(document.title)
@@ -78,7 +81,7 @@ def render(document: Document) -> bytes:
         if section.title:
             office.add_heading(_clean(section.title), min(section.level - 1, 3))
         for block in section.blocks:
-            _block(office, block, document)
+            _block(office, block, document, SIZES[section.part])
     stream = io.BytesIO()
     office.save(stream)
     return stream.getvalue()
@@ -156,19 +159,20 @@ def _tag(properties: Any, tongue: str) -> None:
     properties.append(tag)
 
 
-def _block(office: Any, block: Block, document: Document) -> None:
+def _block(office: Any, block: Block, document: Document, size: float = 0.0) -> None:
     match block:
         case Paragraph(text, role):
-            run = _run(office.add_paragraph(style="Intense Quote" if role == "caution" else None), text)
+            run = _run(office.add_paragraph(), text, size=8.0 if role in ("note", "place") else size)
             if role in ("note", "place"):
-                run.font.size, run.font.color.rgb = Pt(8.5), SOFT
+                run.font.color.rgb = SOFT
+            run.font.bold = role == "caution" or None
         case Points(items, _):
             for item in items:
-                _run(office.add_paragraph(style="List Bullet"), item)
+                _run(office.add_paragraph(style="List Bullet"), item, size=size)
         case Facts(rows):
-            _facts(office, rows)
+            _facts(office, rows, size=size)
         case Picture():
-            _figure(office, block, 170.0)
+            _figure(office, block, 170.0 if size == SIZES["entry"] else 85.0)
         case Table():
             _table(office, block)
         case Edition():
@@ -193,8 +197,10 @@ def _block(office: Any, block: Block, document: Document) -> None:
 
 
 TAGS = {"en": "en-GB", "ja": "ja-JP"}
-#: Between the margins, in mm.
-FULL = 170.0
+#: Points of running text: the entry is read, the evidence is looked up.
+SIZES = {"entry": 10.0, "evidence": 7.5}
+#: Between the margins, in mm; how high a picture in a table may be.
+FULL, CROP_HIGH = 170.0, 9.0
 
 
 def _table_of(office: Any, rows: int, widths: list[float], style: str | None = None) -> Any:
@@ -214,15 +220,15 @@ def _cells(row: Any, widths: list[float]) -> Any:
     return row.cells
 
 
-def _facts(office: Any, rows: tuple[tuple[str, str], ...], tongues: tuple[str, ...] = ()) -> None:
+def _facts(office: Any, rows: tuple[tuple[str, str], ...], tongues: tuple[str, ...] = (), size: float = 0.0) -> None:
     if not rows:
         return
-    widths = [45.0, 125.0]
+    widths = [45.0, 125.0] if size != SIZES["evidence"] else [50.0, 120.0]
     table = _table_of(office, 0, widths)
     for n, (name, value) in enumerate(rows):
         cells = _cells(table.add_row(), widths)
-        _run(cells[0].paragraphs[0], name).font.color.rgb = SOFT
-        _run(cells[1].paragraphs[0], value, tongues[n] if n < len(tongues) else "")
+        _run(cells[0].paragraphs[0], name, size=size).font.color.rgb = SOFT
+        _run(cells[1].paragraphs[0], value, tongues[n] if n < len(tongues) else "", size)
 
 
 def _figure(place: Any, block: Picture, width: float) -> None:
@@ -300,8 +306,12 @@ def _widths(block: Table) -> list[float]:
         texts = [heading, *(t for row in block.rows for t in row[n].text.split("\n"))]
         wants.append(min(60.0, 4 + 1.7 * max(sum(2 if ord(c) > 0x2E80 else 1 for c in t) for t in texts)))
         shown = [p for row in block.rows if (p := row[n].picture) is not None]
-        least.append(max((p.width_mm + 5 for p in shown), default=9.0))
+        # No heading is broken within a word; a Japanese one may be, but not sign by sign.
+        word = max((sum(3.2 if ord(c) > 0x2E80 else 1.75 for c in w[:4 if ord(w[0]) > 0x2E80 else None])
+                    for w in heading.split()), default=0.0)
+        least.append(max([4 + word, 9.0, *(min(p.width_mm, CROP_HIGH * 1.4) + 5 for p in shown)]))
     wants = [max(w, m) for w, m in zip(wants, least, strict=True)]
+    least = [m * min(1.0, FULL / sum(least)) for m in least]  # so many columns that not even headings have room
     spare = FULL - sum(least)
     over = sum(w - m for w, m in zip(wants, least, strict=True))
     factor = min(1.0, spare / over) if over > 0 else 1.0
@@ -314,10 +324,10 @@ def _small(paragraph: Any, text: str) -> Any:
 
 def _fill(paragraph: Any, cell: Cell, width: float) -> None:
     if cell.picture is not None:
-        _picture(paragraph, cell.picture, width - 4, 14.0)
+        _picture(paragraph, cell.picture, width - 4, CROP_HIGH)
     text = "".join(c + DOT for c in cell.text) if cell.dotted else cell.text
-    if text:
-        _small(paragraph, text)
+    if text:  # the parents stand in a column of their own
+        _run(paragraph, text, size=8, parents=not cell.japanese)
 
 
 def _picture(paragraph: Any, picture: Picture, width: float, high: float = 100.0) -> None:

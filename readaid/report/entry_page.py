@@ -13,10 +13,11 @@ from collections.abc import Iterator
 from readaid.core.attempt import Attempt
 from readaid.core.character import Inscription, Text
 from readaid.core.citation import cite
+from readaid.core.confidence import Damage
 from readaid.core.confidence import word as confidence_word
 from readaid.core.entry import Entry
 from readaid.core.errors import OptionError
-from readaid.report import departures, signature_part
+from readaid.report import condition_part, departures, signature_part
 from readaid.report.document import (
     Block,
     Cell,
@@ -26,12 +27,12 @@ from readaid.report.document import (
     Picture,
     Row,
     Section,
-    Table,
     VerseLines,
     Version,
     Versions,
+    filled,
 )
-from readaid.report.edition import EditionText, key_to_marks, mark, parents, plain_kana
+from readaid.report.edition import EditionText, State, key_to_marks, mark, parents, plain_kana
 from readaid.report.matter import Matter
 from readaid.script.verse_forms import Form, form
 
@@ -45,11 +46,14 @@ def heading(m: Matter) -> Section:
     sides = [f"{v:g}" for v in (p.height, p.width, p.depth) if v is not None]
     stuff = ", ".join(filter(None, (p.material, p.technique)))
     attributed = " · ".join(filter(None, (p.attributed, f"{m.w('by')} {p.attributed_by}" if p.attributed_by else "")))
-    rows = [("subject", p.subject), ("kind", p.kind), ("maker", p.maker), ("attributed", attributed),
+    maker = " · ".join(filter(None, (p.maker, m.said("signed", p.signed) if p.signed else "")))
+    known = [s.citation for s in m.contents.sources if s.kind == "literature"]
+    rows = [("subject", p.subject), ("kind", p.kind), ("maker", maker), ("attributed", attributed),
             ("made_when", p.made_when), ("dimensions", " × ".join(sides) + " mm" if sides else ""),
             ("weight", f"{p.weight:g} g" if p.weight is not None else ""), ("material_technique", stuff),
             ("condition", p.condition), ("inventory", p.inventory), ("place_kept", p.place_kept),
-            ("provenance", p.provenance), ("rights", p.rights)]
+            ("provenance", p.provenance), ("exhibited", p.exhibited),
+            ("literature", "\n".join(filter(None, (p.literature, *known)))), ("rights", p.rights)]
     facts = Facts(tuple((m.w(k), v) for k, v in rows if v))
     return Section("piece", m.w("piece"), (facts,) if facts.rows else (), part="entry")
 
@@ -69,8 +73,9 @@ def inscription(m: Matter, target: Inscription) -> Section:
     blocks += _words(m, entry)
     blocks += _found(m, target, entry)
     blocks += signature_part.of(m, target)
-    if entry.not_read:
-        blocks.append(Facts(((m.w("not_read_why"), m.told(entry.not_read)),)))
+    open_ends = (("uncertain", _uncertain(m, target, text)), ("not_read_why", m.told(entry.not_read)))
+    if any(v for _, v in open_ends):
+        blocks.append(Facts(tuple((m.w(k), v) for k, v in open_ends if v)))
     if target.note:
         blocks.append(Paragraph(target.note, "note"))
     return Section(f"inscription-{target.id}", m.title(target), tuple(blocks), part="entry")
@@ -134,6 +139,29 @@ def _said(m: Matter, target: Inscription, text: EditionText, best: Attempt | Non
         yield Paragraph(f"{m.w('read_by')}: {who} · {m.w('cite_as')} {quoted}", "note")
 
 
+def _uncertain(m: Matter, target: Inscription, text: EditionText) -> str:
+    """The signs that are lost, not legible or doubted, by how sure the reader is and why; what else may stand there.
+
+    "unsure: 2 ゝ/し, 4 う/り" names the number of the zone, the sign and its rivals.
+    """
+    if m.blind:
+        return ""
+    numbers = m.numbers(target)
+    groups: dict[str, list[str]] = {}
+    for sign in text.signs:
+        open_ = sign.state in (State.ILLEGIBLE, State.LOST, State.RESTORED)
+        if not open_ and not (sign.state is State.UNCLEAR and sign.doubtful):
+            continue
+        record = m.characters[sign.character]
+        sure = m.w(confidence_word(sign.confidence)) if sign.confidence is not None else ""
+        damage = "" if record.damage is Damage.NOT_STATED else m.w(record.damage.value)
+        causes = [m.said("cause", r.cause) for r in condition_part.reasons(m, sign.zones)]
+        why = ", ".join(dict.fromkeys(filter(None, (sure, damage, *causes, record.note))))
+        number = ", ".join(str(numbers[z]) for z in sign.zones if z in numbers)
+        groups.setdefault(why, []).append(f"{number} {'/'.join(filter(None, (sign.text, *sign.others)))}".strip())
+    return "; ".join(f"{why}: {', '.join(signs)}" if why else ", ".join(signs) for why, signs in groups.items())
+
+
 def verse_lines(m: Matter, best: Attempt) -> VerseLines:
     """The lines of a reading with their morae against the verse form."""
     known = verse_form(best.form)
@@ -157,8 +185,7 @@ def _words(m: Matter, entry: Entry) -> list[Block]:
     rows = tuple((Cell(w.form, japanese=True), Cell(w.lemma, japanese=True), Cell(m.said("pos", w.part)),
                   Cell(w.gloss), Cell(m.said("source", w.source))) for w in entry.words)
     heads = [m.w(h) for h in ("word_form", "lemma", "word_class", "gloss", "gloss_by")]
-    filled = [n for n in range(len(heads)) if any(row[n].text for row in rows)]  # no column for nothing
-    return [Table(tuple(heads[n] for n in filled), tuple(tuple(row[n] for n in filled) for row in rows), m.w("words"))]
+    return [filled(tuple(heads), rows, m.w("words"))]
 
 
 def _found(m: Matter, target: Inscription, entry: Entry) -> list[Block]:

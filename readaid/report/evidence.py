@@ -15,7 +15,7 @@ from readaid.core.confidence import word as confidence_word
 from readaid.core.identity import now
 from readaid.core.photo import Photo
 from readaid.report import apparatus, cautions, departures
-from readaid.report.document import Block, Cell, Facts, Paragraph, Picture, Points, Section, Table
+from readaid.report.document import Block, Cell, Facts, Paragraph, Picture, Points, Section, Table, filled
 from readaid.report.matter import Matter, share
 
 
@@ -89,8 +89,7 @@ def _attempts(m: Matter, attempts: list[Attempt]) -> Table:
     rows = [tuple(Cell(t, japanese=k in (2, 3)) for k, t in enumerate((
         a.made[:16].replace("T", " "), a.reader, a.written, a.modern, f"{a.confidence:.2f}", share(a.probability),
         m.said("status", a.status.value), a.rejected, a.evidence, a.note))) for a in ordered]
-    kept = [k for k in range(len(heads)) if any(r[k].text for r in rows)]
-    return Table(tuple(m.w(heads[k]) for k in kept), tuple(tuple(r[k] for k in kept) for r in rows))
+    return filled(tuple(m.w(h) for h in heads), tuple(rows))
 
 
 def sources(m: Matter) -> Section:

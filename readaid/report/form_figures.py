@@ -17,7 +17,7 @@ from readaid.core.contents import Contents
 from readaid.core.errors import PhotoError, ShapeError
 from readaid.core.photo import Photo, Zone, kept_tracing
 from readaid.core.specimen import ComparisonRecord, FormCounts, Specimen
-from readaid.report.document import Block, Cell, Paragraph, Picture, Section, Table
+from readaid.report.document import Block, Cell, Paragraph, Picture, Section, Table, filled
 from readaid.report.pictures import Pictures, jpeg, png, with_bar
 from readaid.report.terms import said, word
 
@@ -47,21 +47,37 @@ def label(specimen: Specimen, names: dict[str, str], language: str) -> str:
     return ", ".join(filter(None, (owner, str(specimen.year or ""))))
 
 
-def nearest_line(contents: Contents, zones: Iterable[str], language: str) -> str:
-    """The nearest kept forms of a monogram in one line, with their likeness and the number compared; "" without any."""
+def nearest(contents: Contents, zones: Iterable[str]) -> list[tuple[float, Specimen]]:
+    """The kept forms that a monogram was compared with, the likest first, each with its likeness (0..1)."""
     own = {s.id for s in contents.specimens if s.zone in set(zones)}
     by_id = {s.id: s for s in contents.specimens}
-    names = {p.id: p.name for p in contents.persons}
     found = []
     for c in contents.comparisons:
         other = c.b if c.a in own else c.a if c.b in own else None
         if other in by_id:
-            found.append((c.likeness, label(by_id[other], names, language)))
+            found.append((c.likeness, by_id[other]))
+    return sorted(found, key=lambda pair: -pair[0])
+
+
+def nearest_line(contents: Contents, zones: Iterable[str], language: str) -> str:
+    """The nearest kept forms of a monogram in one line, with their likeness and the number compared; "" without any."""
+    names = {p.id: p.name for p in contents.persons}
+    found = nearest(contents, zones)
     if not found:
         return ""
-    found.sort(key=lambda pair: -pair[0])
-    told = "; ".join(f"{name} {likeness:.2f}" for likeness, name in found[:3])
+    told = "; ".join(f"{label(form, names, language)} {likeness:.2f}" for likeness, form in found[:3])
     return f"{told} ({word('of_compared', language).format(count=len(found))})"
+
+
+def comparanda(contents: Contents, pictures: Pictures, zones: Iterable[str], language: str,
+               most: int = 2) -> list[tuple[bytes, str]]:
+    """Pictures of the nearest kept forms, each with its caption: whose it is said to be and how like it is."""
+    names = {p.id: p.name for p in contents.persons}
+    out = []
+    for likeness, form in nearest(contents, zones)[:most]:
+        if (data := figure(form, contents, pictures)) is not None:
+            out.append((data, f"{word('comparison', language)}: {label(form, names, language)} {likeness:.2f}"))
+    return out
 
 
 def figure(specimen: Specimen, contents: Contents, pictures: Pictures, longest: int = 220) -> bytes | None:
@@ -100,7 +116,7 @@ def _measures(contents: Contents, pictures: Pictures, names: dict[str, str], lan
                      Cell(said("kaokind", s.kind, language), japanese=not s.kind.isascii()),
                      *[Cell(n) for n in numbers], Cell(by), Cell(s.rights)))
     heads = ("form", "kind", *COUNTS, "counted", "rights")
-    return Table(tuple(word("form_shown" if h == "form" else h, language) for h in heads), tuple(rows))
+    return filled(tuple(word("form_shown" if h == "form" else h, language) for h in heads), tuple(rows))
 
 
 def _counts(specimen: Specimen, contents: Contents) -> tuple[FormCounts | None, str]:
@@ -118,7 +134,7 @@ def _comparisons(compared: list[ComparisonRecord], by_id: dict[str, Specimen], n
                   Cell(label(by_id[c.b], names, language), japanese=True), Cell(f"{c.likeness:.2f}"),
                   *[part(c, n) for n in ("outline", "structure", "dots")],
                   Cell("; ".join(filter(None, (c.note, how(c, language)))))) for c in compared)
-    return Table(("A", "B", *(word(w, language) for w in ("likeness", "outline", "structure", "dots", "note"))), rows)
+    return filled(("A", "B", *(word(w, language) for w in ("likeness", "outline", "structure", "dots", "note"))), rows)
 
 
 def how(record: ComparisonRecord, language: str) -> str:

@@ -31,7 +31,7 @@ from readaid.report.pdf_pen import INK, LEAD, LINE, MARGIN, POINT, SOFT, WIDTH, 
 
 FULL = WIDTH - 2 * MARGIN
 #: Most of a page that one picture may take, in mm; a picture of a row stands beside others.
-HIGH, ROW_HIGH, CROP_HIGH = 62.0, 38.0, 8.5
+HIGH, ROW_HIGH, CROP_HIGH = 62.0, 34.0, 8.5
 COLUMN_SIZE = 15.0
 
 
@@ -128,12 +128,13 @@ class Setter:
     def picture(self, block: Picture, x: float, width: float, high: float) -> None:
         """A picture no wider or higher than there is room, with its caption."""
         wide, tall = self._fit(block, width, high)
-        caption = self.pen.tall(block.caption, max(wide, 40.0), self.size - 2) if block.caption else 0.0
+        room = min(max(wide, 40.0), width)  # never into the picture beside it
+        caption = self.pen.tall(block.caption, room, self.size - 2) if block.caption else 0.0
         self.pen.need(tall + caption + 1)
         self.pen.picture(block.data, x, self.pen.y, wide, tall)
         self.pen.y += tall + 0.8
         if block.caption:
-            self.pen.text(block.caption, x, max(wide, 40.0), self.size - 2, SOFT, whole=True)
+            self.pen.text(block.caption, x, room, self.size - 2, SOFT, whole=True)
 
     def _fit(self, block: Picture, width: float, high: float) -> tuple[float, float]:
         key = id(block.data)

@@ -22,8 +22,9 @@ WIDTH, HEIGHT, MARGIN, FOOT = 210.0, 297.0, 15.0, 14.0
 INK, SOFT, LEAD, LINE = (29, 34, 38), (91, 102, 110), (122, 74, 18), (201, 206, 210)
 POINT = 25.4 / 72
 #: Signs that stand upright in a row and lie down in a column.
-_OTHER = {"⌜": "‹", "⌝": "›", "\t": " ", "\u00a0": " "}
-TURNED = frozenset("[](){}<>⟦⟧‹›（）［］「」『』〈〉…-–—ー.")
+_OTHER = {"⌜": "‹", "⌝": "›", "\t": " ", "\u00a0": " ",
+          "\uff5e": "\u301c"}  # what a Japanese keyboard of Windows gives for the wave dash
+TURNED = frozenset("[](){}<>⟦⟧‹›（）［］「」『』〈〉…-–—ー〜.")
 
 
 class Pen:

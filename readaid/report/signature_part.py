@@ -15,6 +15,9 @@ from readaid.report import form_figures
 from readaid.report.document import Block, Cell, Facts, Picture, Row, Table
 from readaid.report.matter import Matter
 
+#: Width on paper of a monogram and of each form beside it, in mm.
+MONOGRAM_MM = 21.0
+
 
 def of(m: Matter, target: Inscription) -> list[Block]:
     """The blocks on an inscription's signature, date, persons and monogram; [] where there are none."""
@@ -98,11 +101,13 @@ def _monogram(m: Matter, target: Inscription) -> Block | None:
     if data:
         kind = m.said("kaokind", specimen.kind) if specimen else ""
         caption = " · ".join(filter(None, (m.w("monogram"), kind)))
-        cells.append((Picture(data, "image/jpeg", caption, 26, caption),))
+        cells.append((Picture(data, "image/jpeg", caption, MONOGRAM_MM, caption),))
     traced = m.pictures.traced(tuple(zones[:1]), 220)
     if traced is not None:
         caption = m.w("drawing" if traced[1] else "drawing_proposed")
-        cells.append((Picture(traced[0], "image/png", caption, 26, caption),))
+        cells.append((Picture(traced[0], "image/png", caption, MONOGRAM_MM, caption),))
+    for shown, caption in form_figures.comparanda(m.contents, m.pictures, zones, m.language):
+        cells.append((Picture(shown, "image/jpeg", caption, MONOGRAM_MM, caption),))
     near = form_figures.nearest_line(m.contents, zones, m.language)
     if near:
         cells.append((Facts(((m.w("nearest"), near),)),))

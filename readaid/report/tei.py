@@ -180,6 +180,8 @@ def _text(contents: Contents, words: Words) -> Any:
         body.append(E.div(*[_p(t) for t in contents.piece.translation.split("\n") if t.strip()], type="translation"))
     if contents.piece.commentary:
         body.append(E.div(_p(contents.piece.commentary), type="commentary"))
+    if contents.piece.literature or contents.piece.exhibited:
+        body.append(tei_names.published(contents, words))
     if contents.sources:
         items = [E.bibl(plain(f"{words.said('sourcekind', s.kind)}: {s.citation}")) for s in contents.sources]
         body.append(E.div(E.listBibl(*items), type="bibliography"))

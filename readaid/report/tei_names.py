@@ -125,3 +125,10 @@ def rejected(contents: Contents, words: Words) -> Any:
     if not found:
         return None
     return E.div(E.listApp(*found), type="apparatus", subtype="rejected")
+
+
+def published(contents: Contents, words: Words) -> Any:
+    """Where the piece is published and was shown, line by line."""
+    items = [E.bibl(plain(f"{words.w(key)}: {line}"), type=key) for key in ("literature", "exhibited")
+             for line in getattr(contents.piece, key).splitlines() if line.strip()]
+    return E.div(E.listBibl(*items), type="bibliography", subtype="piece")

@@ -11,20 +11,21 @@ from typing import Any
 from readaid.core.character import Inscription, Text
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.photo import Evidence, Photo
-from readaid.core.piece import Piece
+from readaid.core.piece import SIGNED, Piece
 from readaid.core.texts import told, wording
 from readaid.script.lengths import length, weight
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.zone_rows import inscription_title
 
-#: (field, label, "text" | "number" | "long")
+#: (field, label, "text" | "number" | "long" | "choice")
 FIELDS = (
     ("title", "What it is called", "text"),
     ("inventory", "Inventory number", "text"),
     ("subject", "Subject or design", "text"),
     ("kind", "What sort of object", "text"),
     ("maker", "Maker, as signed", "text"),
+    ("signed", "Signed or unsigned", "choice"),
     ("attributed", "Attributed to", "text"),
     ("attributed_by", "Attributed by whom", "text"),
     ("made_when", "Period", "text"),
@@ -39,6 +40,8 @@ FIELDS = (
     ("place_kept", "Where it is kept (left out of reports unless asked)", "text"),
     ("condition", "Condition", "long"),
     ("provenance", "Provenance (left out of reports unless asked)", "long"),
+    ("exhibited", "Exhibitions, one a line", "long"),
+    ("literature", "Literature, one a line", "long"),
     ("treat", "What is to be treated", "long"),
     ("leave", "What is to be left alone", "long"),
     ("translation", "Translation", "long"),
@@ -75,6 +78,7 @@ class PiecePanel(Panel):
                     "label": told(label),
                     "number": kind == "number",
                     "long": kind == "long",
+                    "choices": signed_choices(piece.signed) if kind == "choice" else [],
                     "value": ""
                     if getattr(piece, n) is None
                     else (f"{getattr(piece, n):g}" if kind == "number" else getattr(piece, n)),
@@ -171,3 +175,8 @@ class PiecePanel(Panel):
             self.desk.gesture(wording(
                 "note added"), lambda: self.desk.piece.add_note(self.desk.contents.piece.id, text.strip()))
             self.say(wording("Saved."))
+
+
+def signed_choices(now: str) -> list[list[str]]:
+    """What may be said of a signature, each with its words; the reader's own words stay among them."""
+    return [[s, told(s) if s else told("not stated")] for s in dict.fromkeys((*SIGNED, now))]

@@ -60,6 +60,14 @@ def test_every_proposal_bears_a_picture_and_is_entered_by_keys(show, place):
     page.keyboard.press("Enter")
     page.wait_for_function("document.querySelectorAll('.cp-cand').length === 3")
     assert found[1] in [c.character for c in first_sign(place).candidates]
+    assert page.locator(".cp-why").count() == 2, "of the surest nobody asks why not"
+    why = page.locator(".cp-why").last
+    sign = why.get_attribute("data-key").removeprefix("why-")
+    why.fill("払いがない")
+    page.keyboard.press("Enter")
+    page.wait_for_selector(".cp-why[title='払いがない']")
+    assert {c.character: c.rejected for c in first_sign(place).candidates if c.rejected} == {sign: "払いがない"}
+    labs.keep_picture(page, "why_not")
     page.locator(".cp-sounds button").first.click()
     page.wait_for_selector(".cp-finder :text('letters, the usual ones first')")
 

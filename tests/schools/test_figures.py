@@ -1,12 +1,14 @@
 """Figures to print: what stands in them, read back from the sheets and their SVG."""
 
 import dataclasses
+import re
 
 import numpy as np
 import pytest
 from lxml import etree
 
 import readaid
+from readaid.core import texts
 from readaid.core.errors import OptionError, ShapeError
 from readaid.forms.correspondence import correspond
 from readaid.forms.pair_plate import stroke_plate
@@ -51,6 +53,26 @@ def test_every_figure_tells_its_n_its_method_and_the_caution(study, kind):
     ("drift", ["year", "distance from the earliest form"]), ("matrix", ["likeness"])])
 def test_axes_have_titles(study, kind, titles):
     assert set(titles) <= set(words(study.figure(kind)))
+
+
+@pytest.fixture
+def in_japanese():
+    texts.speak("ja")
+    yield
+    texts.speak("en")
+
+
+@pytest.mark.parametrize("kind", ["matrix", "tree", "makers", "map", "drift"])
+def test_a_figure_is_whole_in_japanese(study, kind, in_japanese):
+    """Names are the reader's own; UPGMA and ln are no language."""
+    sheet = study.figure(kind)
+    assert "n = 9例、作者3人" in sheet.caption
+    assert sheet.caption.count("形の類似は作者の証明ではない") == 1
+    names = sorted({e.maker.name for e in study.entries}, key=len, reverse=True)
+    own = re.compile("|".join(map(re.escape, [study.title, *names, "readaid", "UPGMA", "ln"])))
+    told = [sheet.title, sheet.caption, *words(sheet), *(i.said for i in sheet.items if isinstance(i, Inset))]
+    assert not [t for t in told if re.search(r"[A-Za-z]{2,}", own.sub("", t))]
+    assert not [t for t in told if "(" in own.sub("", t) and not t.isascii()], "brackets of Latin width in Japanese"
 
 
 def test_the_matrix_shows_what_the_study_holds(study):

@@ -42,14 +42,28 @@ export class Piece {
   }
   build() {
     for (const f of this.st.fields) {
-      const x = field(
-        f.label,
-        (v) => this.ask("describe", { name: f.name, text: v }),
-        f.long ? { rows: 2, lang: "ja" } : { lang: "ja", ...(f.number ? { inputmode: "decimal" } : {}) },
-      );
+      const x = f.choices.length
+        ? this.chosen(f)
+        : field(
+            f.label,
+            (v) => this.ask("describe", { name: f.name, text: v }),
+            f.long ? { rows: 2, lang: "ja" } : { lang: "ja", ...(f.number ? { inputmode: "decimal" } : {}) },
+          );
       this.fields[f.name] = x;
       (f.long ? this.long : this.main).append(x.box);
     }
+  }
+  /** A fact that is chosen from a list. @param {any} f */
+  chosen(f) {
+    const box = h("div", {});
+    const put = (/** @type {string} */ now) =>
+      refill(
+        box,
+        choice(f.label, f.choices, now, (v) => this.ask("describe", { name: f.name, text: v }), {
+          "data-key": `piece-${f.name}`,
+        }),
+      );
+    return { box, put };
   }
   free(/** @type {HTMLElement} */ box) {
     return !(
