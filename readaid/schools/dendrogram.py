@@ -21,6 +21,7 @@ from scipy.cluster.hierarchy import cophenet, linkage, to_tree
 from scipy.spatial.distance import squareform
 
 from readaid.core.errors import ShapeError
+from readaid.core.texts import wording
 from readaid.forms.form import Form
 from readaid.forms.line_net import shares
 from readaid.schools.matrix import distance
@@ -64,8 +65,8 @@ class Dendrogram:
         if not firm:
             return (f"{shown} No group of forms stands in half of the resamplings and oftener than chance gives one of "
                     "its size.")
-        told = "; ".join(f"{', '.join(self.names[i] for i in g.members)} ({round((g.support or 0) * 100)} %, by chance "
-                         f"{round((g.chance or 0) * 100)} %)" for g in firm)
+        told = "; ".join(wording("{0} ({1} %, by chance {2} %)", ", ".join(self.names[i] for i in g.members),
+                                 round((g.support or 0) * 100), round((g.chance or 0) * 100)) for g in firm)
         return f"{shown} Groups that stand in half of the resamplings and oftener than by chance: {told}."
 
     def svg(self, width: int = 640, row: int = 24) -> str:

@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from readaid.core.texts import wording
 from readaid.forms.sheet import Sheet
 
 #: What a caption says of the years beside a joining tree.
@@ -44,7 +45,9 @@ class Years:
         """
         if self.exact is not None:
             return str(self.exact)
-        return "–".join("?" if v is None else str(v) for v in (self.first, self.last)) if self.known else "no date"
+        if not self.known:
+            return wording("no date")
+        return "–".join("?" if v is None else str(v) for v in (self.first, self.last))
 
 
 def years_of(entry: Any) -> Years:
@@ -100,4 +103,4 @@ def years_beside(sheet: Sheet, entries: Sequence[Any], rows: Mapping[int, float]
             sheet.line((x0, y), (max(x1, x0 + 0.8), y), width=1.1, colour="#7a7a7a")
         sheet.words((left + right) / 2 if not found.known else min(max(x_of(found.known[0]), left + 5), right - 5),
                     y - 1.8, found.text, size=5.5, anchor="middle")
-    level_axis(sheet, left, right, base, low, high, "year", "{:.0f}")
+    level_axis(sheet, left, right, base, low, high, wording("year"), "{:.0f}")
