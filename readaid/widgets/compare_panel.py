@@ -17,7 +17,7 @@ from PIL import Image
 from readaid.core.errors import OptionError, ReadaidError, unknown_option
 from readaid.core.photo import Photo, Zone
 from readaid.core.specimen import KAO_KINDS, ComparisonRecord, FormCounts, Specimen
-from readaid.core.texts import told, wording
+from readaid.core.texts import refusal, told, wording
 from readaid.piece.crops import Look
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
@@ -268,7 +268,7 @@ class ComparePanel(Panel):
             if pair != self._asked_pair:
                 return
             if isinstance(result, ReadaidError):
-                self.words = str(result)
+                self.words = refusal(result)
                 self.refresh()
                 return
             self.result, (one, ka), (two, kb), overlay = result

@@ -273,4 +273,4 @@ def forms(character: str) -> list[list[str]]:
     """Pictures of a character's reference forms, grass script first."""
     from readaid.glyphs.references import references
 
-    return [[r.address, r.words] for r in references(character)]
+    return [[r.address, told(r.words)] for r in references(character)]

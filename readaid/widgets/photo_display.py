@@ -144,7 +144,7 @@ class Showing(Part):
                 return
             self._in_trouble(photo, error)
             self.panel.send({"type": "tiles_failed", "layer": layer, "keys": keys})
-            self.say(str(error) if isinstance(error, ReadaidError) else self.trouble, "error")
+            self.say(refusal(error) if isinstance(error, ReadaidError) else self.trouble, "error")
             self.panel.state = {**self.panel.state, "trouble": self.trouble}
 
         async def run() -> None:

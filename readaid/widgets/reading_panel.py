@@ -19,7 +19,7 @@ from readaid.core.confidence import Status
 from readaid.core.errors import OptionError, ReadaidError, unknown_option
 from readaid.core.line import LineKind
 from readaid.core.reading import Reading
-from readaid.core.texts import language, plural, told, wording
+from readaid.core.texts import language, plural, refusal, told, wording
 from readaid.piece.claims import anything_said, check_keeping, mostly_machine, shape_note, unread_places
 from readaid.piece.proposal import Proposal
 from readaid.reading import chinese_verse
@@ -65,6 +65,8 @@ class ReadingPanel(Panel):
         self.desk = desk
         self.turn = 0
         self.busy = False
+        self._work = 0  # counts the searches, and the looks through the known verses: one let go is not heard
+        self._look = 0
         self.words = ""
         self.readings: list[Reading] = []
         self.shares: dict[int, list[Any]] = {}
@@ -262,7 +264,20 @@ class ReadingPanel(Panel):
                 self.busy = False
                 raise
 
-        self.later(work, lambda result: self._found(result, key, unread))
+        self._work += 1
+        mine = self._work
+        self.later(work, lambda result: self._found(result, key, unread) if mine == self._work else None)
+
+    def do_stop(self) -> None:
+        """Let the search go, and a look through the known verses: what they still find is not shown."""
+        if self.known.get("busy"):
+            self._look += 1
+            self.known = {"words": wording("Stopped; nothing was changed."), "rows": []}
+        if self.busy:
+            self._work += 1
+            self.busy, self._again, self.by_shape, self.shape_words = False, False, False, ""
+            self.words = wording("Stopped; the next change is searched again.")
+        self.refresh()
 
     def _found(self, result: Any, key: tuple[Any, ...], unread: frozenset[int]) -> None:
         self.busy = False
@@ -274,7 +289,7 @@ class ReadingPanel(Panel):
             self.search()
             return
         if kind and isinstance(result, ReadaidError):
-            self.by_shape, self.shape_words = False, wording("Not read by shape. {0}", result)
+            self.by_shape, self.shape_words = False, wording("Not read by shape. {0}", refusal(result))
             self.say(self.shape_words, "error")
             self.refresh()
             self.search()  # what was judged is still read
@@ -284,7 +299,7 @@ class ReadingPanel(Panel):
         notes = result.notes if isinstance(result, Proposal) else ()
         result = result.solution if isinstance(result, Proposal) else result
         if isinstance(result, ReadaidError):
-            self.readings, self.shares, self.words = [], {}, str(result)
+            self.readings, self.shares, self.words = [], {}, refusal(result)
         else:
             self.readings = list(result.readings)
             self.shares = {}
@@ -369,7 +384,9 @@ class ReadingPanel(Panel):
         """Look whether the signs are those of a known verse (never in a blind copy), also in a file of the reader's."""
         if not self.desk.inscription:
             return
-        self.known = {"words": wording("Looking through the known verses …"), "rows": []}
+        self.known = {"words": wording("Looking through the known verses …"), "rows": [], "busy": True}
+        self._look += 1
+        mine = self._look
         self.refresh()
         target = self.desk.inscription
 
@@ -381,8 +398,10 @@ class ReadingPanel(Panel):
                 return error
 
         def done(result: Any) -> None:
+            if mine != self._look:
+                return
             if isinstance(result, ReadaidError):
-                self.known = {"words": str(result), "rows": []}
+                self.known = {"words": refusal(result), "rows": []}
             else:
                 self.known = {"words": known_words(result), "rows": [known_row(m) for m in result]}
             self.refresh()

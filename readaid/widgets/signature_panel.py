@@ -266,7 +266,7 @@ def parse_row(signature: Signature, kept: bool, behind: float, checks: Sequence[
                 "text": p.text,
                 "kind": told(p.kind),
                 "readings": "、".join(p.readings[:4]) + (" …" if len(p.readings) > 4 else ""),
-                "meaning": "" if p.meaning == p.kind else meaning(p),
+                "meaning": "" if meaning(p) == told(p.kind) else meaning(p),
             }
             for p in signature.parts
         ],

@@ -81,9 +81,9 @@ def bench() -> list[Row]:
     faint: set[str] = set()
     signs: dict[str, float] = {}
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
-        os.environ["XDG_CONFIG_HOME"] = folder  # no choice of the account's own
         browser = playwright.chromium.launch(executable_path=path, args=labs.ARGUMENTS)
         for window in WINDOWS:
+            os.environ["XDG_CONFIG_HOME"] = f"{folder}/{window[0]}"  # no choice of the account's own, nor of before
             place = demo_piece(Path(folder) / f"demo-{window[0]}")
             with opened(browser, place, 1, window) as (page, _):
                 painted(page)

@@ -161,6 +161,7 @@
  *   redo: {},
  *   shape: {on?: boolean|null, among?: string|null},
  *   step: {by: number},
+ *   stop: {},
  *   undo: {},
  *   whole: {told: number},
  * }} ReadingPanelAsks */

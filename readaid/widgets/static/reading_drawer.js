@@ -87,6 +87,7 @@ export class Drawer {
         "span",
         { class: "rp-state", role: "status" },
         st.busy ? [h("progress", { "aria-label": t`Searching` }), t` Searching …`] : st.words || "",
+        st.busy ? this.p.stop("stop") : null,
       ),
       h("span", { class: "ra-gap" }),
       button(t`Less ▾`, () => this.toggle(), { class: "ra-button ra-small", "data-key": "less" }),

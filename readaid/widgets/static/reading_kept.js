@@ -49,6 +49,7 @@ export class KeptReadings {
             st.known.words ||
             t`Compares your candidates, gaps and all, with the verses kept here. Look only after you have read for yourself: a known verse biases the eye.`,
         }),
+        st.known.busy ? this.drawer.p.stop("known-stop") : null,
       ),
       st.known.rows.length
         ? h(

@@ -86,6 +86,10 @@ export class Reading {
       h("div", { class: "rp-roman", text: parse.words }),
     );
   }
+  /** Letting go what is being looked for. @param {string} key */
+  stop(key) {
+    return button(t`Stop`, () => this.ask("stop"), { class: "ra-button ra-small", "data-key": key });
+  }
   /** Nothing read: dots, and why. */
   silence() {
     const { st } = this;
@@ -93,7 +97,11 @@ export class Reading {
       "div",
       { class: "rp-now" },
       h("div", { class: "rp-text rp-silent", lang: "ja", "aria-label": t`Nothing read`, text: st.dots || "·" }),
-      h("div", { class: "rp-roman", text: st.busy ? t`Searching …` : st.words }),
+      h(
+        "div",
+        { class: "rp-roman" },
+        st.busy ? [t`Searching …`, " ", this.stop("stop-line")] : st.words,
+      ),
     );
   }
   /** A reading: kanji and kana, romanised, its metre. @param {any} best */
@@ -122,7 +130,7 @@ export class Reading {
     return h(
       "div",
       { class: "rp-facts" },
-      h("div", { text: st.busy ? t`Searching …` : best.share }),
+      h("div", {}, st.busy ? [t`Searching …`, " ", this.stop("stop-line")] : best.share),
       rival
         ? h(
             "div",
