@@ -94,6 +94,8 @@ class CharacterPanel(Panel):
             "total": len(order),
             "character": record.id if record else "",
             "damages": [[damage, told(words)] for damage, words in _DAMAGES],
+            "n": 0, "inside": [], "candidates": [], "damage": Damage.NOT_STATED.value, "missing": [1, 1], "note": "",
+            "margin": AROUND[self.around], "own": [], "found": None, "shape": self.shape, "traced": False, "look": None,
         }
         if record is not None:
             mine = set(record.zones)

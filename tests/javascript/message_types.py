@@ -14,16 +14,18 @@ from pathlib import Path
 from typing import Any
 
 from readaid.piece.open_piece import OpenPiece
-from readaid.widgets import messages
+from readaid.widgets import messages, states
 from readaid.widgets.album_panel import album
 from readaid.widgets.bench import Bench
 from readaid.widgets.desk import Desk
 
 TARGET = Path(__file__).resolve().parents[2] / "readaid" / "widgets" / "static" / "messages.js"
+OF_STATES = TARGET.with_name("states.js")
 HEAD = """// Kinds of messages, for the type check only: `python -m tests.javascript.message_types` writes them
 // from the panels' `do_x` methods and from `readaid/widgets/messages.py`; a test compares. Nothing here is loaded.
 """
-PLAIN = {"str": "string", "int": "number", "float": "number", "bool": "boolean", "Any": "any", "None": "null"}
+PLAIN = {"Pair": "[string, string]", "Point": "[number, number]",
+         "str": "string", "int": "number", "float": "number", "bool": "boolean", "Any": "any", "None": "null"}
 LISTS = ("list", "Sequence", "Iterable")
 
 
@@ -49,6 +51,8 @@ def _script(node: ast.expr) -> str:
     if node.value.id in LISTS:
         inner = _script(inside[0])
         return f"({inner})[]" if "|" in inner else f"{inner}[]"
+    if node.value.id == "tuple":
+        return f"[{', '.join(_script(x) for x in inside)}]"
     if node.value.id in ("dict", "Mapping"):
         return f"Record<string, {_script(inside[1])}>"
     assert node.value.id in ("NotRequired", "Literal"), node.value.id
@@ -64,11 +68,26 @@ def arguments(signature: inspect.Signature) -> str:
 
 def fields(kind: Any) -> str:
     """The fields of a message that is told."""
+    return f"{{{', '.join(rows(kind))}}}"
+
+
+def rows(kind: Any) -> list[str]:
+    """Name and type of each field."""
     told = []
     for name, hint in kind.__annotations__.items():
         words = hint.__forward_arg__ if isinstance(hint, typing.ForwardRef) else str(hint)
         told.append(f"{name}{'?' if words.startswith('NotRequired') else ''}: {script(words)}")
-    return f"{{{', '.join(told)}}}"
+    return told
+
+
+def made_states() -> str:
+    """The text of ``states.js``: every type of ``readaid.widgets.states``, a row a field."""
+    lines = [HEAD.replace("Kinds of messages", "States of panels").replace(
+        "from the panels' `do_x` methods and from `readaid/widgets/messages.py`", "from `readaid/widgets/states.py`")]
+    for kind in vars(states).values():
+        if typing.is_typeddict(kind) and kind.__module__ == states.__name__:
+            lines += ["/** @typedef {{", *(f" *   {x}," for x in rows(kind)), f" * }}}} {kind.__name__} */"]
+    return "\n".join([*lines, "", "export {};", ""])
 
 
 def made() -> str:
@@ -97,3 +116,4 @@ def made() -> str:
 
 if __name__ == "__main__":
     TARGET.write_text(made(), encoding="utf-8")
+    OF_STATES.write_text(made_states(), encoding="utf-8")

@@ -573,3 +573,35 @@ def test_the_design_of_the_piece_stands_beside_a_reading():
     row = reading_row(read("古池や蛙飛こむ水の音", form="hokku", k=1)[0], design="a frog")
     assert ["Verse and design", "The design shows frog and so does the verse: a hint that they belong together.",
             ""] in row["layers"]
+
+
+def test_a_search_that_is_let_go_is_not_heard_and_the_next_change_is_searched(desk, piece, monkeypatch):
+    p = ReadingPanel(desk)
+    real, hold, began = piece.decipherment.solve, threading.Event(), threading.Event()
+
+    def slow(target, **options):
+        began.set()
+        assert hold.wait(30)
+        return real(target, **options)
+
+    async def work():
+        monkeypatch.setattr(piece.decipherment, "solve", slow)
+        ask(p, "form", form="5-7-5")
+        while not began.is_set():
+            await asyncio.sleep(0.02)
+        assert p.state["busy"]
+        was = p.turn
+        ask(p, "stop")
+        assert not p.state["busy"]
+        assert p.state["words"] == "Stopped; the next change is searched again."
+        hold.set()
+        while p._tasks:
+            await asyncio.sleep(0.02)
+        assert p.turn == was, "what was let go is not shown"
+        ask(p, "form", form="")
+        while p._tasks or p.busy or p._searched != p._key():
+            await asyncio.sleep(0.02)
+        assert p.turn > was
+        assert p.state["readings"]
+
+    asyncio.run(work())

@@ -60,8 +60,8 @@ export class AboutCard {
       st.over_choices?.length
         ? choice(
             t`Shares its zones with`,
-            [["", t`no other`], ...st.over_choices.map((/** @type {any} */ p) => [p.id, p.title])],
-            st.over,
+            [["", t`no other`], ...st.over_choices.map((p) => /** @type {[string, string]} */ ([p.id, p.title]))],
+            st.over ?? "",
             (v) => m.ask("lay_over", { reference: v }),
             { "data-key": "over", title: t`Zones then hold in both photographs of the surface` },
           )

@@ -15,7 +15,7 @@ export class Album {
     const made = panel(given, "al", t`The school`);
     this.root = made.root;
     this.ask = made.ask;
-    this.st = /** @type {any} */ ({});
+    this.st = /** @type {import("./states.js").AlbumPanelState} */ (/** @type {any} */ ({}));
     this.chosen = /** @type {Set<string>} */ (new Set());
     this.urls = /** @type {string[]} */ ([]);
     this.named = h("input", { type: "checkbox", checked: true });
@@ -227,7 +227,7 @@ export class Album {
       });
     const print = (/** @type {string} */ e) =>
       button(e.toUpperCase(), () => this.ask("print", { ending: e }), { ...SMALL, "data-key": e });
-    const picture = () => h("img", { alt: f.title, src: `data:image/svg+xml;base64,${f.svg}` });
+    const picture = () => h("img", { alt: f?.title, src: `data:image/svg+xml;base64,${f?.svg}` });
     refill(this.kinds, st.figures.map(kind));
     refill(this.figure, f ? (f.svg ? picture() : h("p", { text: f.title })) : null);
     refill(this.out, f?.svg ? ["pdf", "svg", "png"].map(print) : []);

@@ -20,7 +20,7 @@ export class Sign {
     this.ask = frame.ask;
     this.signal = given.signal;
     this.letters = frame.letters;
-    this.st = /** @type {any} */ ({});
+    this.st = /** @type {import("./states.js").CharacterPanelState} */ (/** @type {any} */ ({}));
     this.head = h("div", { class: "ra-bar cp-head" });
     this.pair = new Pair(this);
     this.entries = new Entries(this);

@@ -35,7 +35,7 @@ export class Ways {
         p.ask("by_parent", { parent: v });
       };
     const f = this.finder.asker(t`Parent kanji, old or new form (加, 可, 閑 …)`, this.parent, go, { lang: "ja" }),
-      found = p.st.found?.by === "parent";
+      found = p.st.found?.by === "parent" ? p.st.found : null;
     return [
       [
         h(
@@ -45,7 +45,7 @@ export class Ways {
           button(t`Find`, () => this.enter(f, go), { class: "ra-button", "data-key": "parent-go" }),
         ),
       ],
-      found ? [this.finder.hint(p.st.found.words), this.finder.cards(p.st.found.rows, t`Letters from this kanji`)] : [],
+      found ? [this.finder.hint(found.words), this.finder.cards(found.rows, t`Letters from this kanji`)] : [],
     ];
   }
   /** @returns {[any[], any[]]} what is asked with, what was found */
@@ -56,7 +56,7 @@ export class Ways {
         p.ask("by_part", { part: v, place: this.partPlace });
       };
     const f = this.finder.asker(t`Part that can be seen (氵, 木, 寺, water …)`, this.part, go),
-      found = p.st.found?.by === "part";
+      found = p.st.found?.by === "part" ? p.st.found : null;
     return [
       [
         h(
@@ -76,7 +76,7 @@ export class Ways {
           button(t`Find`, () => this.enter(f, go), { class: "ra-button", "data-key": "part-go" }),
         ),
       ],
-      found ? [this.finder.hint(p.st.found.words), this.finder.cards(p.st.found.rows, t`Kanji with this part`)] : [],
+      found ? [this.finder.hint(found.words), this.finder.cards(found.rows, t`Kanji with this part`)] : [],
     ];
   }
   /** @returns {[any[], any[]]} what is asked with, what was found */

@@ -155,7 +155,10 @@ export class MarkCards {
       st.inscriptions?.length
         ? choice(
             t`Inscription`,
-            [...st.inscriptions.map((/** @type {any} */ i) => [i.id, i.title]), ["+", t`New inscription …`]],
+            [
+              ...st.inscriptions.map((i) => /** @type {[string, string]} */ ([i.id, i.title])),
+              ["+", t`New inscription …`],
+            ],
             st.inscription,
             (v) => m.ask("inscription", { inscription: v }),
             { "data-key": "inscription" },

@@ -76,7 +76,7 @@ export class Marks {
     for (const g of [this.damaged, this.ground]) g.setAttribute("transform", `matrix(${turn.join(" ")})`);
     this.ground.style.fontSize = `${12 / this.m.view.k}px`;
     const usual = this.m.st.usual;
-    this.low = Boolean(usual) && usual[1] * this.m.view.k < LOW;
+    this.low = usual ? usual[1] * this.m.view.k < LOW : false;
     this.svg.classList.toggle("pb-low", this.low);
     if (this.shown === "numbers" && !this.low) this.numbers.lay();
     this.tips();

@@ -5,6 +5,7 @@ import { Painter } from "./mat_paint.js";
 import { Tiles } from "./mat_tiles.js";
 import { t } from "./texts.js";
 
+/** @typedef {{width: number, height: number}} Size */
 /** @typedef {{layer:number, width:number, height:number, max_z:number, flip:boolean, swap:boolean}} Plane */
 
 const SLIVER = 0.3; // a photograph that would fill less of the mat than this is not shown whole at first
@@ -69,7 +70,7 @@ export class View {
     return this.turn % 2 ? [height, width] : [width, height];
   }
   /** The way from pixels (of the file where `file`, else as read) to the screen. */
-  matrix(file = false, plane = this.m.st) {
+  matrix(file = false, plane = /** @type {Size & Partial<Plane>} */ (this.m.st)) {
     const { k, ox, oy } = this,
       { width: W, height: H } = this.m.st;
     let turn = [
@@ -255,6 +256,7 @@ export class View {
   // --- painting -----------------------------------------------------------------------------
   /** @returns {Plane} */
   main() {
-    return this.lit ?? { ...this.m.st, layer: this.layer };
+    const { st } = this.m;
+    return this.lit ?? { ...st, layer: this.layer, flip: Boolean(st.flip), swap: Boolean(st.swap) };
   }
 }

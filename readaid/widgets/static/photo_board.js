@@ -54,7 +54,9 @@ export class Board {
     this.mode = "hand";
     this.looked = false;
     this.proposing = false;
-    /** @type {any} */ this.st = { zones: [], photos: [], companions: [], width: 1, height: 1 };
+    this.st = /** @type {import("./states.js").PhotoBoardState} */ (
+      /** @type {any} */ ({ zones: [], photos: [], companions: [], width: 1, height: 1 })
+    );
     const { canvas, host, side, work, trouble, area, curve, svg, mini } = skeleton(this);
     this.canvas = canvas;
     this.host = host;
@@ -127,7 +129,7 @@ export class Board {
       other = now.photo !== was.photo,
       moved = now.stage !== was.stage,
       grown = now.zones.length > was.zones.length;
-    const same = BESIDE.every((k) => was[k] === now[k]) && ofMarks(was) === ofMarks(now);
+    const same = BESIDE.every((k) => /** @type {any} */ (was)[k] === now[k]) && ofMarks(was) === ofMarks(now);
     this.st = now;
     if (this.marks.local && !this.hand.drag && !this.hand.nudge) this.marks.local = null;
     if (moved) this.stage(was);

@@ -15,7 +15,7 @@ export class Piece {
     this.body = made.body;
     this.ask = made.ask;
     this.show = made.show;
-    this.st = /** @type {any} */ ({});
+    this.st = /** @type {import("./states.js").PiecePanelState} */ (/** @type {any} */ ({}));
     this.fields = /** @type {Record<string, any>} */ ({});
     this.main = h("div", { class: "ip-grid" });
     this.long = h("div", { class: "ip-long" });

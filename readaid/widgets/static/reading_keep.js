@@ -32,13 +32,13 @@ export class KeepForm {
   sure(machine) {
     const { p, draft } = this,
       { st } = p,
-      words = st.values.map((/** @type {any} */ [w]) => [w, w]),
+      words = st.values.map(([w]) => /** @type {[string, string]} */ ([w, w])),
       now = st.values.find((/** @type {any} */ v) => v[1] === draft.confidence)?.[0] ?? "";
     const set = (/** @type {Partial<typeof draft>} */ change) => {
       Object.assign(draft, change);
       p.repaint();
     };
-    const value = (/** @type {string} */ w) => st.values.find((/** @type {any} */ v) => v[0] === w)[1];
+    const value = (/** @type {string} */ w) => st.values.find((v) => v[0] === w)?.[1] ?? 0;
     return h(
       "div",
       { class: "rp-keeprow" },

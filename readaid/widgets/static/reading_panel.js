@@ -18,7 +18,7 @@ export class Reading {
     this.say = frame.say;
     this.ask = frame.ask;
     this.letters = frame.letters;
-    this.st = /** @type {any} */ ({ readings: [], signs: 0 });
+    this.st = /** @type {import("./states.js").ReadingPanelState} */ (/** @type {any} */ ({ readings: [], signs: 0 }));
     this.keeping = -1; // which reading is being written down; -2: the reader's own words, -1: none
     this.line = h("div", { class: "rp-line-now" });
     this.drawer = new Drawer(this);
@@ -71,7 +71,7 @@ export class Reading {
     const { st } = this,
       best = st.readings[0];
     if (this.keeping >= 0) return;
-    if (st.parse) refill(this.line, this.parsed(st.parse), this.more());
+    if (st.parse) refill(this.line, this.parsed(/** @type {any} */ (st.parse)), this.more());
     else if (best) refill(this.line, this.now(best), this.facts(best, st.readings[1]), this.more());
     else refill(this.line, this.silence(), this.more());
   }

@@ -9,7 +9,7 @@ export function besideRows(p) {
   if (!b) return [];
   const others = st.readings
     .slice(1)
-    .map((/** @type {any} */ r, /** @type {number} */ i) => [String(i + 1), `${i + 2}. ${r.differs || r.short}`]);
+    .map((r, i) => /** @type {[string, string]} */ ([String(i + 1), `${i + 2}. ${r.differs || r.short}`]));
   const cell = (/** @type {string[]} */ row, /** @type {string} */ side) =>
     h("td", { class: row[2] === side ? "rp-favours" : "", text: row[2] === side ? row[1] : row[2] ? "" : row[1] });
   return [

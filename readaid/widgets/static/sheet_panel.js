@@ -33,7 +33,7 @@ export class Sheet {
     this.on = made.on;
     this.show = made.show;
     this.letters = made.letters;
-    this.st = /** @type {any} */ ({ columns: [] });
+    this.st = /** @type {import("./states.js").SheetPanelState} */ (/** @type {any} */ ({ columns: [] }));
     this.crops = /** @type {Map<string, string>} */ (new Map());
     this.asked = /** @type {Set<string>} */ (new Set());
     this.columns = new Columns(this);

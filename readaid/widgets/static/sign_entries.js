@@ -109,7 +109,7 @@ export class Entries {
   /** How sure, in four words. @param {any} c @param {string} word */
   words(c, word) {
     const { st, ask } = this.p;
-    const value = (/** @type {string} */ w) => st.values.find((/** @type {any} */ v) => v[0] === w)[1];
+    const value = (/** @type {string} */ w) => st.values.find((v) => v[0] === w)?.[1] ?? 0;
     const at = st.values.findIndex((/** @type {any} */ v) => v[0] === word);
     const words = oneOf(
       t`How sure of ${c.character}`,

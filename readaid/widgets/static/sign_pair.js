@@ -47,8 +47,7 @@ export class Pair {
     const best = this.p.st.candidates?.[0],
       shown = picture ?? best?.picture ?? null,
       word = sign || best?.character || "";
-    const img = shown ? h("img", { alt: shown[1], draggable: "false" }) : null;
-    if (img) img.src = shown[0];
+    const img = shown ? h("img", { alt: shown[1], draggable: "false", src: shown[0] }) : null;
     refill(
       this.form,
       img ?? (word ? ja(word, "ra-ja cp-drawn") : h("span", { class: "cp-nothing", text: "·" })),

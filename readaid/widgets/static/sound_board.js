@@ -68,11 +68,11 @@ export class SoundBoard {
     );
     grid.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => this.walk(e, grid));
     const marks = this.marks();
-    const found = st.found?.by === "sound";
+    const found = st.found?.by === "sound" ? st.found : null;
     return [
       [h("div", { class: "cp-board" }, grid, marks)],
       found
-        ? [this.finder.hint(st.found.words), this.finder.cards(st.found.rows, t`Letters of this sound`)]
+        ? [this.finder.hint(found.words), this.finder.cards(found.rows, t`Letters of this sound`)]
         : [this.finder.hint(t`Choose a sound: all its letters appear here, each with its parent kanji.`)],
     ];
   }
