@@ -38,7 +38,7 @@ class ReaderWords(Part):
         if not text.strip():
             raise OptionError("There is nothing to keep", cure="write the reading first")
         if not self.panel.desk.inscription:
-            raise OptionError("There is no inscription yet", cure="start one on the page Photograph and zones")
+            raise OptionError("There is no inscription yet", cure="start one at the place Marks")
         where = self.panel.desk.inscription
 
         def done(counted: Verse) -> None:

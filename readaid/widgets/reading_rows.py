@@ -64,7 +64,7 @@ def kind_words(kinds: Sequence[LineKind]) -> str:
     """What kind of line the signs make, and where such a line is read, if it is no verse.
 
     >>> kind_words([LineKind("signature", 0.93), LineKind("verse", 0.05)])
-    'By its signs a signature (93 %): the page Signature and school takes it apart.'
+    'By its signs a signature (93 %): the place Signature & school takes it apart.'
     """
     if not kinds:
         return ""
@@ -74,7 +74,7 @@ def kind_words(kinds: Sequence[LineKind]) -> str:
     share = f"{best.probability:.0%}{f'; {shares}' if shares else ''}".replace("%", " %")
     words = wording("By its signs {0} ({1})", told(named), share)
     apart = best.kind in ("signature", "signature with date", "date", "seal text")
-    return words + (wording(": the page Signature and school takes it apart.") if apart else ".")
+    return words + (wording(": the place Signature & school takes it apart.") if apart else ".")
 
 
 def form_words(best: Reading | None, cut: bool, said: bool = True) -> str:

@@ -67,7 +67,7 @@ def candidates(value: Any) -> str:
 TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
     "attempts": (
         "Reading attempts",
-        "No attempts yet. Keep a reading on the page Characters and reading.",
+        "No attempts yet. Keep a reading at the place Reading.",
         (
             Column("made", "When", moment),
             Column("kana", "Reading", plain, True),

@@ -227,7 +227,7 @@ export class Head {
               this.st.notices.map((/** @type {string} */ n) => h("li", { text: n })),
             ),
             button(
-              t`Read`,
+              t`Put away`,
               () => {
                 this.notices.dataset.read = "1";
                 this.paint();

@@ -179,7 +179,7 @@ export class PhotoCards {
       this.file,
       ids.length > 1
         ? this.cards.small(
-            all ? t`None` : t`All`,
+            all ? t`Choose none` : t`Choose all`,
             () => {
               this.picked = new Set(all ? [] : ids);
               this.cards.paint();

@@ -185,7 +185,7 @@ export class Signature {
           { class: "ra-group" },
           this.grid,
           this.sketch,
-          button(t`Look`, () => this.ask("seal", { columns: this.grid.value, sketch: this.sketch.value }), {
+          button(t`Look up`, () => this.ask("seal", { columns: this.grid.value, sketch: this.sketch.value }), {
             class: "ra-button ra-small",
             "data-key": "seal",
           }),
