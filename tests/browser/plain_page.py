@@ -36,5 +36,23 @@ def walked(page: Any, panel: Panel, place: str, opening: tuple[str, ...] = (), *
              "opening": list(opening)}
     found: dict[str, Any] = page.evaluate(WALK, given)
     assert not found["unreached"], found["unreached"]
+    assert not (nameless := unnamed(page)), nameless
     asked: dict[str, str] = found["asked"]
     return asked
+
+
+#: Roles that a screen reader stops at and must be able to name.
+CONTROLS = {"button", "checkbox", "combobox", "textbox", "searchbox", "slider", "spinbutton", "radio", "tab", "option",
+            "link", "switch", "menuitem", "img", "listbox", "radiogroup", "toolbar", "dialog", "Date", "InputTime"}
+
+
+def unnamed(page: Any) -> list[str]:
+    """Controls and pictures that the browser's accessibility tree knows and cannot name."""
+    session = page.context.new_cdp_session(page)
+    try:
+        nodes = session.send("Accessibility.getFullAXTree")["nodes"]
+    finally:
+        session.detach()
+    return [f"{role} {n.get('properties', [])[:3]}" for n in nodes
+            if not n.get("ignored") and (role := n.get("role", {}).get("value")) in CONTROLS
+            and not (n.get("name", {}).get("value") or "").strip()]

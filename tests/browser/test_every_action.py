@@ -17,7 +17,7 @@ from readaid.widgets import messages
 from readaid.widgets.album_panel import album
 from readaid.widgets.bench import Bench
 from readaid.widgets.desk import Desk
-from tests.browser.plain_page import walked
+from tests.browser.plain_page import unnamed, walked
 
 pytestmark = pytest.mark.browser
 
@@ -138,7 +138,7 @@ def test_every_action_of_reading_log_and_head(bench, plain):
     states = {"line": {"opening": ("more",), "chinese": chinese}, "log": {"lines": [line]},
               "tracing": {"strokes": [[[1, 1], [5, 5]]], "turn": 9}, "head": {"redo": "x"}}
     for name, state in states.items():
-        found = everything(plain, bench.held[name], "reading", state)
+        found = everything(plain, bench.held[name], "reading", state, {**state, "busy": True})
         assert not lacking(bench.held[name], found), (name, found)
 
 
@@ -162,3 +162,9 @@ def test_every_action_of_the_album(plain, tmp_path):
     found = everything(plain, panel, "school", full, {**full, "busy": True})
     panel.school.close()
     assert not lacking(panel, found), found
+
+
+def test_a_control_without_a_name_is_seen(plain):
+    """Of the walk's own check: the browser's accessibility tree tells a nameless button from a named one."""
+    plain.evaluate("document.body.innerHTML = '<button></button><button>Keep</button><input aria-label=\"Why\">'")
+    assert len(unnamed(plain)) == 1

@@ -40,14 +40,6 @@ TOLD = """() => {
 FAINT = (Path(__file__).parent / "faint_text.js").read_text(encoding="utf-8")
 
 
-#: What a hand can use but a screen reader cannot name, or what the tab key and the arrows never reach.
-UNNAMED = """() => [...document.querySelectorAll(
-    ".ra-bench :is(button,input,select,textarea,summary,[role=option],[role=tab])")]
-  .filter((e) => e.checkVisibility?.())
-  .filter((e) => !(e.ariaLabel || e.title || e.textContent.trim() || e.labels?.length || e.placeholder))
-  .map((e) => e.outerHTML.slice(0, 120))"""
-
-
 def own_words(place) -> set[str]:
     """Latin words that stand in the piece's records: titles, names, notes."""
     with OpenPiece(place, read_only=True) as piece:
