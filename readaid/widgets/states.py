@@ -311,6 +311,7 @@ class PieceField(TypedDict):
     label: str
     number: bool
     long: bool
+    choices: list[list[str]]
     value: str
 
 

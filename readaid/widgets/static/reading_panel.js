@@ -97,11 +97,7 @@ export class Reading {
       "div",
       { class: "rp-now" },
       h("div", { class: "rp-text rp-silent", lang: "ja", "aria-label": t`Nothing read`, text: st.dots || "·" }),
-      h(
-        "div",
-        { class: "rp-roman" },
-        st.busy ? [t`Searching …`, " ", this.stop("stop-line")] : st.words,
-      ),
+      h("div", { class: "rp-roman" }, st.busy ? [t`Searching …`, " ", this.stop("stop-line")] : st.words),
     );
   }
   /** A reading: kanji and kana, romanised, its metre. @param {any} best */

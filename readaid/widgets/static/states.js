@@ -240,6 +240,7 @@
  *   label: string,
  *   number: boolean,
  *   long: boolean,
+ *   choices: string[][],
  *   value: string,
  * }} PieceField */
 /** @typedef {{
