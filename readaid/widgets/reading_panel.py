@@ -34,11 +34,13 @@ from readaid.widgets.reading_rows import (
     kind_words,
     known_row,
     known_words,
+    parse_rows,
     reading_row,
     rival_words,
     sign_row,
     spread_words,
     surest,
+    unread_words,
 )
 from readaid.widgets.readings_beside import LaidBeside
 from readaid.widgets.shape_signs import shape_words
@@ -137,7 +139,7 @@ class ReadingPanel(Panel):
             "stage": desk.stage,
             "turn": self.turn,
             "busy": self.busy,
-            "words": self.words or self._unread_words(signs),
+            "words": self.words or unread_words(signs),
             "forms": forms,
             "form": (target.form or "") if target else "",
             "inscription": desk.inscription,
@@ -154,7 +156,7 @@ class ReadingPanel(Panel):
                           "machine": mostly_machine(r, len(signs), self.unread),
                           "differs": rival_words(self.readings[0], r) if n else ""}
                          for n, r in enumerate(self.readings)],
-            "parse": self._parse(target),
+            "parse": parse_rows(desk.piece, target) if target and target.kind is Text.SIGNATURE else None,
             "dots": "·" * min(len(signs), 40),
             "shape": {"on": self.by_shape, "words": self.shape_words, "among": self._kind(),
                       "kinds": [[k, told(words)] for k, words in _AMONG]},
@@ -162,24 +164,6 @@ class ReadingPanel(Panel):
             "spread": spread_words(self.readings, [surest(s) for s in self.shares.values() if s]),
             "attempts": [attempt_row(a) for a in sorted(attempts, key=lambda a: a.made, reverse=True)[:8]],
         }
-
-    def _unread_words(self, signs: list[Character]) -> str:
-        """Why no reading stands there before a search has told: nothing to read, nothing said, or not yet read."""
-        if not signs:
-            return wording("No sign is marked yet.")
-        if not anything_said(signs):
-            return wording("Nothing is said of any sign yet.")
-        return wording("Not read yet: go to Reading.")
-
-    def _parse(self, target: Inscription | None) -> dict[str, Any] | None:
-        """What stands at the foot of the bench for a signature: its parts, or nothing; never lines of a verse."""
-        if target is None or target.kind is not Text.SIGNATURE:
-            return None
-        written = self.desk.piece.decipherment.written(target).replace("\n", " ")
-        found = self.desk.piece.signers.parse(target, written)[:1] if written.strip("? ") else []
-        parts = [[p.text, "" if p.kind == "unknown" else told(p.kind)] for signature in found for p in signature.parts]
-        return {"parts": parts, "words": "" if parts else wording(
-            "A signature; none of its parts is made out yet.")}
 
     def _sign(self, k: Character, n: int) -> dict[str, Any]:
         best = self.readings[0] if self.readings else None

@@ -10,12 +10,13 @@ from collections.abc import Sequence, Set
 from typing import Any
 
 from readaid.core.attempt import Attempt
-from readaid.core.character import Character
+from readaid.core.character import Character, Inscription
 from readaid.core.confidence import word as _word
 from readaid.core.line import LineKind
 from readaid.core.reading import Reading, VerseMatch
 from readaid.core.texts import plural, told, wording
-from readaid.piece.claims import not_judged, shape_note
+from readaid.piece.claims import anything_said, not_judged, shape_note
+from readaid.piece.open_piece import OpenPiece
 from readaid.reading import verse_picture
 from readaid.reading.chinese_verse import ChineseVerse
 from readaid.widgets.shape_signs import shape_lines, written_parts
@@ -255,3 +256,20 @@ def attempt_row(attempt: Attempt) -> dict[str, str]:
         "reader": attempt.reader,
         "when": attempt.made[:16].replace("T", " "),
     }
+
+
+def unread_words(signs: Sequence[Character]) -> str:
+    """Why no reading stands there before a search has told: nothing to read, nothing said, or not yet read."""
+    if not signs:
+        return wording("No sign is marked yet.")
+    if not anything_said(signs):
+        return wording("Nothing is said of any sign yet.")
+    return wording("Not read yet: go to Reading.")
+
+
+def parse_rows(piece: OpenPiece, target: Inscription) -> dict[str, Any]:
+    """What stands at the foot of the bench for a signature: its parts, or nothing; never lines of a verse."""
+    written = piece.decipherment.written(target).replace("\n", " ")
+    found = piece.signers.parse(target, written)[:1] if written.strip("? ") else []
+    parts = [[p.text, "" if p.kind == "unknown" else told(p.kind)] for signature in found for p in signature.parts]
+    return {"parts": parts, "words": "" if parts else wording("A signature; none of its parts is made out yet.")}

@@ -225,6 +225,7 @@ class CandidateRow(TypedDict):
     source: str
     probability: float | None
     about: str
+    rejected: str
     picture: list[str] | None
     after: float | str | None
 

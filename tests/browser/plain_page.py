@@ -23,7 +23,7 @@ def values(panel: Panel, **changed: Any) -> dict[str, Any]:
             continue
         value = getattr(panel, name)
         told[name] = {"bytes": base64.b64encode(value).decode()} if isinstance(value, bytes) else value
-    told["state"] = {**{k: v for k, v in panel.state.items() if k not in panel.untold}, **changed}
+    told["state"] = {**panel.state, **changed}
     return told
 
 

@@ -50,7 +50,7 @@ def unlike(value, kind, where="") -> list[str]:
 
 def told(panel) -> list[str]:
     kind = next(k for k in states.STATES if k.__name__ == f"{type(panel).__name__}State")
-    return unlike({k: v for k, v in panel.state.items() if k not in panel.untold}, kind, kind.__name__)
+    return unlike(panel.state, kind, kind.__name__)
 
 
 @pytest.mark.parametrize("stage", ["marks", "report"])

@@ -169,6 +169,7 @@
  *   source: string,
  *   probability: number|null,
  *   about: string,
+ *   rejected: string,
  *   picture: string[]|null,
  *   after: number|string|null,
  * }} CandidateRow */
