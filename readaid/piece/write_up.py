@@ -18,6 +18,7 @@ from readaid.core.entry import CUTS, VERDICTS, Allusion, Entry, GlossedWord
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.reading import Reading, VerseMatch
 from readaid.core.texts import wording
+from readaid.piece.claims import silent
 from readaid.piece.moment import gesture
 from readaid.register.revision import Revision
 
@@ -82,10 +83,17 @@ class WriteUp:
 
     @gesture
     def accept(self, inscription: Inscription | str, *names: str) -> Entry:
-        """Take fields of the proposal over (all that are not written yet, where none is named)."""
+        """Take fields of the proposal over (all that are not written yet, where none is named).
+
+        Raises OptionError for a field that an entry has not.
+        """
+        known = [f.name for f in dataclasses.fields(Entry) if f.name not in ("id", "inscription")]
+        for name in names:
+            if name not in known:
+                raise unknown_option("field", name, known)
         target = self._inscription(inscription)
         proposed, now = self.propose(target), self.of(target)
-        wanted = names or tuple(f.name for f in dataclasses.fields(Entry) if f.name not in ("id", "inscription"))
+        wanted = names or known
         fields = {n: v for n in wanted if (v := getattr(proposed, n)) and (names or not getattr(now, n))
                   and v != "not stated"}
         return self.write(target, **fields) if fields else now
@@ -142,13 +150,14 @@ class WriteUp:
         return (Allusion("", wording("{0} verses that come with readaid", f"{len(collection(None)):,}"), "not traced"),)
 
     def _not_read(self, target: Inscription, reading: Reading) -> str:
-        """Each sign that nobody read, how many are lost there, and what the reading supplies in its place."""
+        """Each sign of the text that nobody read, how many are lost there, and what the reading supplies instead."""
         supplied: dict[int, str] = {}
         for r in reading.restored:
             supplied[r.at] = supplied.get(r.at, "") + r.kana
+        apart = silent(self._piece.contents, target)
         told = []
         for at, sign in enumerate(c for column in self._decipherment.characters(target) for c in column):
-            if not sign.candidates and not sign.fixed:
+            if not sign.candidates and not sign.fixed and sign.id not in apart:
                 filled = supplied.get(at, "")
                 how = wording("{0} is supplied from the context", filled) if filled else wording("nothing is supplied")
                 told.append(f"{_lack(at + 1, sign)}: {how}")

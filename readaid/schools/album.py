@@ -49,7 +49,7 @@ class School(Intake):
     place: a folder, or a ``postgresql://`` address. title: begins a new school where there is none yet.
     reader: name written beside every revision. pictures: the folder of pictures (by default the school's own).
 
-    Raises ReadaidError where there is no school and no title is given.
+    Raises ReadaidError where there is no school and no title is given, or where no folder can be made.
     """
 
     def __init__(self, place: str | Path, title: str | None = None, reader: str | None = None,
@@ -67,7 +67,11 @@ class School(Intake):
             if title is None and not where.is_file():
                 raise ReadaidError("No school is kept in this folder", str(self.folder),
                                    f'begin one with: readaid school new "{self.folder}"')
-        self.folder.mkdir(parents=True, exist_ok=True)
+        try:
+            self.folder.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise ReadaidError("The school's folder cannot be made", f"{self.folder}: {error.strerror}",
+                               "choose a place where you may write") from error
         self.register = Register.open(where)
         self.images = Pictures(Path(pictures).expanduser().resolve() if pictures is not None else self.folder)
         self._index: tuple[int, Any, dict[str, Specimen]] | None = None

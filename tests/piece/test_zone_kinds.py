@@ -7,7 +7,7 @@ import json
 import pytest
 
 from readaid.core.character import Text
-from readaid.core.errors import TextError
+from readaid.core.errors import OptionError, TextError
 from readaid.core.photo import ZONE_KINDS, Zone, rectangle
 from readaid.core.places import share
 from readaid.glyphs.classes import classes, index
@@ -81,6 +81,9 @@ def test_shape_is_not_asked_of_a_seal_and_places_stay(piece):
     found = piece.propose_reading(text.id, k=1)
     assert found.by_shape == frozenset()
     assert found.readings[0].chosen == ("い", "", "は")
+    assert piece.write_up.propose(text.id, known=False).not_read == "", "a seal is no sign that was not read"
+    with pytest.raises(OptionError, match="Unknown field 'seasons': did you mean 'season'"):
+        piece.write_up.accept(text.id, "seasons")
 
 
 def test_a_seals_own_text_is_read_and_a_text_of_seals_alone_is_none(piece):

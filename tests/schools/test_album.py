@@ -102,6 +102,12 @@ def test_a_picture_outside_the_folder_is_no_row(school, tmp_path):
         school.add_folder(tmp_path / "scans", table)
 
 
+def test_a_folder_that_cannot_be_made_is_told(tmp_path):
+    (tmp_path / "file").write_text("in the way", encoding="utf-8")
+    with pytest.raises(ReadaidError, match="folder cannot be made"):
+        readaid.school(tmp_path / "file" / "school", "Hanabishi")
+
+
 def test_a_study_names_the_right_maker_and_is_kept(school):
     study = school.study(title="Nine forms")
     assert study.matrix.shape == (9, 9)
