@@ -204,6 +204,7 @@ def test_a_blind_table_of_signs_holds_numbers_and_crops_alone(full):
     tree = lxml_html.fromstring(full.report(blind=True).read_text(encoding="utf-8"))
     tables = tree.xpath("//section[starts-with(@id,'signs-')]//table")
     assert [t.xpath(".//th/text()") for t in tables] == [["No.", "Crop"]] * 2
+    assert "Judged from" not in tree.text_content(), "where others looked steers a second reader"
 
 
 @pytest.mark.parametrize("format", ["html", "tei", "markdown"])
