@@ -10,6 +10,7 @@ const GAP = 4, // between a sign and its number: the tick stands there
   HIGH = 12,
   WIDE = 6.8, // of one figure in 12 px
   CELL = 64,
+  NEAR = 120,
   UPRIGHT = [
     [1, 0],
     [0, -1],
@@ -19,19 +20,26 @@ const GAP = 4, // between a sign and its number: the tick stands there
 
 /** Boxes known by where they lie, so that a thousand are not asked one by one. */
 class Ground {
-  constructor() {
+  /** @param {number} cell side of a cell: about that of the boxes, or near by one box lies in thousands */
+  constructor(cell) {
+    this.cell = cell;
     this.cells = /** @type {Map<string, Box[]>} */ (new Map());
   }
   /** @param {Box} b @returns {string[]} */
   at(b) {
     const keys = [];
-    for (let i = Math.floor(b.x / CELL); i <= Math.floor((b.x + b.w) / CELL); i++)
-      for (let j = Math.floor(b.y / CELL); j <= Math.floor((b.y + b.h) / CELL); j++) keys.push(`${i} ${j}`);
+    const { cell } = this;
+    for (let i = Math.floor(b.x / cell); i <= Math.floor((b.x + b.w) / cell); i++)
+      for (let j = Math.floor(b.y / cell); j <= Math.floor((b.y + b.h) / cell); j++) keys.push(`${i} ${j}`);
     return keys;
   }
   /** @param {Box} b */
   add(b) {
-    for (const key of this.at(b)) this.cells.set(key, [...(this.cells.get(key) ?? []), b]);
+    for (const key of this.at(b)) {
+      const there = this.cells.get(key);
+      if (there) there.push(b);
+      else this.cells.set(key, [b]);
+    }
   }
   /** @param {Box} b */
   free(b) {
@@ -58,7 +66,7 @@ function beside(b, w, h, n) {
 /** A place for the number of each sign, null where there is none or it has no number.
  * @param {Box[]} boxes @param {string[]} labels @returns {(Place|null)[]} */
 export function numberPlaces(boxes, labels) {
-  const ground = new Ground();
+  const ground = new Ground(Math.max(CELL, ...boxes.map((b) => Math.max(b.w, b.h) / 2)));
   for (const b of boxes) ground.add(b);
   return boxes.map((b, i) => {
     const w = labels[i].length * WIDE;
@@ -128,9 +136,16 @@ export class Numbers {
     const { m } = this.marks,
       label = this.marks.numbered(z),
       ring = { x: r.x - 5, y: r.y - 5, w: r.w + 10, h: r.h + 10 },
-      others = m.st.zones.filter((/** @type {any} */ o) => o.id !== z.id),
-      boxes = others.map((/** @type {any} */ o) => m.view.screenBox(o)),
-      place = numberPlaces([ring, ...boxes], [label, ...others.map(() => "")])[0];
+      reach = { x: ring.x - NEAR, y: ring.y - NEAR, w: ring.w + 2 * NEAR, h: ring.h + 2 * NEAR },
+      a = m.view.pixel(reach.x, reach.y),
+      b = m.view.pixel(reach.x + reach.w, reach.y + reach.h),
+      [left, right] = [Math.min(a[0], b[0]), Math.max(a[0], b[0])],
+      [top, foot] = [Math.min(a[1], b[1]), Math.max(a[1], b[1])],
+      near = m.st.zones.filter(
+        (/** @type {any} */ o) => o.id !== z.id && o.x < right && left < o.x + o.w && o.y < foot && top < o.y + o.h,
+      ), // asked at every movement of the photograph: only what is about is looked at
+      boxes = near.map((/** @type {any} */ o) => m.view.screenBox(o)),
+      place = numberPlaces([ring, ...boxes], [label, ...near.map(() => "")])[0];
     if (!place) return [];
     const [[x1, y1], [x2, y2]] = tie(place, ring);
     return [
