@@ -45,10 +45,9 @@ def test_what_is_left_out_of_the_window_is_jupyterlab_s_own(tmp_path):
 
     lend(tmp_path)
     held = json.loads((tmp_path / "labconfig" / "page_config.json").read_text(encoding="utf-8"))
-    package = (Path(jupyterlab.__file__).parent / "staging" / "package.json").read_text(encoding="utf-8")
-    known = json.loads(package)["jupyterlab"]
+    known = json.loads((Path(jupyterlab.__file__).parent / "staging" / "package.json").read_text(encoding="utf-8"))
     assert held["disabledExtensions"]
-    assert set(held["disabledExtensions"]) <= {*known["extensions"], *known["mimeExtensions"]}
+    assert set(held["disabledExtensions"]) <= {*known["jupyterlab"]["extensions"], *known["jupyterlab"]["mimeExtensions"]}
     assert "@jupyterlab/notebook-extension" not in held["disabledExtensions"]
 
 
