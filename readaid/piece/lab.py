@@ -35,11 +35,6 @@ SETTINGS: dict[str, dict[str, object]] = {
     "@jupyterlab/docmanager-extension:plugin": {"autosave": False},  # the register holds everything
 }
 
-#: Parts of JupyterLab that nobody can reach while the bench is alone in the window: left out, a page opens the sooner.
-UNUSED = ("audio", "console", "csvviewer", "debugger", "documentsearch", "extensionmanager", "fileeditor", "help", "htmlviewer",
-          "hub", "imageviewer", "inspector", "javascript", "json", "launcher", "logconsole", "lsp", "markdownviewer",
-          "mermaid", "pdf", "pluginmanager", "running", "settingeditor", "terminal", "toc", "tooltip", "vega5", "video")
-
 
 def lay_out(place: Path) -> list[Path]:
     """Write the package's notebooks into ``place``, for reading only; returns their paths in order."""
@@ -112,15 +107,10 @@ def lend(place: Path, picture: str = "") -> dict[str, str]:
                     place / "labextensions" / EXTENSION)
     (place / "labconfig").mkdir()
     (place / "labconfig" / "default_setting_overrides.json").write_text(json.dumps(SETTINGS), encoding="utf-8")
-    (place / "labconfig" / "page_config.json").write_text(json.dumps(window(picture)), encoding="utf-8")
+    (place / "labconfig" / "page_config.json").write_text(
+        json.dumps({"readaidDesk": True, "readaidStill": picture}), encoding="utf-8")
     return {name: os.pathsep.join([str(place), *_absolute(os.environ.get(name, ""))])
             for name in ("JUPYTER_PATH", "JUPYTER_CONFIG_PATH")}
-
-
-def window(picture: str = "") -> dict[str, object]:
-    """JupyterLab's page options for a window that holds the bench alone; the ``picture`` stands there first."""
-    return {"readaidDesk": True, "readaidStill": picture,
-            "disabledExtensions": {f"@jupyterlab/{name}-extension": True for name in UNUSED}}
 
 
 def surroundings(place: Path, folder: Path, picture: str = "") -> dict[str, str]:

@@ -27,8 +27,6 @@ from typing import Any
 import nbformat
 from nbformat.sign import NotebookNotary
 
-from readaid.piece.lab import window
-
 PROJECT = Path(__file__).resolve().parents[2]
 EXTENSION = PROJECT / "readaid" / "widgets" / "labextension"
 ARTEFACTS = PROJECT / ".artefacts"
@@ -95,7 +93,7 @@ def serve(
     (folders["config"] / "labconfig").mkdir(exist_ok=True)
     (folders["config"] / "labconfig" / "default_setting_overrides.json").write_text(json.dumps(SETTINGS))
     (folders["config"] / "labconfig" / "page_config.json").write_text(
-        json.dumps(window(still) if desk else {"readaidDesk": False, "readaidStill": still}))
+        json.dumps({"readaidDesk": desk, "readaidStill": still}))
     if extension:
         (folders["data"] / "labextensions").mkdir()
         shutil.copytree(EXTENSION, folders["data"] / "labextensions" / "readaid-page")

@@ -39,18 +39,6 @@ def test_the_extension_lies_where_jupyterlab_looks(tmp_path, monkeypatch):
     assert settings["@jupyterlab/apputils-extension:notification"]["fetchNews"] == "false"
 
 
-def test_what_is_left_out_of_the_window_is_jupyterlab_s_own(tmp_path):
-    """A name that JupyterLab does not know would leave nothing out; its own list of packages is the judge."""
-    import jupyterlab
-
-    lend(tmp_path)
-    held = json.loads((tmp_path / "labconfig" / "page_config.json").read_text(encoding="utf-8"))
-    known = json.loads((Path(jupyterlab.__file__).parent / "staging" / "package.json").read_text(encoding="utf-8"))
-    assert held["disabledExtensions"]
-    assert set(held["disabledExtensions"]) <= {*known["jupyterlab"]["extensions"], *known["jupyterlab"]["mimeExtensions"]}
-    assert "@jupyterlab/notebook-extension" not in held["disabledExtensions"]
-
-
 def test_the_notebooks_are_the_package_s_own(tmp_path):
     """Never what lies in the piece folder: a colleague's copy once brought a notebook that was then trusted."""
     laid = lay_out(tmp_path)
