@@ -46,7 +46,7 @@ EVERY_KIND = [
     Entry("i", edited="煤払い", translations=(Translation("soot", "en", "Aki"),), season=("煤払い (winter)",),
           words=(GlossedWord("すす", "煤", "名詞", "soot", "reader"),), allusions=(Allusion("x", "y", "a variant"),),
           tool_width=0.4),
-    Layer("inlay", "gold", "front", True), Region("p", ((0.0, 0.0), (4.0, 0.0), (4.0, 4.0)), "corrosion", "watch", "n"),
+    Layer("inlay", "gold", "front", True), Region("ph", ((0.0, 0.0), (4.0, 0.0), (4.0, 4.0)), "corrosion", "watch", "n"),
     StrokeMeasure("z", 0.4, 0.02, 7, 0.1, 0.01, "n"),
     SchoolRecord("Three hands", rights="the museum"),
     StudyRecord("Nine forms", ("a", "b"), (0.75,), (("seed", "0"),), ("Two forms compared.",), "0.2.0"),
