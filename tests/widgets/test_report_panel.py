@@ -26,7 +26,7 @@ def test_a_field_of_an_entry_is_written_from_a_line_of_text(panel):
     assert [(t.text, t.language, t.translator) for t in entry.translations] == [
         ("Soot swept", "en", "Tani"), ("Ruß", "de", "")]
     assert field(panel, "translations")["value"] == "Soot swept | en | Tani\nRuß | de"
-    assert "no width of a tool" in errors(ask(panel, "entry", id=id, name="tool_width", text="wide"))[0]
+    assert "That is no length (wide)" in errors(ask(panel, "entry", id=id, name="tool_width", text="wide"))[0]
     assert panel.desk.piece.undo()
     assert [t.translator for t in panel.desk.contents.entry(id).translations] == ["Demo reader"], "the demo's own"
 
