@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from readaid.lexicon.verse_text import KnownVerse
 from readaid.reading.kana_profile import ALPHABET, OTHER, Profile, codes, fold
-from readaid.reading.verse_alignment import Step
+from readaid.reading.verse_alignment import Codes, Step
 from readaid.script import exchange
 
 SPELLING = 0.25
@@ -26,8 +26,12 @@ class Told:
     offset: int
 
 
-def tell(read: Profile, steps: Sequence[Step], verse: KnownVerse, length: int, old: list[int] | None) -> Told:
-    """Put the steps of an alignment into words; ``old`` gives each sign's place on the piece where columns moved."""
+def tell(read: Profile, steps: Sequence[Step], verse: KnownVerse, row: Codes, length: int,
+         old: list[int] | None) -> Told:
+    """Put the steps of an alignment with a ``row`` of the verse into words.
+
+    ``length``: kana of the row; ``old``: each sign's place on the piece where columns moved.
+    """
     kana = verse.kana
     exact = len(kana) == length  # the row spells the verse as its source does, kana for kana
     notes: list[str] = []
@@ -53,7 +57,7 @@ def tell(read: Profile, steps: Sequence[Step], verse: KnownVerse, length: int, o
             same = False
             what = "".join(read.labels[step.start:step.end])
             notes.append(f"{place} {what}: not in the verse")
-        elif step.kind in ("sign", "gap") and step.start in read.kanji:
+        elif step.kind in ("sign", "gap") and _read_otherwise(read, step, row):
             # What the verse's own text writes with this kanji is read so there, whatever the tables have.
             if read.labels[step.start] not in verse.text:
                 distance, same = distance + 1.0, False
@@ -68,6 +72,11 @@ def tell(read: Profile, steps: Sequence[Step], verse: KnownVerse, length: int, o
         elif step.kind == "span" and step.span is not None and step.span.end - step.span.start != len(step.span.codes):
             notes.append(f"{place} {''.join(read.labels[step.start:step.end])}: spelling of {step.span.kana}")
     return Told(round(distance, 3), tuple(notes), same, offset)
+
+
+def _read_otherwise(read: Profile, step: Step, row: Codes) -> bool:
+    """Whether a kanji stands for kana that neither its readings nor a kana among its candidates give."""
+    return step.start in read.kanji and (step.kind == "gap" or not read.shares[step.start, row[step.begin]] > 0.0)
 
 
 def _joined(steps: Sequence[Step]) -> list[Step]:

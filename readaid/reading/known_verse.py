@@ -145,7 +145,7 @@ def _match(known: Index, read: Profile, hit: _Hit, likely: float) -> VerseMatch:
     row = known.rows.take(np.array([hit.row]))
     steps = verse_alignment.steps(moved, row)
     length = int(row.length[0])
-    told = differences.tell(moved, steps, verse, length, old)
+    told = differences.tell(moved, steps, verse, row.codes[0], length, old)
     notes = told.differences
     if old is not None:
         notes = ("columns read in the order " + ", ".join(str(c + 1) for c in hit.order), *notes)

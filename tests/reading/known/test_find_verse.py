@@ -193,6 +193,15 @@ def test_kanji_stand_for_what_they_are_read_and_nothing_else():
     assert second.verdict not in ("the same", "a variant")
 
 
+def test_a_kana_beside_a_kanji_among_the_candidates_agrees_as_kana():
+    """One sign seen as 者 or as は: where the verse has は nothing differs."""
+    rest = [[(c, 0.9)] for c in "るのうみひねもすのたりのたりかな"]
+    (found,) = find_verse([[("は", 0.5), ("春", 0.5)], *rest], ["はるのうみ ひねもすのたり のたりかな"])
+    assert (found.verdict, found.distance, found.differences) == ("the same", 0.0, ())
+    (other,) = find_verse([[("は", 0.5), ("春", 0.5)], *rest], ["あるのうみ ひねもすのたり のたりかな"])
+    assert other.distance == 1.0
+
+
 def test_a_kanji_that_is_read_otherwise_is_told():
     """くも for そら: the verse is one, the word is not, and a reader must hear of it."""
     (found,) = find_verse("五月雨の雲吹きおとせ大井川", ["さみだれの そらふきおとせ おほゐがは"])
