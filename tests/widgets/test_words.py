@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ast
 import functools
+import re
 from pathlib import Path
 
 import pytest
@@ -201,3 +202,23 @@ def test_a_refusal_is_told_in_the_language_spoken(folder):
         board.say = lambda text, kind="info": said.append((text, kind))
         board.guarded(board._dispatch, "unpin", {"note": "gone"})
         assert said == [("その覚書はもうありません（gone）。別のものを選んでください。", "error")]
+
+
+#: What is asked, and the verse it is held against: between them every kind of difference.
+UNLIKE = (("るのうみひねもすのたりのたりかな", "はるのうみ ひねもすのたり のたりかな"),
+          ("はるのうみひねもすのたり", "はるのうみ ひねもすのたり のたりかな"),
+          ("はるのうみねもすのたりのたりかな", "はるのうみ ひねもすのたり のたりかな"),
+          ("はるのうみさひねもすのたりのたりかな", "はるのうみ ひねもすのたり のたりかな"),
+          ("はるのうみさそひねもすのたりのたりかな", "はるのうみ ひねもすのたり のたりかな"),
+          ("はるのうみひねもすのたりのたりけな", "はるのうみ ひねもすのたり のたりかな"),
+          ("五月雨の雲吹きおとせ大井川", "さみだれの そらふきおとせ おほゐがは"),
+          ("ひねもすのたり\nのたりかな\nはるのうみ", "はるのうみ ひねもすのたり のたりかな"))
+
+
+def test_what_differs_from_a_known_verse_is_told_in_japanese():
+    from readaid.reading.known_verse import find_verse
+
+    said = [d for asked, verse in UNLIKE for d in find_verse(asked, [verse], k=1)[0].differences]
+    assert len({re.sub(r"[^a-z ]", "", d) for d in said}) >= 7, said
+    english = [d for d in said if re.search("[a-z]", texts.told(d, "ja"))]
+    assert not english
