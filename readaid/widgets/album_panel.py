@@ -20,12 +20,13 @@ from PIL import Image
 from readaid.core import texts
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.texts import wording
+from readaid.piece.surfaces import Step
 from readaid.schools.album import School
 from readaid.schools.figures import FIGURES, figure
 from readaid.schools.picture_names import told
 from readaid.schools.study import Study
-from readaid.widgets.counted_work import Count, CountedWork
 from readaid.widgets.form_tracing import FormTracing
+from readaid.widgets.long_work import LongWork
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.uploads import Incoming
 
@@ -45,7 +46,7 @@ class AlbumPanel(Panel):
     def __init__(self, school: School) -> None:
         self.school = school
         self.incoming = Incoming()
-        self.work = CountedWork(self)
+        self.work = LongWork(self)
         self.parts = (self.work,)
         self.study: Study | None = None
         self.shown = "tree"
@@ -162,17 +163,20 @@ class AlbumPanel(Panel):
     def do_compare(self) -> None:
         """Compare every form with every other beside the loop, and keep the study."""
 
-        def compared(count: Count) -> Study:
-            study = self.school.study(progress=count)
+        words = wording("Comparing all forms")
+
+        def compared(step: Step) -> Study:
+            study = self.school.study(progress=lambda done, total: step(words, done / max(total, 1)))
             _ = study.likeness
             return study
 
         def keep(study: Study) -> None:
             self.study = study
             self.school.keep(study)
+            self.refresh()
             self.say(wording("All forms are compared; the study is kept in the school."))
 
-        self.work.run(compared, keep)
+        self.work.run(words, compared, keep)
 
     def do_show(self, figure: str) -> None:
         """Show one of the figures."""

@@ -1,11 +1,13 @@
-"""Long work of the board: run beside the notebook's loop, its progress told, stopped at the reader's word.
+"""Long work of a panel: run beside the notebook's loop, its progress told, stopped at the reader's word.
 
-Conventions: what was stopped leaves nothing behind; one piece of work at a time, a newer one takes its place.
+Conventions: what was stopped leaves nothing behind; one piece of work at a time, a newer one takes its place. A new
+step is told at once, how far it is at most three times a second.
 """
 
 from __future__ import annotations
 
 import asyncio
+import time
 from collections.abc import Callable
 from typing import Any
 
@@ -13,13 +15,15 @@ from readaid.core.texts import wording
 from readaid.piece.surfaces import Step
 from readaid.widgets.panel import Part
 
+EVERY = 0.3  # seconds between two tellings of one step
+
 
 class Stopped(Exception):
     """The reader stopped the work."""
 
 
 class LongWork(Part):
-    """Held by :class:`readaid.widgets.photo_board.PhotoBoard`."""
+    """Held by the panel whose work it is; its state shows ``busy``."""
 
     busy: dict[str, Any] | None = None
     _turn = 0
@@ -40,9 +44,15 @@ class LongWork(Part):
                 self.busy = {"label": f"{words} …", "share": share, "stoppable": True}
                 self.panel.guarded(self.refresh)
 
+        last: tuple[str, float] = ("", 0.0)
+
         def step(words: str, share: float) -> None:
+            nonlocal last
             if mine != self._turn:
                 raise Stopped
+            if words == last[0] and time.monotonic() - last[1] < EVERY:
+                return
+            last = words, time.monotonic()
             if loop is None:
                 tell(words, share)
             else:

@@ -160,13 +160,6 @@ class Forms(TypedDict):
     pair: str
 
 
-class Progress(TypedDict):
-    """How much of all pairs was compared, 0 to 1."""
-
-    type: Literal["progress"]
-    share: float
-
-
 class Written(TypedDict):
     """A report was written, its bytes beside it; ``look`` says how it can be looked at: "html", "text", "none"."""
 
@@ -192,10 +185,10 @@ class Handed(TypedDict):
 
 
 Told = (Ack | Say | State | Face | Font | Tile | TilesDone | TilesFailed | Overview | Relook | Go | Crops | Pieces
-        | Thumbnail | Forms | Progress | Written | Handed)
+        | Thumbnail | Forms | Written | Handed)
 #: Every kind of message to the browser.
 TOLD: tuple[type, ...] = (Ack, Say, State, Face, Font, Tile, TilesDone, TilesFailed, Overview, Relook, Go, Crops,
-                          Pieces, Thumbnail, Forms, Progress, Written, Handed)
+                          Pieces, Thumbnail, Forms, Written, Handed)
 
 
 def askings(holders: Iterable[object]) -> dict[str, inspect.Signature]:

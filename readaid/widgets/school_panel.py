@@ -12,9 +12,10 @@ from typing import Any
 from readaid.core.person import Person
 from readaid.core.specimen import Specimen
 from readaid.core.texts import wording
+from readaid.piece.surfaces import Step
 from readaid.schools.overview import Overview, form_name, worked_out
-from readaid.widgets.counted_work import Count, CountedWork
 from readaid.widgets.desk import Desk
+from readaid.widgets.long_work import LongWork
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.signature_panel import life
 
@@ -27,7 +28,7 @@ class SchoolPanel(Panel):
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self.work = CountedWork(self)
+        self.work = LongWork(self)
         self.parts = (self.work,)
         self.school: Overview | None = None
         self.of: list[str] = []  # ids of the forms in the matrix, in its order
@@ -103,15 +104,19 @@ class SchoolPanel(Panel):
         """Compare every form with every other beside the loop."""
         forms, people = list(self.desk.contents.specimens), self.desk.contents.persons
 
-        def compared(count: Count) -> Overview:
+        words = wording("Comparing all forms")
+
+        def compared(step: Step) -> Overview:
             pictures = [self.desk.piece.signers.pixels(f) for f in forms]
-            return worked_out(forms, pictures, people, self._asked_form(forms), count)
+            return worked_out(forms, pictures, people, self._asked_form(forms),
+                              lambda done, total: step(words, done / max(total, 1)))
 
         def show(school: Overview) -> None:
             self.school, self.of = school, [f.id for f in forms]
+            self.refresh()
             self.say(wording("All forms are compared."))
 
-        self.work.run(compared, show)
+        self.work.run(words, compared, show)
 
 
 def tree(people: tuple[Person, ...]) -> tuple[list[dict[str, Any]], str]:

@@ -354,7 +354,7 @@ class AlbumPanelState(TypedDict):
     ready: bool
     title: str
     folder: str
-    busy: bool
+    busy: Busy | None
     forms: list[AlbumForm]
     makers: list[tuple[str, int]]
     words: str

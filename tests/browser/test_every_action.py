@@ -72,6 +72,7 @@ def asked(panel, **asking) -> None:
 
 
 #: A date that fits, as the signature panel shows it.
+WORK = {"label": "x", "share": 0.5, "stoppable": True}
 DATING = {"era": "文政 12", "range": "1829", "cycle": "", "agrees": "", "notes": "", "folded": False}
 RULER = {"words": "a ruler", "uses": [["scale", "use"]], "outline": [], "marks": []}
 
@@ -115,7 +116,7 @@ def test_every_action_of_the_photograph(bench, plain):
              {"name": "depth", "label": "Depth", "min": 0, "max": 1, "step": 0.1, "value": 0.5}]}]},
         {**few, "stage": "marks", "selected": zone["id"]},
         {**few, "stage": "marks", "corrections": [row, {**row, "n": 1}], "trouble": "gone",
-         "busy": {"label": "x", "share": 0.5, "stoppable": True},
+         "busy": WORK,
          "question": {"text": "?", "choices": [["add", "add"]], "region": None, "base": ""}})
     assert not lacking(board, found), found
 
@@ -144,7 +145,7 @@ def test_every_action_of_reading_log_and_head(bench, plain):
 
 @pytest.mark.parametrize(("name", "states"), [
     ("signature", ({"datings": [DATING]},)), ("compare", ({"traced": [{"side": "a", "words": "First", "on": False}]},)),
-    ("school", ({}, {"busy": True})), ("register", ({"total": 500},)),
+    ("school", ({}, {"busy": WORK})), ("register", ({"total": 500},)),
     ("piece", ({},)), ("report", ({},)), ("sharing", ({},))])
 def test_every_action_of_school_and_report(bench, plain, name, states):
     panel = bench.held[name]
@@ -159,7 +160,7 @@ def test_every_action_of_the_album(plain, tmp_path):
     form = {"id": "f", "maker": "m", "year": "1790", "thumb": "", "traced": False}
     full = {"forms": [form, {**form, "id": "g"}], "makers": [["m", 1]], "figures": [["tree", "Tree"]],
             "sentences": ["s"], "figure": {"svg": "PHN2Zy8+", "title": "Tree"}}
-    found = everything(plain, panel, "school", full, {**full, "busy": True})
+    found = everything(plain, panel, "school", full, {**full, "busy": WORK})
     panel.school.close()
     assert not lacking(panel, found), found
 

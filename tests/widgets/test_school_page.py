@@ -134,7 +134,10 @@ def test_all_forms_with_all(piece):
     p = SchoolPanel(Desk(piece))
     assert [m["column"] for m in p.state["makers"]] == [0, 1, 1]
     sent = ask(p, "compare_all")
-    assert any(m.get("type") == "progress" for m, _ in sent)
+    told = [m["put"]["busy"] for m, _ in sent if "busy" in m.get("put", {})]
+    assert [w and w["share"] for w in told][:1] == [None]
+    assert any(w and w["share"] is not None and 0 <= w["share"] <= 1 for w in told[1:])
+    assert told[-1] is None
     matrix = p.state["matrix"]
     assert len(matrix["names"]) == 7
     assert all(row[i] == 1 for i, row in enumerate(matrix["rows"]))

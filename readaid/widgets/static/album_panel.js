@@ -3,6 +3,7 @@ import { button, field, h, refill } from "./kit.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
 import { Tracing } from "./tracing_panel.js";
+import { workBar } from "./work_bar.js";
 
 const PART = 1 << 20; // a picture comes in pieces: one large message would cut the connection
 const SMALL = { class: "ra-button ra-small" };
@@ -33,10 +34,6 @@ export class Album {
     this.figure = h("div", { class: "al-figure" });
     this.out = h("div", { class: "ra-bar" });
     this.said = h("div", {});
-    this.meter = h("progress", { max: "1", "aria-label": t`Pairs compared` });
-    made.on("progress", (m) => {
-      this.meter.value = m.share;
-    });
     made.on("file", (m, buffers) => this.written(m, buffers));
     const { words, forms, whose, run, kinds, figure, out, said } = this;
     made.body.append(this.drop(), words, forms, whose, this.sheet, run, kinds, figure, out, said);
@@ -205,15 +202,12 @@ export class Album {
   // --- the comparison -----------------------------------------------------------------------------
   paintRun() {
     const { st } = this;
-    const compare = () => {
-      this.meter.value = 0;
-      this.ask("compare");
-    };
+    const compare = () => this.ask("compare");
     const all = { class: "ra-button ra-main", disabled: Boolean(st.busy) || st.forms.length < 2, "data-key": "all" };
     refill(
       this.run,
       button(st.figures.length ? t`Compare all again` : t`Compare all forms`, compare, all),
-      st.busy ? [this.meter, button(t`Stop`, () => this.ask("stop"), { ...SMALL, "data-key": "stop" })] : null,
+      ...workBar(st.busy, () => this.ask("stop")),
     );
   }
   paintFigure() {

@@ -277,7 +277,6 @@
  *   go: {type: "go", zone: string, focus: boolean},
  *   overview: {type: "overview", layer: number, photo?: string, width?: number, height?: number, max_z?: number},
  *   pieces: {type: "pieces", rows: string[][], where: string},
- *   progress: {type: "progress", share: number},
  *   relook: {type: "relook", layer: number},
  *   report: {type: "report", name: string, path: string, size: string, mime: string, look: string},
  *   state: {type: "state", n: number, whole?: Record<string, any>|null, put?: Record<string, any>, gone?: string[], rows?: Record<string, RowsTold>},

@@ -9,6 +9,7 @@ import { Pins } from "./mat_pins.js";
 import { View } from "./mat_view.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
+import { workBar } from "./work_bar.js";
 
 /** What stands beside the photograph: where any of it changed the cards are made again. */
 const BESIDE = [
@@ -172,17 +173,7 @@ export class Board {
   }
   /** Long work under way. */
   paintWork() {
-    const b = this.st.busy;
-    if (!b) return refill(this.work);
-    const bar = h("progress", { max: "1", "aria-label": b.label });
-    if (b.share !== null && b.share !== undefined) bar.value = b.share;
-    const small = { "data-key": "stop", class: "ra-button ra-small" };
-    refill(
-      this.work,
-      h("span", { text: b.label }),
-      bar,
-      b.stoppable ? button(t`Stop`, () => this.ask("stop"), small) : null,
-    );
+    refill(this.work, ...workBar(this.st.busy, () => this.ask("stop")));
   }
   /** Why the photograph cannot be shown. */
   paintTrouble() {

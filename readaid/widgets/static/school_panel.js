@@ -3,6 +3,7 @@ import { button, h, refill, s, table } from "./kit.js";
 import { Fold } from "./panel_fold.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
+import { workBar } from "./work_bar.js";
 
 /** The colour of a likeness between `low` and 1, and of the number on it. @param {number} low */
 const shadeOf = (low) => (/** @type {number} */ v) => {
@@ -45,10 +46,6 @@ export class School {
     this.near = h("div", {});
     this.test = h("div", {});
     this.charts = h("div", { class: "lp-charts" });
-    this.meter = h("progress", { max: "1", "aria-label": t`Pairs compared` });
-    this.on("progress", (m) => {
-      this.meter.value = m.share;
-    });
     this.lay();
     this.show((now) => {
       if (!now?.ready) return;
@@ -99,17 +96,12 @@ export class School {
     const m = this.st.matrix;
     refill(
       this.run,
-      button(
-        m ? t`Compare all again` : t`Compare all forms`,
-        () => {
-          this.meter.value = 0;
-          this.ask("compare_all");
-        },
-        { class: "ra-button ra-main", disabled: Boolean(this.st.busy) || this.st.forms < 2, "data-key": "all" },
-      ),
-      this.st.busy
-        ? [this.meter, button(t`Stop`, () => this.ask("stop"), { class: "ra-button ra-small", "data-key": "stop" })]
-        : null,
+      button(m ? t`Compare all again` : t`Compare all forms`, () => this.ask("compare_all"), {
+        class: "ra-button ra-main",
+        disabled: Boolean(this.st.busy) || this.st.forms < 2,
+        "data-key": "all",
+      }),
+      ...workBar(this.st.busy, () => this.ask("stop")),
       h("span", { class: "ra-hint", text: this.st.words }),
     );
     if (!m) {

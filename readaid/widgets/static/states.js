@@ -271,7 +271,7 @@
  *   ready: boolean,
  *   title: string,
  *   folder: string,
- *   busy: boolean,
+ *   busy: Busy|null,
  *   forms: AlbumForm[],
  *   makers: [string, number][],
  *   words: string,
