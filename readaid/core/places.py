@@ -51,3 +51,12 @@ def text_font() -> Path:
     True
     """
     return _PACKAGE / "core" / "fonts" / "readaid-text.woff2"
+
+
+def latin_font() -> Path:
+    """The Latin letters and signs of the text face by themselves, small enough to travel with a style sheet.
+
+    >>> latin_font().stat().st_size < 60_000
+    True
+    """
+    return _PACKAGE / "core" / "fonts" / "readaid-latin.woff2"

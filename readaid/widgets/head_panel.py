@@ -17,6 +17,7 @@ from readaid.core.texts import LANGUAGES, language, speak, told, wording
 from readaid.piece.folder import is_piece
 from readaid.piece.open_piece import OpenPiece
 from readaid.widgets.desk import Desk
+from readaid.widgets.modules import latin_face
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.stage_help import told_help
 
@@ -31,7 +32,7 @@ class HeadPanel(Panel):
     """What always stands above the bench; ``go``, ``switch``, ``spoken`` tell the bench of a place, piece, language."""
 
     _esm = module_text("head_panel.js")
-    _css = style_text("bench.css", "head_panel.css")
+    _css = latin_face() + style_text("bench.css", "head_panel.css")
 
     def __init__(self, desk: Desk, go: Callable[[str], None], switch: Callable[[Path], None],
                  spoken: Callable[[], None] = lambda: None) -> None:

@@ -7,12 +7,14 @@ panels that hold the same text of a module share it. With the modules go the wor
 
 from __future__ import annotations
 
+import base64
 import functools
 import hashlib
 import json
 import re
 from pathlib import Path
 
+from readaid.core.places import latin_font
 from readaid.core.texts import LANGUAGES, table
 
 STATIC = Path(__file__).resolve().parent / "static"
@@ -65,6 +67,17 @@ def module_text(entry: str) -> str:
 def style_text(*sheets: str) -> str:
     """The shared style sheet followed by the panel's own."""
     return "\n".join((STATIC / n).read_text(encoding="utf-8") for n in ("kit.css", *sheets))
+
+
+@functools.cache
+def latin_face() -> str:
+    """A style rule that holds the Latin letters of the text face.
+
+    The whole face comes after the first pictures; words laid with another one until then would move when it comes.
+    """
+    data = base64.b64encode(latin_font().read_bytes()).decode("ascii")
+    return (f'@font-face {{ font-family: "Readaid Latin"; font-display: block; '
+            f'src: url("data:font/woff2;base64,{data}") format("woff2"); }}\n')
 
 
 def tagged(script: str) -> list[str]:

@@ -33,7 +33,9 @@ SHARE = """() => { const v = JSON.parse(document.querySelector('.pb').dataset.vi
 PARTS = {"crop": ".cp-crop", "form": ".cp-form", "proposals": ".cp-card", "reading": ".rp-text", "sheet": ".sh-paper",
          "keep": ".rp-buttons"}
 WATCH = """() => { window.shifts = [];
-  new PerformanceObserver((l) => { for (const e of l.getEntries()) window.shifts.push(e.value); })
+  const name = (n) => (n?.nodeType === 1 ? n : n?.parentElement)?.className?.toString() ?? '';
+  new PerformanceObserver((l) => { for (const e of l.getEntries())
+    window.shifts.push([e.value, e.sources.map((s) => name(s.node))]); })
   .observe({ type: 'layout-shift', buffered: false }); }"""
 
 
@@ -152,11 +154,13 @@ def job(browser: Any, folder: Path, window: tuple[int, int]) -> list[Row]:
         clicks, keys = clicks + 3, keys + 1
         page.wait_for_function("!document.querySelector('.rp-keep')")
         spent = time.perf_counter() - start
-        moved = page.evaluate("() => [window.shifts.length, window.shifts.reduce((a, b) => a + b, 0)]")
+        moved = page.evaluate("() => window.shifts")
     return [(f"{name}: 17 signs to a kept attempt: clicks (37 before)", clicks, "", "18"),
             (f"{name}: the same: keys, without the reason's letters", keys, "", ""),
             (f"{name}: the same: seconds of a hand that does not think", spent, "s", ""),
-            (f"{name}: layout shifts meanwhile; their sum", f"{moved[0]}; {moved[1]:.4f}", "", "0"), *rows]
+            (f"{name}: layout shifts meanwhile; their sum",
+             "; ".join([str(len(moved)), f"{sum(v for v, _ in moved):.4f}", *sorted({n for _, m in moved for n in m})]),
+             "", "0"), *rows]
 
 
 def panning(browser: Any, place: Path) -> list[Row]:
