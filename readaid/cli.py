@@ -108,14 +108,16 @@ def new(folder: str, title: str, reader: str | None, photos: tuple[Path, ...], p
 @main.command(name="open", epilog=example("readaid open water-dropper"))
 @click.argument("folder", type=click.Path(path_type=Path), default=Path("."))
 @click.option("--browser/--no-browser", default=True, help="Open the browser, or only print the address.")
-@click.option("--port", type=int, default=None, help="Port of the notebook server.")
+@click.option("--port", type=int, default=None, help="Port of the server.")
 @click.option("--language", type=click.Choice(["en", "ja"]), default=None,
               help="Language of the screen; kept for the reader. The bench has a switch, too.")
-def open_(folder: Path, browser: bool, port: int | None, language: str | None) -> None:
-    """Open the notebooks on the piece in FOLDER."""
+@click.option("--notebooks", is_flag=True,
+              help="Open the four notebooks in JupyterLab, with room for Python of your own.")
+def open_(folder: Path, browser: bool, port: int | None, language: str | None, notebooks: bool) -> None:
+    """Open the bench on the piece in FOLDER."""
     from readaid.piece.lab import start
 
-    sys.exit(start(folder, browser=browser, port=port, language=language))
+    sys.exit(start(folder, browser=browser, port=port, language=language, notebooks=notebooks))
 
 
 @main.command(epilog=example("readaid read 'すゝはらひ?ひらのうらにわらひこゑ' --form hokku\n"

@@ -21,6 +21,8 @@ RIGHTS = ("no right to mount", "no file system may be mounted here", "not a git 
 
 def pytest_configure() -> None:
     """A reader's choices are neither read nor written: a bench that speaks Japanese at home would fail half of it."""
+    # jsonschema takes it in where it is there, and it builds a grammar for seconds (``piece.lab.LEAN``)
+    sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
     os.environ["XDG_CONFIG_HOME"] = tempfile.mkdtemp(prefix="readaid-tests-")
 
 

@@ -27,7 +27,7 @@ DOORS = {
     "report": {"lxml", "docx", "PIL", "numpy", "pandas", "fpdf", "fontTools"},
     "piece": {"numpy", "PIL", "nbformat"},
     "widgets": {"ipywidgets", "anywidget", "traitlets", "IPython", "pandas", "numpy", "PIL"},
-    "": {"click"},
+    "": {"click", "jupyter_server", "tornado", "traitlets"},
 }
 #: Packages with exactly one door module in their room.
 ONE_DOOR = {"openpyxl", "pyarrow", "dask", "distributed", "fugashi", "onnxruntime"}

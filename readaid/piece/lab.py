@@ -1,8 +1,8 @@
-"""Start JupyterLab on a piece.
+"""Start the bench on a piece: alone in a browser window, or as notebooks in JupyterLab.
 
 Conventions: the piece folder gives photographs and records and nothing else. The server and its kernels live in a
-folder of their own, made for this one start: it holds our notebooks as the package has them, the page extension (it
-starts a trusted page by itself) and quiet settings (no news, no questions). Trust is kept there, too: only these
+folder of their own, made for this one start: it holds our notebooks as the package has them and, for JupyterLab, the
+page extension (it starts a trusted page by itself), quiet settings (no news, no questions) and the trust in these
 notebooks, by the hash of what they hold. Nothing is imported, configured or opened from the piece folder, which a
 colleague may have sent; nothing of the user's own Jupyter is touched. The server listens on this machine only and asks
 for its token.
@@ -27,6 +27,13 @@ from readaid.piece.open_piece import OpenPiece
 
 #: Folder of the lent place that the server shows and in which its kernels work.
 NOTEBOOKS = "notebooks"
+#: Starts the program of the module named first. jsonschema takes rfc3987_syntax in where it is there, which builds a
+#: grammar for two to five seconds, to judge addresses with signs beyond ASCII; no server of ours asks for that.
+#: None means "not there".
+LEAN = ("import importlib, sys; sys.modules['rfc3987_syntax'] = None; "
+        "importlib.import_module(sys.argv.pop(1)).main()")
+#: File of the lent place in which the window finds what it is told.
+TOLD = "told.json"
 #: JupyterLab serves an extension from a folder of the extension's own name.
 EXTENSION = "readaid-page"
 SETTINGS: dict[str, dict[str, object]] = {
@@ -67,15 +74,26 @@ def sign(place: Path, notebooks: list[Path]) -> None:
         held.sign(nbformat.read(path, as_version=4))
 
 
-def command(place: Path, notebook: Path, browser: bool, port: int | None) -> list[str]:
-    """The command line that starts the notebook server; ``-P``: nothing is imported from the working folder."""
-    # Not ``-m jupyter lab``: that looks along the path for a program named jupyter-lab.
-    args = [sys.executable, "-P", "-m", "jupyterlab", f"--ServerApp.root_dir={place / NOTEBOOKS}",
-            "--ServerApp.ip=127.0.0.1", "--ServerApp.allow_remote_access=False",
-            *(f"--NotebookNotary.{name}={where}" for name, where in notary(place).items()),
-            f"--LabApp.default_url=/doc/tree/{notebook.name}",
-            "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate", "--LabApp.news_url=None",
-            "--LabApp.extension_manager=readonly"]
+def command(place: Path, browser: bool, port: int | None, notebook: Path | None = None) -> list[str]:
+    """The command line that starts the server; ``-P``: nothing is imported from the working folder.
+
+    Parameters
+    ----------
+    place: the folder lent for this start.
+    browser: whether the server opens the browser.
+    port: port of the server; None: the first that is free.
+    notebook: the notebook that JupyterLab shows first; None: the bench alone in the window.
+    """
+    if notebook is None:
+        started = ["readaid.bench_window", f"--BenchWindow.told_in={place / TOLD}",
+                   "--ZMQChannelsWebsocketConnection.limit_rate=False"]  # tiles come many at once and are all wanted
+    else:
+        started = ["jupyterlab.labapp", f"--LabApp.default_url=/doc/tree/{notebook.name}",
+                   *(f"--NotebookNotary.{name}={where}" for name, where in notary(place).items()),
+                   "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate", "--LabApp.news_url=None",
+                   "--LabApp.extension_manager=readonly"]
+    args = [sys.executable, "-P", "-c", LEAN, *started, f"--ServerApp.root_dir={place / NOTEBOOKS}",
+            "--ServerApp.ip=127.0.0.1", "--ServerApp.allow_remote_access=False"]
     if not browser:
         args.append("--no-browser")
     if port is not None:
@@ -97,26 +115,26 @@ def still(piece: OpenPiece) -> str:
     return ""
 
 
-def lend(place: Path, picture: str = "") -> dict[str, str]:
-    """Lay the page extension and our settings into ``place``; returns the variables that show them to a server.
+def tell(place: Path, piece: OpenPiece) -> None:
+    """Write down for the window what it says and shows before a kernel is there: title, reader, a still picture."""
+    told = {"title": piece.contents.piece.title, "reader": piece.reader, "still": still(piece)}
+    (place / TOLD).write_text(json.dumps(told, ensure_ascii=False), encoding="utf-8")
 
-    The settings say that the bench is alone in the window (the notebook's own bars and questions are not shown), and
-    hold the ``picture`` that stands there first.
-    """
+
+def lend(place: Path) -> None:
+    """Lay the page extension and our settings for JupyterLab into ``place``."""
     shutil.copytree(Path(__file__).resolve().parents[1] / "widgets" / "labextension",
                     place / "labextensions" / EXTENSION)
     (place / "labconfig").mkdir()
     (place / "labconfig" / "default_setting_overrides.json").write_text(json.dumps(SETTINGS), encoding="utf-8")
-    (place / "labconfig" / "page_config.json").write_text(
-        json.dumps({"readaidDesk": True, "readaidStill": picture}), encoding="utf-8")
-    return {name: os.pathsep.join([str(place), *_absolute(os.environ.get(name, ""))])
-            for name in ("JUPYTER_PATH", "JUPYTER_CONFIG_PATH")}
 
 
-def surroundings(place: Path, folder: Path, picture: str = "") -> dict[str, str]:
+def surroundings(place: Path, folder: Path) -> dict[str, str]:
     """The variables of server and kernels: the piece, what is lent, and a safe import path (``-P`` for all of them)."""
-    kept = {**os.environ, "PYTHONPATH": os.pathsep.join(_absolute(os.environ.get("PYTHONPATH", "")))}
-    return {**kept, **lend(place, picture), "READAID_PIECE": str(folder), "PYTHONSAFEPATH": "1"}
+    lent = {name: os.pathsep.join([str(place), *_absolute(os.environ.get(name, ""))])
+            for name in ("JUPYTER_PATH", "JUPYTER_CONFIG_PATH")}
+    return {**os.environ, **lent, "PYTHONPATH": os.pathsep.join(_absolute(os.environ.get("PYTHONPATH", ""))),
+            "READAID_PIECE": str(folder), "PYTHONSAFEPATH": "1"}
 
 
 def _absolute(paths: str) -> list[str]:
@@ -124,23 +142,26 @@ def _absolute(paths: str) -> list[str]:
     return [p for p in paths.split(os.pathsep) if os.path.isabs(p)]
 
 
-def start(folder: Path, browser: bool = True, port: int | None = None, language: str | None = None) -> int:
-    """Open the notebooks on ``folder``; returns the server's exit code when it ends."""
+def start(folder: Path, browser: bool = True, port: int | None = None, language: str | None = None,
+          notebooks: bool = False) -> int:
+    """Open the bench on ``folder``, or the ``notebooks``; returns the server's exit code when it ends."""
     folder = folder.expanduser().resolve()
-    with OpenPiece(folder) as piece:
-        for notice in piece.notices:
-            print(notice, file=sys.stderr)
-        picture = still(piece)
-        if language is not None:
-            prefer(piece.reader, "language", language)
-    if any((folder / NOTEBOOKS).glob("*.ipynb")):
-        print(f"What lies in {folder / NOTEBOOKS} is not opened: the notebooks come with readaid.", file=sys.stderr)
     with tempfile.TemporaryDirectory(prefix="readaid-") as lent:  # for this user's eyes only
         place = Path(lent).resolve()
-        notebooks = lay_out(place)
-        around = surroundings(place, folder, picture)
-        sign(place, notebooks)
-        server = subprocess.Popen(command(place, notebooks[0], browser, port), cwd=place / NOTEBOOKS, env=around)
+        with OpenPiece(folder) as piece:
+            for notice in piece.notices:
+                print(notice, file=sys.stderr)
+            if language is not None:
+                prefer(piece.reader, "language", language)
+            tell(place, piece)
+        if any((folder / NOTEBOOKS).glob("*.ipynb")):
+            print(f"What lies in {folder / NOTEBOOKS} is not opened: the notebooks come with readaid.", file=sys.stderr)
+        laid = lay_out(place)
+        if notebooks:
+            lend(place)
+            sign(place, laid)
+        server = subprocess.Popen(command(place, browser, port, laid[0] if notebooks else None),
+                                  cwd=place / NOTEBOOKS, env=surroundings(place, folder))
         signal.signal(signal.SIGTERM, lambda *_: server.terminate())  # else the server would outlive this command
         while True:
             try:

@@ -85,7 +85,7 @@ def bench() -> list[Row]:
         for window in WINDOWS:
             os.environ["XDG_CONFIG_HOME"] = f"{folder}/{window[0]}"  # no choice of the account's own, nor of before
             place = demo_piece(Path(folder) / f"demo-{window[0]}")
-            with opened(browser, place, 1, window) as (page, _):
+            with opened(browser, place, "photographs", window) as (page, _):
                 painted(page)
                 page.wait_for_timeout(3000)  # the text face comes after the first pictures
                 page.evaluate(WATCH)

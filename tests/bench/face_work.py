@@ -15,7 +15,6 @@ from typing import Any
 
 from readaid.core.photo import rectangle
 from readaid.core.places import share
-from readaid.piece.lab import still
 from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
 from tests.browser.hands import at, painted, settled
@@ -51,32 +50,21 @@ def many(place: Path, n: int) -> None:
 
 
 @contextmanager
-def opened(browser: Any, folder: Path, notebook: int, window: tuple[int, int]) -> Iterator[tuple[Any, float]]:
-    """The bench of a piece at the place of a notebook, alone in the window; and when its address was asked for."""
-    with tempfile.TemporaryDirectory() as lent:
-        root, home = Path(lent) / "root", Path(lent) / "home"
-        root.mkdir()
-        home.mkdir()
-        source = next((labs.PROJECT / "notebooks").glob(f"{notebook}_*.ipynb"))
-        path = root / source.name
-        path.write_text(source.read_text(encoding="utf-8").replace("_page()", f"_page('{folder}')"), encoding="utf-8")
-        with OpenPiece(folder) as piece:
-            picture = still(piece)
-        with labs.serve(root, home, still=picture) as lab:
-            labs.trust(home, path)
-            page = browser.new_page(viewport={"width": window[0], "height": window[1]})
-            page.set_default_timeout(180_000)
-            start = time.perf_counter()
-            page.goto(f"{lab.base}/doc/tree/{path.name}?reset&token={lab.token}", wait_until="commit")
-            yield page, start
-            page.evaluate("() => window.jupyterapp.shell.currentWidget.sessionContext.shutdown()")
-            page.close()
+def opened(browser: Any, folder: Path, stage: str, window: tuple[int, int]) -> Iterator[tuple[Any, float]]:
+    """The bench of a piece as `readaid open` starts it, at one of its places; and when its address was asked for."""
+    with tempfile.TemporaryDirectory() as lent, labs.opened(folder, Path(lent)) as server:
+        page = browser.new_page(viewport={"width": window[0], "height": window[1]}, bypass_csp=True)
+        page.set_default_timeout(180_000)
+        start = time.perf_counter()
+        page.goto(f"{server.base}/readaid?stage={stage}&token={server.token}", wait_until="commit")
+        yield page, start
+        page.close()
 
 
 def opening(browser: Any, folder: Path, window: tuple[int, int]) -> list[Row]:
     """First picture, first gesture, and the share of the window that is photograph."""
     name = f"{window[0]} x {window[1]}"
-    with opened(browser, folder, 1, window) as (page, start):
+    with opened(browser, folder, "photographs", window) as (page, start):
         page.wait_for_selector("#readaid-still > div")
         first = time.perf_counter() - start
         painted(page)
@@ -119,7 +107,7 @@ def job(browser: Any, folder: Path, window: tuple[int, int]) -> list[Row]:
         for k in signs:
             piece.decipherment.clear(k)
     clicks = keys = 0
-    with opened(browser, folder, 2, window) as (page, _):
+    with opened(browser, folder, "reading", window) as (page, _):
         painted(page)
         settled(page)
         page.evaluate(WATCH)
@@ -166,7 +154,7 @@ def job(browser: Any, folder: Path, window: tuple[int, int]) -> list[Row]:
 def panning(browser: Any, place: Path) -> list[Row]:
     """Frames while the photograph is dragged under 355 marks."""
     many(place, 355)
-    with opened(browser, place, 1, WINDOWS[0]) as (page, _):
+    with opened(browser, place, "photographs", WINDOWS[0]) as (page, _):
         painted(page)
         settled(page)
         page.wait_for_timeout(1500)
@@ -218,7 +206,7 @@ class Work:
 def gestures(browser: Any, folder: Path, n: int) -> list[Row]:
     """From the key that draws a zone to its mark on the screen, and to the state in which the register has it."""
     many(folder, n)
-    with opened(browser, folder, 1, WINDOWS[0]) as (page, _):
+    with opened(browser, folder, "photographs", WINDOWS[0]) as (page, _):
         painted(page)
         at(page, "marks")
         page.locator(".pb-view").focus()

@@ -1,4 +1,4 @@
-"""A private JupyterLab for one test session, and the few calls that drive it.
+"""Private servers for one test session, the bench's own window and a JupyterLab, and the few calls that drive them.
 
 Conventions: the server has its own configuration, data and runtime folders, a random token and a free port, and
 listens on this machine only; news and update checks are off. It runs in a process group of its own, ended as a whole.
@@ -18,6 +18,7 @@ import subprocess
 import sys
 import time
 import urllib.error
+import urllib.parse
 import urllib.request
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -26,6 +27,8 @@ from typing import Any
 
 import nbformat
 from nbformat.sign import NotebookNotary
+
+from readaid.piece.lab import LEAN
 
 PROJECT = Path(__file__).resolve().parents[2]
 EXTENSION = PROJECT / "readaid" / "widgets" / "labextension"
@@ -77,29 +80,55 @@ def _free_port() -> int:
 
 
 @contextlib.contextmanager
-def serve(
-    root: Path, home: Path, extension: bool = True, env: dict[str, str] | None = None, patience: float = 90,
-    desk: bool = True, still: str = "",
-) -> Iterator[Lab]:
-    """Run a server on ``root``; ``home`` holds its own state.
+def serve(root: Path, home: Path, extension: bool = True, env: dict[str, str] | None = None) -> Iterator[Lab]:
+    """Run a JupyterLab on ``root``; ``home`` holds its own state. ``extension`` installs our page extension."""
+    (home / "config" / "labconfig").mkdir(parents=True, exist_ok=True)
+    (home / "config" / "labconfig" / "default_setting_overrides.json").write_text(json.dumps(SETTINGS))
+    if extension:
+        (home / "data" / "labextensions").mkdir(parents=True)
+        shutil.copytree(EXTENSION, home / "data" / "labextensions" / "readaid-page")
+    else:  # it may be installed with the package, too
+        (home / "config" / "labconfig" / "page_config.json").write_text(
+            json.dumps({"disabledExtensions": {"readaid-page": True}}))
+    with _running(["jupyterlab.labapp", "--LabApp.extension_manager=readonly",
+                   "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate", "--LabApp.news_url=None",
+                   "--LabApp.expose_app_in_browser=True"], root, home, env or {}) as running:
+        yield running
 
-    ``extension`` installs our page extension; ``desk`` says, as the launcher does, that the bench is alone in the
-    window, and ``still`` is the picture it lends.
-    """
+
+@contextlib.contextmanager
+def windows(root: Path, home: Path) -> Iterator[Lab]:
+    """Run the window's server, which here takes any piece and any code (``window_server``)."""
+    with _running(["tests.browser.window_server", "--ZMQChannelsWebsocketConnection.limit_rate=False"], root, home,
+                  {}) as running:
+        yield running
+
+
+@contextlib.contextmanager
+def _running(program: list[str], root: Path, home: Path, env: dict[str, str]) -> Iterator[Lab]:
+    """The program of a module, started as the launcher starts it, with its own folders, token and port."""
     port, token = _free_port(), secrets.token_hex(16)
+    command = [sys.executable, "-P", "-c", LEAN, *program, "--allow-root", "--no-browser", "--ip=127.0.0.1",
+               f"--port={port}", "--ServerApp.port_retries=0", f"--ServerApp.root_dir={root}"]
+    with _started(command, Lab(f"http://127.0.0.1:{port}", token, root), home, env) as running:
+        yield running
+
+
+@contextlib.contextmanager
+def opened(folder: Path, home: Path) -> Iterator[Lab]:
+    """The product's own command on a piece: ``readaid open`` without a browser of its own."""
+    port, token = _free_port(), secrets.token_hex(16)
+    command = [sys.executable, "-m", "readaid", "open", str(folder), "--no-browser", "--port", str(port)]
+    with _started(command, Lab(f"http://127.0.0.1:{port}", token, folder), home, {}) as running:
+        yield running
+
+
+@contextlib.contextmanager
+def _started(command: list[str], server: Lab, home: Path, env: dict[str, str]) -> Iterator[Lab]:
+    """A server with folders of its own for all that Jupyter keeps, ended as a whole."""
     folders = {name: home / name for name in ("config", "data", "runtime", "workspaces", "ipython")}
     for folder in folders.values():
         folder.mkdir(parents=True, exist_ok=True)
-    (folders["config"] / "labconfig").mkdir(exist_ok=True)
-    (folders["config"] / "labconfig" / "default_setting_overrides.json").write_text(json.dumps(SETTINGS))
-    (folders["config"] / "labconfig" / "page_config.json").write_text(
-        json.dumps({"readaidDesk": desk, "readaidStill": still}))
-    if extension:
-        (folders["data"] / "labextensions").mkdir()
-        shutil.copytree(EXTENSION, folders["data"] / "labextensions" / "readaid-page")
-    else:  # it may be installed with the package, too
-        (folders["config"] / "labconfig" / "page_config.json").write_text(
-            json.dumps({"disabledExtensions": {"readaid-page": True}}))
     environment = {
         **os.environ,
         "JUPYTER_CONFIG_DIR": str(folders["config"]),
@@ -107,36 +136,19 @@ def serve(
         "JUPYTER_RUNTIME_DIR": str(folders["runtime"]),
         "IPYTHONDIR": str(folders["ipython"]),
         "JUPYTERLAB_WORKSPACES_DIR": str(folders["workspaces"]),
-        "JUPYTER_TOKEN": token,
+        "JUPYTER_TOKEN": server.token,
         "JUPYTER_PLATFORM_DIRS": "1",
         "JUPYTER_PREFER_ENV_PATH": "0",  # the extension of this tree, not one installed beside the interpreter
         "PYTHONPATH": os.pathsep.join([str(PROJECT), *filter(None, [os.environ.get("PYTHONPATH")])]),
-        **(env or {}),
+        **env,
     }
-    command = [
-        sys.executable,
-        "-m",
-        "jupyter",
-        "lab",
-        "--allow-root",
-        "--no-browser",
-        "--ip=127.0.0.1",
-        f"--port={port}",
-        "--ServerApp.port_retries=0",
-        f"--ServerApp.root_dir={root}",
-        "--LabApp.extension_manager=readonly",
-        "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
-        "--LabApp.news_url=None",
-        "--LabApp.expose_app_in_browser=True",
-    ]
     with (home / "server.log").open("w") as out:
         process = subprocess.Popen(
             command, env=environment, stdout=out, stderr=subprocess.STDOUT, start_new_session=True
         )
-        base = f"http://127.0.0.1:{port}"
         try:
-            _wait_for(f"{base}/api/status?token={token}", process, home / "server.log", patience)
-            yield Lab(base, token, root)
+            _wait_for(f"{server.base}/api/status?token={server.token}", process, home / "server.log")
+            yield server
         finally:
             with contextlib.suppress(ProcessLookupError):
                 os.killpg(process.pid, signal.SIGTERM)
@@ -146,8 +158,8 @@ def serve(
                 os.killpg(process.pid, signal.SIGKILL)
 
 
-def _wait_for(address: str, process: subprocess.Popen[bytes], log: Path, patience: float) -> None:
-    end = time.monotonic() + patience
+def _wait_for(address: str, process: subprocess.Popen[bytes], log: Path) -> None:
+    end = time.monotonic() + 90
     while True:
         if process.poll() is not None:
             raise RuntimeError(f"the server ended with {process.returncode}: {log.read_text()[-2000:]}")
@@ -194,10 +206,38 @@ def run_all(page: Any) -> None:
     page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
 
 
+def open_window(page: Any, server: Lab, folder: Path, stage: str = "photographs", code: str = "") -> None:
+    """Show the bench of a piece at a place, or what ``code`` makes, and wait until it is laid."""
+    asked = {"token": server.token, "folder": str(folder), "stage": stage, "code": code}
+    page.goto(f"{server.base}/any?{urllib.parse.urlencode(asked)}", wait_until="domcontentloaded")
+    page.wait_for_selector("main[data-readaid-run=done]", state="attached")
+
+
+def end(page: Any, server: Lab) -> None:
+    """End the kernel behind a page of the window."""
+    given = page.locator("#readaid-given")
+    if given.count():
+        _order(server, "DELETE", f"api/kernels/{json.loads(given.text_content())['kernel']}")
+
+
+def restart(page: Any, server: Lab) -> None:
+    """Let the kernel behind a page of the window start again."""
+    _order(server, "POST", f"api/kernels/{json.loads(page.locator('#readaid-given').text_content())['kernel']}/restart")
+
+
+def _order(server: Lab, method: str, path: str) -> None:
+    request = urllib.request.Request(f"{server.base}/{path}", method=method,
+                                     headers={"Authorization": f"token {server.token}"})
+    with contextlib.suppress(urllib.error.HTTPError):  # the kernel may have gone before
+        urllib.request.urlopen(request, timeout=60).read()
+
+
 def evaluate(page: Any, expression: str) -> Any:
-    """Value of a Python expression in the notebook's kernel."""
+    """Value of a Python expression in the page's kernel, of the window or of a notebook."""
     reply = page.evaluate(
         """async (expression) => {
+        const here = document.querySelector('main')?.kernel;
+        if (here) return (await here.run('', () => {}, { value: expression })).user_expressions.value;
         const kernel = window.jupyterapp.shell.currentWidget.sessionContext.session.kernel;
         const asked = kernel.requestExecute({code: '', silent: true, store_history: false,
                                              user_expressions: {value: expression}});

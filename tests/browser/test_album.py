@@ -1,7 +1,6 @@
 """A school of twelve makers by mouse: from a folder of pictures to a figure to print, every gesture counted."""
 
 import importlib.util
-import json
 import sys
 import time
 
@@ -30,17 +29,12 @@ def pictures(tmp_path):
     return sorted(folder.glob("*.png"))
 
 
-def test_twelve_makers_by_mouse_to_a_printed_figure(lab, page, pictures, tmp_path):
-    place = lab.root / tmp_path.name
+def test_twelve_makers_by_mouse_to_a_printed_figure(window, page, pictures, tmp_path):
+    place = tmp_path / "school_folder"
     place.mkdir()
     begun = f"widgets.album({str(place / 'school')!r}, 'Twelve hands', 'Mori')"
     source = f"from readaid import widgets\npage = {begun}\npage"
-    cell = {"cell_type": "code", "id": "a", "metadata": {}, "source": source, "outputs": [], "execution_count": None}
-    notebook = {"cells": [cell], "metadata": {"kernelspec": {"name": "python3", "display_name": "Python 3"}},
-                "nbformat": 4, "nbformat_minor": 5}
-    (place / "school.ipynb").write_text(json.dumps(notebook), encoding="utf-8")
-    labs.open_notebook(page, lab, f"{place.name}/school.ipynb")
-    labs.run_all(page)
+    labs.open_window(page, window, place, code=source)
     page.wait_for_selector(".al")
     start, gestures = time.monotonic(), 0
 

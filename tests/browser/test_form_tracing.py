@@ -1,6 +1,5 @@
 """A form of a school traced by mouse: proposed, two strokes joined, kept; the gestures of one mend counted."""
 
-import json
 
 import numpy as np
 import pytest
@@ -13,18 +12,13 @@ from tests.schools.test_album import STROKES, drawn
 pytestmark = pytest.mark.browser
 
 
-def test_one_mend_takes_six_gestures(lab, page, tmp_path):
-    place = lab.root / tmp_path.name
+def test_one_mend_takes_six_gestures(window, page, tmp_path):
+    place = tmp_path / "school_folder"
     place.mkdir()
     Image.fromarray(np.asarray(drawn(next(iter(STROKES)), 1).convert("RGB"))).save(place / "form.png")
     source = (f"from readaid import widgets\npage = widgets.album({str(place / 'school')!r}, 'One hand', 'Mori')\n"
               f"page.school.add_picture({str(place / 'form.png')!r})\npage.refresh()\npage")
-    cell = {"cell_type": "code", "id": "a", "metadata": {}, "source": source, "outputs": [], "execution_count": None}
-    notebook = {"cells": [cell], "metadata": {"kernelspec": {"name": "python3", "display_name": "Python 3"}},
-                "nbformat": 4, "nbformat_minor": 5}
-    (place / "traced.ipynb").write_text(json.dumps(notebook), encoding="utf-8")
-    labs.open_notebook(page, lab, f"{place.name}/traced.ipynb")
-    labs.run_all(page)
+    labs.open_window(page, window, place, code=source)
     page.wait_for_selector(".al[data-forms='1']")
     gestures = 0
 

@@ -94,7 +94,7 @@ def test_lost_tiles_are_asked_again(show):
     )
 
 
-def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place):
+def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place, window):
     page = show(2)
     painted(page)
     page.wait_for_function("Number(document.querySelector('.rp').dataset.turn) > 0")
@@ -128,7 +128,7 @@ def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place):
         kept = piece.contents.attempts[-1]
     assert kept.confidence == 0.2
     assert kept.kana.endswith("けり")
-    page.evaluate("() => window.jupyterapp.shell.currentWidget.sessionContext.shutdown()")
+    labs.end(page, window)  # what is in the register is all that lasts
 
     page = show(4)
     page.wait_for_selector(".gp[data-total='3']")

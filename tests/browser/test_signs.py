@@ -178,7 +178,6 @@ def test_tracing_from_the_mouse_to_the_report(show, place):
     page.wait_for_selector(".cp-finder :text('Compared: the tracing.')")
     proposals(page)
     assert page.locator(".cp-card").count() == 12
-    page.evaluate("() => window.jupyterapp.shell.currentWidget.sessionContext.shutdown()")
     page = show(4)
     page.get_by_role("button", name="Write the report").click()
     page.wait_for_selector(".tp[data-written='report.html']")

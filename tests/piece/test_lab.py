@@ -14,8 +14,9 @@ from pathlib import Path
 
 import pytest
 
+from readaid.bench_window import Told
 from readaid.core.places import share
-from readaid.piece.lab import EXTENSION, command, lay_out, lend, surroundings
+from readaid.piece.lab import EXTENSION, LEAN, TOLD, command, lay_out, lend, notary, sign, surroundings, tell
 
 PROJECT = Path(__file__).resolve().parents[2]
 
@@ -23,7 +24,7 @@ PROJECT = Path(__file__).resolve().parents[2]
 def test_the_server_sees_our_extension_and_the_users_own_paths(tmp_path, monkeypatch):
     monkeypatch.setenv("JUPYTER_PATH", "/elsewhere")
     monkeypatch.delenv("JUPYTER_CONFIG_PATH", raising=False)
-    given = lend(tmp_path)
+    given = surroundings(tmp_path, tmp_path / "piece")
     assert given["JUPYTER_PATH"].split(os.pathsep) == [str(tmp_path), "/elsewhere"]
     assert given["JUPYTER_CONFIG_PATH"] == str(tmp_path)
 
@@ -55,7 +56,40 @@ def test_import_paths_that_mean_the_working_folder_are_not_handed_on(tmp_path, m
     assert given["PYTHONPATH"] == str(tmp_path)
     assert given["JUPYTER_CONFIG_PATH"].split(os.pathsep) == [str(tmp_path / "lent"), str(tmp_path)]
     assert (given["PYTHONSAFEPATH"], given["READAID_PIECE"]) == ("1", str(tmp_path / "piece"))
-    assert command(tmp_path, tmp_path / "n.ipynb", True, None)[1:4] == ["-P", "-m", "jupyterlab"]
+
+
+def test_the_bench_stands_alone_unless_notebooks_are_wanted(tmp_path):
+    alone = command(tmp_path, True, None)
+    assert alone[1:5] == ["-P", "-c", LEAN, "readaid.bench_window"]
+    assert f"--BenchWindow.told_in={tmp_path / TOLD}" in alone
+    assert "--no-browser" not in alone
+    notebooks = command(tmp_path, False, 8899, tmp_path / "n.ipynb")
+    assert notebooks[1:5] == ["-P", "-c", LEAN, "jupyterlab.labapp"]
+    assert {"--LabApp.default_url=/doc/tree/n.ipynb", "--no-browser", "--ServerApp.port=8899"} <= set(notebooks)
+    for args in (alone, notebooks):
+        assert {f"--ServerApp.root_dir={tmp_path / 'notebooks'}", "--ServerApp.ip=127.0.0.1"} <= set(args)
+
+
+def test_the_window_is_told_title_reader_and_a_picture(piece, tmp_path):
+    tell(tmp_path, piece)
+    told = Told.read(tmp_path / TOLD)
+    assert (told.title, told.reader) == (piece.contents.piece.title, piece.reader)
+    assert told.still.startswith("data:image/jpeg;base64,")
+
+
+def test_notebooks_are_trusted_by_what_they_hold(tmp_path):
+    """nbformat's own notary is the judge."""
+    import nbformat
+    from nbformat.sign import NotebookNotary
+
+    first, second, *_ = lay_out(tmp_path)
+    sign(tmp_path, [first])
+    judge = NotebookNotary(**notary(tmp_path))
+    own = nbformat.read(first, as_version=4)
+    assert judge.check_signature(own)
+    assert not judge.check_signature(nbformat.read(second, as_version=4)), "one that was not named is a stranger's"
+    own.cells[-2].source += " "
+    assert not judge.check_signature(own)
 
 
 #: Files that once ran, or that something in a notebook server looks for, and a line that tells when they do.
@@ -87,9 +121,11 @@ def trapped(folder, marker):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("start", [["-m", "readaid"], ["-c", "from readaid.cli import main; main()"]],
-                         ids=["as a module", "as a command"])
-def test_nothing_in_the_piece_folder_runs_when_it_is_opened(piece, tmp_path, start):
+@pytest.mark.parametrize(("start", "opened"), [
+    (["-m", "readaid"], ["open", ".", "--no-browser"]),
+    (["-c", "from readaid.cli import main; main()"], ["open", ".", "--no-browser", "--notebooks"]),
+], ids=["the window, as a module", "notebooks, as a command"])
+def test_nothing_in_the_piece_folder_runs_when_it_is_opened(piece, tmp_path, start, opened):
     """The real server and a real kernel, started from inside a folder full of traps; the page's own calls are made."""
     from jupyter_client.blocking.client import BlockingKernelClient
 
@@ -105,7 +141,7 @@ def test_nothing_in_the_piece_folder_runs_when_it_is_opened(piece, tmp_path, sta
         for name in ("readaid.py", "readaid/__init__.py"):
             (piece.folder / name).unlink()
         (piece.folder / "readaid").rmdir()
-    server = subprocess.Popen([sys.executable, *start, "open", ".", "--no-browser"], cwd=piece.folder, env=around,
+    server = subprocess.Popen([sys.executable, *start, *opened], cwd=piece.folder, env=around,
                               stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
     try:
         known = _server(runtime, server)
@@ -114,10 +150,17 @@ def test_nothing_in_the_piece_folder_runs_when_it_is_opened(piece, tmp_path, sta
         assert token
         with pytest.raises(urllib.error.HTTPError, match="403"):
             urllib.request.urlopen(base + "api/contents", timeout=20)
-        held = sorted(_ask(base, token, "api/contents")["content"], key=lambda h: h["name"])
-        assert [h["name"] for h in held] == sorted(p.name for p in share("notebooks").glob("*.ipynb"))
-        assert _ask(base, token, "api/contents/" + held[0]["name"])["content"]["cells"][-2]["metadata"]["trusted"]
-        kernel = _ask(base, token, "api/kernels", {"name": "python3", "path": held[0]["name"]})["id"]
+        held = _ask(base, token, "api/contents")["content"]
+        assert sorted(h["name"] for h in held) == sorted(p.name for p in share("notebooks").glob("*.ipynb"))
+        if "--notebooks" in opened:
+            first = min(h["name"] for h in held)
+            assert _ask(base, token, "api/contents/" + first)["content"]["cells"][-2]["metadata"]["trusted"]
+            kernel = _ask(base, token, "api/kernels", {"name": "python3", "path": first})["id"]
+        else:
+            with urllib.request.urlopen(f"{base}readaid?token={token}", timeout=60) as answer:
+                page = answer.read().decode()
+            assert "<title>Lid · readaid</title>" in page
+            kernel = json.loads(page.split('id="readaid-given">')[1].split("</script>")[0])["kernel"]
         client = BlockingKernelClient(connection_file=str(runtime / f"kernel-{kernel}.json"))
         client.load_connection_file()
         client.start_channels()
@@ -128,10 +171,10 @@ def test_nothing_in_the_piece_folder_runs_when_it_is_opened(piece, tmp_path, sta
             "print(json.dumps([os.getcwd(), readaid.__file__, str(p.piece_folder()), sys.path]))",
             timeout=120, output_hook=lambda m: said.append(m["content"].get("text", "")))
         client.stop_channels()
-        place, package, opened, paths = json.loads("".join(said))
+        place, package, laid, paths = json.loads("".join(said))
         assert not Path(place).is_relative_to(piece.folder)
         assert Path(package).is_relative_to(PROJECT)
-        assert opened == str(piece.folder)
+        assert laid == str(piece.folder)
         assert not [p for p in paths if p == "" or Path(p).is_relative_to(piece.folder)]
     finally:
         server.terminate()

@@ -97,6 +97,15 @@ function teller(live, fault) {
   };
 }
 
+/** What is said when an answer is late. @param {number} age in ms */
+function waited(age) {
+  if (age <= 1200) return "";
+  if (age <= 30000) return t`Busy with earlier work; your last step waits its turn.`;
+  return document.body.classList.contains("readaid-desk")
+    ? t`No answer for a while. Load the page again if it stays so; nothing saved is lost.`
+    : t`No answer for a while. If the page was restarted, run it again from the Run menu (Run All Cells); nothing saved is lost.`;
+}
+
 /** The way to Python: askings with numbers, their answers, a word where they wait.
  * @param {Model} model @param {HTMLElement} root @param {HTMLElement} wait @param {AbortSignal} signal @param {(m:any, step:boolean)=>void} heard */
 function line(model, root, wait, signal, heard) {
@@ -140,12 +149,7 @@ function line(model, root, wait, signal, heard) {
   model.on("msg:custom", onMessage);
   const clock = setInterval(() => {
     const age = pending.size ? performance.now() - Math.min(...[...pending.values()].map((p) => p.at)) : 0;
-    wait.textContent =
-      age > 30000
-        ? t`No answer for a while. If the page was restarted, run it again from the Run menu (Run All Cells); nothing saved is lost.`
-        : age > 1200
-          ? t`Busy with earlier work; your last step waits its turn.`
-          : "";
+    wait.textContent = waited(age);
   }, 600);
   signal.addEventListener("abort", () => {
     clearInterval(clock);

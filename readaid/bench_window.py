@@ -1,0 +1,179 @@
+"""The bench alone in a browser window: one page, one kernel, no notebook around it.
+
+Conventions: a Jupyter Server without any other extension hands out one page. The kernel is started with the server and
+loads the panels while the browser is still on its way; the page speaks Jupyter's own messages with it, over the
+server's channels, and draws the widgets itself (``widgets/static/window_*.js``). What to show is told in a file that
+the launcher (``piece.lab``) writes (:class:`Told`). ``main`` starts it.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import html
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, cast
+
+from jupyter_server.base.handlers import JupyterHandler
+from jupyter_server.extension.application import ExtensionApp
+from jupyter_server.extension.handler import ExtensionHandlerMixin
+from jupyter_server.utils import ensure_async
+from tornado import web
+from traitlets import Unicode
+
+from readaid.core.preference import preferred
+from readaid.core.texts import wording
+
+STATIC = Path(__file__).resolve().parent / "widgets" / "static"
+#: Where the page lies on the server.
+ADDRESS = "/readaid"
+#: What the page may load: its own modules and what the kernel hands over as bytes, nothing from elsewhere.
+POLICY = ("default-src 'none'; script-src 'self' blob:; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; "
+          "font-src 'self' data: blob:; connect-src 'self' {socket}; frame-src 'self' blob: data:; form-action 'none'; "
+          "base-uri 'none'; frame-ancestors 'none'")
+
+
+@dataclass(frozen=True)
+class Told:
+    """What the launcher knows of the piece: its title, its reader, a small picture of it as a data address ("")."""
+
+    title: str = "readaid"
+    reader: str = ""
+    still: str = ""
+
+    @classmethod
+    def read(cls, path: Path) -> Told:
+        """What a launcher kept there."""
+        return cls(**json.loads(path.read_text(encoding="utf-8")))
+
+
+def words(language: str) -> dict[str, str]:
+    """What the page says before any panel can, by its key."""
+    return {"laying": wording("Laying the piece on the bench …", into=language),
+            "slow": wording("Still laying the piece on the bench. If nothing comes, load the page again; nothing saved "
+                            "is lost.", into=language),
+            "again": wording("The program behind this page starts again. Nothing saved is lost.", into=language),
+            "away": wording("The program behind this page does not answer. Nothing saved is lost. If it was ended, "
+                            "start it again (readaid open) and load this page anew.", into=language),
+            "failed": wording("The piece could not be laid on the bench.", into=language)}
+
+
+def laid(stage: str, language: str) -> str:
+    """The Python whose value is the bench at a place, in a language."""
+    return f"from readaid.widgets.page import window_bench\npage = window_bench({stage!r}, {language!r})\npage"
+
+
+def page(told: Told, base: str, kernel: str, code: str) -> str:
+    """The page as HTML: the still picture at once, then what the kernel makes of ``code``.
+
+    Parameters
+    ----------
+    told: what is known of the piece.
+    base: address of the server's root, ending with a slash.
+    kernel: id of the kernel that waits.
+    code: Python to run there; its value is a widget.
+    """
+    language = preferred(told.reader, "language")
+    said = words(language)
+    here = {"base": base, "kernel": kernel, "code": code, "words": said}
+    # "<" is written as an escape: no value can end the element that holds it
+    given = json.dumps(here, ensure_ascii=False).replace("<", "\\u003c")
+    picture = f'<div style="background-image:url({html.escape(told.still)})"></div>' if told.still else "<div></div>"
+    return f"""<!doctype html>
+<html lang="{language}">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width">
+<title>{html.escape(told.title)} · readaid</title>
+<link rel="icon" href="data:,">
+<link rel="stylesheet" href="{base}static/readaid/window.css">
+<script type="module" src="{base}static/readaid/window_page.js"></script>
+</head>
+<body class="readaid-desk">
+<div id="readaid-still" role="status">{picture}<p>{html.escape(said["laying"])}</p></div>
+<main></main>
+<div id="readaid-notice" role="alert"></div>
+<script type="application/json" id="readaid-given">{given}</script>
+</body>
+</html>
+"""
+
+
+class PageHandler(ExtensionHandlerMixin, JupyterHandler):
+    """Hands out the page to who is known to the server."""
+
+    @property
+    def content_security_policy(self) -> str:
+        """Stricter than the server's own: see POLICY."""
+        return POLICY.format(socket=f"{'wss' if self.request.protocol == 'https' else 'ws'}://{self.request.host}")
+
+    @web.authenticated
+    async def get(self) -> None:
+        """The page at a place of the bench (``?stage=reading``)."""
+        stage = self.get_argument("stage", "photographs")
+        if not stage.isalpha():
+            raise web.HTTPError(404)
+        told = self.window.told()
+        self.set_header("Cache-Control", "no-store")
+        self.finish(page(told, self.base_url, await self.window.kernel(),
+                         laid(stage, preferred(told.reader, "language"))))
+
+    @property
+    def window(self) -> BenchWindow:
+        """The program this handler belongs to."""
+        return cast("BenchWindow", self.extensionapp)
+
+
+class BenchWindow(ExtensionApp):
+    """The server of the window."""
+
+    name = "readaid"
+    default_url = Unicode(ADDRESS)
+    load_other_extensions = False
+    #: What a kernel has done before it is asked for anything: the panels are loaded, the words and signs with them.
+    ready = "import readaid.widgets.ready as _ready; _ready.get_ready(); del _ready"
+    #: Path of the file that the launcher wrote; without one the page bears the program's name and no picture.
+    told_in = Unicode("", help="File in which the launcher tells title, reader and picture.").tag(config=True)
+
+    def __init__(self, **given: Any) -> None:
+        super().__init__(**given)
+        self.static_paths = [str(STATIC)]
+        self._kernel = ""
+        self._starting = asyncio.Lock()
+
+    def initialize_handlers(self) -> None:
+        """One page; the kernel's channels are the server's own."""
+        self.handlers.append((ADDRESS, PageHandler))
+
+    @classmethod
+    def get_extension_package(cls) -> str:
+        """The module itself and not the package: importing the package would not tell the server of the window."""
+        return cls.__module__
+
+    def told(self) -> Told:
+        """What the launcher wrote."""
+        return Told.read(Path(self.told_in)) if self.told_in else Told()
+
+    async def kernel(self) -> str:
+        """Id of the kernel of this window; started where there is none yet, or where it has ended."""
+        kernels = self.serverapp.kernel_manager  # type: ignore[union-attr]
+        async with self._starting:
+            if self._kernel not in kernels or not await ensure_async(kernels.is_alive(self._kernel)):
+                self._kernel = await kernels.start_kernel(
+                    kernel_name="python3", extra_arguments=[f"--IPKernelApp.exec_lines={self.ready}"])
+        return self._kernel
+
+    async def _start_jupyter_server_extension(self, serverapp: Any) -> None:
+        """The server listens: the kernel gets ready while the browser opens."""
+        await self.kernel()
+
+
+def _jupyter_server_extension_points() -> list[dict[str, Any]]:
+    """What the server asks a module for that it is to load."""
+    return [{"module": __name__, "app": BenchWindow}]
+
+
+def main() -> None:
+    """Start the server with the arguments of the command line."""
+    BenchWindow.launch_instance()  # type: ignore[no-untyped-call]

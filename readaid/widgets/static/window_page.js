@@ -1,0 +1,95 @@
+// The bench alone in the window: the still picture until the bench is painted, the kernel asked once, and a sentence
+// when the program behind the page is away or starts again.
+import { Kernel } from "./window_kernel.js";
+import { Widgets } from "./window_widgets.js";
+
+/** @typedef {{base: string, kernel: string, code: string, words: Record<string, string>}} Given */
+const given = /** @type {Given} */ (JSON.parse(document.getElementById("readaid-given")?.textContent ?? "{}"));
+const main = /** @type {HTMLElement} */ (document.querySelector("main"));
+const cover = /** @type {HTMLElement} */ (document.getElementById("readaid-still"));
+const notice = /** @type {HTMLElement} */ (document.getElementById("readaid-notice"));
+/** After this time the page says that it is still at work. */
+const PATIENCE = 25000;
+
+/** @param {string} words */
+const tell = (words) => {
+  if (notice.textContent !== words) notice.textContent = words;
+};
+
+/** @param {string} words where the sheet will be */
+const calm = (words) => {
+  const told = cover.querySelector("p");
+  if (told) told.textContent = words;
+};
+let late = /** @type {ReturnType<typeof setTimeout>|undefined} */ (undefined);
+
+/** The still picture goes when the bench has painted its own. */
+function uncover() {
+  const seen = new MutationObserver(() => {
+    if (!document.querySelector(".ra-bench .pb[data-painted='1']")) return;
+    seen.disconnect();
+    clearTimeout(late);
+    cover.hidden = true;
+  });
+  seen.observe(main, { subtree: true, attributes: true, childList: true, attributeFilter: ["data-painted"] });
+}
+
+/** The widgets of this page; made anew when the kernel starts again. @type {Widgets} */
+let widgets;
+/** @type {{end: () => void}|null} */
+let shown = null;
+
+/** Ask the kernel for the bench and lay it. */
+async function lay() {
+  shown?.end();
+  shown = null;
+  main.dataset.readaidRun = "started";
+  let failure = "";
+  widgets = new Widgets(kernel);
+  const reply = await kernel.run(given.code, (m) => {
+    const id = m.content.data?.["application/vnd.jupyter.widget-view+json"]?.model_id;
+    if (id && !shown) {
+      const view = widgets.view(id);
+      shown = view;
+      main.append(view.el);
+    }
+    if (m.header.msg_type === "error") failure = m.content.evalue;
+  });
+  if (reply.status !== "ok" || !shown) {
+    clearTimeout(late);
+    cover.classList.add("readaid-failed");
+    calm(`${given.words.failed} ${failure || reply.evalue || ""}`);
+    cover.hidden = false;
+  }
+  if (!main.querySelector(".ra-bench") && shown) cover.hidden = true; // something else than the bench paints nothing
+  main.dataset.readaidRun = "done";
+}
+
+let restarts = false;
+const address = new URL(`${given.base}api/kernels/${given.kernel}/channels`, location.href);
+address.protocol = address.protocol.replace("http", "ws");
+const kernel = new Kernel(
+  address.href,
+  (message) => {
+    const state = message.header.msg_type === "status" ? message.content.execution_state : "";
+    if (state === "restarting" || state === "autorestarting") {
+      restarts = true;
+      tell(given.words.again);
+    } else if (state === "dead") tell(given.words.away);
+    else if (restarts && state) {
+      restarts = false;
+      tell("");
+      lay();
+    } else widgets.take(message);
+  },
+  (near) => tell(near ? "" : given.words.away),
+);
+Object.assign(main, { kernel });
+late = setTimeout(() => calm(given.words.slow), PATIENCE);
+uncover();
+lay();
+
+// All is saved at every step: the browser's own "save page" would only puzzle.
+document.addEventListener("keydown", (e) => {
+  if ((e.ctrlKey || e.metaKey) && !e.shiftKey && !e.altKey && e.key.toLowerCase() === "s") e.preventDefault();
+});
