@@ -1,6 +1,7 @@
 """The command line: help with an example, JSON with the face's field names, errors in one sentence, exit code 2."""
 
 import dataclasses
+import hashlib
 import json
 import os
 import subprocess
@@ -204,7 +205,8 @@ def test_new_and_report(tmp_path):
     Image.new("RGB", (40, 30)).save(tmp_path / "a.jpg")
     out = run("new", str(tmp_path / "p"), "--title", "A lid", "--reader", "Mori", "--photo", str(tmp_path / "a.jpg"))
     assert out.exit_code == 0, out.output
-    assert "SHA-256" in out.output
+    digest = hashlib.sha256((tmp_path / "a.jpg").read_bytes()).hexdigest()
+    assert f"a.jpg: 40 x 30 pixels, SHA-256 {digest[:16]}…" in out.output
     out = run("report", str(tmp_path / "p"), "--format", "html", "--format", "csv")
     assert out.exit_code == 0, out.output
     assert (tmp_path / "p" / "exports" / "report.html").is_file()

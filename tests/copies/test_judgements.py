@@ -188,6 +188,23 @@ def test_why_a_colleague_rejects_a_sign_comes_with_their_name(ours, tmp_path):
         assert [ours.get(id).candidates[0].rejected for id in ("c0", "c1")] == ["no hook (Bun)", "mine"]
 
 
+def test_a_reason_that_we_gave_and_took_back_is_no_colleague_s(ours, tmp_path):
+    """It came along in the copy they were sent, and comes back as it went: nobody but us ever gave it."""
+    def reject(why):
+        held = ours.get("c0")
+        ours.save(dataclasses.replace(held, candidates=(dataclasses.replace(held.candidates[0], rejected=why),)),
+                  reader="Aki")
+
+    reject("no hook")
+    with Register.open(copied(ours, tmp_path / "theirs")) as other:
+        judge(other, "Bun", "か-------", 0.9)
+        back = reader_copy.write(other, tmp_path / "back.zip")
+    reject("")
+    reader_copy.merge(ours, back, "Aki")
+    assert ours.get("c0").candidates[0].rejected == ""
+    assert read_by(ours)["c0", "Bun"] == ("か", 0.9), "their judgement came"
+
+
 # -- what readaid 0.1.0 wrote ---------------------------------------------------------------------------------------
 def test_older_copies_and_registers_keep_their_readers_judgements(tmp_path):
     with zipfile.ZipFile(KEPT / "piece.zip") as archive:

@@ -7,7 +7,7 @@ import readaid
 from readaid.core.character import Candidate, Character
 from readaid.core.confidence import Damage
 from readaid.core.entry import Allusion
-from readaid.core.errors import TextError
+from readaid.core.errors import LatticeError, TextError
 from readaid.core.photo import rectangle
 from readaid.core.reading import VerseMatch
 from readaid.piece import lost_places
@@ -83,7 +83,21 @@ def test_every_way_is_tried_until_there_are_too_many():
     assert kept([[gap(0, 1)]]) == [[0]], "a way without any sign is none"
     assert kept([[a, gap(1, 2)]]) == [[0, 1]]
     (columns, _), *_ = lost_places.ways([[a, gap(0, 0)]])
-    assert columns[0][1].missing == (1, lost_places.UNKNOWN)
+    assert columns[0][1].missing == (1, 7), "a line of verse at most"
+
+
+def test_all_ways_together_keep_to_the_time_given(monkeypatch):
+    limits = []
+
+    def timed(signs, form, k, time_limit):
+        limits.append(time_limit)
+        raise LatticeError("no way")
+
+    monkeypatch.setattr("readaid.reading.solve.solve", timed)
+    for columns in ([signs("かな")], [[*signs("か"), gap(0, 2)], [gap(0, 0)]]):
+        with pytest.raises(LatticeError, match="no way"):
+            lost_places.solved(columns, None, 1, 10.0)
+    assert limits == [10.0, 2.5, 2.5, 2.5, 2.5]
 
 
 def test_the_nearest_verse_is_that_of_the_way_that_comes_nearest():

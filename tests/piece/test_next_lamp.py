@@ -26,6 +26,13 @@ def test_a_level_stroke_runs_level_and_an_upright_one_upright():
     assert abs(steps[upright.argmax()] - 90) < 25
 
 
+def test_a_stroke_and_its_mirror_image_look_alike_to_a_lamp_at_their_axis():
+    """Lambert's cosine law again: bins of directions lie evenly about 0 and 90 degrees."""
+    for azimuth in (0.0, 90.0):
+        assert next_lamp.shown(azimuth) == pytest.approx(next_lamp.shown(azimuth)[::-1])
+    assert next_lamp.shown(0.0) ** 2 + next_lamp.shown(90.0) ** 2 == pytest.approx(np.ones(next_lamp.BINS))
+
+
 @pytest.mark.parametrize("azimuth", [0.0, 180.0])
 def test_a_level_stroke_under_a_lamp_at_its_end_asks_for_one_across_it(azimuth):
     found = next_lamp.named({3: doubtful("一")}, [azimuth])

@@ -168,6 +168,8 @@ def test_docx_sets_the_transcription_from_top_to_bottom(full):
     columns = ["".join(t.text for t in p.iter(W + "t")) for p in cells[0].iter(W + "p")]
     assert columns[0].startswith("𛂥らす"), "the rightmost column first, one paragraph a column"
     assert len(columns) == 2
+    width = int(cells[0].find(W + "tcPr/" + W + "tcW").get(W + "w")) / 1440 * 25.4
+    assert width == pytest.approx(2 * 9 + 6, abs=0.05), "mm: 9 a column, so that signs of 15 points do not wrap, and 6"
     dotted = [r.findtext(W + "t") for r in cells[0].iter(W + "r") if r.find(W + "rPr/" + W + "em") is not None]
     assert dotted[:2] == ["𛂥", "す"], "signs ambiguous outside their context, and no other"
     tagged = {r.find(W + "rPr/" + W + "lang").get(W + "val") for r in cells[0].iter(W + "r")}

@@ -115,6 +115,9 @@ def test_strokes_bear_their_numbers_and_a_scale_only_where_it_is_known():
     scale = abs(longest.points[1][0] - longest.points[0][0]) / 100
     assert bar.points[1][0] - bar.points[0][0] == pytest.approx(50 * scale)
     assert "Only the first has stroke 3" in plate.caption
+    for name in ("1, 2 …: 蘆香", "(1), (2) …: 鷺洲"):  # the sample of each line stands before its name, 1 mm up
+        x, y = next(i.at for i in plate.items if isinstance(i, Words) and i.text == name)
+        assert ((x - 9, y - 1), (x - 2, y - 1)) in [i.points for i in plate.items if isinstance(i, Stroke)], name
     assert "scale not known" in words(stroke_plate(found))
 
 
