@@ -1,0 +1,71 @@
+"""The page of the window as text: odd titles stay words, its policy names no other place, its words are there."""
+
+from __future__ import annotations
+
+import json
+from html.parser import HTMLParser
+
+import pytest
+
+from readaid.bench_window import POLICY, Told, laid, page, words
+from readaid.core.preference import prefer
+from readaid.core.texts import LANGUAGES
+
+ODD = ['</script><script>alert(1)</script>', '"><img src=x onerror=alert(1)>', "鐔 & 目貫 ' \" <b>", "‮reversed", "a\nb"]
+
+
+class Seen(HTMLParser):
+    """What a browser's parser makes of the page (html.parser: script is raw text until its end tag, as in HTML)."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.texts: dict[str, str] = {}
+        self._at = ""
+        self.feed(text)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        self._at = tag
+
+    def handle_endtag(self, tag):
+        self._at = ""
+
+    def handle_data(self, data):
+        self.texts[self._at] = self.texts.get(self._at, "") + data
+
+
+@pytest.mark.parametrize("odd", ODD)
+def test_a_title_of_any_kind_stays_a_title(odd):
+    plain = Seen(page(Told("Lid"), "/", "k", "1"))
+    seen = Seen(page(Told(odd, "Mori", f"data:image/jpeg;base64,{odd}"), "/", "k", f"x = {odd!r}"))
+    assert [t for t, _ in seen.tags] == [t for t, _ in plain.tags], "nothing but words came in"
+    assert seen.texts["title"] == f"{odd} · readaid"
+    assert json.loads(seen.texts["script"])["code"] == f"x = {odd!r}"
+    style = next(a["style"] for t, a in seen.tags if a.get("style"))
+    assert style == f"background-image:url(data:image/jpeg;base64,{odd})"
+
+
+def test_the_page_loads_from_its_own_server_alone():
+    seen = Seen(page(Told(), "/base/", "k", "1"))
+    asked = [a.get("src") or a.get("href") for _, a in seen.tags if "src" in a or "href" in a]
+    assert asked == ["data:,", "/base/static/readaid/window.css", "/base/static/readaid/window_page.js"]
+    rules = dict(rule.strip().split(" ", 1) for rule in POLICY.format(socket="ws://127.0.0.1:1").split(";"))
+    assert rules["default-src"] == rules["base-uri"] == rules["form-action"] == rules["frame-ancestors"] == "'none'"
+    assert rules["script-src"] == "'self' blob:", "none of the page's own text, none evaluated, none from elsewhere"
+    assert not [v for v in rules.values() if "http" in v or "*" in v]
+
+
+def test_the_window_has_its_words_in_every_language():
+    said = {language: words(language) for language in LANGUAGES}
+    for language, own in said.items():
+        assert own.keys() == said["en"].keys()
+        assert language == "en" or not set(own.values()) & set(said["en"].values())
+
+
+def test_the_page_is_in_the_language_the_reader_chose():
+    prefer("Sato", "language", "ja")
+    own = Seen(page(Told("蓋", "Sato"), "/", "k", laid("reading", "ja")))
+    assert own.tags[0] == ("html", {"lang": "ja"})
+    assert own.texts["p"] == words("ja")["laying"]
+    assert Seen(page(Told("蓋", "Mori"), "/", "k", "1")).tags[0] == ("html", {"lang": "en"})
