@@ -63,11 +63,22 @@ def test_the_bench_stands_alone_unless_notebooks_are_wanted(tmp_path):
     assert alone[1:5] == ["-P", "-c", LEAN, "readaid.bench_window"]
     assert f"--BenchWindow.told_in={tmp_path / TOLD}" in alone
     assert "--no-browser" not in alone
+    assert "--ZMQChannelsWebsocketConnection.limit_rate=False" in alone, "the server drops no tile"
     notebooks = command(tmp_path, False, 8899, tmp_path / "n.ipynb")
     assert notebooks[1:5] == ["-P", "-c", LEAN, "jupyterlab.labapp"]
     assert {"--LabApp.default_url=/doc/tree/n.ipynb", "--no-browser", "--ServerApp.port=8899"} <= set(notebooks)
     for args in (alone, notebooks):
         assert {f"--ServerApp.root_dir={tmp_path / 'notebooks'}", "--ServerApp.ip=127.0.0.1"} <= set(args)
+
+
+def test_a_server_is_started_without_the_grammar_of_addresses(tmp_path):
+    """The program named gets the arguments after its name; jsonschema then finds no rfc3987_syntax (its own rule)."""
+    (tmp_path / "probe.py").write_text(
+        "def main():\n    import sys, jsonschema\n"
+        "    print(sys.argv[1:], sys.modules['rfc3987_syntax'], 'iri' in jsonschema.FormatChecker.checkers)\n")
+    said = subprocess.run([sys.executable, "-P", "-c", LEAN, "probe", "--x=1"], capture_output=True, text=True,
+                          env={**os.environ, "PYTHONPATH": str(tmp_path)}, check=True).stdout
+    assert said.strip() == "['--x=1'] None False"
 
 
 def test_the_window_is_told_title_reader_and_a_picture(piece, tmp_path):
