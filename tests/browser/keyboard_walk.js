@@ -37,6 +37,7 @@ async ({ module, styles, values, stage, opening }) => {
       way.port2.postMessage(0);
     });
   await rest(30);
+  if (!opening) return { asked, unreached }; // it was only to be laid
   for (const folded of el.querySelectorAll(".ra-folder[aria-expanded=false]")) folded.click(); // a button like others
   for (const key of opening) {
     el.querySelector(`[data-key="${key}"]`).click();

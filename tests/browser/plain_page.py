@@ -41,6 +41,12 @@ def walked(page: Any, panel: Panel, place: str, opening: tuple[str, ...] = (), *
     return asked
 
 
+def laid(page: Any, panel: Panel, place: str, **changed: Any) -> None:
+    """Lay the panel in the page and use none of its controls; arguments as for :func:`walked`."""
+    page.evaluate(WALK, {"module": panel._esm, "styles": panel._css, "values": values(panel, **changed),
+                         "stage": place, "opening": None})
+
+
 #: Roles that a screen reader stops at and must be able to name.
 CONTROLS = {"button", "checkbox", "combobox", "textbox", "searchbox", "slider", "spinbutton", "radio", "tab", "option",
             "link", "switch", "menuitem", "img", "listbox", "radiogroup", "toolbar", "dialog", "Date", "InputTime"}

@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { load } from "./load.js";
 
-const { numberPlaces, tie } = await load("mat_numbers.js");
+const { Numbers, numberPlaces, tie } = await load("mat_numbers.js");
 
 /** @typedef {{x:number,y:number,w:number,h:number}} Box */
 const meets = (/** @type {Box} */ a, /** @type {Box} */ b) =>
@@ -36,6 +36,41 @@ test("among 103 strewn and joined signs no number lies on writing or on another,
     return Math.hypot(x2 - x1, y2 - y1);
   };
   assert.ok(found.every((p, i) => p.tied === (far(p, strewn[i]) > 4.001 || p.x < strewn[i].x + strewn[i].w)));
+});
+
+test("a number of several figures has the room that it takes", () => {
+  const sign = { x: 10, y: 20, w: 30, h: 40 },
+    close = { x: 60, y: 0, w: 30, h: 80 };
+  const [one, two] = ["7", "17"].map((label) => numberPlaces([sign, close], [label, ""])[0]);
+  assert.deepEqual([one.x, one.w], [44, 6.8]);
+  assert.equal(two.w, 13.6);
+  assert.ok(!meets(two, close) && !meets(two, sign)); // 44 and 13.6 more end before 60; three figures would not
+  assert.ok(numberPlaces([sign, close], ["117", ""])[0].x < 10);
+});
+
+test("the chosen sign's number keeps off its grips and its neighbours, and only those are asked", () => {
+  const zone = { id: "a", x: 100, y: 100, w: 30, h: 40 },
+    right = { id: "b", x: 140, y: 90, w: 40, h: 60 },
+    far = { id: "c", x: 900, y: 110, w: 10, h: 10 },
+    asked = /** @type {string[]} */ ([]);
+  const element = (/** @type {string} */ tag) => {
+    const e = /** @type {any} */ ({ tag });
+    e.setAttribute = (/** @type {string} */ k, /** @type {any} */ v) => (e[k] = v);
+    return e;
+  };
+  Object.assign(globalThis, {
+    document: { createElementNS: (/** @type {any} */ _, /** @type {string} */ t) => element(t) },
+  });
+  const view = {
+    pixel: (/** @type {number} */ x, /** @type {number} */ y) => [x, y],
+    screenBox: (/** @type {any} */ z) => (asked.push(z.id), z),
+  };
+  const numbers = new Numbers({ m: { view, st: { zones: [zone, right, far] } }, numbered: () => "17" });
+  const words = numbers.alone(zone, zone).find((/** @type {any} */ e) => e.tag === "text"),
+    place = { x: words.x, y: words.y - 11, w: 13.6, h: 12 };
+  assert.ok(!meets(place, right), "on a neighbour's writing");
+  assert.ok(!meets(place, { x: 95, y: 95, w: 40, h: 50 }), "on the grips, five pixels outside the sign");
+  assert.deepEqual(asked, ["b"]);
 });
 
 test("where there is no room at all there is no number", () => {
