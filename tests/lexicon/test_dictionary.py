@@ -59,13 +59,13 @@ def test_connection_costs_equal_those_of_the_tagger(book, sampled):
     assert compared > 10_000
 
 
-def test_best_path_and_cost_of_a_thousand_sentences_equal_the_taggers(sampled):
+def test_best_path_and_cost_of_three_hundred_sentences_equal_the_taggers(sampled):
     """Source: fugashi's best path. Sentences are rows of sampled words: kanji, kana, katakana, Latin, figures, signs.
 
     Equal up to ties: the total cost is equal; where the words differ, theirs and ours cost the same.
     """
     draw, same = random.Random(7), 0
-    for _ in range(1000):
+    for _ in range(300):
         text = "".join(draw.sample(sampled, draw.randint(2, 6)))
         words, total = tagger.best(text)
         search = bare(typed(text))
@@ -74,7 +74,7 @@ def test_best_path_and_cost_of_a_thousand_sentences_equal_the_taggers(sampled):
         pieces = ["".join(search.graph.edges[e].text for e in search.words.walk.edges(int(search.words.path[row])))
                   for row in found.rows]
         same += pieces == [w.surface for w in words]
-    assert same > 950
+    assert same > 285
 
 
 def test_features_with_quoted_commas(book):

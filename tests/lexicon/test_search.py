@@ -24,7 +24,7 @@ def test_best_of_4_to_the_6_strings_equals_the_minimum_through_the_tagger(seed):
     assert len({f.kana for f in found}) == 10
 
 
-@pytest.mark.parametrize(("form", "seed"), [("prose", 1), ("hokku", 2), ("tanka", 3), ("linked", 4)])
+@pytest.mark.parametrize(("form", "seed"), [("prose", 3), ("hokku", 3), ("tanka", 3), ("linked", 1)])
 def test_k_best_and_sums_equal_enumeration_of_every_path(form, seed):
     """Each path of words and metre states of a small lattice, written down by recursion."""
     search = bare(drawn(5 if form == "prose" else 4, 2, seed))

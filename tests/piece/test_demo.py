@@ -3,8 +3,10 @@
 import csv
 import json
 import re
+import shutil
 import subprocess
 import sys
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -140,12 +142,15 @@ def test_demo_catalogue_part_has_bars_overlay_and_a_careful_sentence(built):
     assert f"reference population is {len(piece.contents.specimens)} forms" in part.text_content()
 
 
-def test_demo_from_the_command_line_twice_and_never_over_another_piece(tmp_path):
-    for _ in range(2):
-        out = subprocess.run([sys.executable, "-m", "readaid", "demo", str(tmp_path / "d")], capture_output=True,
-                             text=True)
-        assert out.returncode == 0, out.stderr
-        assert "exports/report.html" in out.stdout.replace("\\", "/")
+def test_demo_from_the_command_line_once_more_and_never_over_another_piece(built, tmp_path):
+    """Nothing of a former demo piece is touched: the next free name is taken."""
+    former = Path(shutil.copytree(built[0].folder, tmp_path / "d"))
+    was = {path: path.read_bytes() for path in former.rglob("*") if path.is_file()}
+    out = subprocess.run([sys.executable, "-m", "readaid", "demo", str(tmp_path / "d")], capture_output=True, text=True)
+    assert out.returncode == 0, out.stderr
+    assert "exports/report.html" in out.stdout.replace("\\", "/")
+    assert (tmp_path / "d-2" / "exports" / "report.html").is_file()
+    assert {path: path.read_bytes() for path in former.rglob("*") if path.is_file()} == was
     readaid.new(tmp_path / "mine", title="Mine").close()
     with pytest.raises(ReadaidError, match="Another piece"):
         demo.run(tmp_path / "mine", say=lambda _: None)

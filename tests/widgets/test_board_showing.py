@@ -12,6 +12,7 @@ import pytest
 from PIL import Image
 
 from readaid.core.photo import Evidence, Scale, rectangle
+from readaid.core.places import share
 from readaid.piece.lamps import words as lamp_words
 from readaid.piece.open_piece import OpenPiece
 from readaid.widgets.desk import Desk
@@ -19,6 +20,8 @@ from readaid.widgets.modules import module_text
 from readaid.widgets.photo_board import PhotoBoard
 from readaid.widgets.sheet_panel import SheetPanel
 from tests.widgets.made import ask, errors
+
+DEMO = share("data") / "demo" / "photos"
 
 
 def board(piece: OpenPiece) -> PhotoBoard:
@@ -343,8 +346,20 @@ def test_the_width_offered_comes_from_the_zones(empty):
 # --- the surface under a lamp that is moved ---------------------------------------------------------------------------
 
 
-def test_a_surface_shape_opens_under_a_lamp_and_leaves_with_it(piece):
-    b = board(piece)
+@pytest.fixture
+def small(tmp_path):
+    """The demo's verse side under its four lights at a third of its pixels: what is shown of it is asked, not how good
+    it is."""
+    lights = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))["lights"]
+    with OpenPiece.new(tmp_path / "small", reader="Test reader", title="Plate") as opened:
+        for side, light in lights.items():
+            Image.open(DEMO / f"verse_{side}.jpg").reduce(3).save(tmp_path / f"{side}.png")
+            opened.add_photo(tmp_path / f"{side}.png", surface="front", light_direction=tuple(light))
+        yield opened
+
+
+def test_a_surface_shape_opens_under_a_lamp_and_leaves_with_it(small):
+    piece, b = small, board(small)
     ask(b, "relief")
     assert b.state["shapes"] is True
     ask(b, "relief", show="shape")

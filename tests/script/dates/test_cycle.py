@@ -6,11 +6,10 @@ from readaid.core.errors import OptionError
 from readaid.script import calendar, cycle
 
 
-@pytest.mark.slow
 def test_years_against_a_calendar_library():
     lunar = pytest.importorskip("lunar_python", reason="lunar-python is not installed")
-    ours = [cycle.of_year(y) for y in range(645, 2101)]
-    assert ours == [lunar.LunarYear(y).getGanZhi() for y in range(645, 2101)]
+    years = [*range(645, 2101, 7), 2100]  # 7 and 60 have no part in common: each name comes three times and more
+    assert [cycle.of_year(y) for y in years] == [lunar.LunarYear(y).getGanZhi() for y in years]
 
 
 def test_days_against_a_calendar_library():
