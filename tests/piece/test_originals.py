@@ -43,7 +43,6 @@ def test_many_photos_of_one_name_at_once(tmp_path):
     with ThreadPoolExecutor(8) as pool:
         names = list(pool.map(lambda p: places.take_in(p, folder, sha256_of(p)), [*sources, *sources]))
     assert {sha256_of(folder / n) for n in names} == {sha256_of(p) for p in sources}, "none was written over"
-    assert names[:8] == names[8:] or len(set(names)) >= 8
     for source, name in zip([*sources, *sources], names, strict=True):
         assert sha256_of(folder / name) == sha256_of(source)
     assert not list((folder / "photos").glob("*.part"))

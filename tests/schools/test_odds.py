@@ -44,9 +44,15 @@ def test_odds_are_measured_from_eight_makers_on_and_bounded():
     assert odds.slope == pytest.approx(3, abs=0.9)
     assert odds.log10(50) == pytest.approx(np.log10(48))  # 48 forms cannot tell a million to one
     assert odds.log10(-50) == pytest.approx(-np.log10(48))
-    assert odds.error is None or odds.error < 0.35
+    assert odds.error is None, "so far apart that no two bins hold both kinds"
     assert 0 < odds.cost < 0.5
     assert "48 forms of 12 makers" in odds.text
+    assert "overlap too little" in odds.text
+    scores, owner = scores_of(24, 6, 1.5)
+    nearer = measured(scores, owner.tolist(), list(range(24)))
+    assert nearer.slope == pytest.approx(1.5, abs=0.3)
+    assert nearer.error < 0.15
+    assert f"differ by {nearer.error:.2f}" in nearer.text
     with pytest.raises(ShapeError, match=f"from {MAKERS} such makers"):
         measured(scores, owner.tolist(), list(range(MAKERS - 1)))
 

@@ -541,7 +541,7 @@ def test_the_foot_of_the_bench_shows_a_signature_s_parts_and_no_lines_of_a_verse
     told = line.state["parse"]["parts"]
     assert "".join(text for text, _ in told) == desk.piece.decipherment.written(signature).replace("\n", "")
     assert [kind for _, kind in told] == ["date", "family", "name", "verb", "kao"]
-    assert sheet.state["edition"] is None or sheet.state["edition"]["kept"]
+    assert sheet.state["edition"] is None
     for sign in desk.ordered():
         desk.piece.decipherment.clear(sign)
     desk.changed()
