@@ -96,7 +96,7 @@ def new(folder: str, title: str, reader: str | None, photos: tuple[Path, ...], p
     piece = readaid.new(folder, reader=reader, photos=pictures, **({"title": title} if title else {}))
     try:
         with piece:
-            taken = [piece.add_photo(path) for path in photos]
+            taken = piece.add_photos(photos)
     except BaseException:
         clear(piece.folder, before)
         raise

@@ -21,6 +21,7 @@ from typing import Any
 from readaid.core.errors import ArchiveError
 from readaid.core.identity import sha256_of
 from readaid.core.photo import Photo
+from readaid.core.progress import Progress, counted, unheard
 from readaid.core.specimen import Specimen
 from readaid.register import admission, safezip
 from readaid.register.codec import decode, encode
@@ -59,11 +60,12 @@ def owners(files: Iterable[str], rows: Iterable[Row]) -> dict[str, str]:
 
 
 @contextlib.contextmanager
-def staged(path: Path, files: dict[str, Any], rows: list[Row], folder: Path | None, held: Iterable[Photo] = ()
-           ) -> Iterator[Staged]:
+def staged(path: Path, files: dict[str, Any], rows: list[Row], folder: Path | None, held: Iterable[Photo] = (),
+           progress: Progress = unheard) -> Iterator[Staged]:
     """Unpack and look at the pictures of photos that are not ``held``; they are gone afterwards unless put in place.
 
     ``folder``: the piece folder, whose pictures' names are taken; None where no picture will be put in place.
+    ``progress``: told before each photo.
 
     Raises
     ------
@@ -78,7 +80,7 @@ def staged(path: Path, files: dict[str, Any], rows: list[Row], folder: Path | No
     names: dict[str, str] = {}
     waiting: list[tuple[str, Path]] = []
     with tempfile.TemporaryDirectory(prefix=".readaid-", dir=folder) as place, safezip.open_checked(path) as archive:
-        for photo in _photos(rows):
+        for photo in counted(_photos(rows), progress):
             if photo.id in ours:
                 names[photo.id] = ours[photo.id].file
                 continue

@@ -28,6 +28,7 @@ from readaid.core.errors import OvertakenError, RegisterError
 from readaid.core.identity import new_id
 from readaid.core.judgement import id_for
 from readaid.core.photo import Photo
+from readaid.core.progress import Progress, counted, unheard
 from readaid.register import stated_damage
 from readaid.register.book import Register
 from readaid.register.codec import decode
@@ -136,14 +137,15 @@ _TRIES = 20
 
 
 def merge_rows(register: Register, rows: list[dict[str, Any]], reader: str, reason: str, piece: str,
-               judged: bool = True) -> Merged:
+               judged: bool = True, progress: Progress = unheard) -> Merged:
     """Merge rows of a revision table (checked before) into a register, as one transaction.
 
     ``judged``: whether judgements are records in them; from older rows they are read, and written down as such.
+    ``progress``: told before each record and once after; where it raises, nothing was written.
     """
     for left in range(_TRIES - 1, -1, -1):
         try:
-            return _merge(register, rows, reader, reason, piece, judged)
+            return _merge(register, rows, reader, reason, piece, judged, progress)
         # Somebody saved meanwhile: what was combined rests on values that are no longer there, so it is begun anew.
         except OvertakenError:
             if not left:
@@ -152,7 +154,7 @@ def merge_rows(register: Register, rows: list[dict[str, Any]], reader: str, reas
 
 
 def _merge(register: Register, rows: list[dict[str, Any]], reader: str, reason: str, piece: str,
-           judged: bool) -> Merged:
+           judged: bool, progress: Progress) -> Merged:
     known = _known(register, list({r["record"] for r in rows}))
     on_purpose = stated_damage.note(rows)  # as the copy shows it: a blind one hid what had been seen before
     by_record: dict[str, list[dict[str, Any]]] = {}
@@ -162,7 +164,7 @@ def _merge(register: Register, rows: list[dict[str, Any]], reader: str, reason: 
     conflicts: list[Conflict] = []
     readers: list[str] = []
     new = 0
-    for id, theirs_rows in by_record.items():
+    for id, theirs_rows in counted(tuple(by_record.items()), progress):
         # A revision keeps its id wherever it is copied, so a copy merged twice adds nothing.
         fresh = [r for r in theirs_rows if r["id"] not in known]
         if not fresh:

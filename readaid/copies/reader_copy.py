@@ -32,6 +32,7 @@ from readaid.core.errors import ArchiveError, ReadaidError, RegisterError
 from readaid.core.identity import now
 from readaid.core.photo import Photo
 from readaid.core.piece import Piece
+from readaid.core.progress import Progress, counted, stretch, unheard
 from readaid.core.specimen import Specimen
 from readaid.core.veil import Veil
 from readaid.photo.metadata import stripped
@@ -60,7 +61,7 @@ _MOST_TEXT = 400_000_000
 
 
 def write(register: View, path: str | Path, blind: bool = False, photos: str | Path | None = None, *,
-          piece: str | None = None, private: bool = False) -> Path:
+          piece: str | None = None, private: bool = False, progress: Progress = unheard) -> Path:
     """Write a reader's copy of a piece.
 
     Parameters
@@ -69,6 +70,7 @@ def write(register: View, path: str | Path, blind: bool = False, photos: str | P
     blind: leave out guesses, fillers, known verses and whatever else would tell the second reader what to see.
     photos: the piece folder, if its photos are to go along.
     private: let out position, owner and serial numbers too.
+    progress: told before each photo; where it raises, the former copy stays as it was.
 
     Raises
     ------
@@ -88,7 +90,8 @@ def write(register: View, path: str | Path, blind: bool = False, photos: str | P
     try:
         with zipfile.ZipFile(work, "w", zipfile.ZIP_DEFLATED) as archive:
             if photos is not None:
-                changed, left_out = _add_photos(archive, files, Path(photos), rows, sources, private)
+                changed, left_out = _add_photos(archive, files, Path(photos), rows, sources, private,
+                                                progress)
                 rows = [_with_hash(row, changed) for row in rows]
             _add(archive, files, "revisions.jsonl", "".join(
                 json.dumps(row, ensure_ascii=False) + "\n" for row in rows).encode("utf-8"))
@@ -97,6 +100,7 @@ def write(register: View, path: str | Path, blind: bool = False, photos: str | P
                         "made": now(), "program": f"readaid {__version__}", "blind": blind,
                         "revision": whole.revision, "files": files, "left_out": left_out}
             archive.writestr("manifest.json", json.dumps(manifest, ensure_ascii=False, indent=1))
+        progress(1, 1)  # the last place to stop
         os.replace(work, path)
     except OSError as error:
         raise ArchiveError("The reader's copy cannot be written", str(path), str(error.strerror or error)) from error
@@ -149,7 +153,8 @@ def _add(archive: zipfile.ZipFile, files: dict[str, dict[str, Any]], name: str, 
 
 
 def _add_photos(archive: zipfile.ZipFile, files: dict[str, dict[str, Any]], folder: Path,
-                rows: list[dict[str, Any]], sources: dict[str, str], private: bool) -> tuple[dict[str, str], list[str]]:
+                rows: list[dict[str, Any]], sources: dict[str, str], private: bool, progress: Progress
+                ) -> tuple[dict[str, str], list[str]]:
     """Put the photos in, from their ``sources`` in the piece folder; returns the new hash of each that was stripped, by
     its old hash, and which were left out.
 
@@ -163,7 +168,7 @@ def _add_photos(archive: zipfile.ZipFile, files: dict[str, dict[str, Any]], fold
                 last[row["record"]] = decode("photo", row["body"])  # type: ignore[assignment]
     changed: dict[str, str] = {}
     left_out: list[str] = []
-    for photo in last.values():
+    for photo in counted(tuple(last.values()), progress):
         source = folder / sources[photo.id]
         if not safezip.safe_name(sources[photo.id]) or not source.resolve().is_relative_to(folder.resolve()):
             raise ArchiveError("A photo lies outside the piece folder", sources[photo.id], "move it into the folder")
@@ -197,8 +202,10 @@ def _with_hash(row: dict[str, Any], changed: dict[str, str]) -> dict[str, Any]:
 
 
 # -- reading ------------------------------------------------------------------------------------------------------
-def read(path: str | Path) -> tuple[dict[str, Any], list[dict[str, Any]]]:
+def read(path: str | Path, progress: Progress = unheard) -> tuple[dict[str, Any], list[dict[str, Any]]]:
     """Manifest and revisions of a copy, every part checked against its hash.
+
+    ``progress``: told before each part, and then before each revision.
 
     Raises
     ------
@@ -206,13 +213,13 @@ def read(path: str | Path) -> tuple[dict[str, Any], list[dict[str, Any]]]:
     """
     with safezip.open_checked(path) as archive:
         manifest = _manifest(archive, Path(path).name)
-        for name, said in manifest["files"].items():
+        for name, said in counted(tuple(manifest["files"].items()), stretch(progress, 0, 0.5)):
             digest = hashlib.sha256()
             for block in safezip.blocks(archive, name):
                 digest.update(block)
             if digest.hexdigest() != said["sha256"]:
                 raise ArchiveError("A file is not as its sender wrote it", name, "ask for the copy again")
-        return manifest, _checked(safezip.read(archive, "revisions.jsonl", _MOST_TEXT))
+        return manifest, _checked(safezip.read(archive, "revisions.jsonl", _MOST_TEXT), stretch(progress, 0.5, 1))
 
 
 def _manifest(archive: zipfile.ZipFile, where: str) -> dict[str, Any]:
@@ -236,9 +243,10 @@ def _manifest(archive: zipfile.ZipFile, where: str) -> dict[str, Any]:
     return dict(manifest)
 
 
-def _checked(data: bytes) -> list[dict[str, Any]]:
+def _checked(data: bytes, progress: Progress) -> list[dict[str, Any]]:
     rows = []
-    for at, line in enumerate(data.decode("utf-8", "replace").split("\n"), 1):  # a text may hold other line ends
+    lines = data.decode("utf-8", "replace").split("\n")  # a text may hold other line ends
+    for at, line in enumerate(counted(lines, progress), 1):
         if not line.strip():
             continue
         try:
@@ -319,27 +327,29 @@ def _as_change(row: dict[str, Any]) -> Change:
                   undoes=row["undoes"], body=row["body"])
 
 
-def merge(register: Register, path: str | Path, reader: str, *, photos: str | Path | None = None) -> Merged:
+def merge(register: Register, path: str | Path, reader: str, *, photos: str | Path | None = None,
+          progress: Progress = unheard) -> Merged:
     """Take a colleague's copy back: every revision of theirs enters the history; conflicts are listed, ours stands.
 
     Merging the same copy twice adds nothing. ``photos``: the piece folder, if photos they added are to be written.
+    ``progress``: told between the steps; where it raises, register and folder are as before.
 
     Raises
     ------
     ArchiveError: as ``read``. RegisterError: if the copy is of a piece this register does not hold.
     """
-    manifest, rows = read(path)
+    manifest, rows = read(path, stretch(progress, 0, 0.4))
     if manifest["piece"] not in {p.id for p in register.pieces_held()}:
         raise RegisterError("The copy is of another piece", str(manifest.get("title", "")),
                             "open the register of that piece", piece=manifest["piece"])
     _stands(manifest["piece"], rows, register)
     ours = register.all("photo", piece="*", withdrawn=True)
     folder = Path(photos) if photos is not None else None
-    with staged(Path(path), manifest["files"], rows, folder, ours) as came:
+    with staged(Path(path), manifest["files"], rows, folder, ours, stretch(progress, 0.4, 0.7)) as came:
         made = put_in_place(came.pictures, folder) if folder is not None else []
         try:
             return merge_rows(register, came.rows, reader, f"merged from {Path(path).name}", manifest["piece"],
-                              judged=manifest["version"] >= JUDGED_FROM)
+                              judged=manifest["version"] >= JUDGED_FROM, progress=stretch(progress, 0.7, 1))
         except BaseException:  # pictures without records
             for file in made:
                 file.unlink(missing_ok=True)

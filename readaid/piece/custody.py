@@ -7,12 +7,14 @@ serial numbers unless asked; a blind copy carries no guess.
 from __future__ import annotations
 
 import dataclasses
+import itertools
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from readaid.core.errors import PhotoError
 from readaid.core.photo import Zone
+from readaid.core.progress import Progress, stretch, unheard
 from readaid.piece import folder as places
 
 if TYPE_CHECKING:
@@ -38,13 +40,16 @@ class Check:
 
 
 class Custody:
-    """Copies, bags and checks of one opened piece."""
+    """Copies, bags and checks of one opened piece.
+
+    ``progress`` of each is told between its steps; where it raises, nothing half written is left.
+    """
 
     def __init__(self, piece: Holding) -> None:
         self._piece = piece
 
     def copy(self, path: str | Path | None = None, blind: bool = False, photos: bool = True,
-             private: bool = False) -> Path:
+             private: bool = False, progress: Progress = unheard) -> Path:
         """Write a reader's copy (one file) for a colleague; a blind one hides guesses, fillers and known verses."""
         from readaid.copies.reader_copy import write
 
@@ -52,20 +57,25 @@ class Custody:
         target = places.outlet(Path(path) if path else self._piece.folder / places.EXPORTS / name, self._piece.folder)
         target.parent.mkdir(parents=True, exist_ok=True)
         return write(self._piece.register, target, blind=blind, photos=self._piece.folder if photos else None,
-                     private=private)
+                     private=private, progress=progress)
 
-    def merge(self, path: str | Path) -> Merged:
+    def merge(self, path: str | Path, progress: Progress = unheard) -> Merged:
         """Take a colleague's copy back in: nothing is lost; conflicts are listed sign by sign and ours stand."""
         from readaid.copies.reader_copy import merge
 
-        return merge(self._piece.register, path, self._piece.reader, photos=self._piece.folder)
+        return merge(self._piece.register, path, self._piece.reader, photos=self._piece.folder,
+                     progress=progress)
 
-    def worksheet(self, path: str | Path | None = None, language: str = "en") -> Path:
+    def worksheet(self, path: str | Path | None = None, language: str = "en",
+                  progress: Progress = unheard) -> Path:
         """Write a sheet to print (HTML, A4) for a reader without a computer: numbered crops and blank lines."""
         from readaid.copies.worksheet import write
         from readaid.photo.file import jpeg
 
+        of, begun = max(len(self._piece.contents.zones), 1), itertools.count(1)
+
         def picture(zone: Zone) -> bytes | None:
+            progress(min(next(begun), of), of)
             try:
                 return jpeg(self._piece.crop(zone))
             except PhotoError:
@@ -76,7 +86,7 @@ class Custody:
         target.parent.mkdir(parents=True, exist_ok=True)
         return write(self._piece.contents, target, picture, language=language)
 
-    def archive(self, target: str | Path, veiled: bool = False) -> Path:
+    def archive(self, target: str | Path, veiled: bool = False, progress: Progress = unheard) -> Path:
         """Make a BagIt bag (RFC 8493) of the piece folder: a new folder, or a file ending in .zip.
 
         It is for keeping and holds everything, owner, place and position too. ``veiled``: one for others, with what a
@@ -89,19 +99,21 @@ class Custody:
         info = {"External-Identifier": piece.inventory} if piece.inventory else {}
         info["External-Description"] = piece.title
         if not veiled:
-            return make(self._piece.folder, target, info)
+            return make(self._piece.folder, target, info, progress)
         from readaid.copies.reader_copy import receive
 
         with tempfile.TemporaryDirectory(prefix=".readaid-", dir=Path(target).resolve().parent) as place:
-            shown = receive(self.copy(Path(place) / "copy.zip"), Path(place) / "piece")
-            return make(shown, target, info)
+            copy = self.copy(Path(place) / "copy.zip", progress=stretch(progress, 0, 0.5))
+            shown = receive(copy, Path(place) / "piece")
+            return make(shown, target, info, stretch(progress, 0.5, 1))
 
-    def check(self, quick: bool = False) -> Check:
+    def check(self, quick: bool = False, progress: Progress = unheard) -> Check:
         """Read register and photos whole and say what is not as it was; ``quick`` trusts photos' size and time."""
         from readaid.register import hashes, health
 
-        return Check(health.check(self._piece.register),
-                     hashes.check(self._piece.folder, self._piece.contents.photos, quick=quick))
+        return Check(health.check(self._piece.register, stretch(progress, 0, 0.5)),
+                     hashes.check(self._piece.folder, self._piece.contents.photos, quick=quick,
+                                  progress=stretch(progress, 0.5, 1)))
 
     def agreement(self, readings: bool = False) -> Agreement:
         """Agreement of the readers, by character or by whole reading: Krippendorff's alpha with its interval."""

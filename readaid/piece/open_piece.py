@@ -13,6 +13,7 @@ Conventions
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Sequence
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -22,7 +23,9 @@ from readaid.core.errors import PhotoError, ReadaidError, unknown_option
 from readaid.core.identity import sha256_of
 from readaid.core.photo import Photo, Scale
 from readaid.core.piece import Note, Piece, Source
+from readaid.core.progress import Progress, unheard
 from readaid.piece import folder as places
+from readaid.piece import photo_intake
 from readaid.piece.holding import Holding, account
 from readaid.register.book import Register
 
@@ -92,23 +95,23 @@ class OpenPiece(Holding):
         ``fields`` are those of :class:`readaid.core.photo.Photo` (surface, light, evidence, rights ...).
         Raises PhotoError when the file is not a photo that can be read whole.
         """
-        from readaid.photo.file import describe
+        return self.add_photos([path], **fields)[0]
 
-        source = Path(path).expanduser()
-        known = {f.name for f in dataclasses.fields(Photo)}
-        for name in fields:
-            if name not in known:
-                raise unknown_option("photo field", name, known - {"id", "file", "sha256"})
-        facts = describe(source)
-        # Taken in twice, from the card and from the mail, it is one photo and keeps its zones.
-        same = [p for p in self.contents.photos if p.sha256 == facts.sha256]
-        if same:
-            return same[0]
-        name = places.take_in(source, self.folder, facts.sha256)
-        photo = Photo(**{"file": name, "sha256": facts.sha256, "width": facts.width, "height": facts.height,
-                         "bits": facts.bits, "title": source.stem, "taken": facts.taken, **fields})
-        self.save(photo, reason="photo added")
-        return photo
+    def add_photos(self, paths: Sequence[str | Path], progress: Progress = unheard, **fields: Any) -> list[Photo]:
+        """Take several photos in as one gesture: all of them, or none where one cannot be read.
+
+        ``progress``: told before each; where it raises, no record and no file has come in. Raises PhotoError as
+        :meth:`add_photo` does.
+        """
+        return self.keep_photos(photo_intake.copied(self, paths, progress, **fields))
+
+    def keep_photos(self, photos: Sequence[Photo]) -> list[Photo]:
+        """Record photos that were copied in (``photo_intake.copied``), as one gesture."""
+        held = {p.id for p in self.contents.photos}
+        with photo_intake.whole(self, photos):
+            if new := [p for p in photos if p.id not in held]:
+                self.save(*new, reason="photo added")
+        return list(photos)
 
     def rename_photo(self, photo: Photo | str, name: str) -> Photo:
         """Give a photo's file another name in ``photos/``; its content stays what it is.

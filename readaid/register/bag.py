@@ -26,6 +26,7 @@ from urllib.parse import quote
 from readaid._version import __version__
 from readaid.core.errors import ArchiveError
 from readaid.core.identity import sha256_of
+from readaid.core.progress import Progress, counted, stretch, unheard
 from readaid.register import admission
 from readaid.register.bagcheck import BagCheck, check, examine, opened
 from readaid.register.safezip import safe_name
@@ -36,13 +37,15 @@ _LEFT_OUT = re.compile(r"(\.part|-journal|\.ipynb_checkpoints(/.*)?|backups/phot
 _CURE = "restore it from another copy of the bag"
 
 
-def make(folder: str | Path, target: str | Path, info: Mapping[str, str] | None = None) -> Path:
+def make(folder: str | Path, target: str | Path, info: Mapping[str, str] | None = None,
+         progress: Progress = unheard) -> Path:
     """Make a bag of a piece folder.
 
     Parameters
     ----------
     target: a new folder, or a new file ending in ``.zip``.
     info: more lines for ``bag-info.txt``, e.g. ``{"External-Identifier": "A 7"}`` (RFC 8493, 2.2.2).
+    progress: told before each file, twice for a zip; where it raises, nothing of the bag is left.
 
     Raises
     ------
@@ -60,9 +63,9 @@ def make(folder: str | Path, target: str | Path, info: Mapping[str, str] | None 
     work = target.with_name(target.name + f".{os.getpid()}.part")
     try:
         base = work / target.stem if zipped else work
-        _fill(folder, base, dict(info or {}))
+        _fill(folder, base, dict(info or {}), stretch(progress, 0, 0.5 if zipped else 1))
         if zipped:
-            _zip(base, target.with_name(target.name + f".{os.getpid()}.zip.part"), target)
+            _zip(base, target.with_name(target.name + f".{os.getpid()}.zip.part"), target, stretch(progress, 0.5, 1))
         else:
             work.rename(target)
     except (OSError, sqlite3.Error) as error:
@@ -72,7 +75,7 @@ def make(folder: str | Path, target: str | Path, info: Mapping[str, str] | None 
     return target
 
 
-def _fill(folder: Path, base: Path, info: dict[str, str]) -> None:
+def _fill(folder: Path, base: Path, info: dict[str, str], progress: Progress) -> None:
     data = base / "data"
     data.mkdir(parents=True)
     lines, size, count = [], 0, 0
@@ -81,7 +84,7 @@ def _fill(folder: Path, base: Path, info: dict[str, str]) -> None:
     names = [n for n in sources if not safe_name(n)] + _doubled(sources)
     if names:
         raise ArchiveError("Some file names cannot be kept on every system", ", ".join(names[:10]), "rename them")
-    for name, source in sources.items():
+    for name, source in counted(tuple(sources.items()), progress):
         copy = data / name
         copy.parent.mkdir(parents=True, exist_ok=True)
         # A register in use, copied byte by byte, is half of one moment and half of the next.
@@ -139,10 +142,10 @@ def _write(path: Path, text: str) -> None:
     path.write_bytes(text.encode("utf-8"))
 
 
-def _zip(base: Path, work: Path, target: Path) -> None:
+def _zip(base: Path, work: Path, target: Path, progress: Progress) -> None:
     try:
         with zipfile.ZipFile(work, "w", zipfile.ZIP_STORED) as archive:  # photos are packed already
-            for path in sorted(p for p in base.rglob("*") if p.is_file()):
+            for path in counted(sorted(p for p in base.rglob("*") if p.is_file()), progress):
                 archive.write(path, path.relative_to(base.parent).as_posix())
         work.rename(target)
     finally:

@@ -12,7 +12,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from html import escape
@@ -20,6 +20,7 @@ from pathlib import Path
 
 from readaid.core.identity import sha256_of
 from readaid.core.photo import Photo
+from readaid.core.progress import Progress, unheard
 
 _NOTED = Path("backups") / "photo-times.json"
 
@@ -66,13 +67,13 @@ class PhotoCheck:
 
 
 def check(folder: str | Path, photos: Iterable[Photo], *, quick: bool = False,
-          progress: Callable[[int, int], None] | None = None) -> PhotoCheck:
+          progress: Progress = unheard) -> PhotoCheck:
     """Compare the photos in a piece folder with their records.
 
     Parameters
     ----------
     quick: trust size and time where they are as noted at the last full reading (see above).
-    progress: called with (done, all) after each photo.
+    progress: told after each photo; where it raises, what was read is not noted.
     """
     folder, wanted = Path(folder), list(photos)
     noted = _noted(folder)
@@ -80,8 +81,7 @@ def check(folder: str | Path, photos: Iterable[Photo], *, quick: bool = False,
     found = []
     for at, photo in enumerate(wanted, 1):
         found.append(PhotoState(photo, _look(folder, photo, noted if quick else {}, fresh)))
-        if progress is not None:
-            progress(at, len(wanted))
+        progress(at, len(wanted))
     if fresh != noted:
         _note(folder, fresh)
     return PhotoCheck(tuple(found))

@@ -13,6 +13,7 @@ from sqlalchemy import Connection, func, select
 from sqlalchemy.exc import DatabaseError
 
 from readaid.core.errors import RegisterError
+from readaid.core.progress import Progress, unheard
 from readaid.register import index
 from readaid.register.codec import decode
 from readaid.register.engine import patiently
@@ -40,12 +41,12 @@ class Health:
         return "<ul>" + "".join(f"<li>{escape(p)}</li>" for p in self.problems) + "</ul>"
 
 
-def check(view: View) -> Health:
-    """Read the whole register and say what is wrong with it."""
+def check(view: View, progress: Progress = unheard) -> Health:
+    """Read the whole register and say what is wrong with it; ``progress`` is told every hundred revisions."""
 
     def work() -> Health:
         with view._engine.begin() as connection:
-            return _check(connection)
+            return _check(connection, progress)
 
     try:
         found = patiently(work, view.where)
@@ -54,8 +55,9 @@ def check(view: View) -> Health:
         return Health((str(error),), 0)
 
 
-def _check(connection: Connection) -> Health:
+def _check(connection: Connection, progress: Progress) -> Health:
     problems: list[str] = []
+    of = int(connection.scalar(select(func.count()).select_from(revision)) or 0)
     if connection.dialect.name == "sqlite":
         found = connection.exec_driver_sql("PRAGMA integrity_check(20)").scalars().all()
         problems += [f"SQLite: {line}" for line in found if line != "ok"]
@@ -68,6 +70,8 @@ def _check(connection: Connection) -> Health:
             if absent:
                 problems.append(f"{len(absent)} revisions are missing before number {number}")
             expected, count = number + 1, count + 1
+            if count % 100 == 0:
+                progress(count, of)
             if fingerprint(row) != row["digest"]:
                 problems.append(f"Revision {number} is not as it was written")
                 continue

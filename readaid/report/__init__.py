@@ -13,6 +13,7 @@ from pathlib import Path
 
 from readaid.core.contents import Contents
 from readaid.core.errors import ReportError, unknown_option
+from readaid.core.progress import Progress, unheard
 from readaid.report.formats import FORMATS, bytes_of
 
 __all__ = ["FORMATS", "write"]
@@ -20,7 +21,7 @@ __all__ = ["FORMATS", "write"]
 
 def write(contents: Contents, folder: Path, format: str = "html", path: Path | None = None, edition: str = "leiden",
           language: str = "en", private: bool = False, blind: bool = False, part: str = "full",
-          address: str = "") -> Path:
+          address: str = "", progress: Progress = unheard) -> Path:
     """Write the report of a piece in one format; returns the file written.
 
     Parameters
@@ -33,6 +34,7 @@ def write(contents: Contents, folder: Path, format: str = "html", path: Path | N
     blind: leave guesses and readings out.
     part: "full", or "entry" for the entry alone (formats made from the document; data formats hold everything).
     address: where the piece will lie on the web, for a IIIF manifest; "": a reserved example address.
+    progress: told between pictures and parts; where it raises, the former report stays as it was.
 
     Raises OptionError for an unknown format, ReportError when it cannot be written.
     """
@@ -40,7 +42,8 @@ def write(contents: Contents, folder: Path, format: str = "html", path: Path | N
         raise unknown_option("report format", format, FORMATS)
     target = path or folder / "exports" / f"{FORMATS[format].stem}.{FORMATS[format].suffix}"
     data = bytes_of(format, contents, folder, edition=edition, language=language, private=private, blind=blind,
-                    part=part, address=address)
+                    part=part, address=address, progress=progress)
+    progress(1, 1)  # the last place to stop: from here on the file is there
     half = target.with_name(target.name + ".part")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)

@@ -15,6 +15,7 @@ from readaid._version import __version__
 from readaid.core.contents import Contents
 from readaid.core.errors import unknown_option
 from readaid.core.identity import now
+from readaid.core.progress import Progress, unheard
 from readaid.report import condition_part, entry_page, evidence, form_figures
 from readaid.report.document import Document, Section
 from readaid.report.edition import EDITIONS
@@ -22,11 +23,12 @@ from readaid.report.matter import Matter
 
 
 def build(contents: Contents, folder: Path, edition: str = "leiden", language: str = "en",
-          blind: bool = False, files: Mapping[str, str] | None = None, part: str = "full") -> Document:
+          blind: bool = False, files: Mapping[str, str] | None = None, part: str = "full",
+          progress: Progress = unheard) -> Document:
     """Make the document of a piece from contents that have gone through the veil.
 
     ``files``: where each photo lies in the folder, by its id, where the veil gave it another name. ``part``: "full",
-    or "entry" for the entry alone.
+    or "entry" for the entry alone. ``progress``: told before each picture.
 
     A photo that has gone or is no longer the one taken in leaves a told gap. Raises OptionError for an unknown edition,
     language or part.
@@ -35,7 +37,7 @@ def build(contents: Contents, folder: Path, edition: str = "leiden", language: s
         raise unknown_option("edition", edition, EDITIONS)
     if part not in PARTS:
         raise unknown_option("part of a report", part, PARTS)
-    m = Matter(contents, folder, edition, language, blind, files or {})
+    m = Matter(contents, folder, edition, language, blind, files or {}, progress)
     sections: list[Section | None] = [entry_page.heading(m)]
     sections += [entry_page.inscription(m, i) for i in contents.inscriptions]
     sections.append(entry_page.signing(m))

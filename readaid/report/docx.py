@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import io
 import re
+from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
@@ -22,6 +23,7 @@ from docx.oxml.ns import qn
 from docx.shared import Mm, Pt, RGBColor
 from PIL import Image
 
+from readaid.core.progress import Progress, unheard
 from readaid.report import docx_font
 from readaid.report.document import (
     Block,
@@ -29,6 +31,7 @@ from readaid.report.document import (
     Document,
     Edition,
     Facts,
+    Heard,
     Link,
     Paragraph,
     Picture,
@@ -47,8 +50,8 @@ _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 SOFT = RGBColor(0x5B, 0x66, 0x6E)
 
 
-def render(document: Document) -> bytes:
-    """The document as DOCX bytes."""
+def render(document: Document, progress: Progress = unheard) -> bytes:
+    """The document as DOCX bytes; ``progress`` is told before each block and each row of a table."""
     office: Any = docx.Document()
     page = office.sections[0]
     page.page_width, page.page_height = Mm(210), Mm(297)
@@ -73,6 +76,7 @@ def render(document: Document) -> bytes:
     _tag(normal.element.get_or_add_rPr(), TAGS[document.language])
     office.add_heading(_clean(document.title), 0)
     _run(office.add_paragraph(), document.subtitle).font.color.rgb = SOFT
+    heard = Heard(document, progress)
     former = ""
     for section in document.sections:
         if former == "entry" and section.part == "evidence":
@@ -81,7 +85,8 @@ def render(document: Document) -> bytes:
         if section.title:
             office.add_heading(_clean(section.title), min(section.level - 1, 3))
         for block in section.blocks:
-            _block(office, block, document, SIZES[section.part])
+            heard()
+            _block(office, block, document, SIZES[section.part], heard)
     stream = io.BytesIO()
     office.save(stream)
     return stream.getvalue()
@@ -159,7 +164,8 @@ def _tag(properties: Any, tongue: str) -> None:
     properties.append(tag)
 
 
-def _block(office: Any, block: Block, document: Document, size: float = 0.0) -> None:
+def _block(office: Any, block: Block, document: Document, size: float = 0.0,
+           heard: Callable[[], None] = lambda: None) -> None:
     match block:
         case Paragraph(text, role):
             run = _run(office.add_paragraph(), text, size=8.0 if role in ("note", "place") else size)
@@ -174,7 +180,7 @@ def _block(office: Any, block: Block, document: Document, size: float = 0.0) -> 
         case Picture():
             _figure(office, block, 170.0 if size == SIZES["entry"] else 85.0)
         case Table():
-            _table(office, block)
+            _table(office, block, heard)
         case Edition():
             _vertical(office, block, document)
         case VerseLines():
@@ -287,7 +293,7 @@ def _want(block: Block) -> float:
     return 9.0 * len(block.text.columns) + 12 if isinstance(block, Edition) else 80.0
 
 
-def _table(office: Any, block: Table) -> None:
+def _table(office: Any, block: Table, heard: Callable[[], None]) -> None:
     if block.caption:
         _run(office.add_paragraph(), block.caption).font.color.rgb = SOFT
     widths = _widths(block)
@@ -295,6 +301,7 @@ def _table(office: Any, block: Table) -> None:
     for cell, heading in zip(_cells(table.rows[0], widths), block.headings, strict=True):
         _small(cell.paragraphs[0], heading).font.bold = True
     for row in block.rows:
+        heard()
         for cell, content, width in zip(_cells(table.add_row(), widths), row, widths, strict=True):
             _fill(cell.paragraphs[0], content, width)
 

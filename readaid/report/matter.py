@@ -17,15 +17,23 @@ from readaid.core.confidence import Status
 from readaid.core.contents import Contents
 from readaid.core.entry import Entry
 from readaid.core.photo import Photo
+from readaid.core.progress import Progress, stretch, unheard
 from readaid.register import hashes
 from readaid.report.edition import EditionText, edit
 from readaid.report.pictures import Pictures
 from readaid.report.terms import Words
 
+#: Share of the work that reading every photo whole takes before the first picture.
+LOOKED = 0.1
+
 
 @dataclasses.dataclass
 class Matter:
-    """A piece on its way into a document; ``files``: where a photo lies, where the veil gave it another name."""
+    """A piece on its way into a document; ``files``: where a photo lies, where the veil gave it another name.
+
+    ``progress``: told after each photo that is looked whether it is the one taken in, and before each picture, of as
+    many as a report of the piece usually has.
+    """
 
     contents: Contents
     folder: Path
@@ -33,15 +41,17 @@ class Matter:
     language: str
     blind: bool
     files: Mapping[str, str]
+    progress: Progress = unheard
 
     def __post_init__(self) -> None:
         self.words = Words(self.language)
-        found = hashes.check(self.folder, [dataclasses.replace(p, file=self.files.get(p.id, p.file))
-                                            for p in self.contents.photos]).photos
+        held = [dataclasses.replace(p, file=self.files.get(p.id, p.file)) for p in self.contents.photos]
+        found = hashes.check(self.folder, held, progress=stretch(self.progress, 0, LOOKED)).photos
         #: why a photo cannot be shown, by its id: a file that is another than the one taken in is no evidence
         self.gaps = {p.photo.id: self.w("photo_changed" if p.state is hashes.State.CHANGED else "photo_missing")
                      for p in found if not p.sound}
-        self.pictures = Pictures(self.contents, self.folder, self.files, frozenset(self.gaps))
+        self.pictures = Pictures(self.contents, self.folder, self.files, frozenset(self.gaps),
+                                 stretch(self.progress, LOOKED, 1))
 
     def w(self, key: str) -> str:
         """A heading or label in the report's language."""

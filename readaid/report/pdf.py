@@ -10,12 +10,14 @@ import io
 
 from PIL import Image
 
+from readaid.core.progress import Progress, unheard
 from readaid.report.document import (
     Block,
     Cell,
     Document,
     Edition,
     Facts,
+    Heard,
     Link,
     Paragraph,
     Picture,
@@ -35,13 +37,13 @@ HIGH, ROW_HIGH, CROP_HIGH = 62.0, 34.0, 8.5
 COLUMN_SIZE = 15.0
 
 
-def render(document: Document) -> bytes:
-    """The document as PDF bytes."""
+def render(document: Document, progress: Progress = unheard) -> bytes:
+    """The document as PDF bytes; ``progress`` is told before each block and each row of a table."""
     pen = Pen(document.title, document.language, document.program, document.made)
     pen.page()
     pen.text(document.title, MARGIN, FULL, 16)
     pen.text(document.subtitle, MARGIN, FULL, 9, SOFT)
-    setter = Setter(pen, document)
+    setter = Setter(pen, document, Heard(document, progress))
     for part, size in (("entry", 9.0), ("evidence", 7.5)):
         sections = [s for s in document.sections if s.part == part]
         if part == "evidence" and sections and any(s.part == "entry" for s in document.sections):
@@ -55,8 +57,8 @@ def render(document: Document) -> bytes:
 class Setter:
     """Sets blocks one below the other."""
 
-    def __init__(self, pen: Pen, document: Document) -> None:
-        self.pen, self.document, self.size = pen, document, 9.0
+    def __init__(self, pen: Pen, document: Document, heard: Heard) -> None:
+        self.pen, self.document, self.size, self.heard = pen, document, 9.0, heard
         self._shapes: dict[int, tuple[int, int]] = {}
 
     def section(self, section: Section) -> None:
@@ -70,6 +72,7 @@ class Setter:
             pen.rule(MARGIN, pen.y - 0.3, FULL, INK if section.level == 2 else LINE, 0.25)
             pen.y += 1.2
         for block in section.blocks:
+            self.heard()
             self.block(block, MARGIN, FULL)
             pen.y += 1.0
 
@@ -226,6 +229,7 @@ class Setter:
             pen.text(block.caption, x, width, size, SOFT)
         self._heading(block, x, wides, size)
         for row in block.rows:
+            self.heard()
             tall = max(self._tall(c, w, size) for c, w in zip(row, wides, strict=True)) + 1.0
             before = pen.y
             pen.need(tall)

@@ -21,6 +21,7 @@ import numpy as np
 
 from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.person import Person
+from readaid.core.progress import Progress, unheard
 from readaid.core.school import SchoolRecord, StudyRecord
 from readaid.core.specimen import ComparisonRecord, Specimen
 from readaid.core.veil import Veil
@@ -30,7 +31,7 @@ from readaid.register.book import Register
 from readaid.register.engine import is_url
 from readaid.schools import album_frames
 from readaid.schools.intake import Intake
-from readaid.schools.matrix import Executor, Progress
+from readaid.schools.matrix import Executor
 from readaid.schools.specimen_pictures import Pictures
 from readaid.schools.study import Entry, Study, unfolded
 from readaid.schools.traced_forms import TracedForms
@@ -129,7 +130,7 @@ class School(Intake):
 
     # -- working -------------------------------------------------------------------------------------
     def study(self, specimens: Iterable[str] | None = None, title: str = "", seed: int = 0,
-              progress: Progress | None = None, executor: Executor | None = None,
+              progress: Progress = unheard, executor: Executor | None = None,
               cluster: str | None = None) -> Study:
         """A study of chosen specimens; nothing is kept yet, and nothing compared before it is asked for.
 

@@ -7,7 +7,7 @@ of its picture or by its record in a piece, so that what comes twice changes wha
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -17,6 +17,7 @@ from readaid.core.contents import Contents
 from readaid.core.errors import OptionError, unknown_option
 from readaid.core.person import Person
 from readaid.core.piece import Source
+from readaid.core.progress import Progress, counted, unheard
 from readaid.core.school import Origin
 from readaid.core.specimen import Specimen
 from readaid.register.book import Register
@@ -144,7 +145,8 @@ class Intake:
                               "take ids from school.specimens")
         self._save([dataclasses.replace(held[i], person=person) for i in chosen], "maker of specimens said")
 
-    def add_folder(self, folder: str | Path, table: str | Path | None = None) -> pd.DataFrame:
+    def add_folder(self, folder: str | Path, table: str | Path | None = None, makers: Iterable[str] = (),
+                   progress: Progress = unheard) -> pd.DataFrame:
         """Take in a folder of pictures as one gesture; returns all specimens, one row each.
 
         Parameters
@@ -152,32 +154,47 @@ class Intake:
         folder: where the pictures lie.
         table: a CSV table of what they are (see ``specimen_table``). None: every picture counts, and a subfolder named
             like a maker gives the maker.
+        makers: names that are entered with the pictures where the school does not know them yet.
+        progress: told before each picture; where it raises, no record and no picture has come in.
 
         Raises
         ------
         TableError: the table has faults; all of them are told at once. PhotoError: a picture cannot be read.
         """
         place = Path(folder).expanduser()
-        names = [p.name for p in self.people]
+        fresh = {name: Person(name) for name in makers if name not in {p.name for p in self.people}}
+        names = [*(p.name for p in self.people), *fresh]
         rows = (specimen_table.read(Path(table).expanduser(), place, names) if table is not None
                 else specimen_table.of_folder(place, names))
+        came: list[str] = []
+        try:
+            self._save([*fresh.values(), *self._of_rows(rows, fresh, came, progress)], "folder of pictures taken in")
+        except BaseException:  # pictures without records; what any record names, a withdrawn one too, stays
+            named = {s.image for s in self.register.all("specimen", withdrawn=True)}
+            self.images.drop(name for name in came if name not in named)
+            raise
+        return self.specimens
+
+    def _of_rows(self, rows: Sequence[specimen_table.Row], fresh: Mapping[str, Person], came: list[str],
+                 progress: Progress) -> list[Any]:
+        """Sources and specimens of the rows; ``came`` gets each picture kept, ``fresh`` are makers not yet saved."""
         sources = {s.citation: s for s in self.register.all("source")}
         new: dict[str, Source] = {}
         made: dict[str, Specimen] = {}
-        for row in rows:
+        for row in counted(rows, progress):
             source = None
             if row.citation:
                 source = sources.get(row.citation) or new.setdefault(row.citation, Source("literature", row.citation))
             kept, digest = self.images.take_in(row.file)
+            came.append(kept)
             origin = (Origin("publication", row.citation, row.file.name, page=row.page) if row.citation
                       else Origin("file", row.file.name, str(row.file)))
+            maker = (fresh.get(row.maker) or self._maker(row.maker)).id if row.maker else None
             specimen = Specimen(
-                image=kept, sha256=digest, origins=(origin,), person=self._maker(row.maker).id if row.maker else None,
-                what=row.what, kind=row.kind, year=row.year, age=row.age, hand=row.hand, rights=row.rights,
-                note=row.note, source=source.id if source else None)
+                image=kept, sha256=digest, origins=(origin,), person=maker, what=row.what, kind=row.kind, year=row.year,
+                age=row.age, hand=row.hand, rights=row.rights, note=row.note, source=source.id if source else None)
             made[digest] = self._joined(specimen, made.get(digest))
-        self._save([*new.values(), *made.values()], "folder of pictures taken in")
-        return self.specimens
+        return [*new.values(), *made.values()]
 
     def add_piece(self, piece: PieceLike) -> list[Specimen]:
         """Take over the specimens of an opened piece with their persons and a link back; the piece is not changed.

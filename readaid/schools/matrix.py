@@ -13,14 +13,13 @@ import numpy as np
 import numpy.typing as npt
 
 from readaid.core.errors import ShapeError
+from readaid.core.progress import Progress, unheard
 from readaid.forms.form import Form, form_of
 from readaid.forms.likeness import likeness
 from readaid.forms.one_thread import one_thread
 from readaid.photo.ink import Crop
 
 Floats = npt.NDArray[np.float64]
-#: Told how many pairs of how many are done.
-Progress = Callable[[int, int], None]
 
 
 class Executor(Protocol):
@@ -57,7 +56,7 @@ def compare_block(work: tuple[Sequence[Form], Sequence[Form], bool]) -> Floats:
 
 
 def likeness_matrix(
-    forms: Sequence[Crop | Form], progress: Progress | None = None, executor: Executor | None = None
+    forms: Sequence[Crop | Form], progress: Progress = unheard, executor: Executor | None = None
 ) -> Floats:
     """Likeness of every form with every other, (n, n).
 
@@ -71,7 +70,6 @@ def likeness_matrix(
     if len(forms) < 2:
         raise ShapeError("One form alone cannot be compared", "", "add at least one more form to the school")
     total = len(forms) * (len(forms) - 1) // 2
-    tell = progress or (lambda done, of: None)
     made = list(executor.map(ready, forms)) if executor is not None else [ready(f) for f in forms]
     # a prepared form is half a megabyte: blocks of forms are sent, not each form with all that follow
     size = max(1, -(-len(made) // 6)) if executor is not None else 8
@@ -80,13 +78,13 @@ def likeness_matrix(
     work = [(made[i : i + size], made[j : j + size], i == j) for i, j in blocks]
     found = executor.map(compare_block, work) if executor is not None else map(compare_block, work)
     out, done = np.eye(len(made)), 0
-    tell(0, total)
+    progress(0, total)
     for (i, j), block in zip(blocks, found, strict=True):
         high, wide = block.shape
         out[i : i + high, j : j + wide] = block
         out[j : j + wide, i : i + high] = block.T
         done += high * (high - 1) // 2 if i == j else high * wide
-        tell(done, total)
+        progress(done, total)
     return out
 
 

@@ -16,13 +16,14 @@ import numpy as np
 import numpy.typing as npt
 
 from readaid.core.errors import ShapeError
+from readaid.core.progress import Progress, unheard
 from readaid.forms.form import Form
 from readaid.forms.likeness import likeness, share
 from readaid.forms.one_thread import one_thread
 from readaid.forms.wording import CAUTION
 from readaid.photo.ink import Crop
 from readaid.schools.borders import GENERAL, Border, border_of, score
-from readaid.schools.matrix import Progress, ready
+from readaid.schools.matrix import ready
 from readaid.schools.odds import FORMS, MAKERS, Odds, measured
 
 Floats = npt.NDArray[np.float64]
@@ -98,9 +99,9 @@ class Population:
     Raises ShapeError if there is no form, or forms of one maker only.
     """
 
-    def __init__(self, references: Sequence[Reference], progress: Progress | None = None) -> None:
+    def __init__(self, references: Sequence[Reference], progress: Progress = unheard) -> None:
         self._set([Reference(ready(r.form), r.maker, r.label) for r in references])
-        self._calibrate(self._compared(progress or (lambda done, of: None)))
+        self._calibrate(self._compared(progress))
 
     @classmethod
     def of_matrix(cls, references: Sequence[Reference], likenesses: Floats) -> Population:

@@ -7,7 +7,7 @@ no dates) is told with its reason instead.
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,9 +15,9 @@ import numpy as np
 
 from readaid.core.errors import ReadaidError
 from readaid.core.person import Person
+from readaid.core.progress import Progress
 from readaid.core.specimen import Specimen
 
-Progress = Callable[[int, int], None]
 #: A picture shown as an image knows nothing of the page's fonts, and a browser may then take a brush font for labels.
 FONTS = "'Noto Sans CJK JP','Noto Sans JP','Hiragino Sans','Yu Gothic UI',Meiryo,IPAexGothic,sans-serif"
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import io
 import os
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -45,6 +46,11 @@ class Pictures:
         part = self._part(buffer.getvalue())
         digest = sha256_of(part)
         return self._move(part, digest, ".png"), digest
+
+    def drop(self, images: Iterable[str]) -> None:
+        """Take pictures away that came in and got no record; one that is gone already is no fault."""
+        for image in images:
+            (self.folder / image).unlink(missing_ok=True)
 
     def pixels(self, image: str) -> Any:
         """The pixels of a picture kept under this relative path, (H, W, 3) uint8."""

@@ -19,6 +19,7 @@ import numpy.typing as npt
 from readaid._version import __version__
 from readaid.core.errors import OptionError, ReadaidError, ShapeError
 from readaid.core.person import Person
+from readaid.core.progress import Progress, unheard
 from readaid.core.school import StudyRecord
 from readaid.core.specimen import Specimen
 from readaid.core.veil import Veil
@@ -30,7 +31,7 @@ from readaid.schools.dendrogram import Dendrogram, dendrogram, resampled
 from readaid.schools.drift import Drift, over_time
 from readaid.schools.lineage import LineageTest, follows_lineage
 from readaid.schools.makers import checked
-from readaid.schools.matrix import Executor, Progress, distance, likeness_matrix, ready
+from readaid.schools.matrix import Executor, distance, likeness_matrix, ready
 from readaid.schools.nearest import Nearest, Population, Reference
 from readaid.schools.odds import FORMS, MAKERS, Odds
 from readaid.schools.plane import Map, map_of
@@ -67,7 +68,7 @@ class Study:
     """
 
     def __init__(self, title: str, entries: Sequence[Entry], makers: Sequence[Person], seed: int = 0,
-                 likeness: Floats | None = None, progress: Progress | None = None, executor: Executor | None = None,
+                 likeness: Floats | None = None, progress: Progress = unheard, executor: Executor | None = None,
                  record: StudyRecord | None = None) -> None:
         if len(entries) < 2:
             raise ShapeError("One specimen alone makes no study", number(len(entries), "specimen"),
@@ -296,6 +297,10 @@ class Study:
         ------
         ShapeError: a form cannot be compared.
         """
+        return self._sentences
+
+    @cached_property
+    def _sentences(self) -> tuple[str, ...]:
         told = [f"{number(len(self.entries), 'form')} of {number(len({o for o in self.owners if o}), 'maker')} compared"
                 f" by readaid {__version__} ({METHOD})."]
         words: tuple[Callable[[], str], ...] = (lambda: self.map().text, lambda: self.lineage().text,

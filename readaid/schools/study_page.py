@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from readaid.core.errors import ReadaidError, ReportError
+from readaid.core.progress import Progress, counted, unheard
 from readaid.schools.figures import drifting
 from readaid.schools.study import Study
 
@@ -23,17 +24,18 @@ _STYLE = ("body{font-family:serif;max-width:60rem;margin:2rem auto;padding:0 1re
           "img{max-width:100%;height:auto}figure{margin:1.5rem 0}figcaption{font-size:.9rem;color:#444}")
 
 
-def render(study: Study) -> str:
-    """The page as text."""
+def render(study: Study, progress: Progress = unheard) -> str:
+    """The page as text; ``progress`` is told before each figure."""
     parts = [f"<h1>{escape(study.title)}</h1>"]
     parts += [f"<p>{escape(line)}</p>" for line in study.sentences()]
     parts.append("<h2>Likeness of every two forms</h2>" + _matrix(study))
-    for caption, kind in (("Makers and their years", "makers"), ("Which forms join first, with the support of each "
-                          "group", "tree"), ("The forms on a plane", "map"), ("Odds, stated and seen", "calibration")):
-        parts.append(_figure(caption, lambda kind=kind: study.figure(kind)._repr_html_()))
-    for maker in drifting(study):
-        parts.append(_figure(f"Forms of {maker} over the years",
-                             lambda maker=maker: study.figure("drift", maker)._repr_html_()))
+    figures: list[tuple[str, str, str | None]] = [
+        ("Makers and their years", "makers", None),
+        ("Which forms join first, with the support of each group", "tree", None),
+        ("The forms on a plane", "map", None), ("Odds, stated and seen", "calibration", None),
+        *((f"Forms of {maker} over the years", "drift", maker) for maker in drifting(study))]
+    for caption, kind, maker in counted(figures, progress):
+        parts.append(_figure(caption, lambda kind=kind, maker=maker: study.figure(kind, maker)._repr_html_()))
     settings = "".join(f"<tr><th scope='row'>{escape(n)}</th><td>{escape(v)}</td></tr>" for n, v in study.settings)
     parts.append(f"<h2>How it was made</h2><table>{settings}</table>")
     return ("<!doctype html><html lang='en'><head><meta charset='utf-8'>"
@@ -42,15 +44,17 @@ def render(study: Study) -> str:
             f"<title>{escape(study.title)}</title><style>{_STYLE}</style></head><body>{''.join(parts)}</body></html>")
 
 
-def write(study: Study, path: Path) -> Path:
+def write(study: Study, path: Path, progress: Progress = unheard) -> Path:
     """Write the page whole beside its name and put it in place; raises ReportError where it cannot be written.
 
-    The page says what the study says: give what may leave (``Study.under``).
+    The page says what the study says: give what may leave (``Study.under``). ``progress``: told before each figure;
+    where it raises, the former page stays as it was.
     """
     part = path.with_name(path.name + ".part")
+    page = render(study, progress)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_text(render(study), encoding="utf-8")
+        part.write_text(page, encoding="utf-8")
         os.replace(part, path)
     except OSError as error:
         with contextlib.suppress(OSError):  # where the folder is a file there is nothing to take away

@@ -19,20 +19,22 @@ from PIL import Image
 
 from readaid.core import texts
 from readaid.core.errors import OptionError, ReadaidError
+from readaid.core.progress import Progress
 from readaid.core.texts import wording
 from readaid.piece.surfaces import Step
+from readaid.schools import study_page
 from readaid.schools.album import School
 from readaid.schools.figures import FIGURES, figure
 from readaid.schools.picture_names import told
 from readaid.schools.study import Study
 from readaid.widgets.form_tracing import FormTracing
-from readaid.widgets.long_work import LongWork
+from readaid.widgets.long_work import LongWork, shares
 from readaid.widgets.panel import Panel, module_text, style_text
-from readaid.widgets.uploads import Incoming
+from readaid.widgets.uploads import Batch
 
 #: The longer side of a picture in the album, in pixels.
 SMALL = 96
-MIME = {"svg": "image/svg+xml", "pdf": "application/pdf", "png": "image/png"}
+MIME = {"svg": "image/svg+xml", "pdf": "application/pdf", "png": "image/png", "page": "text/html"}
 TITLES = {"tree": "Which forms join first", "matrix": "Likeness of all forms", "makers": "Makers and years",
           "map": "The forms on a plane", "drift": "Forms over the years", "calibration": "Calibration of odds"}
 
@@ -45,14 +47,14 @@ class AlbumPanel(Panel):
 
     def __init__(self, school: School) -> None:
         self.school = school
-        self.incoming = Incoming()
+        self.batch = Batch()
         self.work = LongWork(self)
         self.parts = (self.work,)
         self.study: Study | None = None
         self.shown = "tree"
         self.sentence = ""
         self.tracing: FormTracing | None = None
-        self._came: dict[str, Path] = {}
+        self._drawn: dict[str, tuple[Study, dict[str, str]]] = {}
         self._thumbs: dict[str, str] = {}
         super().__init__()
         self.refresh()
@@ -93,13 +95,8 @@ class AlbumPanel(Panel):
         return self._thumbs[picture]
 
     def _figure(self) -> dict[str, str] | None:
-        if self.study is None:
-            return None
-        try:
-            sheet = figure(self.study, self.shown, self._dated(self.study))
-        except ReadaidError as error:
-            return {"svg": "", "title": str(error)}
-        return {"svg": base64.b64encode(sheet.svg().encode("utf-8")).decode("ascii"), "title": sheet.title}
+        of, shown = self._drawn.get(self.shown, (None, None))
+        return shown if of is self.study else None
 
     @staticmethod
     def _dated(study: Study) -> str | None:
@@ -109,20 +106,31 @@ class AlbumPanel(Panel):
 
     # --- asked -------------------------------------------------------------------------
     def do_picture(self, id: str, name: str, at: int, of: int, last: bool, named: bool,
-                   buffers: list[Any] | None = None) -> None:
+                   buffers: list[Any] | None = None, share: float = 0.0) -> None:
         """Take a part of a picture; after the last part of the last picture all enter the school as one gesture."""
-        whole = self.incoming.part(id, name, at, of, bytes((buffers or [b""])[0]))
-        if whole is not None:
-            self._came[id] = whole
-        if whole is not None and last:
-            came, self._came = self._came, {}
-            try:
-                self._take_in(list(came.values()), named)
-            finally:
-                for one in came:
-                    self.incoming.forget(one)
+        self.work.wait_for_writing()
+        files = self.batch.part(id, name, at, of, last, bytes((buffers or [b""])[0]))
+        if files is None:
+            self.work.coming(wording("{0}: {1} of {2} MB", name, at + 1, of), share, self.batch.forget)
+            return
+        self.work.came()
+        words, before = wording("Taking the pictures in"), len(self.school.specimens)
 
-    def _take_in(self, files: list[Path], named: bool) -> None:
+        def taken_in(step: Step) -> int:
+            try:
+                return self._take_in(files, named, shares(step, words))
+            finally:
+                self.batch.forget()
+
+        def done(after: int) -> None:
+            self.refresh()
+            self.say(wording("{0} pictures came in; {1} were there already.", after - before,
+                             len(files) - after + before))
+
+        self.work.run(words, taken_in, done, writes=True)
+
+    def _take_in(self, files: list[Path], named: bool, progress: Progress) -> int:
+        """Bring the files in with what their names tell; returns how many forms the school has now."""
         rows = [("file", "maker", "year")]
         with tempfile.TemporaryDirectory(prefix="readaid-album-") as place:
             folder = Path(place)
@@ -132,16 +140,11 @@ class AlbumPanel(Panel):
                 path.replace(inside / path.name)  # two folders may hold files of one name
                 maker, year = told(path.name) if named else ("", None)
                 rows.append((f"{n}/{path.name}", maker, "" if year is None else str(year)))
-            known = set(self.school.makers["name"])
-            for maker in dict.fromkeys(r[1] for r in rows[1:] if r[1] and r[1] not in known):
-                self.school.add_maker(maker)
             table = folder / "table.csv"
             with table.open("w", encoding="utf-8", newline="") as stream:
                 csv.writer(stream).writerows(rows)
-            before = len(self.school.specimens)
-            after = len(self.school.add_folder(folder, table))
-        self.refresh()
-        self.say(wording("{0} pictures came in; {1} were there already.", after - before, len(files) - after + before))
+            makers = dict.fromkeys(r[1] for r in rows[1:] if r[1])
+            return len(self.school.add_folder(folder, table, makers, progress))
 
     def do_assign(self, ids: list[str], maker: str) -> None:
         """Say whose the chosen forms are; a new name becomes a maker, an empty one takes the maker off."""
@@ -166,8 +169,10 @@ class AlbumPanel(Panel):
         words = wording("Comparing all forms")
 
         def compared(step: Step) -> Study:
-            study = self.school.study(progress=lambda done, total: step(words, done / max(total, 1)))
+            study = self.school.study(progress=shares(step, words))
             _ = study.likeness
+            step(wording("Working the study out"), 1.0)
+            _ = study.sentences()
             return study
 
         def keep(study: Study) -> None:
@@ -175,15 +180,37 @@ class AlbumPanel(Panel):
             self.school.keep(study)
             self.refresh()
             self.say(wording("All forms are compared; the study is kept in the school."))
+            self._draw()
 
         self.work.run(words, compared, keep)
+
+    def _draw(self) -> None:
+        """Draw the figure shown beside the loop, once: the tree of a large school takes seconds."""
+        study, kind = self.study, self.shown
+        if study is None or self._drawn.get(kind, (None,))[0] is study:
+            self.refresh()
+            return
+
+        def drawn(step: Step) -> dict[str, str]:
+            step(wording("Drawing the figure"), 0.0)
+            try:
+                sheet = figure(study, kind, self._dated(study))
+            except ReadaidError as error:
+                return {"svg": "", "title": str(error)}
+            return {"svg": base64.b64encode(sheet.svg().encode("utf-8")).decode("ascii"), "title": sheet.title}
+
+        def lay(shown: dict[str, str]) -> None:
+            self._drawn[kind] = (study, shown)
+            self.refresh()
+
+        self.work.run(wording("Drawing the figure"), drawn, lay)
 
     def do_show(self, figure: str) -> None:
         """Show one of the figures."""
         if figure not in FIGURES:
             raise OptionError("There is no such figure", figure, "choose one of the list")
         self.shown = figure
-        self.refresh()
+        self._draw()
 
     def do_nearest(self, id: str) -> None:
         """Whose forms stand nearest to one of the school's, that one left out."""
@@ -203,15 +230,25 @@ class AlbumPanel(Panel):
         self.refresh()
 
     def do_print(self, ending: str) -> None:
-        """Hand the figure shown over as a file, and keep it beside the school."""
+        """Hand the figure shown over as a file, and keep it beside the school; "page" is the whole study as a page."""
         if self.study is None or ending not in MIME:
             raise OptionError("There is no figure to hand over", ending, "compare all forms, then choose a figure")
         # A file goes out of the house: under the veil, since a label may say from whom a piece was bought.
-        study = self.study.under(self.school.veil())
-        sheet = figure(study, self.shown, self._dated(study))
-        path = sheet.save(self.school.folder / "exports" / f"{self.shown}.{ending}")
-        self.send({"type": "file", "name": path.name, "mime": MIME[ending]}, buffers=[path.read_bytes()])
-        self.say(wording("{0} is written.", path))
+        study, kind, folder = self.study.under(self.school.veil()), self.shown, self.school.folder / "exports"
+        words = wording("Writing the study") if ending == "page" else wording("Drawing the figure")
+
+        def written(step: Step) -> Path:
+            if ending == "page":
+                return study_page.write(study, folder / "study.html", shares(step, words))
+            sheet = figure(study, kind, self._dated(study))
+            step(words, 0.5)
+            return sheet.save(folder / f"{kind}.{ending}")
+
+        def hand(path: Path) -> None:
+            self.send({"type": "file", "name": path.name, "mime": MIME[ending]}, buffers=[path.read_bytes()])
+            self.say(wording("{0} is written.", path))
+
+        self.work.run(words, written, hand, writes=True)
 
     def do_undo(self) -> None:
         """Take the last gesture in the school back."""

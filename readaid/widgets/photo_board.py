@@ -3,7 +3,8 @@
 Conventions: full-size image pixels after EXIF rotation, of the picture as it is read (see ``photo_display``). Every
 gesture is one step of undo. The board holds its parts, each of which answers its own askings: ``showing`` (views and
 tiles), ``facts`` (surface and lamp), ``surface`` (several photographs of one surface), ``inscribing`` (which
-inscription zones go to), ``proposing``, ``ruling`` and ``work`` (what runs beside the loop).
+inscription zones go to), ``proposing``, ``ruling``, ``receipt`` (photographs from the
+reader's disk) and ``work`` (what runs beside the loop).
 """
 
 from __future__ import annotations
@@ -26,10 +27,10 @@ from readaid.widgets.long_work import LongWork
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.photo_display import Showing
 from readaid.widgets.photo_facts import PhotoFacts
+from readaid.widgets.photo_receipt import PhotoReceipt
 from readaid.widgets.pinned_notes import PinnedNotes
 from readaid.widgets.ruler_offer import Ruling
 from readaid.widgets.surface_work import SurfaceWork
-from readaid.widgets.uploads import Incoming
 from readaid.widgets.zone_proposals import Proposing
 from readaid.widgets.zone_rows import zone_label, zone_rows
 
@@ -45,8 +46,8 @@ class PhotoBoard(Panel):
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self.incoming = Incoming()
         self.work = LongWork(self)
+        self.receipt = PhotoReceipt(self)
         self.showing = Showing(self)
         self.facts = PhotoFacts(self)
         self.surface = SurfaceWork(self)
@@ -54,8 +55,8 @@ class PhotoBoard(Panel):
         self.ruling = Ruling(self)
         self.proposing = Proposing(self)
         self.pins = PinnedNotes(self)
-        self.parts = (self.pins, self.work, self.showing, self.facts, self.surface, self.inscribing, self.ruling,
-                      self.proposing)
+        self.parts = (self.pins, self.work, self.receipt, self.showing, self.facts, self.surface, self.inscribing,
+                      self.ruling, self.proposing)
         self._advised: tuple[Any, list[str]] | None = None
         super().__init__(editing=not desk.piece.read_only)
         self.refresh()
@@ -239,20 +240,6 @@ class PhotoBoard(Panel):
         self.desk.gesture(wording("scale set"), lambda: self.desk.piece.set_scale(photo, scale))
         words = scale_words(self.shown_photo(), self.desk.contents.piece)
         self.say(words["words"] if words else "")
-
-    # --- photographs -----------------------------------------------------------------------
-    def do_receive(self, id: str, name: str, at: int, of: int, buffers: list[Any]) -> None:
-        """Take one part of a photograph from the reader's disk; the last part adds it to the piece."""
-        path = self.incoming.part(id, name, at, of, bytes(buffers[0]))
-        if path is None:
-            self.say(wording("{0}: {1} of {2} MB", name, at + 1, of), "quiet")
-            return
-        try:
-            photo = self.desk.gesture(wording("photograph added"), lambda: self.desk.piece.add_photo(path))
-        finally:
-            self.incoming.forget(id)
-        self.desk.choose(photo=photo.id)
-        self.say(wording("{0} is in the piece now. The file itself is kept as it is.", name))
 
     # --- helpers ---------------------------------------------------------------------------
     def shown_photo(self) -> Photo:

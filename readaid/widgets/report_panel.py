@@ -16,8 +16,10 @@ from readaid.core.entry import Entry
 from readaid.core.errors import unknown_option
 from readaid.core.photo import Photo
 from readaid.piece import entry_lines
+from readaid.piece.surfaces import Step
 from readaid.report.terms import said, word
 from readaid.widgets.desk import Desk
+from readaid.widgets.long_work import LongWork, shares
 from readaid.widgets.panel import Panel, module_text, style_text
 
 _MIME = {
@@ -46,7 +48,8 @@ class ReportPanel(Panel):
         self.private = self.blind = False
         self.part = "full"
         self.proposed: Entry | None = None
-        self.busy = False
+        self.work = LongWork(self)
+        self.parts = (self.work,)
         self.written: Path | None = None
         super().__init__()
         self.refresh()
@@ -57,7 +60,7 @@ class ReportPanel(Panel):
 
         self.state = {
             "formats": [[name, f"{name.upper()}: {texts.told(f.purpose)}"] for name, f in FORMATS.items()],
-            "busy": self.busy,
+            "busy": self.work.busy,
             "regions": [
                 {"id": r.id, "words": self._region_words(r), "cause": r.cause, "advice": r.advice, "note": r.note}
                 for r in self.desk.contents.regions
@@ -121,7 +124,7 @@ class ReportPanel(Panel):
             self.proposed = found
             self.refresh()
 
-        self.later(lambda: self.desk.piece.write_up.propose(id), done)
+        self.work.run(texts.wording("Working out proposals"), lambda _step: self.desk.piece.write_up.propose(id), done)
 
     def do_set(self, name: str, value: Any) -> None:
         """Choose a format, an edition, a language or what is left out."""
@@ -132,23 +135,18 @@ class ReportPanel(Panel):
 
     def do_write(self) -> None:
         """Write the report beside the loop and hand it to the page."""
-        self.busy = True
-        self.refresh()
         options = {name: getattr(self, name) for name in _SETTINGS}
+        words = texts.wording("Writing the report")
 
-        def work() -> tuple[Path, bytes]:
-            try:
-                path = self.desk.piece.report(**options)
-                return path, path.read_bytes()
-            finally:
-                self.busy = False
+        def work(step: Step) -> tuple[Path, bytes]:
+            path = self.desk.piece.report(**options, progress=shares(step, words))
+            return path, path.read_bytes()
 
         def done(result: tuple[Path, bytes]) -> None:
             path, data = result
             self.written = path
             suffix = path.suffix.lstrip(".")
             size = f"{len(data) / 1e6:.1f} MB" if len(data) > 200_000 else f"{len(data) / 1e3:.0f} kB"
-            self.refresh()
             self.send(
                 {
                     "type": "report",
@@ -161,4 +159,4 @@ class ReportPanel(Panel):
                 buffers=[data],
             )
 
-        self.later(work, done)
+        self.work.run(words, work, done, writes=True)

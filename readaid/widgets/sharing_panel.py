@@ -12,8 +12,10 @@ from pathlib import Path
 from typing import Any
 
 from readaid.core.confidence import Status
+from readaid.core.progress import Progress
 from readaid.core.texts import plural, told, wording
 from readaid.widgets.desk import Desk
+from readaid.widgets.long_work import LongWork, shares
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.uploads import Incoming
 
@@ -29,7 +31,8 @@ class SharingPanel(Panel):
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self.busy = ""
+        self.work = LongWork(self)
+        self.parts = (self.work,)
         self.where = ""
         self.incoming = Incoming()
         self.merged: dict[str, Any] | None = None
@@ -43,7 +46,7 @@ class SharingPanel(Panel):
         """Show what was done."""
         self.state = {
             "ready": True,
-            "busy": self.busy,
+            "busy": self.work.busy,
             "where": self.where,
             "locked": self.desk.piece.read_only,
             "merged": self.merged,
@@ -52,22 +55,16 @@ class SharingPanel(Panel):
             "checked": self.checked,
         }
 
-    def _run(self, where: str, words: str, work: Callable[[], Any], done: Callable[[Any], None]) -> None:
-        """Run something long beside the loop with its words shown in the section ``where``."""
-        self.busy, self.where = words, where
-        self.refresh()
-
-        def go() -> Any:
-            try:
-                return work()
-            finally:
-                self.busy = ""
+    def _run(self, where: str, words: str, work: Callable[[Progress], Any], done: Callable[[Any], None],
+             writes: bool = True) -> None:
+        """Run something long beside the loop, shown with its stop in the section ``where``."""
+        self.where = where
 
         def then(result: Any) -> None:
             done(result)
             self.refresh()
 
-        self.later(go, then)
+        self.work.run(words, lambda step: work(shares(step, words)), then, writes=writes)
 
     def _hand(self, what: str, path: Path, mime: str, where: str = "out") -> None:
         folder = self.desk.piece.folder
@@ -90,7 +87,7 @@ class SharingPanel(Panel):
         self._run(
             "out",
             wording("Packing the copy …"),
-            lambda: self.desk.piece.custody.copy(blind=blind),
+            lambda progress: self.desk.piece.custody.copy(blind=blind, progress=progress),
             lambda path: self._hand(wording("Blind copy") if blind else wording("Full copy"), path, "application/zip"),
         )
 
@@ -99,7 +96,7 @@ class SharingPanel(Panel):
         self._run(
             "out",
             wording("Cutting out the signs …"),
-            lambda: self.desk.piece.custody.worksheet(),
+            lambda progress: self.desk.piece.custody.worksheet(progress=progress),
             lambda path: self._hand(wording("Worksheet"), path, "text/html"),
         )
 
@@ -113,20 +110,25 @@ class SharingPanel(Panel):
         self._run(
             "check",
             wording("Packing the archive …"),
-            lambda: self.desk.piece.custody.archive(target),
+            lambda progress: self.desk.piece.custody.archive(target, progress=progress),
             lambda path: self._hand(wording("Archive"), Path(path), "application/zip", "check"),
         )
 
     # --- back ---------------------------------------------------------------------------
     def do_receive(self, id: str, name: str, at: int, of: int, buffers: list[Any]) -> None:
         """Take one part of a copy; the last part merges it."""
+        self.work.wait_for_writing()
         path = self.incoming.part(id, name, at, of, bytes(buffers[0]))
         if path is None:
+            self.where = "back"
+            words = wording("{0}: {1} of {2} MB", name, at + 1, of)
+            self.work.coming(words, (at + 1) / of, lambda: self.incoming.forget(id))
             return
+        self.work.came()
 
-        def work() -> Any:
+        def work(progress: Progress) -> Any:
             try:
-                return self.desk.piece.custody.merge(path)
+                return self.desk.piece.custody.merge(path, progress)
             finally:
                 self.incoming.forget(id)
 
@@ -155,7 +157,7 @@ class SharingPanel(Panel):
     def do_agreement(self) -> None:
         """Tell how far the readers agree."""
 
-        def work() -> list[str]:
+        def work(_progress: Progress) -> list[str]:
             sharing = self.desk.piece.custody
             return [
                 f"{what}: {agreement_words(found)}"
@@ -167,12 +169,12 @@ class SharingPanel(Panel):
         def done(sentences: list[str]) -> None:
             self.agreement = sentences
 
-        self._run("agree", wording("Comparing the readers …"), work, done)
+        self._run("agree", wording("Comparing the readers …"), work, done, writes=False)
 
     def do_calibration(self) -> None:
         """Tell how sure each reader was, and how often right."""
 
-        def work() -> list[Any]:
+        def work(_progress: Progress) -> list[Any]:
             c = self.desk.contents
             settled = any(a.status is Status.SETTLED for a in c.attempts) or any(k.fixed for k in c.characters)
             return self.desk.piece.custody.calibration() if settled else []
@@ -180,7 +182,7 @@ class SharingPanel(Panel):
         def done(found: list[Any]) -> None:
             self.calibration = [[c.reader, str(c.judged), f"{c.brier:.3f}", told(c.sentence)] for c in found]
 
-        self._run("agree", wording("Counting …"), work, done)
+        self._run("agree", wording("Counting …"), work, done, writes=False)
 
     def do_check(self) -> None:
         """Read register and photographs whole and say what is not as it was."""
@@ -188,7 +190,8 @@ class SharingPanel(Panel):
         def done(found: Any) -> None:
             self.checked = [told(x) for x in found.troubles]
 
-        self._run("check", wording("Reading everything …"), lambda: self.desk.piece.custody.check(), done)
+        self._run("check", wording("Reading everything …"),
+                  lambda progress: self.desk.piece.custody.check(progress=progress), done, writes=False)
 
 
 #: Upper bounds of the words for a chance-corrected agreement; 0.667 and 0.8 are the limits that Krippendorff names for

@@ -56,3 +56,42 @@ class Incoming:
         self._next.pop(id, None)
         if folder is not None:
             shutil.rmtree(folder, ignore_errors=True)
+
+    def forget_all(self) -> None:
+        """Remove what came of every file."""
+        for id in list(self._folders):
+            self.forget(id)
+
+
+class Batch:
+    """Several files under way one after the other, to be taken in together."""
+
+    def __init__(self) -> None:
+        self._incoming = Incoming()
+        self._came: dict[str, Path] = {}
+
+    def part(self, id: str, name: str, at: int, of: int, last: bool, data: bytes) -> list[Path] | None:
+        """Take a part; the paths of all files after the last part of the ``last`` one, else None.
+
+        Raises PhotoError out of order; then what came is gone.
+
+        >>> store = Batch()
+        >>> store.part("a", "x.jpg", 0, 1, False, b"1") is None
+        True
+        >>> [p.name for p in store.part("b", "y.jpg", 0, 1, True, b"2")]
+        ['x.jpg', 'y.jpg']
+        >>> store.forget()
+        """
+        try:
+            whole = self._incoming.part(id, name, at, of, data)
+        except PhotoError:
+            self.forget()
+            raise
+        if whole is not None:
+            self._came[id] = whole
+        return list(self._came.values()) if whole is not None and last else None
+
+    def forget(self) -> None:
+        """Remove what came, of a file under way, too."""
+        self._came.clear()
+        self._incoming.forget_all()

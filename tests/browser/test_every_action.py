@@ -146,7 +146,8 @@ def test_every_action_of_reading_log_and_head(bench, plain):
 @pytest.mark.parametrize(("name", "states"), [
     ("signature", ({"datings": [DATING]},)), ("compare", ({"traced": [{"side": "a", "words": "First", "on": False}]},)),
     ("school", ({}, {"busy": WORK})), ("register", ({"total": 500},)),
-    ("piece", ({},)), ("report", ({},)), ("sharing", ({},))])
+    ("piece", ({},)),
+    ("report", ({}, {"busy": WORK})), ("sharing", ({}, {"busy": WORK, "where": "out"}))])
 def test_every_action_of_school_and_report(bench, plain, name, states):
     panel = bench.held[name]
     for asking in first_asked(bench, name):

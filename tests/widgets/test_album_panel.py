@@ -6,9 +6,10 @@ import io
 
 import numpy as np
 import pytest
-from lxml import etree
+from lxml import etree, html
 
 from readaid.core.person import Person, Role
+from readaid.schools.study import Study
 from readaid.widgets import album
 from tests.schools.test_album import STROKES, drawn
 from tests.widgets.made import ask, errors
@@ -91,6 +92,50 @@ def test_makers_by_hand_undo_and_what_cannot_be_done(panel):
     ask(panel, "assign", ids=ids[:1], maker="")
     bring(panel, each=3)  # others came: the study no longer shows all
     assert panel.study is None
+
+
+def test_pictures_coming_in_can_be_stopped(panel, monkeypatch):
+    bring(panel, each=1)
+    pictures, version = panel.school.folder / "pictures", panel.school.register.version
+    before, there = sorted(pictures.iterdir()), panel.state["forms"]
+    with monkeypatch.context() as patched:
+        take_in = panel.school.images.take_in
+
+        def stopped(path):  # at the second, which is new
+            if "1791" in path.name:
+                panel.work.do_stop()
+            return take_in(path)
+
+        patched.setattr(panel.school.images, "take_in", stopped)
+        for k, name in enumerate(("Rokusen_1790_0.png", "Hakuun_1791_1.png", "Hakuun_1792_2.png")):
+            # The first is there already; the others would bring a maker with them.
+            maker, n = ("Rokusen", 0) if k == 0 else ("Tansei", 30 + k)
+            sent = ask(panel, "picture", [picture(maker, n)], id=str(k), name=name, at=0, of=1, last=k == 2, named=True)
+    assert [m["say"] for m, _ in sent if "say" in m] == ["Stopped; nothing was changed."]
+    assert sorted(pictures.iterdir()) == before, "what was there stays, what came is gone"
+    assert (panel.state["forms"], panel.school.register.version) == (there, version)
+
+
+def test_the_whole_study_is_written_as_a_page(panel, monkeypatch):
+    bring(panel)
+    ask(panel, "compare")
+    page = panel.school.folder / "exports" / "study.html"
+    with monkeypatch.context() as patched:
+        monkeypatch.setattr("readaid.widgets.long_work.EVERY", 0.0)
+        drawn = Study.figure
+        patched.setattr(Study, "figure", lambda *a: (panel.work.do_stop(), drawn(*a))[1])
+        sent = ask(panel, "print", ending="page")
+    assert [m["say"] for m, _ in sent if "say" in m] == ["Stopped; nothing was changed."]
+    assert not page.exists()
+    sent = ask(panel, "print", ending="page")
+    shares = [m["put"]["busy"]["share"] for m, _ in sent if m.get("put", {}).get("busy")]
+    assert shares[1:] == sorted(shares[1:])
+    assert len(shares) > 3
+    (message, buffers) = next((m, b) for m, b in sent if m.get("type") == "file")
+    assert (message["name"], message["mime"]) == ("study.html", "text/html")
+    assert bytes(buffers[0]) == page.read_bytes()
+    tree = html.fromstring(page.read_text(encoding="utf-8"))
+    assert "Makers and their years" in [h.text for h in tree.iter("h2")]
 
 
 def test_a_part_that_is_lost_is_told(panel):

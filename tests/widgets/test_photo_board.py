@@ -8,6 +8,7 @@ import pytest
 from PIL import Image
 
 from readaid.core.photo import Zone
+from readaid.piece import folder as places
 from readaid.piece.doubles import overlap
 from readaid.piece.open_piece import OpenPiece
 from readaid.widgets.desk import Desk
@@ -248,6 +249,40 @@ def test_a_photograph_from_the_reader_s_disk_comes_in_parts(empty, tmp_path):
     assert "notes.jpg" in errors(sent)[0]
     sent = ask(b, "receive", [b"x"], id="h", name="late.jpg", at=3, of=5)
     assert "lost on the way" in errors(sent)[0]
+
+
+def test_many_photographs_come_together_or_not_at_all(empty, tmp_path, monkeypatch):
+    b = board(empty)
+    pictures = []
+    for n in range(3):
+        buffer = io.BytesIO()
+        Image.new("RGB", (90, 70), (40 * n, 180, 150)).save(buffer, "PNG")
+        pictures.append(buffer.getvalue())
+    before, there = empty.version, sorted((empty.folder / "photos").iterdir())
+
+    def send(n, last):
+        return ask(b, "receive", [pictures[n]], id=f"{n}", name=f"{n}.png", at=0, of=1, last=last, share=(n + 1) / 3)
+
+    send(0, False)
+    assert b.state["busy"] == {"label": "0.png: 1 of 1 MB …", "share": 1 / 3, "stoppable": True}
+    assert "Stopped" in ask(b, "stop")[-2][0]["say"], "while they come"
+    send(0, False)
+    send(1, False)
+    stopped = "readaid.piece.photo_intake.places.take_in"
+    with monkeypatch.context() as patched:
+        first = places.take_in
+        patched.setattr(stopped, lambda *a: (first(*a), b.work.do_stop())[0])
+        sent = send(2, True)  # while the first of them is copied
+    assert [m["say"] for m, _ in sent if "say" in m] == ["Stopped; nothing was changed."]
+    assert (empty.version, sorted((empty.folder / "photos").iterdir())) == (before, there)
+    send(0, False)
+    send(1, False)
+    sent = send(2, True)
+    assert any("3 photographs are in the piece now" in m.get("say", "") for m, _ in sent)
+    assert [p.file for p in empty.contents.photos][1:] == ["photos/0.png", "photos/1.png", "photos/2.png"]
+    assert b.state["busy"] is None
+    ask(b, "undo")
+    assert len(empty.contents.photos) == 1, "one step of undo"
 
 
 def test_another_kernel_s_change_is_seen(folder):

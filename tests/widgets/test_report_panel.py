@@ -44,6 +44,22 @@ def test_a_proposal_is_offered_and_saved_only_when_taken(panel, monkeypatch):
     assert field(panel, "romanised")["offer"] == "", "what is written is no longer offered"
 
 
+def test_writing_can_be_stopped_and_then_done(panel, monkeypatch):
+    before = panel.desk.piece.report
+    target = panel.desk.piece.folder / "exports" / "report.md"
+    with monkeypatch.context() as patched:
+        patched.setattr(type(panel.desk.piece), "report",
+                        lambda self, **kept: (panel.work.do_stop(), before(**kept))[1])
+        ask(panel, "set", name="format", value="markdown")
+        sent = ask(panel, "write")
+    assert [m["say"] for m, _ in sent if "say" in m] == ["Stopped; nothing was changed."]
+    assert not target.exists()
+    assert panel.state["busy"] is None
+    (written,) = [m for m, _ in ask(panel, "write") if m.get("type") == "report"]
+    assert written["path"] == str(target)
+    assert target.is_file()
+
+
 def test_a_zone_said_to_be_damage_becomes_a_region_to_describe(panel):
     desk = panel.desk
     desk.piece.survey.remove(desk.contents.regions[0])  # the demo's own

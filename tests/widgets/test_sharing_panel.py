@@ -70,3 +70,61 @@ def test_agreement_in_words(alpha, words):
 
 def test_cells_of_a_conflict():
     assert [cell(v) for v in (None, "", (), "x", ("a", "b"))] == ["–", "–", "–", "x", "a、b"]
+
+
+def stop_when(panel, share):
+    """Press Stop once the work under way has come as far as ``share``."""
+    def look(change):
+        if ((change.new["busy"] or {}).get("share") or 0) >= share:
+            panel.unobserve(look, "state")
+            panel.work.do_stop()
+    panel.observe(look, "state")
+
+
+@pytest.mark.parametrize("asked", [("archive",), ("worksheet",), ("copy", {"blind": False})])
+def test_what_goes_out_can_be_stopped(panel, piece, asked, monkeypatch):
+    monkeypatch.setattr("readaid.widgets.long_work.EVERY", 0.0)
+    stop_when(panel, 0.2)
+    before = {p for p in piece.folder.parent.rglob("*") if p.is_file()}
+    sent = ask(panel, asked[0], **(asked[1] if asked[1:] else {}))
+    told = [m["put"]["busy"] for m, _ in sent if "busy" in m.get("put", {})]
+    assert [w["stoppable"] for w in told if w][-1] is False, "it lets go at the next step"
+    assert told[-1] is None
+    assert [m["say"] for m, _ in sent if "say" in m] == ["Stopped; nothing was changed."]
+    assert not files(sent)
+    assert {p for p in piece.folder.parent.rglob("*") if p.is_file()} - before == set()
+
+
+def test_a_merge_that_is_stopped_changes_nothing(panel, piece, tmp_path, monkeypatch):
+    monkeypatch.setattr("readaid.widgets.long_work.EVERY", 0.0)
+    receive(piece.custody.copy(tmp_path / "copy.zip"), tmp_path / "theirs")
+    with readaid.open(tmp_path / "theirs", reader="Tanaka") as theirs:
+        theirs.decipherment.tag(theirs.contents.characters[0], "う", 0.9)
+        back = theirs.custody.copy(tmp_path / "back.zip").read_bytes()
+    version = piece.version
+    stop_when(panel, 0.8)
+    ask(panel, "receive", [back], id="a", name="back.zip", at=0, of=1)
+    assert (piece.version, panel.state["merged"], panel.state["busy"]) == (version, None, None)
+    # Stopped after the last step it is written all the same, and told so.
+    merge = type(piece.custody).merge
+    monkeypatch.setattr(type(piece.custody), "merge", lambda self, *a: (merge(self, *a), panel.work.do_stop())[0])
+    ask(panel, "receive", [back], id="b", name="back.zip", at=0, of=1)
+    assert piece.version > version
+    assert "by Tanaka taken in" in panel.state["merged"]["words"]
+    # A copy that is still coming is let go of, too.
+    ask(panel, "receive", [back[:9]], id="c", name="back.zip", at=0, of=2)
+    assert panel.state["busy"]["share"] == 0.5
+    ask(panel, "stop")
+    assert "lost on the way" in errors(ask(panel, "receive", [back[9:]], id="c", name="back.zip", at=1, of=2))[0]
+
+
+def test_nothing_else_is_begun_while_something_is_written(panel, monkeypatch):
+    said = []
+    monkeypatch.setattr(type(panel.desk.piece.custody), "archive",
+                        lambda *a, **k: said.extend(errors(ask(panel, "worksheet"))) or 1 / 0)
+    panel._asked(panel, {"do": "archive", "n": 1}, [])
+    assert said == ["Something is being written already: wait until it has ended, or stop it."]
+    assert "ZeroDivisionError" in panel.fault
+    panel.fault = ""
+    ask(panel, "worksheet")
+    assert panel.state["busy"] is None

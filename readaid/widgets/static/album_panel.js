@@ -1,11 +1,10 @@
 // A school of its own: pictures in, makers beside them, one comparison, figures as they will be printed.
-import { button, field, h, refill } from "./kit.js";
+import { button, field, h, refill, sendFiles } from "./kit.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
 import { Tracing } from "./tracing_panel.js";
 import { workBar } from "./work_bar.js";
 
-const PART = 1 << 20; // a picture comes in pieces: one large message would cut the connection
 const SMALL = { class: "ra-button ra-small" };
 
 /** The panel of a school that is a register of its own. */
@@ -19,6 +18,7 @@ export class Album {
     this.st = /** @type {import("./states.js").AlbumPanelState} */ (/** @type {any} */ ({}));
     this.chosen = /** @type {Set<string>} */ (new Set());
     this.urls = /** @type {string[]} */ ([]);
+    this.sending = false;
     this.named = h("input", { type: "checkbox", checked: true });
     this.files = this.pictures();
     this.table = this.makers();
@@ -105,15 +105,12 @@ export class Album {
   }
   /** @param {File[]} some */
   async take(some) {
-    for (const [k, f] of some.entries()) {
-      const id = String(Math.random()).slice(2),
-        n = Math.max(1, Math.ceil(f.size / PART)),
-        last = k === some.length - 1;
-      for (let i = 0; i < n; i++) {
-        const piece = await f.slice(i * PART, (i + 1) * PART).arrayBuffer();
-        await this.ask("picture", { id, name: f.name, at: i, of: n, last, named: this.named.checked }, [piece]);
-      }
-    }
+    this.sending = true;
+    await sendFiles(
+      (args, buffers) => this.ask("picture", { ...args, named: this.named.checked }, buffers),
+      some,
+      () => this.sending,
+    );
     this.files.value = "";
   }
   /** A figure was written: it can be saved. @param {{name: string, mime: string}} m @param {DataView<ArrayBuffer>[]} buffers */
@@ -207,7 +204,10 @@ export class Album {
     refill(
       this.run,
       button(st.figures.length ? t`Compare all again` : t`Compare all forms`, compare, all),
-      ...workBar(st.busy, () => this.ask("stop")),
+      ...workBar(st.busy, () => {
+        this.sending = false; // no further part of a picture leaves this page
+        this.ask("stop");
+      }),
     );
   }
   paintFigure() {
@@ -220,11 +220,15 @@ export class Album {
         "data-key": k,
       });
     const print = (/** @type {string} */ e) =>
-      button(e.toUpperCase(), () => this.ask("print", { ending: e }), { ...SMALL, "data-key": e });
+      button(e === "page" ? t`Whole study (HTML)` : e.toUpperCase(), () => this.ask("print", { ending: e }), {
+        ...SMALL,
+        disabled: Boolean(st.busy),
+        "data-key": e,
+      });
     const picture = () => h("img", { alt: f?.title, src: `data:image/svg+xml;base64,${f?.svg}` });
     refill(this.kinds, st.figures.map(kind));
     refill(this.figure, f ? (f.svg ? picture() : h("p", { text: f.title })) : null);
-    refill(this.out, f?.svg ? ["pdf", "svg", "png"].map(print) : []);
+    refill(this.out, f?.svg ? ["pdf", "svg", "png"].map(print) : [], st.figures.length ? print("page") : null);
     refill(
       this.said,
       st.sentence ? h("p", { class: "ra-caution", text: st.sentence }) : null,

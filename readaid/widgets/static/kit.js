@@ -269,12 +269,21 @@ export function table(heads, rows, attrs = {}) {
 
 const PART = 1 << 20;
 
-/** Send a file in pieces: one large message would cut the connection.
- * @param {(what: "receive", args: any, buffers: ArrayBuffer[]) => Promise<void>} ask @param {File} file */
-export async function sendFile(ask, file) {
-  const id = String(Math.random()).slice(2);
-  for (let i = 0, n = Math.max(1, Math.ceil(file.size / PART)); i < n; i++) {
-    const piece = await file.slice(i * PART, (i + 1) * PART).arrayBuffer();
-    await ask("receive", { id, name: file.name, at: i, of: n }, [piece]);
+/** Send files in pieces: one large message would cut the connection.
+ * @param {(args: any, buffers: ArrayBuffer[]) => Promise<void>} ask gets each piece, `last` with those of the last file,
+ *   `share` how much of all has been sent @param {File[]} files @param {() => boolean} going false: no further piece */
+export async function sendFiles(ask, files, going = () => true) {
+  const all = files.reduce((sum, f) => sum + f.size, 0);
+  let sent = 0;
+  for (const [k, f] of files.entries()) {
+    const id = String(Math.random()).slice(2),
+      of = Math.max(1, Math.ceil(f.size / PART));
+    for (let at = 0; at < of; at++) {
+      const piece = await f.slice(at * PART, (at + 1) * PART).arrayBuffer();
+      if (!going()) return;
+      sent += piece.byteLength;
+      const share = all ? sent / all : 1;
+      await ask({ id, name: f.name, at, of, last: k === files.length - 1, share }, [piece]);
+    }
   }
 }

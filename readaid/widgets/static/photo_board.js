@@ -55,6 +55,7 @@ export class Board {
     this.mode = "hand";
     this.looked = false;
     this.proposing = false;
+    this.sending = false;
     this.st = /** @type {import("./states.js").PhotoBoardState} */ (
       /** @type {any} */ ({ zones: [], photos: [], companions: [], width: 1, height: 1 })
     );
@@ -173,7 +174,11 @@ export class Board {
   }
   /** Long work under way. */
   paintWork() {
-    refill(this.work, ...workBar(this.st.busy, () => this.ask("stop")));
+    const stop = () => {
+      this.sending = false; // no further part of a photograph leaves this page
+      this.ask("stop");
+    };
+    refill(this.work, ...workBar(this.st.busy, stop));
   }
   /** Why the photograph cannot be shown. */
   paintTrouble() {

@@ -1,6 +1,6 @@
 // Cards of the photographs: which there are, their surfaces and lamps, tools, what is lacking.
 import { AboutCard } from "./about_card.js";
-import { button, field, h, sendFile } from "./kit.js";
+import { button, field, h, sendFiles } from "./kit.js";
 import { places, t } from "./texts.js";
 
 const RING = ["top left", "top", "top right", "left", "", "right", "bottom left", "bottom", "bottom right"];
@@ -164,7 +164,12 @@ export class PhotoCards {
     );
   }
   async send(/** @type {File[]} */ files) {
-    for (const f of files) await sendFile((what, args, buffers) => this.m.ask(what, args, buffers), f);
+    this.m.sending = true;
+    await sendFiles(
+      (args, buffers) => this.m.ask("receive", args, buffers),
+      files,
+      () => this.m.sending,
+    );
     this.file.value = "";
   }
   /** Adding photographs, and choosing those that something is said of. @param {string[]} ids @param {any[]} hinted */

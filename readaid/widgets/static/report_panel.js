@@ -3,6 +3,7 @@ import { button, choice, field, fold, h, refill } from "./kit.js";
 import { Fold } from "./panel_fold.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
+import { workBar } from "./work_bar.js";
 
 /** The panel that writes reports. */
 export class Report {
@@ -115,11 +116,12 @@ export class Report {
       ),
       flag(t`With place and provenance`, "private"),
       flag(t`Blind (no readings)`, "blind"),
-      button(this.st.busy ? t`Writing …` : t`Write the report`, () => this.ask("write"), {
+      button(t`Write the report`, () => this.ask("write"), {
         class: "ra-button ra-main",
-        disabled: this.st.busy,
+        disabled: Boolean(this.st.busy),
         "data-key": "write",
       }),
+      ...workBar(this.st.busy, () => this.ask("stop")),
     );
   }
 

@@ -1,8 +1,9 @@
 // A second reader: the copy that goes out, the copy that comes back, how far readers agree; checks and the archive.
-import { button, h, refill, sendFile, table } from "./kit.js";
+import { button, h, refill, sendFiles, table } from "./kit.js";
 import { Fold } from "./panel_fold.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
+import { workBar } from "./work_bar.js";
 
 /** The panel of a second reader, of checks and the archive. */
 export class Sharing {
@@ -19,6 +20,7 @@ export class Sharing {
     this.on = made.on;
     this.st = /** @type {any} */ ({});
     this.urls = /** @type {string[]} */ ([]);
+    this.sending = false;
     this.files = /** @type {Record<string, HTMLElement>} */ ({
       out: h("div", { class: "hp-files" }),
       check: h("div", { class: "hp-files" }),
@@ -43,7 +45,7 @@ export class Sharing {
     this.show((now) => {
       if (!now?.ready) return;
       this.st = now;
-      this.fold.holds(now.busy || t`Copies, agreement, checks, archive`);
+      this.fold.holds(now.busy?.label || t`Copies, agreement, checks, archive`);
       this.paintOut();
       this.paintBack();
       this.paintAgree();
@@ -55,7 +57,12 @@ export class Sharing {
   }
   async take(/** @type {File|undefined} */ f) {
     if (!f) return;
-    await sendFile(this.ask, f);
+    this.sending = true;
+    await sendFiles(
+      ({ id, name, at, of }, buffers) => this.ask("receive", { id, name, at, of }, buffers),
+      [f],
+      () => this.sending,
+    );
     this.file.value = "";
   }
   /** The cards. */
@@ -120,8 +127,12 @@ export class Sharing {
   /** What is under way at one of the cards. @param {string} where */
   busy(where) {
     return this.st.busy && this.st.where === where
-      ? h("span", { class: "ra-group" }, h("progress", { "aria-label": this.st.busy }), this.st.busy)
+      ? h("span", { class: "ra-group hp-busy" }, ...workBar(this.st.busy, () => this.stop()))
       : null;
+  }
+  stop() {
+    this.sending = false; // no further part of a copy leaves this page
+    this.ask("stop");
   }
   paintOut() {
     refill(

@@ -1,0 +1,60 @@
+"""Photographs that come into a piece: several at once, copied byte for byte, none of them half.
+
+Conventions: what is copied has no record yet; whoever asked saves the records as one gesture. Where the copying or the
+saving breaks off, the files that came go again, and what a record names, a withdrawn one too, stays.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import dataclasses
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+from readaid.core.errors import unknown_option
+from readaid.core.photo import Photo
+from readaid.core.progress import Progress, counted, unheard
+from readaid.piece import folder as places
+from readaid.piece.holding import Holding
+
+
+def copied(piece: Holding, paths: Sequence[str | Path], progress: Progress = unheard, **fields: Any) -> list[Photo]:
+    """Copy photographs into the piece folder; returns their records, not saved yet.
+
+    A photograph that is there already, taken in twice from the card and from the mail, is the one that is there and
+    keeps its zones. ``progress`` is told before each; ``fields`` are those of :class:`readaid.core.photo.Photo`.
+    Raises PhotoError when a file is not a photo that can be read whole.
+    """
+    from readaid.photo.file import describe
+
+    known = {f.name for f in dataclasses.fields(Photo)}
+    for name in fields:
+        if name not in known:
+            raise unknown_option("photo field", name, known - {"id", "file", "sha256"})
+    there = {p.sha256: p for p in piece.contents.photos}
+    found: list[Photo] = []
+    with whole(piece, found):
+        for path in counted(tuple(paths), progress):
+            source = Path(path).expanduser()
+            facts = describe(source)
+            if facts.sha256 not in there:
+                name = places.take_in(source, piece.folder, facts.sha256)
+                there[facts.sha256] = Photo(**{
+                    "file": name, "sha256": facts.sha256, "width": facts.width, "height": facts.height,
+                    "bits": facts.bits, "title": source.stem, "taken": facts.taken, **fields})
+            found.append(there[facts.sha256])
+    return list(dict.fromkeys(found))
+
+
+@contextlib.contextmanager
+def whole(piece: Holding, photos: Iterable[Photo]) -> Iterator[None]:
+    """Files of these photographs that no record names are taken away where the block breaks off."""
+    try:
+        yield
+    except BaseException:
+        named = {p.file for p in piece.register.all("photo", piece="*", withdrawn=True)}
+        for photo in photos:
+            if photo.file not in named:
+                (piece.folder / photo.file).unlink(missing_ok=True)
+        raise
