@@ -16,6 +16,7 @@ pytestmark = pytest.mark.browser
 
 def done(page) -> None:
     """Wait until the panel is at rest."""
+    settled(page)  # heard first: only then is it seen whether something runs
     page.wait_for_function("!document.querySelector('.hp progress')")
     settled(page)
 
