@@ -16,6 +16,8 @@ export class Cards {
     this.box = box;
     this.open = /** @type {Record<string, boolean>} */ ({});
     this.stale = false; // the field being typed in is never rebuilt
+    this.top = 0; // how far the cards are scrolled
+    box.addEventListener("scroll", () => (this.top = box.scrollTop), { signal: m.signal, passive: true });
     box.addEventListener(
       "focusout",
       () => {
@@ -39,9 +41,8 @@ export class Cards {
       return;
     }
     this.stale = false;
-    const top = this.box.scrollTop;
     refill(this.box, this.cards());
-    this.box.scrollTop = top;
+    if (this.top) this.box.scrollTop = this.top; // else untouched: either way of asking lays the page out at once
   }
   small(/** @type {string} */ word, /** @type {() => void} */ act, /** @type {string} */ key, more = {}) {
     return button(word, act, { class: "ra-button ra-small", "data-key": key, ...more });

@@ -64,13 +64,15 @@ export class Hand {
     m.mode = mode;
     this.dots.points = [];
     this.dots.cursor = null;
+    // Asked before anything is drawn, and the focus moved while the page lies still: on cards laid anew it would have the
+    // browser lay the whole page out at once, and the sign that the step was heard came two layouts late.
+    if (mode === "scale" && m.st.photo && !m.st.scale && !m.st.ruler_sought && !m.st.busy) m.ask("find_ruler"); // the hand may click two ends meanwhile
+    if (this.pointing || mode === "lasso" || mode === "draw") m.host.focus({ preventScroll: true });
     m.host.dataset.mode = mode;
     if (mode === "bend") this.dots.band = m.st.across || 100;
     m.cards.paint();
     m.marks.tips();
     if (!quiet) m.say(hints()[mode] ?? "");
-    if (this.pointing || mode === "lasso" || mode === "draw") m.host.focus({ preventScroll: true });
-    if (mode === "scale" && m.st.photo && !m.st.scale && !m.st.ruler_sought && !m.st.busy) m.ask("find_ruler"); // the hand may click two ends meanwhile
   }
   select(/** @type {string} */ id) {
     const { m } = this;

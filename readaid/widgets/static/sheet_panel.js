@@ -75,10 +75,16 @@ export class Sheet {
   all() {
     return this.st.columns.flatMap((/** @type {any} */ c) => c.signs);
   }
-  choose(/** @type {string} */ id) {
-    this.st = { ...this.st, chosen: id };
-    this.paintPaper();
+  /** A sign is chosen: asked first, and marked where it stands; the answer lays the paper. @param {string} id */
+  choose(id) {
     this.ask("choose", { character: id });
+    this.st = { ...this.st, chosen: id };
+    for (const e of /** @type {NodeListOf<HTMLElement>} */ (this.paper.querySelectorAll(".sh-sign"))) {
+      const on = e.dataset.id === id;
+      e.classList.toggle("sh-on", on);
+      e.setAttribute("aria-pressed", String(on));
+      e.tabIndex = on ? 0 : -1;
+    }
   }
   paintHead() {
     refill(
