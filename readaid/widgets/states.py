@@ -124,6 +124,59 @@ class About(TypedDict):
     height: str
 
 
+class MarkedRegion(TypedDict):
+    """A marked region of the condition: its cause and advice in words."""
+
+    outline: list[Point]
+    words: str
+
+
+class PinnedNote(TypedDict):
+    """A note pinned to a place of the photograph."""
+
+    id: str
+    text: str
+    private: bool
+    x: float
+    y: float
+
+
+class Box(TypedDict):
+    """An upright rectangle."""
+
+    x: float
+    y: float
+    w: float
+    h: float
+
+
+class Correction(TypedDict):
+    """Another cut of zones that are there, offered: its number, what it is in words, its boxes."""
+
+    n: int
+    zone: str
+    words: str
+    boxes: list[Box]
+
+
+class Question(TypedDict):
+    """What is asked before signs would be counted twice; ``region`` is the box that was looked at."""
+
+    text: str
+    choices: list[Pair]
+    base: str
+    photo: str
+    region: list[float] | None
+
+
+class RulerOffer(TypedDict):
+    """A ruler found in the photograph, and what it may be used for."""
+
+    words: str
+    uses: list[Pair]
+    outline: list[Point]
+
+
 class PhotoBoardState(TypedDict):
     """State of the photograph; the second half is there where a photograph lies on the mat."""
 
@@ -135,10 +188,10 @@ class PhotoBoardState(TypedDict):
     mat: str
     tile: int
     zones: list[ZoneRow]
-    regions: list[dict[str, Any]]
+    regions: list[MarkedRegion]
     photos: list[PhotoRow]
     companions: list[Companion]
-    notes: list[dict[str, Any]]
+    notes: list[PinnedNote]
     inscriptions: list[Titled]
     inscription: str
     kinds: list[Titled]
@@ -164,10 +217,10 @@ class PhotoBoardState(TypedDict):
     lit: NotRequired[int]
     shapes: NotRequired[bool]
     across: NotRequired[float]
-    corrections: NotRequired[list[dict[str, Any]]]
-    question: NotRequired[dict[str, Any] | None]
+    corrections: NotRequired[list[Correction]]
+    question: NotRequired[Question | None]
     to_look: NotRequired[list[str]]
-    ruler: NotRequired[dict[str, Any] | None]
+    ruler: NotRequired[RulerOffer | None]
     ruler_sought: NotRequired[bool]
 
 
@@ -191,7 +244,15 @@ class SheetColumn(TypedDict):
 
     id: str
     signs: list[SheetSign]
-    morae: list[Any]
+    morae: list[tuple[int, int]]
+
+
+class EditionLine(TypedDict):
+    """A line of the reading: stretches of text, each with whether the machine supplied it; its morae and the form's."""
+
+    parts: list[tuple[str, bool]]
+    morae: int | None
+    want: int | None
 
 
 class Edition(TypedDict):
@@ -199,7 +260,7 @@ class Edition(TypedDict):
 
     kept: bool
     machine: bool
-    lines: list[dict[str, Any]]
+    lines: list[EditionLine]
     words: str
 
 

@@ -81,12 +81,14 @@ def rows(kind: Any) -> list[str]:
 
 
 def made_states() -> str:
-    """The text of ``states.js``: every type of ``readaid.widgets.states``, a row a field."""
+    """The text of ``states.js``: every type of ``readaid.widgets.states``, a row a field or all in one."""
     lines = [HEAD.replace("Kinds of messages", "States of panels").replace(
         "from the panels' `do_x` methods and from `readaid/widgets/messages.py`", "from `readaid/widgets/states.py`")]
     for kind in vars(states).values():
         if typing.is_typeddict(kind) and kind.__module__ == states.__name__:
-            lines += ["/** @typedef {{", *(f" *   {x}," for x in rows(kind)), f" * }}}} {kind.__name__} */"]
+            short = f"/** @typedef {{{{{', '.join(rows(kind))}}}}} {kind.__name__} */"
+            lines += [short] if len(short) <= 120 else [
+                "/** @typedef {{", *(f" *   {x}," for x in rows(kind)), f" * }}}} {kind.__name__} */"]
     return "\n".join([*lines, "", "export {};", ""])
 
 

@@ -24,20 +24,8 @@ export class Entries {
   }
   paintList() {
     const { p } = this,
-      { st, ask } = p;
+      { st } = p;
     const rows = st.candidates.map((/** @type {any} */ c) => this.row(c));
-    if (rows.length)
-      rows.push(
-        h(
-          "div",
-          { class: "cp-unread" },
-          button(t`Mark as unread`, () => ask("unread"), {
-            class: "ra-button ra-small",
-            "data-key": "unread",
-            title: t`Takes all candidates away; they stay in the history. Or type ?`,
-          }),
-        ),
-      );
     refill(
       this.list,
       rows.length
@@ -154,7 +142,7 @@ export class Entries {
       st.damage === "lost" || st.missing[1] !== 1 || st.missing[0] !== 1
         ? [
             this.number(t`Least number of signs missing`, st.missing[0], "low"),
-            h("span", { class: "ra-label", text: "to" }),
+            h("span", { class: "ra-label", text: "–" }),
             this.number(t`Most signs missing`, st.missing[1], "high"),
           ]
         : null,
@@ -163,6 +151,13 @@ export class Entries {
         "data-key": "trace",
         title: t`Trace the strokes of this sign; Escape or Reading above leads back`,
       }),
+      st.candidates.length
+        ? button(t`Mark as unread`, () => ask("unread"), {
+            class: "ra-button ra-small",
+            "data-key": "unread",
+            title: t`Takes all candidates away; they stay in the history. Or type ?`,
+          })
+        : null,
     );
   }
 }

@@ -1,11 +1,7 @@
 // States of panels, for the type check only: `python -m tests.javascript.message_types` writes them
 // from `readaid/widgets/states.py`; a test compares. Nothing here is loaded.
 
-/** @typedef {{
- *   label: string,
- *   share: number|null,
- *   stoppable: boolean,
- * }} Busy */
+/** @typedef {{label: string, share: number|null, stoppable: boolean}} Busy */
 /** @typedef {{
  *   id: string,
  *   x: number,
@@ -33,14 +29,7 @@
  *   side: string,
  *   height: string,
  * }} PhotoRow */
-/** @typedef {{
- *   id: string,
- *   title: string,
- *   frame: number[],
- *   laid: boolean,
- *   flip: boolean,
- *   swap: boolean,
- * }} Companion */
+/** @typedef {{id: string, title: string, frame: number[], laid: boolean, flip: boolean, swap: boolean}} Companion */
 /** @typedef {{
  *   a: [number, number],
  *   b: [number, number],
@@ -61,16 +50,8 @@
  *   value: number,
  *   words: string,
  * }} SliderRow */
-/** @typedef {{
- *   name: string,
- *   label: string,
- *   help: string,
- *   sliders: SliderRow[],
- * }} ViewRow */
-/** @typedef {{
- *   id: string,
- *   title: string,
- * }} Titled */
+/** @typedef {{name: string, label: string, help: string, sliders: SliderRow[]}} ViewRow */
+/** @typedef {{id: string, title: string}} Titled */
 /** @typedef {{
  *   evidence: string,
  *   kinds: [string, string][],
@@ -85,6 +66,18 @@
  *   side: string,
  *   height: string,
  * }} About */
+/** @typedef {{outline: [number, number][], words: string}} MarkedRegion */
+/** @typedef {{id: string, text: string, private: boolean, x: number, y: number}} PinnedNote */
+/** @typedef {{x: number, y: number, w: number, h: number}} Box */
+/** @typedef {{n: number, zone: string, words: string, boxes: Box[]}} Correction */
+/** @typedef {{
+ *   text: string,
+ *   choices: [string, string][],
+ *   base: string,
+ *   photo: string,
+ *   region: number[]|null,
+ * }} Question */
+/** @typedef {{words: string, uses: [string, string][], outline: [number, number][]}} RulerOffer */
 /** @typedef {{
  *   stage: string,
  *   photo: string,
@@ -94,10 +87,10 @@
  *   mat: string,
  *   tile: number,
  *   zones: ZoneRow[],
- *   regions: Record<string, any>[],
+ *   regions: MarkedRegion[],
  *   photos: PhotoRow[],
  *   companions: Companion[],
- *   notes: Record<string, any>[],
+ *   notes: PinnedNote[],
  *   inscriptions: Titled[],
  *   inscription: string,
  *   kinds: Titled[],
@@ -123,10 +116,10 @@
  *   lit?: number,
  *   shapes?: boolean,
  *   across?: number,
- *   corrections?: Record<string, any>[],
- *   question?: Record<string, any>|null,
+ *   corrections?: Correction[],
+ *   question?: Question|null,
  *   to_look?: string[],
- *   ruler?: Record<string, any>|null,
+ *   ruler?: RulerOffer|null,
  *   ruler_sought?: boolean,
  * }} PhotoBoardState */
 /** @typedef {{
@@ -141,17 +134,9 @@
  *   missing: number[]|null,
  *   crop: string,
  * }} SheetSign */
-/** @typedef {{
- *   id: string,
- *   signs: SheetSign[],
- *   morae: any[],
- * }} SheetColumn */
-/** @typedef {{
- *   kept: boolean,
- *   machine: boolean,
- *   lines: Record<string, any>[],
- *   words: string,
- * }} Edition */
+/** @typedef {{id: string, signs: SheetSign[], morae: [number, number][]}} SheetColumn */
+/** @typedef {{parts: [string, boolean][], morae: number|null, want: number|null}} EditionLine */
+/** @typedef {{kept: boolean, machine: boolean, lines: EditionLine[], words: string}} Edition */
 /** @typedef {{
  *   stage: string,
  *   inscription: string,
@@ -255,17 +240,8 @@
  *   sources: Record<string, string>[],
  *   notes: any[],
  * }} PiecePanelState */
-/** @typedef {{
- *   id: string,
- *   maker: string,
- *   year: string,
- *   thumb: string,
- *   traced: boolean,
- * }} AlbumForm */
-/** @typedef {{
- *   svg: string,
- *   title: string,
- * }} Figure */
+/** @typedef {{id: string, maker: string, year: string, thumb: string, traced: boolean}} AlbumForm */
+/** @typedef {{svg: string, title: string}} Figure */
 /** @typedef {{
  *   tracing: string,
  *   ready: boolean,
