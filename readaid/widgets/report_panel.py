@@ -44,7 +44,8 @@ class ReportPanel(Panel):
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self.format, self.edition, self.language = "html", "leiden", texts.language()
+        self.format, self.edition = "html", "leiden"
+        self.language = ""  # that of the screen until one is chosen
         self.private = self.blind = False
         self.part = "full"
         self.proposed: Entry | None = None
@@ -70,8 +71,11 @@ class ReportPanel(Panel):
             "layers": [f"{said('layer', x.kind, texts.language())}: {x.text}" for x in self.desk.contents.layers],
             "layer_kinds": [[k, said("layer", k, texts.language())] for k in LAYERS],
             "entries": [self._entry(i) for i in self.desk.contents.inscriptions],
-            **{name: getattr(self, name) for name in _SETTINGS},
+            **self._settings(),
         }
+
+    def _settings(self) -> dict[str, Any]:
+        return {name: getattr(self, name) for name in _SETTINGS} | {"language": self.language or texts.language()}
 
     def _entry(self, target: Inscription) -> dict[str, Any]:
         """The form of one inscription's entry: what stands there, and what is proposed where nothing does."""
@@ -135,7 +139,7 @@ class ReportPanel(Panel):
 
     def do_write(self) -> None:
         """Write the report beside the loop and hand it to the page."""
-        options = {name: getattr(self, name) for name in _SETTINGS}
+        options = self._settings()
         words = texts.wording("Writing the report")
 
         def work(step: Step) -> tuple[Path, bytes]:

@@ -2,6 +2,7 @@
 
 import pytest
 
+from readaid.core import texts
 from readaid.core.entry import Entry
 from readaid.piece import allotment
 from readaid.widgets.desk import Desk
@@ -42,6 +43,18 @@ def test_a_proposal_is_offered_and_saved_only_when_taken(panel, monkeypatch):
     ask(panel, "entry", id=id, name="romanised", text=field(panel, "romanised")["offer"])
     assert panel.desk.contents.entry(id).romanised == "susu"
     assert field(panel, "romanised")["offer"] == "", "what is written is no longer offered"
+
+
+def test_the_report_is_in_the_language_of_the_screen_until_another_is_chosen(panel):
+    try:
+        texts.speak("ja")
+        panel.speak()
+        assert panel.state["language"] == "ja"
+        ask(panel, "set", name="language", value="en")
+        panel.speak()
+        assert panel.state["language"] == "en"
+    finally:
+        texts.speak("en")
 
 
 def test_writing_can_be_stopped_and_then_done(panel, monkeypatch):
