@@ -14,7 +14,7 @@ from dataclasses import dataclass
 NO_WORDS = re.compile(
     r"^(image/|text/|data:|textarea|select,|input,|sRGB|fe[A-Z]|viewBox|Digit|Arrow|Page(Up|Down)$|Home$|Backspace$"
     r"|Delete$|Escape$|Enter$|Readaid (Letters|Text)$|matrix|left:|width:|background:|ra \{0\}|copy-|Files$"
-    r"|\{0\}brightness|\{0\}api/)")
+    r"|\{0\}brightness|\{0\}api/|IPY_MODEL_|no widget )")
 #: Ids that Python knows and the screen words otherwise: where a lamp stood, where a part stands, which way round.
 IDS = {"top left", "top right", "bottom left", "bottom right", "over the left", "under the right", "as it stands",
        "upside down"}
