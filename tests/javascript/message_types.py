@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from readaid.piece.open_piece import OpenPiece
-from readaid.widgets import messages, states
+from readaid.widgets import board_states, messages, states
 from readaid.widgets.album_panel import album
 from readaid.widgets.bench import Bench
 from readaid.widgets.desk import Desk
@@ -84,8 +84,8 @@ def made_states() -> str:
     """The text of ``states.js``: every type of ``readaid.widgets.states``, a row a field or all in one."""
     lines = [HEAD.replace("Kinds of messages", "States of panels").replace(
         "from the panels' `do_x` methods and from `readaid/widgets/messages.py`", "from `readaid/widgets/states.py`")]
-    for kind in vars(states).values():
-        if typing.is_typeddict(kind) and kind.__module__ == states.__name__:
+    for module, kind in ((m, k) for m in (board_states, states) for k in vars(m).values()):
+        if typing.is_typeddict(kind) and kind.__module__ == module.__name__:
             short = f"/** @typedef {{{{{', '.join(rows(kind))}}}}} {kind.__name__} */"
             lines += [short] if len(short) <= 120 else [
                 "/** @typedef {{", *(f" *   {x}," for x in rows(kind)), f" * }}}} {kind.__name__} */"]
