@@ -7,6 +7,7 @@ changed the same thing, and every such place is listed.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -204,6 +205,10 @@ def agreement_words(found: Any) -> str:
     """Agreement in a sentence; with many categories the chance-corrected and the plain figure lie close."""
     if not found.units:
         return wording("no two readers judged the same thing yet.")
+    if not math.isfinite(found.low):  # one judged by two: there is no spread to draw from
+        words = wording("The readers agree on {0} of {1} judged by two or more of {2}: too few for a figure corrected "
+                        "for chance.", f"{found.plain:.0%}", found.units, wording(", ").join(found.readers))
+        return words.replace("%", " %")
     word = told(next(w for top, w in _AGREE if found.alpha <= top + 1e-9))
     few = wording(" With so few the figure says little.") if found.units < 10 else ""
     return (

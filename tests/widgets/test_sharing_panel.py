@@ -52,7 +52,7 @@ def test_a_copy_that_comes_back_is_told_sign_by_sign(panel, piece, tmp_path):
     assert row[4] == "う 0.90"
     ask(panel, "agreement")
     assert "Demo reader, Tanaka" in panel.state["agreement"][0]
-    assert "With so few the figure says little." in panel.state["agreement"][0]
+    assert "too few for a figure corrected for chance" in panel.state["agreement"][0]
 
 
 @pytest.mark.parametrize(
@@ -66,6 +66,14 @@ def test_agreement_in_words(alpha, words):
     assert words in told
     assert "50 % of 20" in told
     assert "so few" not in told
+    found.units = 9
+    assert "With so few the figure says little." in agreement_words(found)
+
+
+def test_one_judged_by_two_has_no_interval_and_none_is_told():
+    found = SimpleNamespace(alpha=1.0, low=float("nan"), high=float("nan"), plain=1.0, units=1, readers=("A", "B"))
+    assert agreement_words(found) == ("The readers agree on 100 % of 1 judged by two or more of A, B: "
+                                      "too few for a figure corrected for chance.")
 
 
 def test_cells_of_a_conflict():
