@@ -7,6 +7,7 @@ the repeated last point.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -126,9 +127,15 @@ class Zone:
         >>> Zone("p", rectangle(10, 20, 30, 40)).box
         (10.0, 20.0, 30.0, 40.0)
         """
-        xs, ys = [p[0] for p in self.outline], [p[1] for p in self.outline]
-        x, y = float(min(xs)), float(min(ys))
-        return x, y, float(max(xs)) - x, float(max(ys)) - y
+        return _bounds(self.outline)
+
+
+@functools.lru_cache(maxsize=16384)
+def _bounds(outline: tuple[Point, ...]) -> tuple[float, float, float, float]:
+    # Kept: a column's place, the usual size of a sign and a row of the list each ask it of every zone.
+    xs, ys = [p[0] for p in outline], [p[1] for p in outline]
+    x, y = float(min(xs)), float(min(ys))
+    return x, y, float(max(xs)) - x, float(max(ys)) - y
 
 
 def rectangle(x: float, y: float, width: float, height: float) -> tuple[Point, ...]:

@@ -134,6 +134,10 @@ class Holding:
         """The piece's own record."""
         return self.contents.piece
 
+    def standing(self, record: str) -> Record | None:
+        """The record with this id as it stands in :attr:`contents`; None where there is none."""
+        return self._moment.index(self.contents).get(record)
+
     def find(self, kind: type[R], record: str) -> R:
         """The record with this id, of this kind; raises OptionError if there is none."""
         found = self._moment.record(record) or self.register.get(record)

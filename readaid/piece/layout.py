@@ -324,7 +324,6 @@ class Layout:
     def _place(self, target: Inscription, zone: Zone) -> tuple[int, int | None, bool]:
         """Column and place for a zone by where it lies: the column it overlaps, else a new one."""
         contents = self._piece.contents
-        zones = {z.id: z for z in contents.zones}
         characters = {c.id: c for c in contents.characters}
         home = self._photo(zone.photo)
         on = {z.id: z for z in self._surfaces.zones_on(home)}
@@ -354,7 +353,7 @@ class Layout:
             return sum(1 for r in rights if r > middle), None, True
         column = target.columns[best[1]]
         for i, c in enumerate(column):
-            if c in characters and characters[c].zones and characters[c].zones[0] in zones:
+            if c in characters and characters[c].zones:
                 there = on.get(characters[c].zones[0])
                 if there is not None and centre < there.box[1] + there.box[3] / 2:
                     return best[1], i, False

@@ -32,6 +32,7 @@ class Moment:
     def __init__(self, newest: Callable[[], Contents]) -> None:
         self._newest = newest
         self._here = threading.local()
+        self._indexed: tuple[Contents, dict[str, Record]] | None = None
 
     @property
     def contents(self) -> Contents | None:
@@ -42,13 +43,15 @@ class Moment:
     def record(self, id: str) -> Record | None:
         """The record as it stood when the gesture began; None if it did not, or outside of a gesture."""
         contents = self.contents
-        if contents is None:
-            return None
-        index: dict[str, Record] | None = getattr(self._here, "index", None)
-        if index is None:
-            # Made when the first record is asked for: most gestures ask for one or two, some for hundreds.
-            index = self._here.index = {r.id: r for r in everything(contents)}
-        return index.get(id)
+        return None if contents is None else self.index(contents).get(id)
+
+    def index(self, contents: Contents) -> dict[str, Record]:
+        """The records of some contents by their ids."""
+        # Made when the first record is asked for, and kept for the gestures that look at the same contents.
+        held = self._indexed
+        if held is None or held[0] is not contents:
+            held = self._indexed = (contents, {r.id: r for r in everything(contents)})
+        return held[1]
 
     def once(self, work: Callable[[], T]) -> T:
         """Do ``work`` in one moment; a gesture within another one is part of it."""
@@ -63,7 +66,7 @@ class Moment:
                 if not left:
                     raise
             finally:
-                self._here.contents = self._here.index = None
+                self._here.contents = None
         raise AssertionError("unreachable")  # pragma: no cover
 
 

@@ -150,7 +150,10 @@ class Surfaces:
         target, known = self._photo(photo), self._known()
         over = {p.id for p in ways.chain(target, known)}
         near = {p.id for p in known.values() if any(q.id in over for q in ways.chain(p, known))}
-        found = [self._shown(z, target, known) for z in self._piece.contents.zones if z.photo in near]
+        zones = self._piece.contents.zones
+        if near <= {target.id}:  # nothing lies over it: its zones are as they were drawn
+            return [z for z in zones if z.photo == target.id]
+        found = [self._shown(z, target, known) for z in zones if z.photo in near]
         return [z for z in found if z is not None]
 
     @staticmethod

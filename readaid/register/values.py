@@ -80,7 +80,10 @@ def _plain(record: Record) -> tuple[Fault, ...]:
                 for one in value:
                     if whole > WHOLE:
                         return
-                    look(name, one)
+                    if type(one) is str and len(one) < 100:  # an order holds ids by the thousand
+                        whole += 1
+                    else:
+                        look(name, one)
         elif dataclasses.is_dataclass(value):
             for item in dataclasses.fields(value):
                 look(item.name if value is record else f"{name}: {item.name}", getattr(value, item.name))

@@ -184,6 +184,13 @@ class View:
         scope = [revision.c.piece == self.piece] if self.piece else []
         return self._revisions(revision.c.number > version, *scope)
 
+    def gestures_since(self, version: int, reader: str) -> list[str]:
+        """Ids of the gestures this reader made after ``version``, oldest first; no record is read for it."""
+        scope = [revision.c.piece == self.piece] if self.piece else []
+        query = self._until(select(revision.c.gesture).where(
+            revision.c.number > version, revision.c.reader == reader, *scope).order_by(revision.c.number))
+        return list(dict.fromkeys(self._read(lambda c: c.scalars(query).all())))
+
     def gesture(self, id: str) -> list[Revision]:
         """The revisions that one gesture made."""
         return self._revisions(revision.c.gesture == id)

@@ -72,11 +72,10 @@ class Desk:
         if self.inscription not in inscriptions:
             here = [i.id for i in c.inscriptions if self.lies_on(i, self.photo)]
             self.inscription = (here or inscriptions or [""])[0]
-        if self.zone not in {z.id for z in c.zones}:
+        if not self.find(Zone, self.zone):
             self.zone = ""
-        holding = [k for k in self.ordered() if self.zone in k.zones]
-        if self.character not in {k.id for k in c.characters}:
-            self.character = holding[0].id if holding else ""
+        if not self.find(Character, self.character):
+            self.character = next((k.id for k in self.ordered() if self.zone in k.zones), "")
 
     def lies_on(self, inscription: Inscription, photo: str) -> bool:
         """Whether an inscription belongs to a photo, by its record or by its zones."""
@@ -88,11 +87,8 @@ class Desk:
 
     def find(self, kind: type[T], record: str) -> T | None:
         """A standing record by its id, or None."""
-        places: dict[type, str] = {Photo: "photos", Zone: "zones", Character: "characters", Inscription: "inscriptions"}
-        for item in getattr(self.contents, places[kind]):
-            if item.id == record:
-                return item  # type: ignore[no-any-return]
-        return None
+        found = self.piece.standing(record) if record else None
+        return found if isinstance(found, kind) else None
 
     def columns(self, inscription: str | None = None) -> list[list[Character]]:
         """Characters of an inscription (the chosen one), one list per column from the right."""
@@ -212,8 +208,7 @@ class Desk:
         return words
 
     def _gestures_since(self, version: int) -> list[str]:
-        mine = [r.gesture for r in self.piece.register.since(version) if r.reader == self.piece.reader]
-        return list(dict.fromkeys(mine))
+        return self.piece.register.gestures_since(version, self.piece.reader)
 
     # --- telling -----------------------------------------------------------
     def listen(self, listener: Callable[[str], None]) -> None:

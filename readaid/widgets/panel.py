@@ -62,8 +62,8 @@ def difference(before: dict[str, Any], now: dict[str, Any]) -> Change:
         known = {r["id"]: r for r in former or ()}
         was_order, order = [r["id"] for r in former or ()], [r["id"] for r in value]
         counted = [k for k in COUNTED if k in value[0]]
-        changed = [r for r in value if (was := known.get(r["id"])) is not r and was != r
-                   and (was is None or {**was, **{k: r[k] for k in counted}} != r)]
+        changed = [r for r in value if (was := known.get(r["id"])) is not r
+                   and (was is None or (was | {k: r[k] for k in counted} if counted else was) != r)]
         if len(set(order)) == len(order) and 2 * len(changed) < len(order):
             del put[name]
             fresh = {r["id"]: r for r in changed}

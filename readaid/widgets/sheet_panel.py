@@ -8,7 +8,7 @@ once for each outline and only when the sheet asks for them; they are of the pho
 from __future__ import annotations
 
 from collections import Counter
-from functools import partial
+from itertools import zip_longest
 from typing import Any
 
 from readaid.core.attempt import Attempt
@@ -33,6 +33,14 @@ AT_ONCE = 40
 _RANK = {Status.SETTLED: 0, Status.PREFERRED: 1, Status.OPEN: 2}
 
 
+def _first(k: Character, zones: dict[str, Zone]) -> Zone | None:
+    """The first of a sign's zones that stands."""
+    for z in k.zones:
+        if z in zones:
+            return zones[z]
+    return None
+
+
 class SheetPanel(Panel):
     """The desk's inscription on paper."""
 
@@ -41,7 +49,7 @@ class SheetPanel(Panel):
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self._signs = KeptRows()
+        self._laid, self._signs = KeptRows(), KeptRows()
         super().__init__()
         self.refresh()
         desk.listen(lambda _what: self.refresh())
@@ -66,25 +74,27 @@ class SheetPanel(Panel):
         best = desk.best if desk.best_of == desk.inscription else None
         lines = line_of_positions(best) if best else {}
         zones = {z.id: z for z in desk.contents.zones}
-        columns = []
-        for column in desk.columns():
-            rows = []
-            for k in column:
-                rows.append(self._sign(k, n, best, zones))
-                n += 1
-            carried = Counter(lines[at] for at in range(n - len(rows), n) if at in lines)
-            columns.append({"id": rows[0]["id"] if rows else "", "signs": rows,
-                            "morae": [[line + 1, many] for line, many in sorted(carried.items())]})
+        columns, heard, chosen = [], desk.sounds, best.chosen if best else ()
+        for signs in desk.columns():
+            firsts = tuple(_first(k, zones) for k in signs)
+            sounds = tuple([heard.get(k.id) or "" for k in signs]) if heard else ()
+            taken, carried = tuple(chosen[n:n + len(signs)]), ()
+            if lines:
+                carried = tuple(sorted(Counter(lines[at] for at in range(n, n + len(signs)) if at in lines).items()))
+            n += len(signs)
+            name = signs[0].id if signs else ""
+            columns.append(self._laid.row(name, (name, tuple(signs), firsts, sounds, taken, carried), self._column))
+        self._laid.only([c["id"] for c in columns])
         return columns
 
-    def _sign(self, k: Character, at: int, best: Any, zones: dict[str, Zone]) -> dict[str, Any]:
-        taken = best.chosen[at] if best and at < len(best.chosen) else ""
-        first = next((zones[z] for z in k.zones if z in zones), None)
-        heard = self.desk.sounds.get(k.id) or ""
-        return self._signs.row(k.id, (k, taken, first, heard), partial(self._made, k, taken, first, heard))
+    def _column(self, name: str, signs: tuple[Character, ...], firsts: tuple[Zone | None, ...], sounds: tuple[str, ...],
+                taken: tuple[str, ...], carried: tuple[tuple[int, int], ...]) -> dict[str, Any]:
+        rows = [self._signs.row(k.id, (k, said or "", first, heard or ""), self._sign)
+                for k, first, heard, said in zip_longest(signs, firsts, sounds, taken)]
+        return {"id": name, "signs": rows, "morae": [[line + 1, many] for line, many in carried]}
 
     @staticmethod
-    def _made(k: Character, taken: str, first: Zone | None, heard: str) -> dict[str, Any]:
+    def _sign(k: Character, taken: str, first: Zone | None, heard: str) -> dict[str, Any]:
         text, mark = sign_of(k)
         return {
             "id": k.id,

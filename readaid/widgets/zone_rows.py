@@ -7,7 +7,7 @@ inscription has plain numbers, the others a letter before them.
 from __future__ import annotations
 
 import dataclasses
-from functools import partial
+import functools
 from typing import Any
 
 from readaid.core.character import Character, Inscription, Text
@@ -45,16 +45,20 @@ def sure_words(zone: Zone) -> str:
     return f"{words}; {told(zone.note)}" if zone.note == RUNNING else words
 
 
+@functools.cache
+def _counted(prefix: str, n: int) -> tuple[str, ...]:
+    return tuple(f"{prefix}{k}" for k in range(1, n + 1))
+
+
 def numbers(desk: Desk) -> dict[str, str]:
     """Number of every character: 1, 2, 3 in the chosen inscription, A1, B2 in the others."""
     found: dict[str, str] = {}
     others = 0
     for inscription in desk.contents.inscriptions:
-        prefix = ""
+        prefix, signs = "", inscription.characters
         if inscription.id != desk.inscription:
             prefix, others = chr(ord("A") + others % 26), others + 1
-        for n, character in enumerate(inscription.characters, start=1):
-            found[character] = f"{prefix}{n}"
+        found.update(zip(signs, _counted(prefix, 100 * (len(signs) // 100 + 1)), strict=False))
     return found
 
 
@@ -85,31 +89,43 @@ def zone_rows(desk: Desk, flip: float | None = None) -> list[dict[str, Any]]:
     left and right change places on the screen.
     """
     c, number = desk.contents, numbers(desk)
-    signs, inside, rank = {k.id: k for k in c.characters}, dict[str, list[Character]](), dict[str, int]()
-    for inscription in sorted(c.inscriptions, key=lambda i: i.id != desk.inscription):
-        for k in (signs[id] for id in inscription.characters if id in signs):
-            for z in k.zones:
-                inside.setdefault(z, []).append(k)
-                if inscription.id == desk.inscription:
-                    rank.setdefault(z, len(rank))
-    titles = {p.id: short(p, p.file) for p in c.photos}
+    zones = {z.id: z for z in (desk.piece.surfaces.zones_on(desk.photo) if desk.photo else [])}
+    inside, ranked = _inside(desk)
+    order = [z for z in ranked if z in zones]
+    taken = set(order)
+    order += [z for z in zones if z not in taken]
+    titles = {p.id: short(p, p.file) for p in c.photos} | {desk.photo: ""}
     bodies = {k: i.kind.value for i in c.inscriptions if i.id != desk.inscription for k in i.characters}
     monograms = {s.zone for s in c.specimens if s.zone and s.what == "monogram"}
-    own = {z.id: z.photo for z in c.zones}
-    rows: list[dict[str, Any]] = []
-    zones = desk.piece.surfaces.zones_on(desk.photo) if desk.photo else []
-    for zone in sorted(zones, key=lambda z: rank.get(z.id, len(zones) + len(rank))):
-        held = inside.get(zone.id, [])
-        label = "·".join(number[k.id] for k in held)
-        home = "" if own[zone.id] == desk.photo else titles.get(own[zone.id], "")
-        body = "monogram" if zone.id in monograms and not held else bodies.get(held[0].id, "") if held else ""
-        rows.append(desk.zone_rows.row(zone.id, (zone, flip, home, body, *held),
-                                       partial(_row, zone, flip, home, body, held), label=label))
-    desk.zone_rows.only(set(own))
+    homes = {z.id: z.photo for z in c.zones}
+    rows, row = [], desk.zone_rows.row
+    for id in order:
+        zone, held = zones[id], inside.get(id, ())
+        label = number[held[0].id] if len(held) == 1 else "·".join(number[k.id] for k in held)
+        home = titles.get(homes[id], "")
+        body = "monogram" if not held and id in monograms else bodies.get(held[0].id, "") if held else ""
+        rows.append(row(id, (zone, flip, home, body, *held), _row, label))
+    desk.zone_rows.only(homes)
     return rows
 
 
-def _row(held_by: Zone, flip: float | None, home: str, body: str, held: list[Character]) -> dict[str, Any]:
+def _inside(desk: Desk) -> tuple[dict[str, list[Character]], list[str]]:
+    """The characters that lie in each zone, and the zones of the chosen inscription in reading order."""
+    c, ranked = desk.contents, list[str]()
+    signs, inside = {k.id: k for k in c.characters}, dict[str, list[Character]]()
+    for inscription in sorted(c.inscriptions, key=lambda i: i.id != desk.inscription):
+        for k in (signs[id] for column in inscription.columns for id in column if id in signs):
+            for z in k.zones:
+                if z in inside:
+                    inside[z].append(k)
+                else:
+                    inside[z] = [k]
+        if inscription.id == desk.inscription:
+            ranked = list(inside)
+    return inside, ranked
+
+
+def _row(held_by: Zone, flip: float | None, home: str, body: str, *held: Character) -> dict[str, Any]:
     """One zone as the browser shows it."""
     zone = held_by
     if flip is not None:

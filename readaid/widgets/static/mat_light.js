@@ -149,7 +149,8 @@ export class Light {
   paintTicks() {
     const { m } = this,
       lamps = this.lamps(),
-      [w, hh] = [m.host.clientWidth, m.host.clientHeight - 30];
+      w = m.view.mat()[0],
+      hh = m.view.mat()[1] - 30;
     let row = 0;
     refill(
       this.ticks,

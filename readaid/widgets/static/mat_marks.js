@@ -1,38 +1,23 @@
 // Marks on the photograph: a thin tick beside each sign, a ring only round the chosen one, numbers off the writing.
-import { s } from "./kit.js";
+import { afterFrame, s, sameEnds } from "./kit.js";
 import { Numbers } from "./mat_numbers.js";
+import { Ring } from "./mat_ring.js";
 import { t } from "./texts.js";
 
 /** @typedef {{id:string,x:number,y:number,w:number,h:number,outline:[number,number][]|null,label:string,text:string,mark:string,home:string,sure:string,faint:boolean,joined:boolean,body:string}} Zone */
 /** @typedef {{x:number,y:number,w:number,h:number}} Box */
-const GRIPS = /** @type {[string, number, number][]} */ ([
-  ["nw", 0, 0],
-  ["n", 0.5, 0],
-  ["ne", 1, 0],
-  ["e", 1, 0.5],
-  ["se", 1, 1],
-  ["s", 0.5, 1],
-  ["sw", 0, 1],
-  ["w", 0, 0.5],
-]);
-const CURSOR = /** @type {Record<string, string>} */ ({
-  nw: "nwse",
-  se: "nwse",
-  ne: "nesw",
-  sw: "nesw",
-  n: "ns",
-  s: "ns",
-  e: "ew",
-  w: "ew",
-});
+const AT_ONCE = 60; // numbers that change with one gesture: more of them wait until the frame is painted
 const LOW = 15; // numbers beside signs lower than this on the screen would run into each other
 
 /** Whether two states of a zone look the same but for the number. @param {Zone} a @param {Zone} b */
-const looksAlike = (a, b) =>
-  Object.entries(b).every(([k, v]) => {
-    const was = /** @type {any} */ (a)[k];
-    return was === v || (k === "label" ? Boolean(was) === Boolean(v) : JSON.stringify(was) === JSON.stringify(v));
-  });
+const looksAlike = (a, b) => {
+  for (const k in b) {
+    const [was, now] = [/** @type {any} */ (a)[k], /** @type {any} */ (b)[k]];
+    if (was === now) continue;
+    if (k === "label" ? Boolean(was) !== Boolean(now) : JSON.stringify(was) !== JSON.stringify(now)) return false;
+  }
+  return true;
+};
 
 /** The marks on the photograph. */
 export class Marks {
@@ -41,11 +26,16 @@ export class Marks {
     this.m = m;
     this.svg = svg;
     this.numbers = new Numbers(this);
+    this.ring = new Ring(this);
     this.ground = s("g", { class: "pb-ground" });
     this.tip = s("g", { class: "pb-tips" });
     this.damaged = s("g", { class: "pb-regions" }); // below the signs: a damaged place hides nothing
     svg.append(this.damaged, this.ground, this.tip);
     this.rows = /** @type {Map<string, {g:any, z:Zone, ways:string, label:string}>} */ (new Map());
+    this.order = /** @type {string[]} */ ([]); // ids as they stand on the ground
+    this.late = /** @type {Set<string>} */ (new Set()); // marks whose numbers wait
+    this.lies = ""; // where the ground lies, as it was told to the browser
+    /** @type {any} */ this.places = null; // the damaged places that stand there
     this.several = /** @type {Set<string>} */ (new Set());
     this.local = /** @type {{id:string, box:Box}|null} */ (null); // a zone under the hand, not yet kept
     this.expected = /** @type {Set<Box>} */ (new Set()); // zones that were drawn and are on their way to the register
@@ -72,9 +62,12 @@ export class Marks {
   }
   /** Where the marks lie, at this zoom: nothing of them is drawn anew. */
   lie() {
-    const turn = this.m.view.matrix();
-    for (const g of [this.damaged, this.ground]) g.setAttribute("transform", `matrix(${turn.join(" ")})`);
-    this.ground.style.fontSize = `${12 / this.m.view.k}px`;
+    const turn = `matrix(${this.m.view.matrix().join(" ")})`;
+    if (turn !== this.lies) {
+      for (const g of [this.damaged, this.ground]) g.setAttribute("transform", turn);
+      this.ground.style.fontSize = `${12 / this.m.view.k}px`;
+      this.lies = turn;
+    }
     const usual = this.m.st.usual;
     this.low = usual ? usual[1] * this.m.view.k < LOW : false;
     this.svg.classList.toggle("pb-low", this.low);
@@ -98,6 +91,8 @@ export class Marks {
   }
   /** Marked regions of the condition: a broken outline with its cause and advice. */
   regions() {
+    if (this.places === this.m.st.regions) return;
+    this.places = this.m.st.regions;
     this.damaged.replaceChildren(
       ...(this.m.st.regions ?? []).map((/** @type {any} */ r) => {
         const title = s("title");
@@ -109,45 +104,71 @@ export class Marks {
   /** Make every mark again that has changed. */
   paint() {
     this.regions();
-    const st = this.m.st,
-      seen = new Set(),
+    const { zones } = this.m.st,
       had = document.activeElement?.closest?.(".pb-zone")?.getAttribute("data-id");
-    this.several = new Set([...this.several].filter((id) => this.find(id)));
+    if (this.several.size) this.several = new Set([...this.several].filter((id) => this.find(id)));
     this.redrawing = true; // taking the focused zone out makes it lose the focus, which is no leaving by hand
-    /** @type {Element|null} */ let before = null;
-    st.zones.forEach((/** @type {Zone} */ z, /** @type {number} */ i) => {
-      seen.add(z.id);
-      const on = z.id === st.selected,
-        b = this.box(z),
-        ways = `${on} ${this.several.has(z.id)} ${!st.selected && !i} ${b === z ? "" : JSON.stringify(b)}`;
-      let row = this.rows.get(z.id);
+    zones.forEach((/** @type {Zone} */ z, /** @type {number} */ i) => {
+      const ways = this.ways(z, i),
+        row = this.rows.get(z.id);
       if (!row || row.ways !== ways || (row.z !== z && !looksAlike(row.z, z))) {
-        const g = this.mark(z, b, on, !st.selected && i === 0);
-        if (row) row.g.replaceWith(g);
-        row = { g, z, ways, label: z.label };
-        this.rows.set(z.id, row);
-      } else if (row.label !== z.label) this.number(row, z, b);
-      if ((before ? before.nextSibling : this.ground.firstChild) !== row.g)
-        this.ground.insertBefore(row.g, before ? before.nextSibling : this.ground.firstChild);
-      row.z = z;
-      before = row.g;
-    });
-    for (const [id, row] of this.rows)
-      if (!seen.has(id)) {
-        row.g.remove();
-        this.rows.delete(id);
+        const g = this.mark(z, this.box(z), z.id === this.m.st.selected, !this.m.st.selected && i === 0);
+        row?.g.replaceWith(g);
+        this.rows.set(z.id, { g, z, ways, label: z.label });
+        this.late.delete(z.id);
+      } else {
+        row.z = z;
+        if (row.label !== z.label) this.late.add(z.id);
       }
+    });
+    this.put(zones.map((/** @type {Zone} */ z) => z.id));
     if (had && document.activeElement?.getAttribute("data-id") !== had) this.focus(had);
     this.redrawing = false;
+    if (this.late.size > AT_ONCE && this.shown !== "numbers") afterFrame(() => this.renumber());
+    else this.renumber();
     this.numbers.forget();
     this.lie();
   }
-  /** Another number for a mark that is as it was. @param {any} row @param {Zone} z @param {Box} b */
-  number(row, z, b) {
-    row.label = z.label;
-    row.g.setAttribute("aria-label", this.words(z, b));
-    const text = row.g.querySelector(".pb-label");
-    if (text) text.textContent = this.numbered(z);
+  /** In what a mark differs from most: chosen, among several, the first to be reached, under the hand.
+   * @param {Zone} z @param {number} i */
+  ways(z, i) {
+    const { selected } = this.m.st,
+      first = !selected && i === 0;
+    if (z.id !== selected && !first && !this.several.has(z.id) && this.local?.id !== z.id) return "";
+    const b = this.box(z);
+    return `${z.id === selected} ${this.several.has(z.id)} ${first} ${b === z ? "" : JSON.stringify(b)}`;
+  }
+  /** Marks in this order on the ground: only where the order is another they are put. @param {string[]} ids */
+  put(ids) {
+    const was = this.order,
+      [head, tail] = sameEnds(was, ids),
+      there = new Set(ids);
+    for (const id of was.slice(head, was.length - tail)) {
+      if (there.has(id)) continue;
+      this.element(id)?.remove();
+      this.rows.delete(id);
+      this.late.delete(id);
+    }
+    let before = head ? this.element(ids[head - 1]) : null;
+    for (const id of ids.slice(head, ids.length - tail)) {
+      const g = this.element(id),
+        next = before ? before.nextSibling : this.ground.firstChild;
+      if (next !== g) this.ground.insertBefore(g, next);
+      before = g;
+    }
+    this.order = ids;
+  }
+  /** Other numbers for marks that are as they were. */
+  renumber() {
+    for (const id of this.late) {
+      const row = this.rows.get(id);
+      if (!row) continue;
+      row.label = row.z.label;
+      row.g.setAttribute("aria-label", this.words(row.z, this.box(row.z)));
+      const text = row.g.querySelector(".pb-label");
+      if (text) text.textContent = this.numbered(row.z);
+    }
+    this.late.clear();
   }
   /** The number of a mark, with a mark of doubt. @param {Zone} z */
   numbered(z) {
@@ -194,76 +215,13 @@ export class Marks {
     const { m } = this,
       kids = /** @type {any[]} */ ([]);
     const z = this.chosen();
-    if (z && this.shown !== "none") kids.push(...this.ring(z));
+    if (z && this.shown !== "none") kids.push(...this.ring.round(z));
     if (m.hand) kids.push(...m.hand.tips());
     for (const b of this.expected) {
       const r = m.view.screenBox(b);
       kids.push(s("rect", { class: "pb-new pb-expected", x: r.x, y: r.y, width: r.w, height: r.h }));
     }
-    kids.push(...this.offers());
+    kids.push(...this.ring.offers());
     this.tip.replaceChildren(...kids);
-  }
-  /** The ring round the chosen sign, its number beside it, its grips. @param {Zone} z */
-  ring(z) {
-    const { m } = this,
-      b = this.box(z),
-      r = m.view.screenBox(b),
-      kids = [];
-    const points = z.outline && b === z ? z.outline.map((p) => m.view.at(p).join(",")).join(" ") : null;
-    for (const cls of ["pb-ring pb-under", "pb-ring"])
-      kids.push(
-        points
-          ? s("polygon", { class: cls, points })
-          : s("rect", { class: cls, x: r.x - 2, y: r.y - 2, width: r.w + 4, height: r.h + 4, rx: 2 }),
-      );
-    if (z.label && (this.shown !== "numbers" || this.low)) kids.push(...this.numbers.alone(z, r));
-    if (!m.changing()) return kids;
-    const close = r.w < 44 || r.h < 44; // eight grips would hide a small zone
-    for (const [c, fx, fy] of GRIPS.filter((g) => !close || g[0] === "nw" || g[0] === "se")) {
-      const [cx, cy] = m.view.at([b.x + b.w * fx, b.y + b.h * fy]),
-        cursor = `cursor:${CURSOR[c]}-resize`;
-      kids.push(
-        s("circle", { class: "pb-grip", "data-c": c, cx, cy, r: close ? 4 : 5, style: cursor }),
-        s("circle", { class: "pb-hit", "data-c": c, cx, cy, r: close ? 9 : 14, style: cursor }),
-      );
-    }
-    return kids;
-  }
-  /** What is offered and waits for a word: corrections, a ruler, the lines that make the scale. */
-  offers() {
-    const { m } = this,
-      st = m.st,
-      kids = [];
-    for (const c of st.corrections ?? [])
-      for (const b of c.boxes) {
-        const r = m.view.screenBox(b);
-        kids.push(s("rect", { class: "pb-offer", x: r.x, y: r.y, width: r.w, height: r.h }));
-      }
-    if (st.ruler && m.editing)
-      kids.push(
-        s("polygon", {
-          class: "pb-ruler",
-          points: st.ruler.outline.map((/** @type {[number,number]} */ p) => m.view.at(p).join(",")).join(" "),
-        }),
-      );
-    if (st.scale && m.mode === "scale") {
-      kids.push(...this.rule(st.scale.a, st.scale.b, "pb-rule", t`${st.scale.millimetres} mm`));
-      if (st.scale.check_a)
-        kids.push(
-          ...this.rule(st.scale.check_a, st.scale.check_b, "pb-rule pb-rule2", t`${st.scale.check_millimetres} mm`),
-        );
-    }
-    return kids;
-  }
-  /** A measured line. @param {any} a @param {any} b @param {string} cls @param {string} word */
-  rule(a, b, cls, word) {
-    const [x1, y1] = this.m.view.at(a),
-      [x2, y2] = this.m.view.at(b),
-      ends = { x1, y1, x2, y2 };
-    return [
-      s("line", { class: `${cls} pb-under`, ...ends }),
-      s("line", { class: cls, ...ends }),
-      s("text", { class: "pb-number", x: (x1 + x2) / 2 + 6, y: (y1 + y2) / 2 - 6, text: word }),
-    ];
   }
 }

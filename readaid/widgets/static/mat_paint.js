@@ -22,8 +22,7 @@ export class Painter {
     this.m = view.m;
   }
   paint() {
-    const w = this.view.host.clientWidth,
-      h = this.view.host.clientHeight,
+    const [w, h] = this.view.mat(),
       d = window.devicePixelRatio || 1;
     if (!w) return;
     if (!this.view.fitted) {

@@ -89,8 +89,8 @@ export class Points {
           }),
         );
     if (m.mode === "square" || m.mode === "bend")
-      points.slice(1).forEach((p, i) => kids.push(...m.marks.rule(points[i], p, "pb-rule", "")));
-    else if (points.length === 2) kids.push(...m.marks.rule(points[0], points[1], "pb-rule", ""));
+      points.slice(1).forEach((p, i) => kids.push(...m.marks.ring.rule(points[i], p, "pb-rule", "")));
+    else if (points.length === 2) kids.push(...m.marks.ring.rule(points[0], points[1], "pb-rule", ""));
     for (const p of points) {
       const [cx, cy] = m.view.at(p);
       kids.push(s("circle", { class: "pb-point", cx, cy, r: 6 }));

@@ -32,6 +32,7 @@ export class View {
     this.former = -1; // tiles of the former look stand in while a slider moves
     /** @type {Plane|null} */ this.lit = null; // a lamp lit by the hand, shown before Python has answered
     /** @type {(Plane & {frame:number[]})|null} */ this.other = null;
+    this.room = /** @type {[number, number]} */ ([0, 0]); // of the mat: asking the browser lays the page out at once
     this.how = "one";
     this.cut = 0.5; // one | line | beside, and where the line stands
     this.tiles = /** @type {Map<string, ImageBitmap>} */ (new Map());
@@ -51,11 +52,19 @@ export class View {
   size() {
     return this.host.getBoundingClientRect();
   }
+  /** Ask how large the mat is. */
+  measure() {
+    this.room = /** @type {[number, number]} */ ([this.host.clientWidth, this.host.clientHeight]);
+  }
+  /** Width and height of the mat. */
+  mat() {
+    if (!this.room[0] || !this.room[1]) this.measure();
+    return this.room;
+  }
   /** Width and height a photograph has to itself. */
   inside() {
-    const w = this.host.clientWidth,
-      h = this.host.clientHeight;
-    return this.how === "beside" && this.other ? [w / 2, h] : [w, h];
+    const [w, h] = this.mat();
+    return /** @type {[number, number]} */ (this.how === "beside" && this.other ? [w / 2, h] : [w, h]);
   }
   draw() {
     if (!this.raf)
@@ -92,7 +101,7 @@ export class View {
   }
   /** @returns {[number,number]} */
   pixel(/** @type {number} */ x, /** @type {number} */ y) {
-    const half = this.host.clientWidth / 2;
+    const half = this.mat()[0] / 2;
     if (this.how === "beside" && this.other && x > half) x -= half;
     return unturned([(x - this.ox) / this.k, (y - this.oy) / this.k], this.turn, this.m.st.width, this.m.st.height);
   }
@@ -119,7 +128,7 @@ export class View {
   zoomAt(/** @type {number} */ f, /** @type {number} */ cx, /** @type {number} */ cy) {
     const [w, h] = this.inside(),
       [W, H] = this.spread(),
-      half = this.host.clientWidth / 2;
+      half = this.mat()[0] / 2;
     if (this.how === "beside" && this.other && cx > half) cx -= half;
     this.whole = false;
     const n = clamp(this.k * f, Math.min(w / W, h / H) * 0.5, 12);

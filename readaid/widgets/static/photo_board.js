@@ -32,6 +32,11 @@ const BESIDE = [
   "over",
 ];
 
+/** What a gesture on the marks changes: where nothing else did, the photograph and its light stay as they stand. */
+const OF_MARKS = new Set(
+  "zones selected usual across advice advice_others inscriptions inscription kind kind_words question".split(" "),
+);
+
 /** What the cards show of the marks, as one text that is equal where they would look the same. @param {any} st */
 const ofMarks = (st) => {
   const zones = /** @type {any[]} */ (st.zones);
@@ -140,13 +145,17 @@ export class Board {
     if (grown && !other) this.proposed();
     this.root.dataset.zones = String(now.zones.length);
     this.marks.paint();
-    this.pins.paint();
-    this.light.paint();
-    this.root.dataset.mat = now.mat;
-    this.paintWork();
-    this.paintTrouble();
+    if (!Object.keys(now).every((k) => OF_MARKS.has(k) || /** @type {any} */ (was)[k] === now[k])) this.paintPhoto();
     if (!same || moved || other) this.cards.paint();
     if (!other && now.selected !== was.selected && now.selected && this.view.fitted) this.view.showZone(now.selected);
+  }
+  /** All that is no mark: notes, light, mat, what works and what fails, the photograph itself. */
+  paintPhoto() {
+    this.pins.paint();
+    this.light.paint();
+    this.root.dataset.mat = this.st.mat;
+    this.paintWork();
+    this.paintTrouble();
     this.view.draw();
     setTimeout(() => this.light.foresee(), 400);
   }
@@ -205,6 +214,7 @@ export class Board {
     if (this.editing) this.receive(host);
     document.addEventListener("keydown", (e) => this.anywhere(e), { signal, capture: true });
     const watch = new ResizeObserver(() => {
+      this.view.measure();
       if (this.view.whole && this.view.fitted) this.view.fit();
       else this.view.draw();
       this.light.paintTicks();
@@ -215,9 +225,7 @@ export class Board {
   /** Photographs dropped on the mat. @param {HTMLElement} host */
   receive(host) {
     const { signal } = this;
-    host.addEventListener("dragover", (e) => e.dataTransfer?.types.includes(t`Files`) && e.preventDefault(), {
-      signal,
-    });
+    host.addEventListener("dragover", (e) => e.dataTransfer?.types.includes("Files") && e.preventDefault(), { signal });
     host.addEventListener(
       "drop",
       (e) => {

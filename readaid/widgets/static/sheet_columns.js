@@ -1,11 +1,15 @@
 // Columns of the sheet: each made once, and again only where what it shows has changed; numbers are put in place.
-import { h, ja } from "./kit.js";
+import { afterFrame, h, ja, refill } from "./kit.js";
 import { t } from "./texts.js";
 
 const RAISED = ["¹", "²", "³", "⁴", "⁵", "⁶"];
 
+const AT_ONCE = 60; // signs whose numbers change with one gesture: more of them wait until the frame is painted
+
 /** A column as it stands there: what it was made from, and the number of its first sign.
  * @typedef {{of: any, told: string, json: string, first: number, i: number, box: HTMLElement}} Kept */
+/** A sign as it stands there: what it was made from, and its number.
+ * @typedef {{told: string, n: number, box: HTMLElement}} Laid */
 
 /** The columns of the sheet. */
 export class Columns {
@@ -13,6 +17,8 @@ export class Columns {
   constructor(sheet) {
     this.sheet = sheet;
     this.kept = /** @type {Map<string, Kept>} */ (new Map());
+    this.signs = /** @type {Map<string, Laid>} */ (new Map());
+    this.late = /** @type {Map<Kept, [number, number]>} */ (new Map()); // columns whose numbers wait: place, first number
     this.cuts = /** @type {Map<string, HTMLElement>} */ (new Map()); // a picture that stands there is not decoded again
   }
   /** The elements of all columns, from the right. @returns {HTMLElement[]} */
@@ -25,19 +31,32 @@ export class Columns {
         json = was && was.of === col ? was.json : JSON.stringify(col),
         same = was?.json === json && was?.told === told,
         row = was && same ? was : this.row(col, told, json, i, first);
-      if (row.first !== first || row.i !== i) this.number(row, col, i, first);
       row.of = col;
+      if (row.first !== first || row.i !== i) this.late.set(row, [i, first]);
+      else this.late.delete(row);
       kept.set(col.id, row);
       first += col.signs.length;
       return row.box;
     });
     this.kept = kept;
     if (this.cuts.size > 2 * first + 100) this.cuts.clear();
+    if (this.signs.size > 2 * first + 100) this.signs.clear();
+    const waiting = [...this.late.keys()].reduce((n, row) => n + row.of.signs.length, 0);
+    if (waiting > AT_ONCE) afterFrame(() => this.renumber());
+    else this.renumber();
     return boxes;
   }
   /** @param {any} of @param {string} told @param {string} json @param {number} i @param {number} first @returns {Kept} */
   row(of, told, json, i, first) {
-    return { of, told, json, first, i, box: this.column(of, i, first) };
+    const box = this.kept.get(of.id)?.box ?? this.column(of, i);
+    box.setAttribute("aria-label", t`Column ${i + 1} from the right`);
+    box.style.setProperty("--signs", String(of.signs.length));
+    refill(
+      box,
+      of.signs.map((/** @type {any} */ c, /** @type {number} */ k) => this.laid(c, first + k)),
+      this.morae(of),
+    );
+    return { of, told, json, first, i, box };
   }
   /** What a column shows that is not its own: the chosen sign, whether it may be dragged, the pictures that are here.
    * @param {any} col @param {number} first */
@@ -51,47 +70,60 @@ export class Columns {
   loose() {
     return this.sheet.st.stage === "marks" && !this.sheet.st.locked;
   }
-  /** The same signs under other numbers. @param {Kept} row @param {any} col @param {number} i @param {number} first */
-  number(row, col, i, first) {
-    row.first = first;
-    row.i = i;
-    row.box.setAttribute("aria-label", t`Column ${i + 1} from the right`);
-    col.signs.forEach((/** @type {any} */ c, /** @type {number} */ k) => {
-      const [title, label] = this.words(c, first + k);
-      row.box.children[k].setAttribute("title", title);
-      row.box.children[k].setAttribute("aria-label", label);
+  /** The same signs under other numbers. */
+  renumber() {
+    for (const [row, [i, first]] of this.late) {
+      row.first = first;
+      row.i = i;
+      row.box.setAttribute("aria-label", t`Column ${i + 1} from the right`);
+      row.of.signs.forEach((/** @type {any} */ c, /** @type {number} */ k) => this.laid(c, first + k));
+    }
+    this.late.clear();
+  }
+  /** A sign as it stands there, made again only where what it shows has changed. @param {any} c @param {number} n */
+  laid(c, n) {
+    const { st, crops } = this.sheet,
+      on = c.id === st.chosen,
+      told = JSON.stringify([c, on, !on && !st.chosen && n === 1, this.loose(), crops.has(c.crop)]),
+      was = this.signs.get(c.id);
+    if (was?.told === told && was.n === n) return was.box;
+    if (was?.told !== told) {
+      const box = this.sign(c, n);
+      this.signs.set(c.id, { told, n, box });
+      return box;
+    }
+    const [title, label] = this.words(c, n);
+    was.n = n;
+    was.box.setAttribute("title", title);
+    was.box.setAttribute("aria-label", label);
+    return was.box;
+  }
+  /** The morae of each verse line that a column carries. @param {any} col */
+  morae(col) {
+    return h("span", {
+      class: "sh-morae",
+      dir: "ltr",
+      title: t`morae of each verse line that this column carries`,
+      text: col.morae
+        .map(
+          (/** @type {[number,number]} */ [line, n]) => `${n}${col.morae.length > 1 ? (RAISED[line - 1] ?? "") : ""}`,
+        )
+        .join(" "),
     });
   }
-  /** @param {any} col @param {number} i @param {number} first */
-  column(col, i, first) {
-    const box = h(
-      "div",
-      {
-        class: "sh-col",
-        role: "group",
-        "aria-label": t`Column ${i + 1} from the right`,
-        style: `--signs: ${col.signs.length}`,
-        ondragover: (/** @type {DragEvent} */ e) => e.preventDefault(),
-        ondrop: (/** @type {DragEvent} */ e) => {
-          e.preventDefault();
-          const id = e.dataTransfer?.getData("text/plain"),
-            column = this.kept.get(col.id)?.i ?? i;
-          if (id) this.sheet.ask("place_last", { character: id, column: column + 1 });
-        },
+  /** The box of a column. @param {any} col @param {number} i */
+  column(col, i) {
+    return h("div", {
+      class: "sh-col",
+      role: "group",
+      ondragover: (/** @type {DragEvent} */ e) => e.preventDefault(),
+      ondrop: (/** @type {DragEvent} */ e) => {
+        e.preventDefault();
+        const id = e.dataTransfer?.getData("text/plain"),
+          column = this.kept.get(col.id)?.i ?? i;
+        if (id) this.sheet.ask("place_last", { character: id, column: column + 1 });
       },
-      col.signs.map((/** @type {any} */ c, /** @type {number} */ k) => this.sign(c, first + k)),
-      h("span", {
-        class: "sh-morae",
-        dir: "ltr",
-        title: t`morae of each verse line that this column carries`,
-        text: col.morae
-          .map(
-            (/** @type {[number,number]} */ [line, n]) => `${n}${col.morae.length > 1 ? (RAISED[line - 1] ?? "") : ""}`,
-          )
-          .join(" "),
-      }),
-    );
-    return box;
+    });
   }
   /** Its number with how many candidates it has, and the sign in words. @param {any} c @param {number} n */
   words(c, n) {

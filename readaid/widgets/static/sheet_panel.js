@@ -70,7 +70,9 @@ export class Sheet {
   }
   /** The chosen sign comes into sight. */
   reveal() {
-    this.paper.querySelector(".sh-on")?.scrollIntoView({ block: "nearest", inline: "nearest" });
+    requestAnimationFrame(() =>
+      this.paper.querySelector(".sh-on")?.scrollIntoView({ block: "nearest", inline: "nearest" }),
+    ); // at once it would lay the page out twice
   }
   all() {
     return this.st.columns.flatMap((/** @type {any} */ c) => c.signs);
@@ -112,6 +114,8 @@ export class Sheet {
   }
   paintPaper() {
     if (!this.room.height) return;
+    const had = /** @type {HTMLElement|null} */ (document.activeElement),
+      key = had && this.paper.contains(had) ? had.dataset.key : null;
     const size = cell(this.room, this.st.columns),
       kids = this.columns.made();
     if (size !== this.cell) this.paper.style.setProperty("--cell", `${size}px`);
@@ -129,6 +133,10 @@ export class Sheet {
           }),
       this.st.edition ? this.edition(this.st.edition) : null,
     );
+    if (key && document.activeElement !== had)
+      /** @type {HTMLElement|null} */ (this.paper.querySelector(`[data-key="${CSS.escape(key)}"]`))?.focus({
+        preventScroll: true,
+      }); // a sign that went to another column took the focus off
     this.fetch();
   }
   /** The reading as an edition prints it, line by line. @param {any} e */
