@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { load } from "./load.js";
 
-const { Numbers, numberPlaces, tie } = await load("mat_numbers.js");
+const { Numbers, numberPlaces, tie, within } = await load("mat_numbers.js");
 
 /** @typedef {{x:number,y:number,w:number,h:number}} Box */
 const meets = (/** @type {Box} */ a, /** @type {Box} */ b) =>
@@ -20,7 +20,7 @@ const labels = strewn.map((_, i) => (i % 9 === 4 ? `${i + 1}·${i + 2}` : String
 
 test("a sign with room about it has its number at the right, at the height of its head", () => {
   assert.deepEqual(numberPlaces([{ x: 10, y: 20, w: 30, h: 40 }], ["7"]), [
-    { x: 44, y: 20, w: 6.8, h: 12, tied: false },
+    { x: 44, y: 20, w: 6.8, h: 12, tied: false, over: false },
   ]);
 });
 
@@ -71,6 +71,85 @@ test("the chosen sign's number keeps off its grips and its neighbours, and only 
   assert.ok(!meets(place, right), "on a neighbour's writing");
   assert.ok(!meets(place, { x: 95, y: 95, w: 40, h: 50 }), "on the grips, five pixels outside the sign");
   assert.deepEqual(asked, ["b"]);
+});
+
+test("how much of a line lies within a box", () => {
+  const box = { x: 10, y: 10, w: 20, h: 10 };
+  assert.equal(
+    within(
+      [
+        [0, 15],
+        [40, 15],
+      ],
+      box,
+    ),
+    19,
+  ); // half a pixel of each edge is not within
+  assert.equal(
+    within(
+      [
+        [20, 0],
+        [20, 12],
+      ],
+      box,
+    ),
+    1.5,
+  );
+  assert.equal(
+    within(
+      [
+        [0, 10],
+        [40, 10],
+      ],
+      box,
+    ),
+    0,
+  ); // along the edge
+  assert.equal(
+    within(
+      [
+        [0, 0],
+        [9, 9],
+      ],
+      box,
+    ),
+    0,
+  );
+  assert.equal(
+    within(
+      [
+        [15, 15],
+        [15, 15],
+      ],
+      box,
+    ),
+    0,
+  ); // no length
+});
+
+test("a tie leaves where there is no writing; one that cannot is told, and no number lies on a tie", () => {
+  const places = /** @type {any[]} */ (numberPlaces(strewn, labels));
+  const ties = places.map((p, i) => (p.tied ? tie(p, strewn[i]) : null));
+  const crosses = (/** @type {any} */ line) => Boolean(line) && strewn.some((b) => within(line, b) > 0);
+  assert.deepEqual(
+    ties.map(crosses),
+    places.map((p) => p.over),
+  );
+  assert.equal(ties.filter(crosses).length, 10); // of 87; from the nearest free place 21 do
+  const shown = ties.filter((line, i) => line && !places[i].over);
+  places.forEach((p, i) =>
+    assert.ok(
+      shown.every((line) => line === ties[i] || within(/** @type {any} */ (line), p) === 0),
+      labels[i],
+    ),
+  );
+});
+
+test("a sign between two others has its number above, not across its neighbour", () => {
+  const row = [0, 1, 2].map((n) => ({ x: 20 + n * 32, y: 40, w: 30, h: 30 }));
+  const [, middle] = /** @type {any[]} */ (numberPlaces(row, ["1", "22", "3"]));
+  assert.ok(middle.y + middle.h <= 40 || middle.y >= 70);
+  assert.equal(middle.over, false);
 });
 
 test("where there is no room at all there is no number", () => {

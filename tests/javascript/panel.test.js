@@ -4,7 +4,7 @@ import { test } from "node:test";
 import { load } from "./load.js";
 
 const { patched } = await load("panel_frame.js");
-const { wordFor } = await load("kit.js");
+const { sameEnds, wordFor } = await load("kit.js");
 const { surplus } = await load("reading_words.js");
 const { language, speak, t } = await load("texts.js");
 
@@ -71,4 +71,12 @@ test("a text is looked up with its places, and said in English where the table l
   assert.equal(t`Zone ${2} of ${17}`, "17のうち第2区画");
   assert.equal(t`Close|a window`, "Close");
   speak("en");
+});
+
+test("of two lists the equal ends are found, and no entry is counted twice", () => {
+  assert.deepEqual(sameEnds(["a", "b", "c"], ["a", "x", "b", "c"]), [1, 2]);
+  assert.deepEqual(sameEnds(["a", "a"], ["a", "a", "a"]), [2, 0]);
+  assert.deepEqual(sameEnds(["a", "b"], ["a", "b"]), [2, 0]);
+  assert.deepEqual(sameEnds(["a", "b", "c"], ["c", "b", "a"]), [0, 0]);
+  assert.deepEqual(sameEnds([], ["a"]), [0, 0]);
 });

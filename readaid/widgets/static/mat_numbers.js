@@ -1,15 +1,19 @@
 // Numbers of the marks: as near their signs as there is room, never on writing or on one another; what stands further
-// out is tied to its sign by a line. Boxes are screen pixels.
+// out is tied to its sign by a line that leaves where there is no writing. Boxes are screen pixels.
 import { unturned } from "./geometry.js";
 import { s } from "./kit.js";
 
 /** @typedef {{x:number,y:number,w:number,h:number}} Box */
-/** @typedef {Box & {tied: boolean}} Place */
+/** @typedef {[[number, number], [number, number]]} Line */
+/** A place of a number: whether a line ties it to its sign, and whether that line could not but run over writing.
+ * @typedef {Box & {tied: boolean, over: boolean}} Place */
 const GAP = 4, // between a sign and its number: the tick stands there
   STEPS = 14, // how many of its own sizes a number may stand away
+  FURTHER = 2, // how many more, where a line from nearer by would run over writing
   HIGH = 12,
   WIDE = 6.8, // of one figure in 12 px
   CELL = 64,
+  EDGE = 0.5, // a line along the edge of a box is not over it
   NEAR = 120,
   UPRIGHT = [
     [1, 0],
@@ -18,12 +22,36 @@ const GAP = 4, // between a sign and its number: the tick stands there
     [0, 1],
   ]; // cosine and sine of the way back from each quarter turn
 
+/** How much of a line lies within a box, in its own length; edges are not within. @param {Line} line @param {Box} b */
+export function within(line, b) {
+  const [[x, y], [x2, y2]] = line,
+    [dx, dy] = [x2 - x, y2 - y];
+  let [from, to] = [0, 1];
+  for (const [at, by, low, high] of [
+    [x, dx, b.x + EDGE, b.x + b.w - EDGE],
+    [y, dy, b.y + EDGE, b.y + b.h - EDGE],
+  ]) {
+    if (!by && (at <= low || at >= high)) return 0;
+    if (!by) continue;
+    const ends = [(low - at) / by, (high - at) / by];
+    from = Math.max(from, Math.min(...ends));
+    to = Math.min(to, Math.max(...ends));
+  }
+  return Math.max(0, to - from) * Math.hypot(dx, dy);
+}
+
+/** The box about a line. @param {Line} line @returns {Box & {line: Line}} */
+const about = (line) => {
+  const [[x1, y1], [x2, y2]] = line;
+  return { x: Math.min(x1, x2), y: Math.min(y1, y2), w: Math.abs(x2 - x1), h: Math.abs(y2 - y1), line };
+};
+
 /** Boxes known by where they lie, so that a thousand are not asked one by one. */
 class Ground {
   /** @param {number} cell side of a cell: about that of the boxes, or near by one box lies in thousands */
   constructor(cell) {
     this.cell = cell;
-    this.cells = /** @type {Map<string, Box[]>} */ (new Map());
+    this.cells = /** @type {Map<string, (Box & {line?: Line})[]>} */ (new Map());
   }
   /** @param {Box} b @returns {string[]} */
   at(b) {
@@ -33,7 +61,7 @@ class Ground {
       for (let j = Math.floor(b.y / cell); j <= Math.floor((b.y + b.h) / cell); j++) keys.push(`${i} ${j}`);
     return keys;
   }
-  /** @param {Box} b */
+  /** @param {Box & {line?: Line}} b */
   add(b) {
     for (const key of this.at(b)) {
       const there = this.cells.get(key);
@@ -43,8 +71,14 @@ class Ground {
   }
   /** @param {Box} b */
   free(b) {
-    const meets = (/** @type {Box} */ o) => b.x < o.x + o.w && o.x < b.x + b.w && b.y < o.y + o.h && o.y < b.y + b.h;
+    const meets = (/** @type {Box & {line?: Line}} */ o) =>
+      o.line ? within(o.line, b) > 0 : b.x < o.x + o.w && o.x < b.x + b.w && b.y < o.y + o.h && o.y < b.y + b.h;
     return !this.at(b).some((key) => this.cells.get(key)?.some(meets));
+  }
+  /** Whether a line runs over no box. @param {Line} line */
+  clear(line) {
+    const over = (/** @type {Box & {line?: Line}} */ o) => !o.line && within(line, o) > 0;
+    return !this.at(about(line)).some((key) => this.cells.get(key)?.some(over));
   }
 }
 
@@ -63,25 +97,38 @@ function beside(b, w, h, n) {
   ];
 }
 
+/** The place for one number: the nearest from which a line reaches its sign without running over writing, else the
+ * nearest. @param {Ground} ground @param {Box} b @param {string} label @returns {Place|null} */
+function placeBeside(ground, b, label) {
+  const w = label.length * WIDE;
+  /** @type {Place|null} */ let nearest = null;
+  for (let n = 0, last = STEPS; n < last; n++)
+    for (const [x, y] of beside(b, w, HIGH, n)) {
+      const place = { x, y, w, h: HIGH, tied: n > 0 || x < b.x + b.w, over: false }; // only beside its tick it needs no line
+      if (!ground.free(place)) continue;
+      if (!place.tied || ground.clear(tie(place, b))) return place;
+      if (!nearest) last = Math.min(STEPS, n + 1 + FURTHER);
+      nearest ??= { ...place, over: true };
+    }
+  return nearest;
+}
+
 /** A place for the number of each sign, null where there is none or it has no number.
  * @param {Box[]} boxes @param {string[]} labels @returns {(Place|null)[]} */
 export function numberPlaces(boxes, labels) {
   const ground = new Ground(Math.max(CELL, ...boxes.map((b) => Math.max(b.w, b.h) / 2)));
   for (const b of boxes) ground.add(b);
   return boxes.map((b, i) => {
-    const w = labels[i].length * WIDE;
-    for (let n = 0; labels[i] && n < STEPS; n++)
-      for (const [x, y] of beside(b, w, HIGH, n)) {
-        const place = { x, y, w, h: HIGH, tied: n > 0 || x < b.x + b.w }; // only beside its tick it needs no line
-        if (!ground.free(place)) continue;
-        ground.add(place);
-        return place;
-      }
-    return null;
+    const place = labels[i] ? placeBeside(ground, b, labels[i]) : null;
+    if (!place) return null;
+    ground.add(place);
+    if (place.tied && !place.over) ground.add(about(tie(place, b)));
+    return place;
   });
 }
 
-/** The two ends of the line from a number to its sign: the nearest points of both. @param {Box} a @param {Box} b */
+/** The two ends of the line from a number to its sign: the nearest points of both.
+ * @param {Box} a @param {Box} b @returns {Line} */
 export function tie(a, b) {
   const near = (
     /** @type {number} */ a0,
@@ -168,6 +215,6 @@ export class Numbers {
     text.setAttribute("transform", `matrix(${[c, n, -n, c, x - c * x + n * y, y - n * x - c * y].join(" ")})`);
     if (!place.tied) return;
     const [[x1, y1], [x2, y2]] = tie(place, box).map(home);
-    g.insertBefore(s("line", { class: "pb-tie", x1, y1, x2, y2 }), text);
+    g.insertBefore(s("line", { class: place.over ? "pb-tie pb-tie-over" : "pb-tie", x1, y1, x2, y2 }), text);
   }
 }
