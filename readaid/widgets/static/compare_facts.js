@@ -92,11 +92,15 @@ export class Facts {
       h("p", { text: r.laid }),
       r.notes.map((/** @type {string} */ n) => h("p", { class: "xp-note", text: n })),
       h("p", {}, h("small", { text: r.population })),
-      note.box,
-      button(t`Keep this comparison`, () => this.compare.ask("keep", { note: note.input.value }), {
-        class: "ra-button ra-main",
-        "data-key": "keepx",
-      }),
+      h(
+        "div",
+        { class: "xp-keep" },
+        note.box,
+        button(t`Keep this comparison`, () => this.compare.ask("keep", { note: note.input.value }), {
+          class: "ra-button ra-main",
+          "data-key": "keepx",
+        }),
+      ),
     );
   }
   /** What the likeness is made of. @param {any} r */

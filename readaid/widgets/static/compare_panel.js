@@ -52,6 +52,7 @@ export class Compare {
     });
     this.watch = new ResizeObserver(() => this.picture.draw());
     this.watch.observe(this.root);
+    this.watch.observe(/** @type {Element} */ (this.canvas.parentElement));
     this.signal.addEventListener("abort", () => this.watch.disconnect());
   }
   paintShelf() {
@@ -203,7 +204,8 @@ export class Compare {
       h("p", { class: "ra-hint", text: t`Choose a first and a second form.` }),
       this.shelf,
       this.adding,
-      h("div", { class: "xp-split" }, h("div", { class: "xp-left" }, this.tools, this.canvas), this.facts),
+      this.tools,
+      h("div", { class: "xp-split" }, h("div", { class: "xp-left" }, this.canvas), this.facts),
       h(
         "p",
         { class: "ra-caution" },

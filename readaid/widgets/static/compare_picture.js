@@ -26,7 +26,8 @@ export class Picture {
     const { a, b, overlay, st, canvas, look, root } = this.compare;
     canvas.hidden = !a || !b || !st.result;
     if (!a || !b || !st.result) return;
-    const wide = Math.min(560, root.clientWidth - 40),
+    const room = canvas.parentElement?.clientWidth ?? root.clientWidth - 40, // beside what is told of them
+      wide = Math.min(560, room - 2),
       k = Math.min(wide / a.width, 460 / a.height);
     const shown = /** @type {Record<string, string>} */ ({
       colours: t`Two colours`,

@@ -122,7 +122,8 @@ export class Marks {
       }
     });
     this.put(zones.map((/** @type {Zone} */ z) => z.id));
-    if (had && document.activeElement?.getAttribute("data-id") !== had) this.focus(had);
+    if (had && document.activeElement?.getAttribute("data-id") !== had)
+      (this.element(had) ?? this.m.host).focus({ preventScroll: true }); // of a mark that is gone the keys stay here
     this.redrawing = false;
     if (this.late.size > AT_ONCE && this.shown !== "numbers") afterFrame(() => this.renumber());
     else this.renumber();

@@ -19,14 +19,14 @@ export class Signature {
     this.show = made.show;
     this.letters = made.letters;
     this.st = /** @type {any} */ ({});
-    this.bar = h("div", { class: "ra-bar" });
+    this.bar = h("div", {});
     this.text = field(t`The signature as it stands (? for an unread sign)`, (v) => this.ask("text", { text: v }), {
       lang: "ja",
       class: "ra-input sp-text",
     });
     this.parses = h("div", {});
-    this.people = h("div", {});
-    this.dates = h("div", {});
+    this.people = h("div", { class: "sp-people" });
+    this.dates = h("div", { class: "sp-dates" });
     this.date = field(t`The date as it stands (〇 or ? for an unread sign)`, (v) => this.ask("date", { text: v }), {
       lang: "ja",
       class: "ra-input sp-text",
@@ -99,16 +99,20 @@ export class Signature {
         ),
         h(
           "div",
-          { class: "ra-group" },
+          { class: "sp-keep" },
           p.kept
             ? h("span", { class: "sp-kept", text: t`✓ in the register` })
             : button(t`Write this way down`, () => this.ask("keep_signature", { index: i }), {
                 class: "ra-button ra-small",
                 "data-key": `p-${i}`,
               }),
-          h("small", { text: p.words }),
+          h(
+            "div",
+            {},
+            h("small", { text: p.words }),
+            (p.checks ?? []).map((/** @type {string} */ c) => h("small", { class: "sp-check", text: c })),
+          ),
         ),
-        (p.checks ?? []).map((/** @type {string} */ c) => h("div", {}, h("small", { class: "sp-check", text: c }))),
       );
     const others = this.st.parses.slice(1).map((/** @type {any} */ p, /** @type {number} */ i) => way(p, i + 1));
     refill(
@@ -138,10 +142,25 @@ export class Signature {
     const far = this.st.datings.filter((/** @type {any} */ d) => d.folded).length;
     refill(
       this.dates,
+      h(
+        "div",
+        { class: "sp-head" },
+        h("h3", { text: t`Dates that fit` }),
+        this.st.datings.length ? h("small", { text: this.st.date_words }) : null,
+        this.st.kept_dates.length
+          ? h(
+              "span",
+              {},
+              t`In the register: `,
+              this.st.kept_dates.map((/** @type {any} */ d) =>
+                h("span", { class: "sp-keptdate" }, ja(d.text), ` ${d.range} `),
+              ),
+            )
+          : null,
+      ),
       this.st.datings.length
         ? [
-            rows(false),
-            h("small", { text: this.st.date_words }),
+            h("div", { class: "sp-rows" }, rows(false)),
             far
               ? fold(
                   t`${far} more outside the working period`,
@@ -151,16 +170,6 @@ export class Signature {
               : null,
           ]
         : h("p", { class: "ra-hint", text: this.st.date_words }),
-      this.st.kept_dates.length
-        ? h(
-            "p",
-            {},
-            h("b", { text: t`In the register: ` }),
-            this.st.kept_dates.map((/** @type {any} */ d) =>
-              h("span", { class: "sp-keptdate" }, ja(d.text), ` ${d.range} `),
-            ),
-          )
-        : null,
     );
   }
   /** The elements, in their order. */
@@ -170,14 +179,11 @@ export class Signature {
   }
   lay() {
     this.body.append(
-      this.bar,
-      h(
-        "div",
-        { class: "sp-grid" },
-        h("div", {}, this.text.box, h("h3", { text: t`Parts, the likeliest way first` }), this.parses),
-        h("div", {}, this.date.box, h("h3", { text: t`Dates that fit` }), this.dates, this.period.box),
-      ),
-      h("h3", { text: t`People and their part in the piece` }),
+      h("div", { class: "sp-asked" }, this.bar, this.text.box),
+      h("h3", { text: t`Parts, the likeliest way first` }),
+      this.parses,
+      h("div", { class: "sp-asked sp-when" }, this.date.box, this.period.box),
+      this.dates,
       this.people,
       fold(t`A seal: seal script is not read here, but there are things to look for`, [
         h(

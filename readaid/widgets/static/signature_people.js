@@ -64,7 +64,7 @@ export class People {
   row(p) {
     const more = { class: "ra-button ra-small", "data-key": `pc-${p.id}`, "aria-label": t`Change ${p.name}` };
     return [
-      h("div", {}, ja(p.name), h("div", {}, h("small", { lang: "ja", text: p.readings }))),
+      h("div", { class: "sp-name" }, ja(p.name), " ", h("small", { lang: "ja", text: p.readings })),
       h(
         "div",
         {},
@@ -85,15 +85,23 @@ export class People {
     };
     refill(
       people,
+      h(
+        "div",
+        { class: "sp-head" },
+        h("h3", { text: t`People and their part in the piece` }),
+        editing ? null : button(t`Add a person …`, add, { class: "ra-button ra-small", "data-key": "add-person" }),
+      ),
+      editing ? this.form(st.people.find((/** @type {any} */ p) => p.id === editing)) : null,
       st.people.length
-        ? table(
-            [t`Name`, t`Part|of a person`, t`School, teacher`, t`Dates`, ""],
-            st.people.map((/** @type {any} */ p) => this.row(p)),
+        ? h(
+            "div",
+            { class: "sp-rows" },
+            table(
+              [t`Name`, t`Part|of a person`, t`School, teacher`, t`Dates`, ""],
+              st.people.map((/** @type {any} */ p) => this.row(p)),
+            ),
           )
         : h("p", { class: "ra-hint", text: t`Nobody entered yet.` }),
-      editing
-        ? this.form(st.people.find((/** @type {any} */ p) => p.id === editing))
-        : button(t`Add a person …`, add, { "data-key": "add-person" }),
     );
   }
 }
