@@ -220,3 +220,4 @@ class PhotoBoardState(TypedDict):
     to_look: NotRequired[list[str]]
     ruler: NotRequired[RulerOffer | None]
     ruler_sought: NotRequired[bool]
+    elsewhere: NotRequired[Titled | None]

@@ -20,7 +20,7 @@ from readaid.core.photo import Photo, Zone, rectangle
 from readaid.core.preference import prefer, preferred
 from readaid.core.texts import plural, told, wording
 from readaid.piece import allotment, sign_order
-from readaid.widgets.desk import Desk
+from readaid.widgets.desk import Desk, short
 from readaid.widgets.inscription_choice import Inscribing
 from readaid.widgets.known_lengths import scale_words, with_length
 from readaid.widgets.long_work import LongWork
@@ -117,6 +117,7 @@ class PhotoBoard(Panel):
         state: dict[str, Any] = {
             **shown,
             "zones": zones,
+            "elsewhere": None if zones else self._elsewhere(),
             "regions": self._regions(photo),
             "scale": scale,
             "advice": [told(a) for a in self._advice() if self._about_shown(a, photo)],
@@ -131,6 +132,13 @@ class PhotoBoard(Panel):
         if zones:
             state["usual"] = [statistics.median(z["w"] for z in zones), statistics.median(z["h"] for z in zones)]
         return state
+
+    def _elsewhere(self) -> dict[str, str] | None:
+        """The photograph on which the chosen inscription's marks lie, id and title, where none shows here."""
+        desk = self.desk
+        lying = (desk.find(Zone, z) for k in desk.ordered() for z in k.zones)
+        home = next((desk.find(Photo, zone.photo) for zone in lying if zone is not None), None)
+        return None if home is None else {"id": home.id, "title": short(home, home.file)}
 
     def _regions(self, photo: Photo) -> list[dict[str, Any]]:
         """Marked regions of the photograph, in pixels of the picture as it is read."""

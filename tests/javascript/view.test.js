@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { load } from "./load.js";
 
-const { View } = await load("mat_view.js");
+const { View, covering } = await load("mat_view.js");
 const { Marks } = await load("mat_marks.js");
 
 /** A mat of 800 x 600 with a photograph of 400 x 200, as far as a view asks for them. */
@@ -75,4 +75,19 @@ test("a mark is said in words", () => {
     words({ text: "", label: "", body: "monogram" }),
     "Zone without a sign, a monogram, outside the text, 31 by 40 pixels",
   );
+});
+
+test("a sign at the photograph's edge comes into sight without emptying the mat", () => {
+  assert.equal(covering(500, 800, 3000), 24); // its left edge, with a rim for ring and number
+  assert.equal(covering(-2900, 800, 3000), -2224); // its right edge
+  assert.equal(covering(-700, 800, 3000), -700); // in the middle nothing changes
+  assert.equal(covering(300, 800, 400), 200); // smaller than the mat: it stands in the middle
+  const view = laid(),
+    z = { id: "a", x: 0, y: 0, w: 20, h: 20 };
+  view.m.marks.find = () => z;
+  view.k = 4;
+  [view.ox, view.oy] = [-700, -200];
+  view.showZone("a");
+  assert.deepEqual([view.ox, view.oy], [24, 24]);
+  assert.deepEqual(view.screenBox(z), { x: 24, y: 24, w: 80, h: 80 });
 });

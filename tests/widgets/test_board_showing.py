@@ -386,3 +386,16 @@ def test_what_the_shown_photograph_lacks_comes_first(piece):
     other = next(p for p in piece.contents.photos if p.scale is None and p.evidence is Evidence.PHOTOGRAPH)
     ask(b, "photo", photo=other.id)
     assert any("no scale" in a and a.startswith(other.title) for a in b.state["advice"])
+
+
+def test_a_photograph_without_the_marks_says_where_they_lie(piece):
+    first, second = piece.contents.photos[:2]
+    board = PhotoBoard(Desk(piece))
+    assert board.state["elsewhere"] is None
+    ask(board, "photo", photo=second.id)
+    assert board.state["zones"] == []
+    assert board.state["elsewhere"] == {"id": first.id, "title": first.title}
+    for zone in piece.contents.zones:
+        piece.layout.delete(zone)
+    board.desk.changed()
+    assert board.state["elsewhere"] is None, "no marks at all"

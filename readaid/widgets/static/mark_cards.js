@@ -51,6 +51,16 @@ export class MarkCards {
     if (st.corrections?.length) kids.push(this.corrections(st.corrections));
     return kids;
   }
+  /** The marks lie on another photograph of the piece. @param {{id: string, title: string}} other */
+  elsewhere({ id, title }) {
+    return this.cards.card("", [
+      h("p", {
+        class: "ra-hint",
+        text: t`The marks of this writing lie on another photograph: ${title}. Laid over it, this one shows them too.`,
+      }),
+      this.cards.small(t`Show`, () => this.m.light.put(id), "elsewhere", { "aria-label": t`Show ${title}` }),
+    ]);
+  }
   chosen() {
     const { m } = this,
       st = m.st,
@@ -62,6 +72,7 @@ export class MarkCards {
           title: t`Proposed zones that are hardly sure, or cut through running writing (L)`,
         })
       : null;
+    if (!several.length && st.elsewhere) return this.elsewhere(st.elsewhere);
     if (!several.length)
       return this.cards.card("", [
         h("p", {

@@ -130,12 +130,10 @@ export class Light {
     this.names.style.left = `${at * 100}%`;
     refill(
       this.names,
-      h("span", { text: named(lamps.find((/** @type {any} */ l) => l.id === m.st.photo)) }),
-      h("span", {
-        text: named(
-          lamps.find((/** @type {any} */ l) => m.view.other && this.planes.get(l.id)?.layer === m.view.other.layer),
-        ),
-      }),
+      [
+        lamps.find((/** @type {any} */ l) => l.id === m.st.photo),
+        lamps.find((/** @type {any} */ l) => m.view.other && this.planes.get(l.id)?.layer === m.view.other.layer),
+      ].map((l) => h("span", {}, h("b", { text: named(l) }))),
     );
   }
 

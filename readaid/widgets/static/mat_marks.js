@@ -82,7 +82,11 @@ export class Marks {
   }
   toggle() {
     this.show({ ticks: "numbers", numbers: "none", none: "ticks" }[this.shown] ?? "ticks");
-    this.m.say(t`Marks: ${this.word()}.`, "quiet");
+    const small = this.shown === "numbers" && this.low;
+    this.m.say(
+      small ? t`Numbers of the marks: come nearer, the signs are too small here.` : t`Marks: ${this.word()}.`,
+      "quiet",
+    );
     this.m.light.paint();
   }
   /** How the marks are shown, in words. */

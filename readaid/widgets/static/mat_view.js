@@ -8,7 +8,15 @@ import { t } from "./texts.js";
 /** @typedef {{width: number, height: number}} Size */
 /** @typedef {{layer:number, width:number, height:number, max_z:number, flip:boolean, swap:boolean}} Plane */
 
+const RIM = 24; // of the mat beside a sign at the photograph's edge: its ring and number stand there
 const SLIVER = 0.3; // a photograph that would fill less of the mat than this is not shown whole at first
+
+/** Where a photograph begins, so that it fills the mat where it can and stands in the middle where it cannot.
+ * @param {number} at where it would begin @param {number} room of the mat @param {number} long of the photograph */
+export const covering = (at, room, long) =>
+  long + 2 * RIM <= room
+    ? (room - long) / 2
+    : clamp(at, Math.min(RIM, room - long - RIM), Math.max(RIM, room - long - RIM));
 
 /** Where the photograph lies on its mat. */
 export class View {
@@ -216,9 +224,10 @@ export class View {
     if (!small && b.x > 10 && b.y > 10 && b.x + b.w < w - 10 && b.y + b.h < h - 10) return;
     if (small) this.k = n;
     this.whole = false;
-    const [cx, cy] = turned([z.x + z.w / 2, z.y + z.h / 2], this.turn, this.m.st.width, this.m.st.height);
-    this.ox = w / 2 - cx * this.k;
-    this.oy = h / 2 - cy * this.k;
+    const [cx, cy] = turned([z.x + z.w / 2, z.y + z.h / 2], this.turn, this.m.st.width, this.m.st.height),
+      [W, H] = this.spread();
+    this.ox = covering(w / 2 - cx * this.k, w, W * this.k);
+    this.oy = covering(h / 2 - cy * this.k, h, H * this.k);
     this.moved();
   }
   quarter(by = 1) {

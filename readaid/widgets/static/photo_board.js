@@ -33,9 +33,20 @@ const BESIDE = [
 ];
 
 /** What a gesture on the marks changes: where nothing else did, the photograph and its light stay as they stand. */
-const OF_MARKS = new Set(
-  "zones selected usual across advice advice_others inscriptions inscription kind kind_words question".split(" "),
-);
+const OF_MARKS = new Set([
+  "zones",
+  "elsewhere",
+  "selected",
+  "usual",
+  "across",
+  "advice",
+  "advice_others",
+  "inscriptions",
+  "inscription",
+  "kind",
+  "kind_words",
+  "question",
+]);
 
 /** What the cards show of the marks, as one text that is equal where they would look the same. @param {any} st */
 const ofMarks = (st) => {

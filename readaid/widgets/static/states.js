@@ -121,6 +121,7 @@
  *   to_look?: string[],
  *   ruler?: RulerOffer|null,
  *   ruler_sought?: boolean,
+ *   elsewhere?: Titled|null,
  * }} PhotoBoardState */
 /** @typedef {{
  *   id: string,
