@@ -58,21 +58,25 @@ export class MarkCards {
         class: "ra-hint",
         text: t`The marks of this writing lie on another photograph: ${title}. Laid over it, this one shows them too.`,
       }),
-      this.cards.small(t`Show`, () => this.m.light.put(id), "elsewhere", { "aria-label": t`Show ${title}` }),
+      h(
+        "div",
+        { class: "ra-group" },
+        this.cards.small(t`Show`, () => this.m.light.put(id), "elsewhere", { "aria-label": t`Show ${title}` }),
+      ),
     ]);
   }
   chosen() {
     const { m } = this,
       st = m.st,
-      several = m.marks.several.size ? [...m.marks.several] : st.selected ? [st.selected] : [];
-    const z = m.marks.chosen(),
-      doubtful = st.zones.filter((/** @type {any} */ o) => o.faint).length;
+      z = m.marks.chosen(), // none where what is chosen does not show on this photograph
+      several = m.marks.several.size ? [...m.marks.several] : z ? [z.id] : [];
+    const doubtful = st.zones.filter((/** @type {any} */ o) => o.faint).length;
     const look = doubtful
       ? this.cards.small(t`Look at the next (${doubtful} doubtful)`, () => this.lookNext(), "look", {
           title: t`Proposed zones that are hardly sure, or cut through running writing (L)`,
         })
       : null;
-    if (!several.length && st.elsewhere) return this.elsewhere(st.elsewhere);
+    if (st.elsewhere) return this.elsewhere(st.elsewhere);
     if (!several.length)
       return this.cards.card("", [
         h("p", {
