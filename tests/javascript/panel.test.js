@@ -4,7 +4,8 @@ import { test } from "node:test";
 import { load } from "./load.js";
 
 const { patched } = await load("panel_frame.js");
-const { sameEnds, wordFor } = await load("kit.js");
+const { wordFor } = await load("kit.js");
+const { sameEnds } = await load("standing_rows.js");
 const { surplus } = await load("reading_words.js");
 const { language, speak, t } = await load("texts.js");
 

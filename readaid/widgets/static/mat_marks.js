@@ -1,7 +1,8 @@
 // Marks on the photograph: a thin tick beside each sign, a ring only round the chosen one, numbers off the writing.
-import { afterFrame, s, sameEnds } from "./kit.js";
+import { s } from "./kit.js";
 import { Numbers } from "./mat_numbers.js";
 import { Ring } from "./mat_ring.js";
+import { afterFrame, sameEnds } from "./standing_rows.js";
 import { t } from "./texts.js";
 
 /** @typedef {{id:string,x:number,y:number,w:number,h:number,outline:[number,number][]|null,label:string,text:string,mark:string,home:string,sure:string,faint:boolean,joined:boolean,body:string}} Zone */

@@ -1,5 +1,6 @@
 // Columns of the sheet: each made once, and again only where what it shows has changed; numbers are put in place.
-import { afterFrame, h, ja, refill } from "./kit.js";
+import { h, ja, refill } from "./kit.js";
+import { afterFrame } from "./standing_rows.js";
 import { t } from "./texts.js";
 
 const RAISED = ["¹", "²", "³", "⁴", "⁵", "⁶"];
