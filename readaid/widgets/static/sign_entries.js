@@ -151,13 +151,12 @@ export class Entries {
         "data-key": "trace",
         title: t`Trace the strokes of this sign; Escape or Reading above leads back`,
       }),
-      st.candidates.length
-        ? button(t`Mark as unread`, () => ask("unread"), {
-            class: "ra-button ra-small",
-            "data-key": "unread",
-            title: t`Takes all candidates away; they stay in the history. Or type ?`,
-          })
-        : null,
+      button(t`Mark as unread`, () => ask("unread"), {
+        class: "ra-button ra-small",
+        "data-key": "unread",
+        disabled: !st.candidates.length, // its place is kept: the note beside it moved when the first candidate came
+        title: t`Takes all candidates away; they stay in the history. Or type ?`,
+      }),
     );
   }
 }
