@@ -78,7 +78,8 @@ class SheetPanel(Panel):
         for signs in desk.columns():
             firsts = tuple(_first(k, zones) for k in signs)
             sounds = tuple([heard.get(k.id) or "" for k in signs]) if heard else ()
-            taken, carried = tuple(chosen[n:n + len(signs)]), ()
+            taken = tuple(chosen[n:n + len(signs)])
+            carried: tuple[tuple[int, int], ...] = ()
             if lines:
                 carried = tuple(sorted(Counter(lines[at] for at in range(n, n + len(signs)) if at in lines).items()))
             n += len(signs)
