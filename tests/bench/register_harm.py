@@ -4,6 +4,7 @@ Each row says what was tried, and how often something was lost or shown as truth
 ``register``.
 """
 
+import math
 import multiprocessing
 import os
 import random
@@ -46,7 +47,7 @@ def writers(seconds: float = SECONDS) -> list[Row]:
     with tempfile.TemporaryDirectory() as place:
         piece, verse = _piece(Path(place))
         with piece:
-            told, refused = run_writers(FORK, piece.folder, verse.id, seconds, WRITERS)
+            told, refused = run_writers(FORK, piece.folder, verse.id, (seconds, math.inf), WRITERS)
             rows += [(f"acknowledged signs lost, {WRITERS} writers {seconds:g} s, SQLite",
                       len(lost(piece, verse.id, told)), f"of {len(told)}", "0"),
                      ("  gestures refused and told", refused, "", ""),
@@ -58,7 +59,7 @@ def writers(seconds: float = SECONDS) -> list[Row]:
                 with Register.open(address) as there:  # the same records on the server
                     for row in piece.register.since(0):
                         there.save(row.record, reader=row.reader)
-                told, refused = run_writers(FORK, piece.folder, verse.id, seconds, WRITERS, address)
+                told, refused = run_writers(FORK, piece.folder, verse.id, (seconds, math.inf), WRITERS, address)
                 piece.register.close()
                 piece.register = Register.open(address)
                 rows += [(f"acknowledged signs lost, {WRITERS} writers {seconds:g} s, PostgreSQL",

@@ -1,6 +1,7 @@
 """Two kernels on one piece: what falls between another's look and save is merged or told, never undone."""
 
 import dataclasses
+import math
 import multiprocessing
 import random
 import time
@@ -116,21 +117,23 @@ def test_an_attempt_set_aside_beside_another_preferred(piece, other, verse, monk
 
 
 def test_no_sign_that_was_acknowledged_leaves_the_order(piece, verse):
-    told, _ = run_writers(FORK, piece.folder, verse.id, seconds=3.0, writers=2)
+    told, _ = run_writers(FORK, piece.folder, verse.id, (math.inf, 30), writers=2)
     assert_nothing_lost(piece, verse.id, told)
 
 
 # -- shared with the bench ------------------------------------------------------------------------------------------
-def draw_and_tell(folder, address, inscription, number, seconds, pipe):
-    """Draw, tag, move, delete and undo at random; tell each sign that must stand, each that must not."""
+def draw_and_tell(folder, address, inscription, number, bounds, pipe):
+    """Draw, tag, move, delete at random until the seconds or the gestures of ``bounds`` are over; tell each sign that
+    must stand, each that must not."""
     chance = random.Random(number)
-    stands, ends, told, refused = [], time.monotonic() + seconds, [], 0
+    stands, ends, told, refused, left = [], time.monotonic() + bounds[0], [], 0, bounds[1]
     with readaid.open(folder, reader=f"reader {number}") as piece:
         if address:
             piece.register.close()
             piece.register = Register.open(address)
         photo = piece.contents.photos[0]
-        while time.monotonic() < ends:
+        while time.monotonic() < ends and left > 0:
+            left -= 1
             try:
                 what = chance.random()
                 if what < 0.6 or not stands:
@@ -153,12 +156,12 @@ def draw_and_tell(folder, address, inscription, number, seconds, pipe):
     pipe.close()
 
 
-def run_writers(context, folder, inscription, seconds, writers, address=None):
+def run_writers(context, folder, inscription, bounds, writers, address=None):
     """What each of several processes was told when they draw on one inscription at once."""
     pipes, processes = [], []
     for number in range(writers):
         ours, theirs = context.Pipe(duplex=False)
-        process = context.Process(target=draw_and_tell, args=(folder, address, inscription, number, seconds, theirs))
+        process = context.Process(target=draw_and_tell, args=(folder, address, inscription, number, bounds, theirs))
         process.start()
         theirs.close()
         pipes.append(ours)
