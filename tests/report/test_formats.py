@@ -24,7 +24,8 @@ def test_a_table_in_docx_has_a_row_for_its_headings_and_one_a_row():
     from readaid.report.docx import _table
 
     office, heard = docx.Document(), []
-    _table(office, Table(("sign", "reads"), ((Cell("1"), Cell("か")), (Cell("2"), Cell("の")))), lambda: heard.append(1))
+    rows = ((Cell("1"), Cell("か")), (Cell("2"), Cell("の")))
+    _table(office, Table(("sign", "reads"), rows), lambda: heard.append(1))
     made = office.tables[0]
     assert [[cell.text for cell in row.cells] for row in made.rows] == [["sign", "reads"], ["1", "か"], ["2", "の"]]
     assert len(heard) == 2, "a stop is heard at every row"
