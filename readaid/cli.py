@@ -75,7 +75,7 @@ def demo(folder: Path) -> None:
 
     report = run(folder, say=click.echo)
     click.echo(f"\nReport: {report}")
-    click.echo(f'Open it in the notebooks with: readaid open "{report.parent.parent}"')
+    click.echo(f'Open it on the bench with: readaid open "{report.parent.parent}"')
 
 
 @main.command(epilog=example("readaid new water-dropper --title 'Water dropper, signed' --reader Mori"))

@@ -264,7 +264,7 @@ def unread_words(signs: Sequence[Character]) -> str:
         return wording("No sign is marked yet.")
     if not anything_said(signs):
         return wording("Nothing is said of any sign yet.")
-    return wording("Not read yet: go to Reading.")
+    return wording("Readings come at the place Reading.")
 
 
 def parse_rows(piece: OpenPiece, target: Inscription) -> dict[str, Any]:

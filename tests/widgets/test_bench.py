@@ -100,7 +100,7 @@ def test_no_reading_is_sought_before_the_reader_comes_to_it(piece, monkeypatch):
     desk.stage = "photographs"
     p = ReadingPanel(desk)
     assert not asked
-    assert (p.state["dots"], p.state["words"]) == ("·" * 17, "Not read yet: go to Reading.")
+    assert (p.state["dots"], p.state["words"]) == ("·" * 17, "Readings come at the place Reading.")
 
 
 def test_what_was_read_is_let_go_where_the_signs_change_before_they_are_read_again(piece):
@@ -114,7 +114,7 @@ def test_what_was_read_is_let_go_where_the_signs_change_before_they_are_read_aga
     assert sheet.state["columns"][0]["signs"][0]["machine"]
     ask(p, "hold", character=desk.ordered()[1].id, fields={"word_ends": True})
     assert p.state["readings"] == []
-    assert p.state["words"] == "Not read yet: go to Reading."
+    assert p.state["words"] == "Readings come at the place Reading."
     assert not sheet.state["columns"][0]["signs"][0]["machine"], "no other panel goes on telling it"
     desk.stage = "reading"
     desk.tell("choice")

@@ -19,8 +19,9 @@ from readaid.core.confidence import VALUES as WORDS_OF
 from readaid.core.confidence import Damage, Status
 from readaid.core.person import ROLES
 from readaid.core.photo import Evidence
+from readaid.core.specimen import KAO_KINDS
 from readaid.photo.views import EVERY
-from readaid.piece import lamps
+from readaid.piece import allotment, lamps
 from readaid.piece.open_piece import OpenPiece
 from readaid.widgets import piece_panel, register_pages
 from readaid.widgets.bench import Bench
@@ -172,6 +173,7 @@ def vocabulary() -> list[str]:
             *tables,
             *ROLES, *(e.value for e in Evidence), *(e.value.capitalize() for e in Evidence), *(t.value for t in Text),
             *(t.value.capitalize() for t in Text), *WORDS_OF, *STAGES.values(), *lamps.HEIGHTS,
+            *allotment.KINDS.values(), *KAO_KINDS, *(title for title, _, _ in register_pages.TABLES.values()),
             *(s.value for s in Status), *(d.value for d in Damage)]
 
 
