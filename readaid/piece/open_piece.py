@@ -105,13 +105,13 @@ class OpenPiece(Holding):
         """
         return self.keep_photos(photo_intake.copied(self, paths, progress, **fields))
 
-    def keep_photos(self, photos: Sequence[Photo]) -> list[Photo]:
+    def keep_photos(self, copied: photo_intake.Copied) -> list[Photo]:
         """Record photos that were copied in (``photo_intake.copied``), as one gesture."""
         held = {p.id for p in self.contents.photos}
-        with photo_intake.whole(self, photos):
-            if new := [p for p in photos if p.id not in held]:
+        with photo_intake.whole(self, copied.brought):
+            if new := [p for p in copied.photos if p.id not in held]:
                 self.save(*new, reason="photo added")
-        return list(photos)
+        return list(copied.photos)
 
     def rename_photo(self, photo: Photo | str, name: str) -> Photo:
         """Give a photo's file another name in ``photos/``; its content stays what it is.

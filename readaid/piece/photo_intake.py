@@ -1,14 +1,16 @@
 """Photographs that come into a piece: several at once, copied byte for byte, none of them half.
 
 Conventions: what is copied has no record yet; whoever asked saves the records as one gesture. Where the copying or the
-saving breaks off, the files that came go again, and what a record names, a withdrawn one too, stays.
+saving breaks off, the files that came go again; what a record names, a withdrawn one too, and what lay there before,
+stays.
 """
 
 from __future__ import annotations
 
 import contextlib
 import dataclasses
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +21,15 @@ from readaid.piece import folder as places
 from readaid.piece.holding import Holding
 
 
-def copied(piece: Holding, paths: Sequence[str | Path], progress: Progress = unheard, **fields: Any) -> list[Photo]:
+@dataclass(frozen=True)
+class Copied:
+    """Photographs that lie in the piece folder and have no record yet, and the files that came with them."""
+
+    photos: tuple[Photo, ...]
+    brought: frozenset[str]
+
+
+def copied(piece: Holding, paths: Sequence[str | Path], progress: Progress = unheard, **fields: Any) -> Copied:
     """Copy photographs into the piece folder; returns their records, not saved yet.
 
     A photograph that is there already, taken in twice from the card and from the mail, is the one that is there and
@@ -34,27 +44,30 @@ def copied(piece: Holding, paths: Sequence[str | Path], progress: Progress = unh
             raise unknown_option("photo field", name, known - {"id", "file", "sha256"})
     there = {p.sha256: p for p in piece.contents.photos}
     found: list[Photo] = []
-    with whole(piece, found):
+    brought: set[str] = set()
+    with whole(piece, brought):
         for path in counted(tuple(paths), progress):
             source = Path(path).expanduser()
             facts = describe(source)
             if facts.sha256 not in there:
+                stood = {f.name for f in (piece.folder / places.PHOTOS).iterdir()}
                 name = places.take_in(source, piece.folder, facts.sha256)
+                if Path(name).name not in stood:  # else the reader had laid that very file there, perhaps the only one
+                    brought.add(name)
                 there[facts.sha256] = Photo(**{
                     "file": name, "sha256": facts.sha256, "width": facts.width, "height": facts.height,
                     "bits": facts.bits, "title": source.stem, "taken": facts.taken, **fields})
             found.append(there[facts.sha256])
-    return list(dict.fromkeys(found))
+    return Copied(tuple(dict.fromkeys(found)), frozenset(brought))
 
 
 @contextlib.contextmanager
-def whole(piece: Holding, photos: Iterable[Photo]) -> Iterator[None]:
-    """Files of these photographs that no record names are taken away where the block breaks off."""
+def whole(piece: Holding, brought: Collection[str]) -> Iterator[None]:
+    """Of the files that were ``brought``, those that no record names are taken away where the block breaks off."""
     try:
         yield
     except BaseException:
         named = {p.file for p in piece.register.all("photo", piece="*", withdrawn=True)}
-        for photo in photos:
-            if photo.file not in named:
-                (piece.folder / photo.file).unlink(missing_ok=True)
+        for file in set(brought) - named:
+            (piece.folder / file).unlink(missing_ok=True)
         raise

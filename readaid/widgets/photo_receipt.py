@@ -9,7 +9,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from readaid.core.photo import Photo
 from readaid.core.texts import wording
 from readaid.piece import photo_intake
 from readaid.piece.surfaces import Step
@@ -37,18 +36,18 @@ class PhotoReceipt(Part):
         work.came()
         words = wording("Copying the photographs")
 
-        def copied(step: Step) -> list[Photo]:
+        def copied(step: Step) -> photo_intake.Copied:
             try:
                 return photo_intake.copied(self.panel.desk.piece, paths, shares(step, words))
             finally:
                 self.batch.forget()
 
-        self.panel.work.run(words, copied, lambda photos: self._keep(photos, paths), writes=True)
+        self.panel.work.run(words, copied, lambda found: self._keep(found, paths), writes=True)
 
-    def _keep(self, photos: list[Photo], paths: list[Path]) -> None:
+    def _keep(self, found: photo_intake.Copied, paths: list[Path]) -> None:
         desk = self.panel.desk
-        desk.gesture(wording("photograph added"), lambda: desk.piece.keep_photos(photos))
-        desk.choose(photo=photos[-1].id)
+        desk.gesture(wording("photograph added"), lambda: desk.piece.keep_photos(found))
+        desk.choose(photo=found.photos[-1].id)
         one = wording("{0} is in the piece now. The file itself is kept as it is.", paths[0].name)
         many = wording("{0} photographs are in the piece now. The files themselves are kept as they are.", len(paths))
         self.say(one if len(paths) == 1 else many)

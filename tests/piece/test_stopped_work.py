@@ -145,3 +145,17 @@ def test_a_stretch_of_the_work_keeps_within_its_share():
         for _ in counted(range(4), stretch(lambda done, of: told.append(done / of), *part)):
             pass
     assert told == pytest.approx([0, 0.0625, 0.125, 0.1875, 0.25, 0.25, 0.4375, 0.625, 0.8125, 1], abs=0.001)
+
+
+def test_a_photograph_that_the_reader_laid_into_the_folder_stays_when_taking_it_in_breaks_off(piece, tmp_path):
+    """It may be the only one there is."""
+    own = piece.folder / "photos" / "mine.png"
+    Image.new("L", (40, 30), 90).save(own)
+    (tmp_path / "cut.png").write_bytes(own.read_bytes()[:40])
+    before = laid(piece.folder)
+    with pytest.raises(readaid.ReadaidError):
+        piece.add_photos([own, tmp_path / "cut.png"])
+    with pytest.raises(Stop):
+        piece.add_photos([own, own], stop_from(0.5))
+    assert laid(piece.folder) == before
+    assert [p.file for p in piece.add_photos([own])] == ["photos/mine.png"]
