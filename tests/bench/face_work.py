@@ -209,6 +209,10 @@ def gestures(browser: Any, folder: Path, n: int) -> list[Row]:
     with opened(browser, folder, "photographs", WINDOWS[0]) as (page, _):
         painted(page)
         at(page, "marks")
+        # the text face, 3.2 MB, comes once a page, soon after the first pictures: no gesture's own
+        page.wait_for_function("[...document.fonts].some((f) => f.family.includes('Readaid Text') && "
+                               "f.status === 'loaded')")
+        settled(page)
         page.locator(".pb-view").focus()
         page.evaluate("""() => { window.took = []; window.saw = []; document.addEventListener('keydown', (e) => {
           if (e.key !== 'n') return;
