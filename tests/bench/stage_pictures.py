@@ -41,6 +41,8 @@ def main() -> None:
                 page.wait_for_timeout(3000)  # the text face comes after the first pictures
                 for stage, name in NAMES.items():
                     at(page, stage)
+                    if stage == "reading":
+                        page.wait_for_selector("[data-key=keep-0]")  # a reading stands there
                     page.wait_for_function("document.querySelector('.rp').dataset.busy === 'false'")
                     settled(page)
                     page.wait_for_timeout(800)
