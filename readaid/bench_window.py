@@ -3,7 +3,7 @@
 Conventions: a Jupyter Server without any other extension hands out one page. The kernel is started with the server and
 loads the panels while the browser is still on its way; the page speaks Jupyter's own messages with it, over the
 server's channels, and draws the widgets itself (``widgets/static/window_*.js``). What to show is told in a file that
-the launcher (``piece.lab``) writes (:class:`Told`). ``main`` starts it.
+the launcher (``piece.lab``) writes (:class:`readaid.core.greeting.Greeting`). ``main`` starts it.
 """
 
 from __future__ import annotations
@@ -11,7 +11,6 @@ from __future__ import annotations
 import asyncio
 import html
 import json
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, cast
 
@@ -22,6 +21,7 @@ from jupyter_server.utils import ensure_async
 from tornado import web
 from traitlets import Unicode
 
+from readaid.core.greeting import Greeting
 from readaid.core.preference import preferred
 from readaid.core.texts import wording
 
@@ -32,20 +32,6 @@ ADDRESS = "/readaid"
 POLICY = ("default-src 'none'; script-src 'self' blob:; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; "
           "font-src 'self' data: blob:; connect-src 'self' {socket}; frame-src 'self' blob: data:; form-action 'none'; "
           "base-uri 'none'; frame-ancestors 'none'")
-
-
-@dataclass(frozen=True)
-class Told:
-    """What the launcher knows of the piece: its title, its reader, a small picture of it as a data address ("")."""
-
-    title: str = "readaid"
-    reader: str = ""
-    still: str = ""
-
-    @classmethod
-    def read(cls, path: Path) -> Told:
-        """What a launcher kept there."""
-        return cls(**json.loads(path.read_text(encoding="utf-8")))
 
 
 def words(language: str) -> dict[str, str]:
@@ -64,34 +50,34 @@ def laid(stage: str, language: str) -> str:
     return f"from readaid.widgets.page import window_bench\npage = window_bench({stage!r}, {language!r})\npage"
 
 
-def page(told: Told, base: str, kernel: str, code: str) -> str:
+def page(greeting: Greeting, base: str, kernel: str, code: str) -> str:
     """The page as HTML: the still picture at once, then what the kernel makes of ``code``.
 
     Parameters
     ----------
-    told: what is known of the piece.
+    greeting: what is known of the piece.
     base: address of the server's root, ending with a slash.
     kernel: id of the kernel that waits.
     code: Python to run there; its value is a widget.
     """
-    language = preferred(told.reader, "language")
+    language = preferred(greeting.reader, "language")
     said = words(language)
     here = {"base": base, "kernel": kernel, "code": code, "words": said}
     # "<" is written as an escape: no value can end the element that holds it
     given = json.dumps(here, ensure_ascii=False).replace("<", "\\u003c")
-    picture = f'<div style="background-image:url({html.escape(told.still)})"></div>' if told.still else "<div></div>"
+    shown = f' style="background-image:url({html.escape(greeting.still)})"' if greeting.still else ""
     return f"""<!doctype html>
 <html lang="{language}">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width">
-<title>{html.escape(told.title)} · readaid</title>
+<title>{html.escape(greeting.title)} · readaid</title>
 <link rel="icon" href="data:,">
 <link rel="stylesheet" href="{base}static/readaid/window.css">
 <script type="module" src="{base}static/readaid/window_page.js"></script>
 </head>
 <body class="readaid-desk">
-<div id="readaid-still" role="status">{picture}<p>{html.escape(said["laying"])}</p></div>
+<div id="readaid-still" role="status"><div{shown}></div><p>{html.escape(said["laying"])}</p></div>
 <main></main>
 <div id="readaid-notice" role="alert"></div>
 <script type="application/json" id="readaid-given">{given}</script>
@@ -114,10 +100,10 @@ class PageHandler(ExtensionHandlerMixin, JupyterHandler):
         stage = self.get_argument("stage", "photographs")
         if not stage.isalpha():
             raise web.HTTPError(404)
-        told = self.window.told()
+        greeting = self.window.greeting()
         self.set_header("Cache-Control", "no-store")
-        self.finish(page(told, self.base_url, await self.window.kernel(),
-                         laid(stage, preferred(told.reader, "language"))))
+        self.finish(page(greeting, self.base_url, await self.window.kernel(),
+                         laid(stage, preferred(greeting.reader, "language"))))
 
     @property
     def window(self) -> BenchWindow:
@@ -151,9 +137,9 @@ class BenchWindow(ExtensionApp):
         """The module itself and not the package: importing the package would not tell the server of the window."""
         return cls.__module__
 
-    def told(self) -> Told:
+    def greeting(self) -> Greeting:
         """What the launcher wrote."""
-        return Told.read(Path(self.told_in)) if self.told_in else Told()
+        return Greeting.read(Path(self.told_in)) if self.told_in else Greeting()
 
     async def kernel(self) -> str:
         """Id of the kernel of this window; started where there is none yet, or where it has ended."""

@@ -7,7 +7,8 @@ from html.parser import HTMLParser
 
 import pytest
 
-from readaid.bench_window import POLICY, Told, laid, page, words
+from readaid.bench_window import POLICY, laid, page, words
+from readaid.core.greeting import Greeting
 from readaid.core.preference import prefer
 from readaid.core.texts import LANGUAGES
 
@@ -37,8 +38,8 @@ class Seen(HTMLParser):
 
 @pytest.mark.parametrize("odd", ODD)
 def test_a_title_of_any_kind_stays_a_title(odd):
-    plain = Seen(page(Told("Lid"), "/", "k", "1"))
-    seen = Seen(page(Told(odd, "Mori", f"data:image/jpeg;base64,{odd}"), "/", "k", f"x = {odd!r}"))
+    plain = Seen(page(Greeting("Lid"), "/", "k", "1"))
+    seen = Seen(page(Greeting(odd, "Mori", f"data:image/jpeg;base64,{odd}"), "/", "k", f"x = {odd!r}"))
     assert [t for t, _ in seen.tags] == [t for t, _ in plain.tags], "nothing but words came in"
     assert seen.texts["title"] == f"{odd} · readaid"
     assert json.loads(seen.texts["script"])["code"] == f"x = {odd!r}"
@@ -47,7 +48,7 @@ def test_a_title_of_any_kind_stays_a_title(odd):
 
 
 def test_the_page_loads_from_its_own_server_alone():
-    seen = Seen(page(Told(), "/base/", "k", "1"))
+    seen = Seen(page(Greeting(), "/base/", "k", "1"))
     asked = [a.get("src") or a.get("href") for _, a in seen.tags if "src" in a or "href" in a]
     assert asked == ["data:,", "/base/static/readaid/window.css", "/base/static/readaid/window_page.js"]
     rules = dict(rule.strip().split(" ", 1) for rule in POLICY.format(socket="ws://127.0.0.1:1").split(";"))
@@ -65,7 +66,7 @@ def test_the_window_has_its_words_in_every_language():
 
 def test_the_page_is_in_the_language_the_reader_chose():
     prefer("Sato", "language", "ja")
-    own = Seen(page(Told("蓋", "Sato"), "/", "k", laid("reading", "ja")))
+    own = Seen(page(Greeting("蓋", "Sato"), "/", "k", laid("reading", "ja")))
     assert own.tags[0] == ("html", {"lang": "ja"})
     assert own.texts["p"] == words("ja")["laying"]
-    assert Seen(page(Told("蓋", "Mori"), "/", "k", "1")).tags[0] == ("html", {"lang": "en"})
+    assert Seen(page(Greeting("蓋", "Mori"), "/", "k", "1")).tags[0] == ("html", {"lang": "en"})

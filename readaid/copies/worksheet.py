@@ -16,6 +16,7 @@ from readaid.core.contents import Contents
 from readaid.core.errors import RegisterError, unknown_option
 from readaid.core.part_file import beside
 from readaid.core.photo import Zone
+from readaid.core.progress import Progress, Tally, unheard
 from readaid.core.veil import over
 
 _TYPES = ((b"\xff\xd8", "jpeg"), (b"\x89PNG", "png"), (b"RIFF", "webp"), (b"GIF8", "gif"))
@@ -49,13 +50,14 @@ h1 { font-size: 15pt; margin: 0 0 3mm } h2 { font-size: 11pt; margin: 5mm 0 2mm 
 
 
 def write(contents: Contents, path: str | Path, crop: Callable[[Zone], bytes | None] | None = None, *,
-          language: str = "en", inscriptions: tuple[str, ...] | None = None) -> Path:
+          language: str = "en", inscriptions: tuple[str, ...] | None = None, progress: Progress = unheard) -> Path:
     """Write the worksheet of a piece; it shows what a blind copy shows (``core.veil``), and no more.
 
     Parameters
     ----------
     crop: gives the JPEG, PNG, WebP or GIF bytes of a zone, or None if there is no picture.
     inscriptions: ids of those to print; all, if not given.
+    progress: told before each crop; where it raises, the former worksheet stays as it was.
 
     Raises
     ------
@@ -70,7 +72,14 @@ def write(contents: Contents, path: str | Path, crop: Callable[[Zone], bytes | N
     if not chosen:
         raise RegisterError("There is no inscription with characters to print", contents.piece.title,
                             "draw zones and put them into columns first")
-    parts = [_inscription(i, contents, zones, crop, words) for i in chosen]
+    begun = Tally(progress, len(zones))
+
+    def cut(zone: Zone) -> bytes | None:
+        begun()
+        return crop(zone) if crop else None
+
+    parts = [_inscription(i, contents, zones, cut, words) for i in chosen]
+    progress(1, 1)  # the last place to stop
     path = Path(path)
     text = (f"""<!DOCTYPE html>
 <html lang="{language}"><head><meta charset="utf-8">

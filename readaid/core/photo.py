@@ -126,8 +126,10 @@ class Zone:
 
         >>> Zone("p", rectangle(10, 20, 30, 40)).box
         (10.0, 20.0, 30.0, 40.0)
+        >>> Zone("p", [[0, 0], [5, 0], [5, 9]]).box  # not as it is typed, yet as a list of points is often written
+        (0.0, 0.0, 5.0, 9.0)
         """
-        return _bounds(self.outline)
+        return _bounds(tuple(map(tuple, self.outline)))
 
 
 @functools.lru_cache(maxsize=16384)

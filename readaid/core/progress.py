@@ -42,3 +42,21 @@ def counted(items: Sequence[T], progress: Progress) -> Iterator[T]:
         progress(n, len(items))
         yield item
     progress(len(items), len(items))
+
+
+class Tally:
+    """Steps that are begun in several places, counted here: called before each of them.
+
+    >>> told = []
+    >>> tally = Tally(lambda done, of: told.append((done, of)), 2)
+    >>> tally(), tally(), tally(), told
+    (None, None, None, [(0, 2), (1, 2), (2, 2)])
+    """
+
+    def __init__(self, progress: Progress, of: int) -> None:
+        self._progress, self._of, self._done = progress, max(of, 1), 0
+
+    def __call__(self) -> None:
+        """One more is begun; more than were reckoned with count as the last."""
+        self._progress(min(self._done, self._of), self._of)
+        self._done += 1

@@ -7,7 +7,6 @@ serial numbers unless asked; a blind copy carries no guess.
 from __future__ import annotations
 
 import dataclasses
-import itertools
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -72,10 +71,7 @@ class Custody:
         from readaid.copies.worksheet import write
         from readaid.photo.file import jpeg
 
-        of, begun = max(len(self._piece.contents.zones), 1), itertools.count(1)
-
         def picture(zone: Zone) -> bytes | None:
-            progress(min(next(begun), of), of)
             try:
                 return jpeg(self._piece.crop(zone))
             except PhotoError:
@@ -84,7 +80,7 @@ class Custody:
         target = Path(path) if path else self._piece.folder / places.EXPORTS / "worksheet.html"
         target = places.outlet(target, self._piece.folder)
         target.parent.mkdir(parents=True, exist_ok=True)
-        return write(self._piece.contents, target, picture, language=language)
+        return write(self._piece.contents, target, picture, language=language, progress=progress)
 
     def archive(self, target: str | Path, veiled: bool = False, progress: Progress = unheard) -> Path:
         """Make a BagIt bag (RFC 8493) of the piece folder: a new folder, or a file ending in .zip.

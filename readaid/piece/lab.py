@@ -21,6 +21,7 @@ import tempfile
 from pathlib import Path
 
 from readaid.core.errors import ReadaidError
+from readaid.core.greeting import Greeting
 from readaid.core.places import share
 from readaid.core.preference import prefer
 from readaid.piece.open_piece import OpenPiece
@@ -115,12 +116,6 @@ def still(piece: OpenPiece) -> str:
     return ""
 
 
-def tell(place: Path, piece: OpenPiece) -> None:
-    """Write down for the window what it says and shows before a kernel is there: title, reader, a still picture."""
-    told = {"title": piece.contents.piece.title, "reader": piece.reader, "still": still(piece)}
-    (place / TOLD).write_text(json.dumps(told, ensure_ascii=False), encoding="utf-8")
-
-
 def lend(place: Path) -> None:
     """Lay the page extension and our settings for JupyterLab into ``place``."""
     shutil.copytree(Path(__file__).resolve().parents[1] / "widgets" / "labextension",
@@ -153,7 +148,7 @@ def start(folder: Path, browser: bool = True, port: int | None = None, language:
                 print(notice, file=sys.stderr)
             if language is not None:
                 prefer(piece.reader, "language", language)
-            tell(place, piece)
+            Greeting(piece.contents.piece.title, piece.reader, still(piece)).write(place / TOLD)
         if any((folder / NOTEBOOKS).glob("*.ipynb")):
             print(f"What lies in {folder / NOTEBOOKS} is not opened: the notebooks come with readaid.", file=sys.stderr)
         laid = lay_out(place)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from readaid.core.progress import Progress
+from readaid.core.progress import Progress, Tally
 from readaid.report.edition import EditionText
 
 
@@ -162,14 +162,8 @@ class Document:
         return replace(self, sections=tuple(s for s in self.sections if s.part == "entry"))
 
 
-class Heard:
+
+def tally(document: Document, progress: Progress) -> Tally:
     """Tells how far the setting of a document has come: called before each block and each row of a table."""
-
-    def __init__(self, document: Document, progress: Progress) -> None:
-        self._of = sum(len(b.rows) + 1 if isinstance(b, Table) else 1 for s in document.sections for b in s.blocks)
-        self._progress, self._done = progress, 0
-
-    def __call__(self) -> None:
-        """One more is begun."""
-        self._progress(min(self._done, self._of), self._of)
-        self._done += 1
+    of = sum(len(b.rows) + 1 if isinstance(b, Table) else 1 for s in document.sections for b in s.blocks)
+    return Tally(progress, of)

@@ -31,7 +31,6 @@ from readaid.report.document import (
     Document,
     Edition,
     Facts,
-    Heard,
     Link,
     Paragraph,
     Picture,
@@ -40,6 +39,7 @@ from readaid.report.document import (
     Table,
     VerseLines,
     Versions,
+    tally,
 )
 from readaid.report.edition import DOT, mark
 from readaid.script.hentaigana import letter
@@ -76,7 +76,7 @@ def render(document: Document, progress: Progress = unheard) -> bytes:
     _tag(normal.element.get_or_add_rPr(), TAGS[document.language])
     office.add_heading(_clean(document.title), 0)
     _run(office.add_paragraph(), document.subtitle).font.color.rgb = SOFT
-    heard = Heard(document, progress)
+    heard = tally(document, progress)
     former = ""
     for section in document.sections:
         if former == "entry" and section.part == "evidence":

@@ -10,14 +10,13 @@ import io
 
 from PIL import Image
 
-from readaid.core.progress import Progress, unheard
+from readaid.core.progress import Progress, Tally, unheard
 from readaid.report.document import (
     Block,
     Cell,
     Document,
     Edition,
     Facts,
-    Heard,
     Link,
     Paragraph,
     Picture,
@@ -27,6 +26,7 @@ from readaid.report.document import (
     Table,
     VerseLines,
     Versions,
+    tally,
 )
 from readaid.report.edition import EditionSign, State, japanese, leiden
 from readaid.report.pdf_pen import INK, LEAD, LINE, MARGIN, POINT, SOFT, WIDTH, Pen
@@ -43,7 +43,7 @@ def render(document: Document, progress: Progress = unheard) -> bytes:
     pen.page()
     pen.text(document.title, MARGIN, FULL, 16)
     pen.text(document.subtitle, MARGIN, FULL, 9, SOFT)
-    setter = Setter(pen, document, Heard(document, progress))
+    setter = Setter(pen, document, tally(document, progress))
     for part, size in (("entry", 9.0), ("evidence", 7.5)):
         sections = [s for s in document.sections if s.part == part]
         if part == "evidence" and sections and any(s.part == "entry" for s in document.sections):
@@ -57,7 +57,7 @@ def render(document: Document, progress: Progress = unheard) -> bytes:
 class Setter:
     """Sets blocks one below the other."""
 
-    def __init__(self, pen: Pen, document: Document, heard: Heard) -> None:
+    def __init__(self, pen: Pen, document: Document, heard: Tally) -> None:
         self.pen, self.document, self.size, self.heard = pen, document, 9.0, heard
         self._shapes: dict[int, tuple[int, int]] = {}
 

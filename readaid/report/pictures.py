@@ -20,7 +20,7 @@ from PIL import Image, ImageChops, ImageDraw, ImageFont
 from readaid.core.contents import Contents
 from readaid.core.errors import PhotoError, ReportError
 from readaid.core.photo import Photo, Tracing, Zone
-from readaid.core.progress import Progress, unheard
+from readaid.core.progress import Progress, Tally, unheard
 from readaid.photo import views
 from readaid.photo.file import window
 from readaid.photo.pyramid import Pyramid
@@ -45,13 +45,8 @@ class Pictures:
 
     def __post_init__(self) -> None:
         self._pyramids: dict[str, Pyramid] = {}
-        self._made = 0
-
-    def _tell(self) -> None:
-        """One more picture is begun; how many there will be is reckoned: signs once, photographs three times."""
-        of = len(self.contents.characters) + 3 * len(self.contents.photos) + 1
-        self.progress(min(self._made, of), of)
-        self._made += 1
+        # How many there will be is reckoned: signs once, photographs three times.
+        self._begun = Tally(self.progress, len(self.contents.characters) + 3 * len(self.contents.photos))
 
     @cached_property
     def _photos(self) -> dict[str, Photo]:
@@ -79,7 +74,7 @@ class Pictures:
         Where the writing fills less than about half of the photo each way, only the part round it is shown, so that
         the numbers can be read (a colophon at the end of a scroll).
         """
-        self._tell()
+        self._begun()
         pyramid = self.pyramid(photo)
         zones = {z: n for z, n in numbers.items() if z in self._zones and self._zones[z].photo == photo}
         left, top, width, height = self._part(photo, zones)
@@ -99,7 +94,7 @@ class Pictures:
 
         The view is the reader's own last one of this photo, else local contrast; both JPEGs show the same part.
         """
-        self._tell()
+        self._begun()
         box = self._part(photo, {z: 0 for z in zones if z in self._zones and self._zones[z].photo == photo})
         pixels = self.pyramid(photo).crop(box)
         image = Image.fromarray(pixels).convert("RGB")
@@ -114,7 +109,7 @@ class Pictures:
 
     def regions(self, photo: str, names: Mapping[str, str], longest: int = 1000) -> bytes:
         """JPEG of the whole photo with marked regions: outline, hatching of its own direction, and letter beside it."""
-        self._tell()
+        self._begun()
         pyramid = self.pyramid(photo)
         image = Image.fromarray(pyramid.overview_pixels).convert("RGB")
         image.thumbnail((longest, longest))
@@ -152,7 +147,7 @@ class Pictures:
 
     def crop(self, zones: tuple[str, ...], longest: int = 160, margin: float = 0.08) -> bytes | None:
         """JPEG of the area of the zones (those on the first one's photo), or None without a zone or a photo."""
-        self._tell()
+        self._begun()
         records = [self._zones[z] for z in zones if z in self._zones]
         if not records or records[0].photo not in self._photos:
             return None
@@ -211,7 +206,7 @@ class Pictures:
 
     def plain(self, file: str, longest: int = 240) -> bytes | None:
         """JPEG of a picture file in the piece folder, small; None when it cannot be read."""
-        self._tell()
+        self._begun()
         path = (self.folder / file).resolve()
         if not path.is_relative_to(self.folder.resolve()) or not path.is_file():
             return None

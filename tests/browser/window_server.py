@@ -10,20 +10,21 @@ from typing import Any
 
 from tornado import web
 
-from readaid.bench_window import BenchWindow, PageHandler, Told, laid, page
+from readaid.bench_window import BenchWindow, PageHandler, laid, page
 from readaid.core.errors import ReadaidError
+from readaid.core.greeting import Greeting
 from readaid.core.preference import preferred
 from readaid.piece.lab import still
 from readaid.piece.open_piece import OpenPiece
 
 
-def told(folder: str) -> Told:
+def told(folder: str) -> Greeting:
     """What the launcher would write of a piece; nothing where there is none."""
     try:
         with OpenPiece(folder) as piece:
-            return Told(piece.contents.piece.title, piece.reader, still(piece))
+            return Greeting(piece.contents.piece.title, piece.reader, still(piece))
     except ReadaidError:
-        return Told()
+        return Greeting()
 
 
 class AnyHandler(PageHandler):

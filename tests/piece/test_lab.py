@@ -14,9 +14,9 @@ from pathlib import Path
 
 import pytest
 
-from readaid.bench_window import Told
+from readaid.core.greeting import Greeting
 from readaid.core.places import share
-from readaid.piece.lab import EXTENSION, LEAN, TOLD, command, lay_out, lend, notary, sign, surroundings, tell
+from readaid.piece.lab import EXTENSION, LEAN, TOLD, command, lay_out, lend, notary, sign, start, surroundings
 
 PROJECT = Path(__file__).resolve().parents[2]
 
@@ -81,9 +81,22 @@ def test_a_server_is_started_without_the_grammar_of_addresses(tmp_path):
     assert said.strip() == "['--x=1'] None False"
 
 
-def test_the_window_is_told_title_reader_and_a_picture(piece, tmp_path):
-    tell(tmp_path, piece)
-    told = Told.read(tmp_path / TOLD)
+def test_the_window_is_told_title_reader_and_a_picture(piece, monkeypatch):
+    class Server:
+        """In the server's place: what it would find when it starts."""
+
+        def __init__(self, args, cwd, env):
+            (told,) = (a.partition("=")[2] for a in args if a.startswith("--BenchWindow.told_in="))
+            seen.append(Greeting.read(Path(told)))
+
+        def wait(self):
+            return 0
+
+    seen = []
+    monkeypatch.setattr(subprocess, "Popen", Server)
+    monkeypatch.setattr("signal.signal", lambda *_: None)
+    assert start(piece.folder, browser=False) == 0
+    (told,) = seen
     assert (told.title, told.reader) == (piece.contents.piece.title, piece.reader)
     assert told.still.startswith("data:image/jpeg;base64,")
 
