@@ -49,8 +49,10 @@ class Tally:
 
     >>> told = []
     >>> tally = Tally(lambda done, of: told.append((done, of)), 2)
-    >>> tally(), tally(), tally(), told
-    (None, None, None, [(0, 2), (1, 2), (2, 2)])
+    >>> for _ in range(4):
+    ...     tally()
+    >>> told
+    [(0, 2), (1, 2), (2, 2), (2, 2)]
     """
 
     def __init__(self, progress: Progress, of: int) -> None:

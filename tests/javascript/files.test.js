@@ -1,0 +1,39 @@
+// Files on their way to Python: in pieces, the last one said to be the last, and none any more once it was stopped.
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { load } from "./load.js";
+
+const { sendFiles } = await load("kit.js");
+const MB = 1 << 20;
+/** @param {string} name @param {number} size @returns {File} */
+const file = (name, size) => /** @type {any} */ (Object.assign(new Blob([new Uint8Array(size)]), { name }));
+
+test("two files go in pieces with their place, their share and the end told", async () => {
+  /** @type {any[]} */
+  const asked = [];
+  await sendFiles(
+    async (/** @type {any} */ args, /** @type {ArrayBuffer[]} */ buffers) => {
+      asked.push([args.name, args.at, args.of, args.last, args.share, buffers[0].byteLength]);
+    },
+    [file("a.jpg", 2 * MB + 10), file("b.jpg", 0)],
+  );
+  const all = 2 * MB + 10;
+  assert.deepEqual(asked, [
+    ["a.jpg", 0, 3, false, MB / all, MB],
+    ["a.jpg", 1, 3, false, (2 * MB) / all, MB],
+    ["a.jpg", 2, 3, false, 1, 10],
+    ["b.jpg", 0, 1, true, 1, 0],
+  ]);
+});
+
+test("no piece leaves once it was stopped", async () => {
+  let count = 0;
+  await sendFiles(
+    async () => {
+      count += 1;
+    },
+    [file("a.jpg", 5 * MB), file("b.jpg", MB)],
+    () => count < 2,
+  );
+  assert.equal(count, 2);
+});
