@@ -38,8 +38,9 @@ def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
+    expect.set_options(timeout=30_000)  # what comes by a message takes its time on a loaded machine
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=labs.chromium(), args=labs.ARGUMENTS)
         yield chromium

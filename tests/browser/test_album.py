@@ -5,6 +5,7 @@ import sys
 import time
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser import lab as labs
 from tests.browser.hands import settled
@@ -49,7 +50,7 @@ def test_twelve_makers_by_mouse_to_a_printed_figure(window, page, pictures, tmp_
     chooser.value.set_files([str(p) for p in pictures])
     gestures += 1  # choosing all files of the folder in the system's own window
     page.wait_for_selector(".al[data-forms='36']", timeout=120_000)
-    assert page.locator(".al-form").count() == 36
+    expect(page.locator(".al-form")).to_have_count(36)
     press("all")
     page.wait_for_selector(".al[data-done=true]", timeout=240_000)
     press("tree")

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
+from playwright.sync_api import expect
 
 from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
@@ -83,7 +85,7 @@ def test_nothing_is_claimed_before_something_was_said_and_nothing_jumps(show, pl
         window.shifts.push([e.value, ...e.sources.map((s) => s.node?.className ?? s.node?.nodeName ?? '')]); })
         .observe({ type: 'layout-shift' }); }""")
     page.locator(".cp-card").nth(2).hover()
-    assert page.locator(".cp-over").is_visible(), "the form lies over the cut while it is pointed at"
+    expect(page.locator(".cp-over"), "the form lies over the cut while it is pointed at").to_be_visible()
     page.locator(".cp-type").focus()
     page.keyboard.press("1")  # the first proposal
     page.locator(".cp-cand").wait_for()
@@ -92,8 +94,8 @@ def test_nothing_is_claimed_before_something_was_said_and_nothing_jumps(show, pl
                            " && document.querySelector('.cp').dataset.shape === 'ready'")
     page.wait_for_function("document.querySelector('.rp').dataset.busy === 'false'"
                            " && document.querySelector('.rp-warn')", timeout=60_000)
-    assert page.locator(".rp-now.rp-machine").count() == 1, "mostly the machine's, and looks it"
-    assert page.locator("[data-key=keep-0]").inner_text().startswith("Keep as a proposal")
+    expect(page.locator(".rp-now.rp-machine"), "mostly the machine's, and looks it").to_have_count(1)
+    expect(page.locator("[data-key=keep-0]")).to_have_text(re.compile("^Keep as a proposal"))
     assert page.evaluate("window.shifts") == []
     assert page.evaluate("() => ['.cp-crop', '.cp-results', '.rp-text', '.sh-paper', '.pb-mat'].map((s) => "
                          "JSON.stringify(document.querySelector(s).getBoundingClientRect()))")[0] == places[0]
@@ -119,8 +121,6 @@ def test_a_piece_is_started_on_the_screen(show, place):
 
 
 def test_the_still_stands_before_the_kernel_and_goes_when_the_bench_is_there(show, page, place):
-    from playwright.sync_api import expect
-
     page.add_init_script("""new MutationObserver(() => { const s = document.getElementById('readaid-still');
         if (s) window.sawStill = !document.querySelector('.ra-bench'); }).observe(document, { childList: true,
         subtree: true })""")

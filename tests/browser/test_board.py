@@ -7,6 +7,7 @@ import json
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw
+from playwright.sync_api import expect
 
 from readaid.core.photo import Evidence
 from readaid.piece.open_piece import OpenPiece
@@ -47,7 +48,7 @@ def test_a_curved_column_is_straightened_with_the_mouse(show, place):
     page.wait_for_timeout(200)
     for there in LINE[:2]:
         page.mouse.click(*point(page, *there))
-    assert page.locator(".pb-band").count() == 2
+    expect(page.locator(".pb-band")).to_have_count(2)
     page.keyboard.press("Escape")  # leaves, and nothing is made
     page.wait_for_function("document.querySelector('.pb-view').dataset.mode === 'hand'")
     assert page.locator(".pb-band").count() == 0
@@ -83,9 +84,9 @@ def test_a_curved_column_is_straightened_with_the_keyboard(show, place):
     assert "at least two points" in told(page)
     for press in ["Space", *["Shift+ArrowDown"] * 3, "Space", *["ArrowLeft"] * 3, "Space"]:
         page.keyboard.press(press)
-    assert page.locator(".pb-point").count() == 3
+    expect(page.locator(".pb-point")).to_have_count(3)
     page.keyboard.press("Backspace")
-    assert page.locator(".pb-point").count() == 2
+    expect(page.locator(".pb-point")).to_have_count(2)
     page.keyboard.press("Enter")
     shown(page, "verse_left, column straightened")
     assert len(bends(place)[0].bend) == 2
@@ -184,7 +185,7 @@ def test_a_file_that_goes_while_the_page_is_open(show, place):
     page.get_by_role("button", name="Full size").click()
     alert = page.locator(".pb-trouble")
     alert.get_by_text("copy it back from the original").wait_for()
-    page.wait_for_function("document.querySelector('.pb').dataset.waiting === '0'")  # the failed tiles' word comes after
+    expect(page.locator(".pb")).to_have_attribute("data-waiting", "0")  # the failed tiles' word comes after
     labs.keep_picture(page, "lost")
     (place / "away.jpg").rename(place / "photos" / "verse_left.jpg")
     alert.get_by_role("button", name="Try again").click()
@@ -236,7 +237,7 @@ def test_marks_are_thin_numbered_or_hidden_and_nothing_lies_on_the_writing(show,
     painted(page)
     page.wait_for_function("document.querySelector('.pb').dataset.zones === '17'")
     assert overlapping(page) == [0, 0], "no number unasked"
-    assert page.locator(".pb-ring").count() == 2, "a ring and its shadow, round the chosen sign alone"
+    expect(page.locator(".pb-ring"), "a ring and its shadow, round the chosen sign alone").to_have_count(2)
     page.locator(".pb-zone").nth(3).hover(force=True)
     assert page.locator(".pb-zone").nth(3).locator(".pb-edge").evaluate(
         "(e) => [getComputedStyle(e).fill, getComputedStyle(e).stroke]") == ["rgba(0, 0, 0, 0)", "none"]
@@ -308,7 +309,7 @@ def test_a_ruler_is_offered_when_the_scale_is_to_be_set(show, place):
     page.get_by_role("button", name="Set the scale").click()
     offer = page.get_by_role("group", name="A ruler was found")
     offer.wait_for(timeout=60_000)
-    assert page.locator(".pb-ruler").count() == 1
+    expect(page.locator(".pb-ruler")).to_have_count(1)
     labs.keep_picture(page, "ruler")
     offer.get_by_role("button", name="Yes, use it as the scale").click()
     page.get_by_text("(ruler in the picture)").first.wait_for()

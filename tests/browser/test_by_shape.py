@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from playwright.sync_api import expect
 
 from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
@@ -46,7 +47,7 @@ def test_unread_signs_are_read_by_shape_when_asked(unread, show):
     panel.get_by_text("signs from shape alone, judged by nobody: a proposal to check sign by sign").first.wait_for()
     searched(page)
     assert page.evaluate("document.activeElement.dataset.key") == "shape", "the hand stays where it was"
-    assert panel.get_by_role("radio", name="All letters").get_attribute("aria-checked") == "true"
+    expect(panel.get_by_role("radio", name="All letters")).to_have_attribute("aria-checked", "true")
     marked = page.locator(".sh-said .sh-pencil")
     assert 1 <= marked.count() <= len(UNREAD)
     dots = panel.locator(".rp-open .rp-line .rp-shape").first.evaluate(

@@ -4,6 +4,7 @@
 import numpy as np
 import pytest
 from PIL import Image
+from playwright.sync_api import expect
 
 from tests.browser import lab as labs
 from tests.browser.hands import settled
@@ -45,5 +46,5 @@ def test_one_mend_takes_six_gestures(window, page, tmp_path):
     page.wait_for_selector(".al-traced")
     labs.keep_picture(page, "form-tracing")
     assert labs.evaluate(page, "int(page.school.tracings.counts['strokes'].iloc[0])") == before - 1
-    assert "by hand" in page.locator(".np .ra-hint").last.text_content()
+    expect(page.locator(".np .ra-hint").last).to_contain_text("by hand")
     assert gestures == 6

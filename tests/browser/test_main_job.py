@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
+from playwright.sync_api import expect
 
 from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
@@ -49,7 +52,7 @@ def test_order_is_changed_in_the_columns(show, place):
     page.wait_for_timeout(200)
     page.mouse.click(*point(page, x + w / 2, y + h / 2))
     page.locator(f".sh-on[data-id='{second.id}']").wait_for()
-    assert page.locator(".sh-on").get_attribute("aria-label").startswith("Sign 2,")
+    expect(page.locator(".sh-on")).to_have_attribute("aria-label", re.compile("^Sign 2,"))
     page.get_by_role("button", name="Earlier", exact=False).click()
     settled(page)
     page.wait_for_function("/^Sign 1,/.test(document.querySelector('.sh-on').getAttribute('aria-label'))")
@@ -98,9 +101,10 @@ def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place, win
     page = show(2)
     painted(page)
     page.wait_for_function("Number(document.querySelector('.rp').dataset.turn) > 0")
-    assert page.locator(".rp-metre").inner_text() == "5-7-5"
+    expect(page.locator(".rp-metre")).to_have_text("5-7-5", use_inner_text=True)
     more(page)
-    assert page.locator(".rp-open .rp-morae").all_inner_texts() == ["5 of 5 morae", "7 of 7 morae", "5 of 5 morae"]
+    expect(page.locator(".rp-open .rp-morae")).to_have_text(
+        ["5 of 5 morae", "7 of 7 morae", "5 of 5 morae"], use_inner_text=True)
     turn = page.locator(".rp").get_attribute("data-turn")
     # 鳧 reads けり, two morae: in the place of the last sign it makes the last line too long by one.
     page.get_by_role("button", name="Sign 17", exact=False).first.click()
@@ -115,7 +119,7 @@ def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place, win
         arg=turn,
     )
     assert page.locator(".rp-open .rp-morae").all_inner_texts()[-1] == "6 of 5 morae"
-    assert page.locator(".rp-open .rp-off").all_inner_texts() == ["1 too many"]
+    expect(page.locator(".rp-open .rp-off")).to_have_text(["1 too many"], use_inner_text=True)
     labs.keep_picture(page, "reading")
     page.locator(".rp-open").get_by_role("button", name="Keep as an attempt").click()
     page.get_by_role("radiogroup", name="How sure", exact=True).get_by_role("radio", name="guess").click()
@@ -136,7 +140,7 @@ def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place, win
     page.wait_for_selector(".gp[data-total='1']")
     page.locator(".gp-open").first.click()
     page.wait_for_selector(".gp-detail h3")
-    assert "the last sign looks like けり" in page.locator(".gp-facts").inner_text()
+    expect(page.locator(".gp-facts")).to_contain_text("the last sign looks like けり")
     page.get_by_role("radiogroup", name="Status").get_by_role("radio", name="set aside").click()
     page.get_by_label("Why (kept with the change)").fill("seen again by daylight")
     page.get_by_role("button", name="Save the change").click()
@@ -171,8 +175,9 @@ def test_the_report_is_written_and_looked_at(show, place):
     assert not page.locator(".gp .ra-holds").is_visible()
     folders["gp"].focus()
     page.keyboard.press("Enter")
-    assert page.locator(".gp .ra-body").is_hidden()
-    assert page.locator(".gp .ra-holds").inner_text() == "Reading attempts: 2", "folded, it tells what it holds"
+    expect(page.locator(".gp .ra-body")).to_be_hidden()
+    expect(page.locator(".gp .ra-holds"), "folded, it tells what it holds").to_have_text(
+        "Reading attempts: 2", use_inner_text=True)
     at(page, "marks")
     at(page, "report")
     assert spoken("ja") == {"gp": False, "ip": True, "tp": True, "hp": True}, "as the reader left it"
@@ -180,7 +185,7 @@ def test_the_report_is_written_and_looked_at(show, place):
     assert spoken("en") == {"gp": False, "ip": False, "tp": True, "hp": False}, "as a new reader finds it"
     folders["gp"].focus()
     page.keyboard.press(" ")
-    assert page.locator(".gp .ra-body").is_visible()
+    expect(page.locator(".gp .ra-body")).to_be_visible()
     assert page.evaluate("JSON.parse(localStorage['readaid-folds'])") == {"gp": True}
 
 

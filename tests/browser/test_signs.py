@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
+from playwright.sync_api import expect
 
 from readaid.piece.open_piece import OpenPiece
 from readaid.widgets.letter_rows import alike_rows
@@ -52,7 +55,7 @@ def test_every_proposal_bears_a_picture_and_is_entered_by_keys(show, place):
         "() => [...document.querySelectorAll('.cp-card img.cp-ref')].map((i) => [i.naturalWidth, i.alt])")
     assert len(pictures) >= 12
     assert all(width == 48 and alt for width, alt in pictures)
-    assert page.locator(".cp-none").inner_text().startswith("None of these")
+    expect(page.locator(".cp-none")).to_have_text(re.compile("^None of these"))
     assert page.locator(".cp-sounds button").count() >= 1
     labs.keep_picture(page, "shape")
     page.locator(".cp-card").nth(0).focus()
@@ -60,7 +63,7 @@ def test_every_proposal_bears_a_picture_and_is_entered_by_keys(show, place):
     page.keyboard.press("Enter")
     page.wait_for_function("document.querySelectorAll('.cp-cand').length === 3")
     assert found[1] in [c.character for c in first_sign(place).candidates]
-    assert page.locator(".cp-why").count() == 2, "of the surest nobody asks why not"
+    expect(page.locator(".cp-why"), "of the surest nobody asks why not").to_have_count(2)
     why = page.locator(".cp-why").last
     sign = why.get_attribute("data-key").removeprefix("why-")
     why.fill("払いがない")
@@ -107,7 +110,7 @@ def test_the_crop_follows_the_board_when_asked(show, place):
     page.get_by_role("radio", name="verse_top").click()
     page.wait_for_function("document.querySelector('.pb').dataset.zones === '17'")
     settled(page)
-    assert page.locator(".sh").get_attribute("data-chosen") == chosen, "another lamp does not let go of the sign"
+    expect(page.locator(".sh"), "another lamp does not let go of the sign").to_have_attribute("data-chosen", chosen)
     page.get_by_role("button", name="As on the mat").click()
     page.wait_for_function("!document.querySelector('.cp-looked').hidden")
     shown = page.get_by_label("Crop taken from").evaluate("(s) => s.selectedOptions[0].text")
@@ -177,7 +180,7 @@ def test_tracing_from_the_mouse_to_the_report(show, place):
     page.get_by_role("radio", name="The tracing").click()
     page.wait_for_selector(".cp-finder :text('Compared: the tracing.')")
     proposals(page)
-    assert page.locator(".cp-card").count() == 12
+    expect(page.locator(".cp-card")).to_have_count(12)
     page = show(4)
     page.get_by_role("button", name="Write the report").click()
     page.wait_for_selector(".tp[data-written='report.html']")
@@ -226,7 +229,7 @@ def test_own_crops_are_told_in_the_row_and_taken_back(show, place):
     page.get_by_role("button", name="Remember this crop as 鷺").click()
     page.wait_for_selector(".cp-card .cp-own:text('your example')")
     assert proposals(page)[0] == "鷺"
-    assert page.locator(".cp-card").first.locator("img").first.get_attribute("alt") == "鷺, your own example"
+    expect(page.locator(".cp-card").first.locator("img").first).to_have_attribute("alt", "鷺, your own example")
     labs.keep_picture(page, "own_crop")
     page.get_by_role("button", name="Take back your example of 鷺, sign 1").click()
     page.wait_for_function("!document.querySelector('.cp-own') && !document.querySelector('.cp-ownrow')")

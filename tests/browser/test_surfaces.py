@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
+from playwright.sync_api import expect
 
 from readaid.core.photo import Evidence
 from readaid.piece.open_piece import OpenPiece
@@ -21,7 +24,7 @@ def test_zones_appear_on_a_photograph_laid_over(show, place):
     page.locator("[data-key=fold-about]").click()
     board.locator("[data-key=over]").select_option(label="verse_left")
     page.wait_for_function("document.querySelector('.pb').dataset.zones === '17'")
-    assert page.locator(".pb-zone").first.get_attribute("aria-label").endswith("drawn on verse_left")
+    expect(page.locator(".pb-zone").first).to_have_attribute("aria-label", re.compile("drawn on verse_left$"))
     page.get_by_role("button", name="Undo", exact=True).first.click()
     page.wait_for_function("document.querySelector('.pb').dataset.zones === '0'")
 

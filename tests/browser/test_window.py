@@ -6,6 +6,7 @@ import urllib.error
 import urllib.request
 
 import pytest
+from playwright.sync_api import expect
 
 from readaid.core.preference import VARIABLE, prefer
 from tests.browser import lab as labs
@@ -49,11 +50,11 @@ def test_a_kernel_that_ends_is_started_again_and_the_piece_laid_anew(show):
     page.evaluate("() => { document.querySelector('main').kernel.run('import os; os._exit(1)'); }")
     page.wait_for_selector("#readaid-notice:has-text('starts again')")
     page.wait_for_selector(".ra-bench:not([data-former]) .pb[data-painted='1'][data-zones='17']", timeout=60_000)
-    assert page.locator("#readaid-notice").inner_text() == ""
+    expect(page.locator("#readaid-notice")).to_have_text("", use_inner_text=True)
     page.locator(".pb-view").focus()
     page.keyboard.press("PageDown")
     settled(page)
-    assert page.locator(".ra-bench").count() == 1
+    expect(page.locator(".ra-bench")).to_have_count(1)
 
 
 def test_a_server_that_went_is_told(page, tmp_path, place):
@@ -63,7 +64,7 @@ def test_a_server_that_went_is_told(page, tmp_path, place):
         labs.open_window(page, server, place)
         painted(page)
     page.wait_for_selector("#readaid-notice:has-text('does not answer')")
-    assert "Nothing saved is lost" in page.locator("#readaid-notice").inner_text()
+    expect(page.locator("#readaid-notice")).to_contain_text("Nothing saved is lost")
     assert page.locator(".pb-zone").count() > 0, "what was seen last stays in sight"
 
 
@@ -79,8 +80,8 @@ def test_the_window_speaks_the_reader_s_language_before_any_panel_does(page, win
     prefer("Demo reader", "language", "ja")
     try:
         page.goto(f"{window.base}/any?folder={place}&stage=reading&token={window.token}", wait_until="commit")
-        assert page.locator("#readaid-still p").inner_text() == "作品を作業台に載せています…"
-        assert page.locator("html").get_attribute("lang") == "ja"
+        expect(page.locator("#readaid-still p")).to_have_text("作品を作業台に載せています…", use_inner_text=True)
+        expect(page.locator("html")).to_have_attribute("lang", "ja")
         page.wait_for_selector(".ra-bench .sh")
         assert page.title().endswith("readaid")
     finally:
@@ -99,5 +100,5 @@ def test_a_second_window_has_a_bench_of_its_own(context, show, window, place):
     other.keyboard.press("n")
     page.wait_for_selector(f".pb[data-zones='{before + 1}']")
     assert page.locator(".ra-bench").count() == other.locator(".ra-bench").count() == 1
-    assert page.locator(".ra-bench.ra-at-photographs").count() == 1
+    expect(page.locator(".ra-bench.ra-at-photographs")).to_have_count(1)
     other.close()
