@@ -12,11 +12,12 @@ import asyncio
 import html
 import json
 from pathlib import Path
-from typing import Any, cast
+from typing import Any, ClassVar, cast
 
 from jupyter_server.base.handlers import JupyterHandler
 from jupyter_server.extension.application import ExtensionApp
 from jupyter_server.extension.handler import ExtensionHandlerMixin
+from jupyter_server.services.kernels.connection.channels import ZMQChannelsWebsocketConnection
 from jupyter_server.utils import ensure_async
 from tornado import web
 from traitlets import Unicode
@@ -111,12 +112,27 @@ class PageHandler(ExtensionHandlerMixin, JupyterHandler):
         return cast("BenchWindow", self.extensionapp)
 
 
+class Straight(ZMQChannelsWebsocketConnection):
+    """The kernel's channels without delay: what the kernel says goes out at once, each message by itself.
+
+    By default the system holds a small message back until the browser has acknowledged the one before, which it does
+    up to 40 ms later; a gesture is answered by several small messages one after the other.
+    """
+
+    def connect(self) -> Any:
+        """The page's socket stands: it waits for no acknowledgement."""
+        self.websocket_handler.set_nodelay(True)
+        return super().connect()  # type: ignore[no-untyped-call]
+
+
 class BenchWindow(ExtensionApp):
     """The server of the window."""
 
     name = "readaid"
     default_url = Unicode(ADDRESS)
     load_other_extensions = False
+    serverapp_config: ClassVar[dict[str, Any]] = {  # type: ignore[misc]
+        "kernel_websocket_connection_class": Straight}
     #: What a kernel has done before it is asked for anything: the panels are loaded, the words and signs with them.
     ready = "import readaid.widgets.ready as _ready; _ready.get_ready(); del _ready"
     #: Path of the file that the launcher wrote; without one the page bears the program's name and no picture.

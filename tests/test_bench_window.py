@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
+import socket
 from html.parser import HTMLParser
 
 import pytest
+from jupyter_server.services.kernels.connection.channels import ZMQChannelsWebsocketConnection
+from tornado.httpserver import HTTPServer
+from tornado.testing import bind_unused_port
+from tornado.web import Application
+from tornado.websocket import WebSocketHandler, websocket_connect
 
-from readaid.bench_window import POLICY, laid, page, words
+from readaid.bench_window import POLICY, BenchWindow, Straight, laid, page, words
 from readaid.core.greeting import Greeting
 from readaid.core.preference import prefer
 from readaid.core.texts import LANGUAGES
@@ -70,3 +77,31 @@ def test_the_page_is_in_the_language_the_reader_chose():
     assert own.tags[0] == ("html", {"lang": "ja"})
     assert own.texts["p"] == words("ja")["laying"]
     assert Seen(page(Greeting("蓋", "Mori"), "/", "k", "1")).tags[0] == ("html", {"lang": "en"})
+
+
+def test_the_page_s_socket_sends_at_once(monkeypatch):
+    """On a real socket: the system holds no small message back, and the kernel's channels open as ever."""
+    seen: list[int] = []
+
+    def connected(self):
+        stream = self.websocket_handler.ws_connection.stream
+        seen.append(stream.socket.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY))
+
+    class Page(WebSocketHandler):
+        def open(self):
+            type("Held", (Straight,), {"__init__": lambda *_: None, "websocket_handler": self})().connect()
+            self.close()
+
+    async def visited():
+        server = HTTPServer(Application([("/", Page)]))
+        listening, port = bind_unused_port()
+        server.add_sockets([listening])
+        visitor = await websocket_connect(f"ws://127.0.0.1:{port}/")
+        assert await visitor.read_message() is None
+        server.stop()
+
+    monkeypatch.setattr(ZMQChannelsWebsocketConnection, "connect", connected)
+    asyncio.run(visited())
+    assert len(seen) == 1
+    assert seen[0] != 0
+    assert BenchWindow.serverapp_config["kernel_websocket_connection_class"] is Straight

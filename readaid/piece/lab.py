@@ -92,7 +92,8 @@ def command(place: Path, browser: bool, port: int | None, notebook: Path | None 
         started = ["jupyterlab.labapp", f"--LabApp.default_url=/doc/tree/{notebook.name}",
                    *(f"--NotebookNotary.{name}={where}" for name, where in notary(place).items()),
                    "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate", "--LabApp.news_url=None",
-                   "--LabApp.extension_manager=readonly"]
+                   "--LabApp.extension_manager=readonly",
+                   "--ServerApp.kernel_websocket_connection_class=readaid.bench_window.Straight"]
     args = [sys.executable, "-P", "-c", LEAN, *started, f"--ServerApp.root_dir={place / NOTEBOOKS}",
             "--ServerApp.ip=127.0.0.1", "--ServerApp.allow_remote_access=False"]
     if not browser:

@@ -66,7 +66,8 @@ def test_the_bench_stands_alone_unless_notebooks_are_wanted(tmp_path):
     assert "--ZMQChannelsWebsocketConnection.limit_rate=False" in alone, "the server drops no tile"
     notebooks = command(tmp_path, False, 8899, tmp_path / "n.ipynb")
     assert notebooks[1:5] == ["-P", "-c", LEAN, "jupyterlab.labapp"]
-    assert {"--LabApp.default_url=/doc/tree/n.ipynb", "--no-browser", "--ServerApp.port=8899"} <= set(notebooks)
+    assert {"--LabApp.default_url=/doc/tree/n.ipynb", "--no-browser", "--ServerApp.port=8899",
+            "--ServerApp.kernel_websocket_connection_class=readaid.bench_window.Straight"} <= set(notebooks)
     for args in (alone, notebooks):
         assert {f"--ServerApp.root_dir={tmp_path / 'notebooks'}", "--ServerApp.ip=127.0.0.1"} <= set(args)
 
