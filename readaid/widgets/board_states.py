@@ -1,4 +1,4 @@
-"""States of the photo board, as types; ``states`` holds those of the other panels and says what both are for.
+"""State of the photo board, as types; ``states`` says what they are for.
 
 Conventions: as in ``states``. Coordinates are full-size pixels of the picture as it is read.
 """

@@ -30,6 +30,7 @@ from readaid.widgets.letter_rows import (
     shape_words,
 )
 from readaid.widgets.letter_search import LetterSearch
+from readaid.widgets.messages import SignSaid
 from readaid.widgets.panel import Panel, confidence_values, confidence_words, module_text, style_text
 
 #: Margins round the crop, as shares of its size, from close to wide.
@@ -291,7 +292,7 @@ class CharacterPanel(Panel):
                           lambda: self.desk.piece.decipherment.untag(self._record(), candidate))
         self.say(wording("{0} taken away; it stays in the history.", candidate))
 
-    def do_mark(self, fields: dict[str, Any]) -> None:
+    def do_mark(self, fields: SignSaid) -> None:
         """Set damage, number of missing signs, or the note."""
         if fields.get("damage") not in (None, Damage.LOST.value) and self._record().damage is Damage.LOST:
             fields = {"missing": [1, 1], **fields}

@@ -82,7 +82,7 @@ class HeadPanel(Panel):
         except OSError:  # the folder above may not be read
             beside = []
         for place in beside[:MOST]:
-            rows.append([str(place), place.name])
+            rows.append((str(place), place.name))
         self.send({"type": "pieces", "rows": rows, "where": str(here.parent)})
 
     def do_open(self, folder: str) -> None:

@@ -12,6 +12,8 @@ import inspect
 from collections.abc import Iterable
 from typing import Any, Literal, NotRequired, TypedDict
 
+from readaid.widgets.board_states import Pair
+
 
 class Ack(TypedDict):
     """An asking was handled; ``ok`` is false where it was refused or failed."""
@@ -25,6 +27,17 @@ class Say(TypedDict):
 
     say: str
     kind: str
+
+
+class SignSaid(TypedDict, total=False):
+    """What may be said of a sign beside its candidates: what survives, signs missing (least, most), what is held fast."""
+
+    damage: str
+    missing: list[int]
+    note: str
+    fixed: str
+    word_ends: bool
+    name_of: str
 
 
 class Splice(TypedDict):
@@ -142,7 +155,7 @@ class Pieces(TypedDict):
     """Pieces that lie beside this one: folder and name of each, and where that is."""
 
     type: Literal["pieces"]
-    rows: list[list[str]]
+    rows: list[Pair]
     where: str
 
 

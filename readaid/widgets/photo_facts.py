@@ -77,7 +77,7 @@ class PhotoFacts(Part):
         return found
 
     # --- one photograph -----------------------------------------------------------------------
-    def do_about(self, name: str, value: Any) -> None:
+    def do_about(self, name: str, value: str | bool) -> None:
         """Change one thing that is known of the shown photograph."""
         photo = self.panel.shown_photo()
         value = self._value(name, value)

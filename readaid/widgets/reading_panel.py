@@ -25,6 +25,7 @@ from readaid.piece.proposal import Proposal
 from readaid.reading import chinese_verse
 from readaid.script import return_marks
 from readaid.widgets.desk import Desk
+from readaid.widgets.messages import SignSaid
 from readaid.widgets.panel import Panel, confidence_values, module_text, style_text
 from readaid.widgets.reader_words import ReaderWords
 from readaid.widgets.reading_rows import (
@@ -338,7 +339,7 @@ class ReadingPanel(Panel):
         self.refresh()
         self.search()
 
-    def do_hold(self, character: str, fields: dict[str, Any]) -> None:
+    def do_hold(self, character: str, fields: SignSaid) -> None:
         """Hold a part of the reading fast: the sign itself, a word's end, a name."""
         self.desk.gesture(wording(
             "part held fast"), lambda: self.desk.piece.decipherment.mark(character, **fields))

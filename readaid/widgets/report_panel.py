@@ -130,7 +130,7 @@ class ReportPanel(Panel):
 
         self.work.run(texts.wording("Working out proposals"), lambda _step: self.desk.piece.write_up.propose(id), done)
 
-    def do_set(self, name: str, value: Any) -> None:
+    def do_set(self, name: str, value: str | bool) -> None:
         """Choose a format, an edition, a language or what is left out."""
         if name not in _SETTINGS:
             raise unknown_option("report setting", name, _SETTINGS)

@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { load } from "./load.js";
 
-const { sendFiles } = await load("kit.js");
+const { sendFiles } = await load("file_pieces.js");
 const MB = 1 << 20;
 /** @param {string} name @param {number} size @returns {File} */
 const file = (name, size) => /** @type {any} */ (Object.assign(new Blob([new Uint8Array(size)]), { name }));

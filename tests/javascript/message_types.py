@@ -1,7 +1,8 @@
-"""``static/messages.js`` from the panels' own methods and types; ``python -m tests.javascript.message_types`` writes.
+"""The browser's types from Python's: ``static/messages.js`` and a file of states for each module of ``widgets.states``.
 
-Conventions: one typedef a panel (``PhotoBoardAsks``): what may be asked and with which arguments, from its ``do_x``
-methods; one typedef for what is told (``Told``), from the types in ``readaid.widgets.messages``.
+``python -m tests.javascript.message_types`` writes them, a test compares. Conventions: one typedef a panel
+(``PhotoBoardAsks``): what may be asked and with which arguments, from its ``do_x`` methods; one typedef for what is told
+(``Told``), from the types in ``readaid.widgets.messages``; one typedef a typed dict of a module of states.
 """
 
 from __future__ import annotations
@@ -11,21 +12,21 @@ import inspect
 import tempfile
 import typing
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 from readaid.piece.open_piece import OpenPiece
-from readaid.widgets import board_states, messages, states
+from readaid.widgets import messages, states
 from readaid.widgets.album_panel import album
 from readaid.widgets.bench import Bench
 from readaid.widgets.desk import Desk
 
 TARGET = Path(__file__).resolve().parents[2] / "readaid" / "widgets" / "static" / "messages.js"
-OF_STATES = TARGET.with_name("states.js")
 HEAD = """// Kinds of messages, for the type check only: `python -m tests.javascript.message_types` writes them
 // from the panels' `do_x` methods and from `readaid/widgets/messages.py`; a test compares. Nothing here is loaded.
 """
 PLAIN = {"Pair": "[string, string]", "Point": "[number, number]",
-         "str": "string", "int": "number", "float": "number", "bool": "boolean", "Any": "any", "None": "null"}
+         "str": "string", "int": "number", "float": "number", "bool": "boolean", "Any": "unknown", "None": "null"}
 LISTS = ("list", "Sequence", "Iterable")
 
 
@@ -55,7 +56,9 @@ def _script(node: ast.expr) -> str:
         return f"[{', '.join(_script(x) for x in inside)}]"
     if node.value.id in ("dict", "Mapping"):
         return f"Record<string, {_script(inside[1])}>"
-    assert node.value.id in ("NotRequired", "Literal"), node.value.id
+    if node.value.id == "Literal":
+        return "|".join(map(_script, inside))
+    assert node.value.id == "NotRequired", node.value.id
     return _script(inside[0])
 
 
@@ -76,19 +79,31 @@ def rows(kind: Any) -> list[str]:
     told = []
     for name, hint in kind.__annotations__.items():
         words = hint.__forward_arg__ if isinstance(hint, typing.ForwardRef) else str(hint)
-        told.append(f"{name}{'?' if words.startswith('NotRequired') else ''}: {script(words)}")
+        free = words.startswith("NotRequired") or not kind.__total__
+        told.append(f"{name}{'?' if free else ''}: {script(words)}")
     return told
 
 
-def made_states() -> str:
-    """The text of ``states.js``: every type of ``readaid.widgets.states``, a row a field or all in one."""
+def made_states() -> dict[Path, str]:
+    """The files of states: every typed dict of a module, a row a field or all in one; others' types are named first."""
+    return {TARGET.with_name(f"{module.__name__.rpartition('.')[2]}.js"): _of_module(module)
+            for module in states.MODULES}
+
+
+def _of_module(module: ModuleType) -> str:
+    name = module.__name__.rpartition(".")[2]
     lines = [HEAD.replace("Kinds of messages", "States of panels").replace(
-        "from the panels' `do_x` methods and from `readaid/widgets/messages.py`", "from `readaid/widgets/states.py`")]
-    for module, kind in ((m, k) for m in (board_states, states) for k in vars(m).values()):
-        if typing.is_typeddict(kind) and kind.__module__ == module.__name__:
-            short = f"/** @typedef {{{{{', '.join(rows(kind))}}}}} {kind.__name__} */"
-            lines += [short] if len(short) <= 120 else [
-                "/** @typedef {{", *(f" *   {x}," for x in rows(kind)), f" * }}}} {kind.__name__} */"]
+        "from the panels' `do_x` methods and from `readaid/widgets/messages.py`", f"from `readaid/widgets/{name}.py`")]
+    for kind in vars(module).values():
+        if not typing.is_typeddict(kind):
+            continue
+        if kind.__module__ != module.__name__:
+            other = kind.__module__.rpartition(".")[2]
+            lines.append(f'/** @typedef {{import("./{other}.js").{kind.__name__}}} {kind.__name__} */')
+            continue
+        short = f"/** @typedef {{{{{', '.join(rows(kind))}}}}} {kind.__name__} */"
+        lines += [short] if len(short) <= 120 else [
+            "/** @typedef {{", *(f" *   {x}," for x in rows(kind)), f" * }}}} {kind.__name__} */"]
     return "\n".join([*lines, "", "export {};", ""])
 
 
@@ -107,7 +122,7 @@ def made() -> str:
         rows = [f" *   {a}: {arguments(s)}," for a, s in asked.items()]
         lines += ["/** @typedef {{", *rows, f" * }}}} {name}Asks */"]  # no empty lines: the linter bounds this file too
     lines.append("")
-    for part in (messages.Splice, messages.Run, messages.RowsTold):
+    for part in (messages.SignSaid, messages.Splice, messages.Run, messages.RowsTold):
         lines += [f"/** @typedef {{{fields(part)}}} {part.__name__} */"]
     lines += ["", "/** @typedef {{"]
     kinds = {typing.get_args(typing.get_type_hints(k)["type"])[0]: k for k in messages.TOLD
@@ -118,4 +133,5 @@ def made() -> str:
 
 if __name__ == "__main__":
     TARGET.write_text(made(), encoding="utf-8")
-    OF_STATES.write_text(made_states(), encoding="utf-8")
+    for path, text in made_states().items():
+        path.write_text(text, encoding="utf-8")

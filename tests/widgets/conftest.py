@@ -9,7 +9,17 @@ from pathlib import Path
 import pytest
 
 from readaid.piece.open_piece import OpenPiece
+from tests.widgets import held_to_types
 from tests.widgets.made import demo_piece
+
+
+@pytest.fixture(autouse=True)
+def _held_to_types(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """What any panel tells in a test is of the type that the browser's code was checked against."""
+    held_to_types.WRONG.clear()
+    held_to_types.watch(monkeypatch)
+    yield
+    assert held_to_types.WRONG == []
 
 
 @pytest.fixture(scope="session")

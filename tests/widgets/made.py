@@ -7,6 +7,7 @@ from unittest import mock
 
 from readaid.piece import demo
 from readaid.piece.layout import Layout
+from tests.widgets import held_to_types
 
 
 def demo_piece(folder: Path) -> Path:
@@ -19,7 +20,12 @@ def demo_piece(folder: Path) -> Path:
 def heard(panel: object) -> list[tuple[dict, list[bytes]]]:
     """Let a panel's messages to the browser be collected instead of sent; returns the list they come to."""
     sent: list[tuple[dict, list[bytes]]] = []
-    panel.send = lambda content, buffers=None: sent.append((content, list(buffers or [])))  # type: ignore[attr-defined]
+
+    def send(content: dict, buffers: list[bytes] | None = None) -> None:
+        held_to_types.message(content)
+        sent.append((content, list(buffers or [])))
+
+    panel.send = send  # type: ignore[attr-defined]
     return sent
 
 

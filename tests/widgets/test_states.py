@@ -5,52 +5,18 @@ Outside: the types are read by Python's own ``typing``, the browser's side by Ty
 
 from __future__ import annotations
 
-import types
 import typing
 
 import pytest
 
 from readaid.piece.open_piece import OpenPiece
-from readaid.widgets import album, states
+from readaid.widgets import album, board_states, states
 from readaid.widgets.bench import Bench
 from readaid.widgets.desk import Desk
 from tests.javascript import message_types
+from tests.widgets.held_to_types import SEEN, told, unlike
 from tests.widgets.made import ask
 from tests.widgets.test_album_panel import bring
-
-
-def unlike(value, kind, where="") -> list[str]:
-    """Where a value is not of a type, down into lists, pairs and records."""
-    origin, inside = typing.get_origin(kind), typing.get_args(kind)
-    if kind is typing.Any:
-        return []
-    if origin is typing.NotRequired:
-        return unlike(value, inside[0], where)
-    if origin in (types.UnionType, typing.Union):
-        found = [unlike(value, one, where) for one in inside]
-        return [] if not all(found) else min(found, key=len)
-    if typing.is_typeddict(kind):
-        fields = typing.get_type_hints(kind, include_extras=True)
-        if not isinstance(value, dict):
-            return [f"{where}: {value!r} is no {kind.__name__}"]
-        gone = [f"{where}.{k} is not there" for k, its in fields.items()
-                if k not in value and typing.get_origin(its) is not typing.NotRequired]
-        new = [f"{where}.{k} has no type" for k in set(value) - set(fields)]
-        return gone + new + [x for k in set(value) & set(fields) for x in unlike(value[k], fields[k], f"{where}.{k}")]
-    if origin is list and isinstance(value, list | tuple):
-        return [x for one in value for x in unlike(one, inside[0], f"{where}[]")]
-    if origin is tuple and isinstance(value, list | tuple) and len(value) == len(inside):
-        return [x for one, its in zip(value, inside, strict=True) for x in unlike(one, its, f"{where}()")]
-    if origin is dict and isinstance(value, dict):
-        return [x for one in value.values() for x in unlike(one, inside[1], f"{where}{{}}")]
-    plain = {float: (int, float)}.get(kind, kind)
-    right = origin is None and isinstance(value, plain) and (kind is bool or not isinstance(value, bool))
-    return [] if right else [f"{where}: {value!r} is no {kind}"]
-
-
-def told(panel) -> list[str]:
-    kind = next(k for k in states.STATES if k.__name__ == f"{type(panel).__name__}State")
-    return unlike(panel.state, kind, kind.__name__)
 
 
 @pytest.mark.parametrize("stage", ["marks", "report"])
@@ -84,12 +50,13 @@ def test_what_a_school_tells_is_of_its_types(tmp_path):
 
 def test_the_check_sees_what_is_wrong():
     right = {"label": "x", "share": None, "stoppable": True}
-    assert unlike(right, states.Busy) == []
-    assert unlike({**right, "share": "half"}, states.Busy)
-    assert unlike({"label": "x", "share": 1}, states.Busy) == [".stoppable is not there"]
-    assert unlike({**right, "more": 1}, states.Busy) == [".more has no type"]
+    assert unlike(right, board_states.Busy) == []
+    assert unlike({**right, "share": "half"}, board_states.Busy)
+    assert unlike({"label": "x", "share": 1}, board_states.Busy) == [".stoppable is not there"]
+    assert unlike({**right, "more": 1}, board_states.Busy) == [".more has no type"]
 
 
-def test_the_browser_knows_the_same_states():
-    assert message_types.OF_STATES.read_text(encoding="utf-8") == message_types.made_states(), (
+@pytest.mark.parametrize("path", sorted(message_types.made_states()), ids=lambda p: p.name)
+def test_the_browser_knows_the_same_states(path):
+    assert path.read_text(encoding="utf-8") == message_types.made_states()[path], (
         "states changed: python -m tests.javascript.message_types, then mend the types")

@@ -1,6 +1,6 @@
 // The card about one photograph: what it shows, its light, mirrored or not; and the tools on it.
 import { button, choice, field, h } from "./kit.js";
-import { t } from "./texts.js";
+import { places, t } from "./texts.js";
 
 /** The card about one photograph. */
 export class AboutCard {
@@ -44,7 +44,8 @@ export class AboutCard {
       ),
     ]);
   }
-  about(/** @type {any} */ a) {
+  /** What is known of the photograph. @param {import("./board_states.js").About} a */
+  about(a) {
     const { m } = this,
       st = m.st;
     const lamp = (/** @type {string} */ side, /** @type {string} */ height) =>
@@ -72,7 +73,10 @@ export class AboutCard {
         ? null
         : choice(
             t`Where the lamp stood`,
-            [["", t`not known`], ...a.sides.map((/** @type {string} */ s) => [s, t`at the ${s}`])],
+            [
+              ["", t`not known`],
+              ...a.sides.map((s) => /** @type {[string, string]} */ ([s, t`at the ${places()[s] ?? s}`])),
+            ],
             a.side,
             (v) => lamp(v, a.height),
             { "data-key": "about-lamp" },
@@ -87,7 +91,7 @@ export class AboutCard {
           }),
     ]);
   }
-  /** A fact in words. @param {string} name @param {string} label @param {any} a @param {object} more */
+  /** A fact in words. @param {"surface"|"light"} name @param {string} label @param {import("./board_states.js").About} a @param {object} more */
   text(name, label, a, more) {
     const kept = { value: a[name], class: "ra-input pb-text", "data-key": `about-${name}`, ...more };
     return field(label, (v) => this.m.ask("about", { name, value: v }), kept).box;

@@ -1,5 +1,6 @@
 // A school of its own: pictures in, makers beside them, one comparison, figures as they will be printed.
-import { button, field, h, refill, sendFiles } from "./kit.js";
+import { sendFiles } from "./file_pieces.js";
+import { button, field, h, refill } from "./kit.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
 import { Tracing } from "./tracing_panel.js";
@@ -11,11 +12,11 @@ const SMALL = { class: "ra-button ra-small" };
 export class Album {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
-    /** @type {import("./panel_frame.js").Panel<import("./messages.js").AlbumPanelAsks>} */
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").AlbumPanelAsks, import("./school_states.js").AlbumPanelState>} */
     const made = panel(given, "al", t`The school`);
     this.root = made.root;
     this.ask = made.ask;
-    this.st = /** @type {import("./states.js").AlbumPanelState} */ (/** @type {any} */ ({}));
+    this.st = /** @type {import("./school_states.js").AlbumPanelState} */ ({});
     this.chosen = /** @type {Set<string>} */ (new Set());
     this.urls = /** @type {string[]} */ ([]);
     this.sending = false;
@@ -40,7 +41,7 @@ export class Album {
     given.signal.addEventListener("abort", () => this.urls.forEach((u) => URL.revokeObjectURL(u)));
     made.show((now) => this.show(now));
   }
-  /** A new state of the school. @param {any} now */
+  /** A new state of the school. @param {import("./school_states.js").AlbumPanelState} now */
   show(now) {
     if (!now?.ready) return;
     this.st = now;
@@ -63,7 +64,7 @@ export class Album {
       class: "ra-sr",
       tabindex: "-1",
       "aria-label": t`Pictures of forms`,
-      onchange: () => this.take([...files.files]),
+      onchange: () => this.take([...(files.files ?? [])]),
     });
     return files;
   }
@@ -75,7 +76,8 @@ export class Album {
       tabindex: "-1",
       "aria-label": t`Table of makers (CSV)`,
       onchange: async () => {
-        if (table.files[0]) await this.ask("makers", { text: await table.files[0].text() });
+        const file = table.files?.[0];
+        if (file) await this.ask("makers", { text: await file.text() });
         table.value = "";
       },
     });
@@ -124,14 +126,14 @@ export class Album {
 
   // --- forms and whose they are -------------------------------------------------------------------
   paintForms() {
-    const there = new Set(this.st.forms.map((/** @type {any} */ f) => f.id));
+    const there = new Set(this.st.forms.map((f) => f.id));
     for (const id of [...this.chosen]) if (!there.has(id)) this.chosen.delete(id);
     refill(
       this.forms,
-      this.st.forms.map((/** @type {any} */ f) => this.form(f)),
+      this.st.forms.map((f) => this.form(f)),
     );
   }
-  /** @param {any} f */
+  /** @param {import("./school_states.js").AlbumForm} f */
   form(f) {
     const choose = () => {
       if (!this.chosen.delete(f.id)) this.chosen.add(f.id);
@@ -155,7 +157,7 @@ export class Album {
     const nearest = () => this.ask("nearest", { id: [...chosen][0] });
     const offers = chosen.size
       ? [
-          ...st.makers.map((/** @type {any[]} */ m) => button(m[0], () => give(m[0]), { ...SMALL, lang: "ja" })),
+          ...st.makers.map((m) => button(m[0], () => give(m[0]), { ...SMALL, lang: "ja" })),
           field(t`New maker`, (v) => v && give(v)).box,
           button(t`not known`, () => give(""), SMALL),
           chosen.size === 1 && st.figures.length ? button(t`Nearest to this`, nearest, SMALL) : null,
@@ -188,8 +190,8 @@ export class Album {
     this.sheet.replaceChildren();
     if (!wanted) return;
     const signal = AbortSignal.any([this.lifted.signal, this.given.signal]);
-    const model = await /** @type {any} */ (this.given.model).widget_manager.get_model(wanted);
-    if (wanted !== this.laid) return; // put away while it was fetched
+    const model = await this.given.model.widget_manager.get_model(wanted);
+    if (!model || wanted !== this.laid) return; // put away while it was fetched
     const el = h("div");
     this.sheet.append(el);
     const laid = new Tracing({ model, el, signal });
@@ -232,7 +234,7 @@ export class Album {
     refill(
       this.said,
       st.sentence ? h("p", { class: "ra-caution", text: st.sentence }) : null,
-      st.sentences.map((/** @type {string} */ x) => h("p", { text: x })),
+      st.sentences.map((x) => h("p", { text: x })),
     );
   }
 }

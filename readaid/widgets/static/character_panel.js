@@ -13,14 +13,14 @@ const TYPING = () =>
 export class Sign {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
-    /** @type {import("./panel_frame.js").Panel<import("./messages.js").CharacterPanelAsks>} */
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").CharacterPanelAsks, import("./sign_states.js").CharacterPanelState>} */
     const frame = panel(given, "cp", t`The chosen sign`);
     this.root = frame.root;
     this.body = frame.body;
     this.ask = frame.ask;
     this.signal = given.signal;
     this.letters = frame.letters;
-    this.st = /** @type {import("./states.js").CharacterPanelState} */ (/** @type {any} */ ({}));
+    this.st = /** @type {import("./sign_states.js").CharacterPanelState} */ ({});
     this.head = h("div", { class: "ra-bar cp-head" });
     this.pair = new Pair(this);
     this.entries = new Entries(this);
@@ -53,7 +53,7 @@ export class Sign {
     model.on("change:crop", crop);
     crop();
     this.signal.addEventListener("abort", () => {
-      this.pair.show(null);
+      this.pair.show(undefined);
       model.off("change:crop", crop);
     });
   }
@@ -80,7 +80,7 @@ export class Sign {
   trace() {
     this.ask("trace").then(() => this.root.closest(".ra-bench")?.classList.add("ra-traced"));
   }
-  /** A new state of the sign, or another sign. @param {any} state */
+  /** A new state of the sign, or another sign. @param {import("./sign_states.js").CharacterPanelState} state */
   take(state) {
     if (!state?.words) return;
     const other = state.character !== this.st.character;

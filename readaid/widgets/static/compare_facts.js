@@ -2,6 +2,10 @@
 import { button, field, h, refill } from "./kit.js";
 import { t } from "./texts.js";
 
+/** A count without its mark: corrected by hand "*", the machine's proposal "?"; where none was counted "–".
+ * @param {string} cell @returns {string} */
+export const bare = (cell) => cell.replace(/[*?–]$/, "");
+
 /** What the likeness of two forms is made of, and counts corrected by hand. */
 export class Facts {
   /** @param {import("./compare_panel.js").Compare} compare */
@@ -9,13 +13,14 @@ export class Facts {
     this.compare = compare;
     this.mending = false;
   }
-  mend(/** @type {any} */ r) {
-    const side = (/** @type {string} */ id, /** @type {number} */ col, /** @type {string} */ title) => {
+  /** Counts corrected by hand, a fieldset a form. @param {import("./school_states.js").ComparedForms} r */
+  mend(r) {
+    const side = (/** @type {string} */ id, /** @type {1|2} */ col, /** @type {string} */ title) => {
       const inputs = /** @type {Record<string, HTMLInputElement>} */ ({});
-      const rows = this.compare.st.counts.map((/** @type {any} */ [name, words], /** @type {number} */ i) => {
+      const rows = this.compare.st.counts.map(([name, words], i) => {
         if (name === "proportions") return null;
         const x = field(words, () => {}, { inputmode: "numeric", size: "4" });
-        x.input.value = String(r.counts[i][col]).replace("*", "");
+        x.input.value = bare(r.counts[i][col]);
         inputs[name] = x.input;
         return x.box;
       });
@@ -90,7 +95,7 @@ export class Facts {
             { class: "ra-button ra-small", "data-key": "mend" },
           ),
       h("p", { text: r.laid }),
-      r.notes.map((/** @type {string} */ n) => h("p", { class: "xp-note", text: n })),
+      r.notes.map((n) => h("p", { class: "xp-note", text: n })),
       h("p", {}, h("small", { text: r.population })),
       h(
         "div",
@@ -103,7 +108,7 @@ export class Facts {
       ),
     );
   }
-  /** What the likeness is made of. @param {any} r */
+  /** What the likeness is made of. @param {import("./school_states.js").ComparedForms} r */
   parts(r) {
     return h(
       "table",
@@ -112,7 +117,7 @@ export class Facts {
       h(
         "tbody",
         {},
-        r.parts.map((/** @type {any} */ [k, v]) =>
+        r.parts.map(([k, v]) =>
           h(
             "tr",
             {},
@@ -124,7 +129,7 @@ export class Facts {
       ),
     );
   }
-  /** What was counted on both forms. @param {any} r */
+  /** What was counted on both forms. @param {import("./school_states.js").ComparedForms} r */
   counts(r) {
     return h(
       "table",
@@ -135,19 +140,17 @@ export class Facts {
         h(
           "tr",
           {},
-          r.heads.map((/** @type {string} */ x) => h("th", { scope: "col", text: x })),
+          r.heads.map((x) => h("th", { scope: "col", text: x })),
         ),
       ),
       h(
         "tbody",
         {},
-        r.counts.map((/** @type {any} */ c) =>
+        r.counts.map((c) =>
           h(
             "tr",
             {},
-            c.map((/** @type {any} */ x, /** @type {number} */ i) =>
-              h(i ? "td" : "th", i ? { text: x } : { scope: "row", text: x }),
-            ),
+            c.map((x, i) => h(i ? "td" : "th", i ? { text: x } : { scope: "row", text: x })),
           ),
         ),
       ),

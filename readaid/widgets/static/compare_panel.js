@@ -1,7 +1,7 @@
 // Two forms laid on each other: two colours, a slider, a blink, side by side; with what the likeness is made of.
 import { Facts } from "./compare_facts.js";
 import { Picture } from "./compare_picture.js";
-import { button, choice, field, h, oneOf, refill } from "./kit.js";
+import { button, choice, chosen, field, h, oneOf, refill } from "./kit.js";
 import { Fold } from "./panel_fold.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
@@ -14,7 +14,7 @@ export class Compare {
     this.picture = new Picture(this);
     this.told = new Facts(this);
     this.signal = given.signal;
-    /** @type {import("./panel_frame.js").Panel<import("./messages.js").ComparePanelAsks>} */
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").ComparePanelAsks, import("./school_states.js").ComparePanelState>} */
     const made = panel(given, "xp", t`Compare two forms`);
     this.fold = new Fold(made, "xp", false);
     this.root = made.root;
@@ -22,7 +22,7 @@ export class Compare {
     this.ask = made.ask;
     this.show = made.show;
     this.on = made.on;
-    this.st = /** @type {any} */ ({});
+    this.st = /** @type {import("./school_states.js").ComparePanelState} */ ({});
     this.look = "colours";
     this.wipe = 0.5;
     this.rings = true;
@@ -56,16 +56,14 @@ export class Compare {
     this.signal.addEventListener("abort", () => this.watch.disconnect());
   }
   paintShelf() {
-    const asked = this.st.specimens
-      .filter((/** @type {any} */ s) => !this.pictures.has(s.id))
-      .map((/** @type {any} */ s) => s.id);
+    const asked = this.st.specimens.filter((s) => !this.pictures.has(s.id)).map((s) => s.id);
     if (asked.length) {
       for (const id of asked) this.pictures.set(id, "");
       this.ask("thumbnails", { ids: asked });
     }
     refill(
       this.shelf,
-      this.st.specimens.map((/** @type {any} */ s) => {
+      this.st.specimens.map((s) => {
         const p = this.pictures.get(s.id);
         return h(
           "div",
@@ -126,12 +124,7 @@ export class Compare {
           button(
             t`Add the form`,
             () =>
-              this.ask("add", {
-                zone: zone.querySelector("select").value,
-                person: owner.querySelector("select").value,
-                kind: kind.querySelector("select").value,
-                year: yr.input.value,
-              }),
+              this.ask("add", { zone: chosen(zone), person: chosen(owner), kind: chosen(kind), year: yr.input.value }),
             { class: "ra-button ra-main" },
           ),
         ),
@@ -183,7 +176,7 @@ export class Compare {
         (v) => this.ask("turn", { turn: v }),
         { "data-key": "turn" },
       ),
-      this.st.traced.map((/** @type {any} */ x) =>
+      this.st.traced.map((x) =>
         button(t`${x.words} as traced`, () => this.ask("traced", { which: x.side, on: !x.on }), {
           "aria-pressed": String(x.on),
           "data-key": `tr-${x.side}`,

@@ -12,7 +12,7 @@ export class Picture {
   paper(wide, high) {
     const { canvas } = this.compare,
       d = window.devicePixelRatio || 1,
-      ctx = canvas.getContext("2d");
+      ctx = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
     canvas.width = wide * d;
     canvas.height = high * d;
     canvas.style.width = `${wide}px`;
@@ -40,7 +40,7 @@ export class Picture {
       const high = (wide * overlay.height) / overlay.width;
       this.paper(wide, high).drawImage(overlay, 0, 0, wide, high);
     } else if (look === "beside") this.beside(a, b, k);
-    else this.over(a, b, k);
+    else this.over(a, b, k, st.result);
   }
   /** Both beside each other, equally high. @param {ImageBitmap} a @param {ImageBitmap} b @param {number} k */
   beside(a, b, k) {
@@ -52,10 +52,11 @@ export class Picture {
     ctx.drawImage(b, w + 12, 0, wb, high);
   }
   /** The second over the first: up to a line, or for a blink; rings where they differ.
-   * @param {ImageBitmap} a @param {ImageBitmap} b @param {number} k screen pixels of one of the first form */
-  over(a, b, k) {
-    const { st, look, wipe, second, rings } = this.compare,
-      m = st.result.transform,
+   * @param {ImageBitmap} a @param {ImageBitmap} b @param {number} k screen pixels of one of the first form
+   * @param {import("./school_states.js").ComparedForms} result */
+  over(a, b, k, result) {
+    const { look, wipe, second, rings } = this.compare,
+      m = result.transform,
       w = a.width * k,
       high = a.height * k,
       ctx = this.paper(w, high);
@@ -74,7 +75,7 @@ export class Picture {
     if (look === "wipe") ctx.fillRect(w * wipe - 1.5, 0, 3, high);
     ctx.strokeStyle = "#cc79a7";
     ctx.lineWidth = 3;
-    for (const r of rings ? st.result.differences : [])
+    for (const r of rings ? result.differences : [])
       ctx.strokeRect(r[0] * k - 5, r[1] * k - 5, r[2] * k + 10, r[3] * k + 10);
   }
 }

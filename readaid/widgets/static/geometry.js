@@ -1,5 +1,7 @@
 // Pure geometry of the mat: quarter turns, boxes, lines of points. Pixels unless said; [x, y] points.
 
+/** @typedef {import("./board_states.js").Box} Box */
+
 export const clamp = (/** @type {number} */ v, /** @type {number} */ a, /** @type {number} */ b) =>
   Math.min(b, Math.max(a, v));
 
@@ -36,7 +38,7 @@ export function boxBetween(a, b, W, H) {
   };
 }
 
-/** A box with a corner or side (some of n, e, s, w) drawn to a point. @param {any} b @param {string} c @param {number[]} p @param {number} W @param {number} H */
+/** A box with a corner or side (some of n, e, s, w) drawn to a point. @param {Box} b @param {string} c @param {number[]} p @param {number} W @param {number} H */
 export function reshaped(b, c, p, W, H) {
   const x = [b.x, b.x + b.w],
     y = [b.y, b.y + b.h];
@@ -47,7 +49,7 @@ export function reshaped(b, c, p, W, H) {
   return boxBetween([x[0], y[0]], [x[1], y[1]], W, H);
 }
 
-/** A box moved, kept inside. @param {any} b @param {number} dx @param {number} dy @param {number} W @param {number} H */
+/** A box moved, kept inside. @param {Box} b @param {number} dx @param {number} dy @param {number} W @param {number} H */
 export const movedBox = (b, dx, dy, W, H) => ({
   ...b,
   x: clamp(Math.round(b.x + dx), 0, W - b.w),

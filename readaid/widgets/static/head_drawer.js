@@ -67,16 +67,13 @@ export class Drawer {
             h(
               "ol",
               {},
-              told.steps.map((/** @type {string} */ x) => h("li", { text: x })),
+              told.steps.map((x) => h("li", { text: x })),
             ),
             h("h3", { text: t`Keys` }),
             h(
               "dl",
               { class: "hd-keys" },
-              told.keys.map((/** @type {[string,string]} */ [k, words]) => [
-                h("dt", { text: k }),
-                h("dd", { text: words }),
-              ]),
+              told.keys.map(([k, words]) => [h("dt", { text: k }), h("dd", { text: words })]),
             ),
             button(
               t`Close`,

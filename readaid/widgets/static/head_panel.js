@@ -15,7 +15,7 @@ function turnTo(bench, stage, all) {
 export class Head {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
-    /** @type {import("./panel_frame.js").Panel<import("./messages.js").HeadPanelAsks>} */
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").HeadPanelAsks, import("./register_states.js").HeadPanelState>} */
     const made = panel(given, "hd", t`The bench`);
     this.sheets = new Drawer(this);
     this.root = made.root;
@@ -23,8 +23,8 @@ export class Head {
     this.ask = made.ask;
     this.on = made.on;
     this.show = made.show;
-    this.st = /** @type {any} */ ({});
-    this.pieces = /** @type {any} */ (null);
+    this.st = /** @type {import("./register_states.js").HeadPanelState} */ ({});
+    this.pieces = /** @type {import("./messages.js").Told["pieces"]|null} */ (null);
     this.open = false;
     this.title = h("button", {
       type: "button",
@@ -74,7 +74,8 @@ export class Head {
       if (moved) turnTo(this.root.closest(".ra-bench"), this.st.stage, this.st.stages);
     });
   }
-  commit(/** @type {any} */ f, /** @type {() => void} */ go) {
+  /** Enter in a field does it. @param {{input: HTMLInputElement}} f @param {() => void} go */
+  commit(f, go) {
     return f.input.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
       if (e.key === "Enter" && !e.isComposing && e.keyCode !== 229) go();
     });
@@ -88,7 +89,7 @@ export class Head {
   paintStages() {
     refill(
       this.stages,
-      this.st.stages.map((/** @type {[string,string]} */ [name, words], /** @type {number} */ i) =>
+      this.st.stages.map(([name, words], i) =>
         h(
           "button",
           {
@@ -105,7 +106,7 @@ export class Head {
               e.preventDefault();
               const next = this.st.stages[(i + by + this.st.stages.length) % this.st.stages.length][0];
               this.go(next);
-              /** @type {any} */ (this.stages.querySelector(`[data-key="stage-${next}"]`))?.focus();
+              /** @type {HTMLElement|null} */ (this.stages.querySelector(`[data-key="stage-${next}"]`))?.focus();
             },
           },
           words,
@@ -153,8 +154,8 @@ export class Head {
         title: t`Steps, keys and cautions of this place (F1)`,
       }),
       this.st.languages
-        .filter((/** @type {string[]} */ [name]) => name !== this.st.language)
-        .map((/** @type {string[]} */ [name, words]) =>
+        .filter(([name]) => name !== this.st.language)
+        .map(([name, words]) =>
           button(words, () => this.ask("language", { name }), {
             class: "hd-word",
             lang: name,
@@ -172,7 +173,7 @@ export class Head {
     this.paintNotices();
     this.reader.put(this.st.reader);
   }
-  /** @param {AbortSignal} signal @param {any} way */
+  /** @param {AbortSignal} signal @param {import("./panel_frame.js").Way} way */
   listen(signal, way) {
     textFace(way);
     const help = (/** @type {KeyboardEvent} */ e) => {
@@ -197,7 +198,9 @@ export class Head {
   }
   /** What is open is put away, and the focus goes to where it was opened. */
   leave() {
-    const opener = this.help.hidden ? this.title : this.back.querySelector("[data-key=help]");
+    const opener = this.help.hidden
+      ? this.title
+      : /** @type {HTMLElement|null} */ (this.back.querySelector("[data-key=help]"));
     if (this.help.hidden && !this.open) return;
     if (this.help.hidden) this.turnDrawer(false);
     this.help.hidden = true;
@@ -224,7 +227,7 @@ export class Head {
             h(
               "ul",
               {},
-              this.st.notices.map((/** @type {string} */ n) => h("li", { text: n })),
+              this.st.notices.map((n) => h("li", { text: n })),
             ),
             button(
               t`Put away`,

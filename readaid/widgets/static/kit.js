@@ -3,26 +3,37 @@
 
 const NS = "http://www.w3.org/2000/svg";
 
-/** Make an element. Attributes: `on*` are listeners, `text` is text, false and null are left out.
- * @param {string} tag @param {Record<string, any>} [attrs] @param {...(Node|string|null|false|undefined|(Node|string)[])} kids
- * @returns {any} */
-export function h(tag, attrs = {}, .../** @type {any[]} */ kids) {
+/** @typedef {Node|string|null|false|undefined} One */
+/** What goes into an element, also in lists; nothing stands for nothing.
+ * @typedef {One|readonly (One|readonly One[])[]} Kid */
+/** What an element bears: a listener for `on*`, text for `text`; false and null are left out.
+ * @typedef {Record<string, any>} Attrs */
+
+/** Make an element. @template {keyof HTMLElementTagNameMap} K @param {K} tag @param {Attrs} [attrs] @param {...(Kid|readonly Kid[])} kids
+ * @returns {HTMLElementTagNameMap[K]} */
+export function h(tag, attrs = {}, ...kids) {
   const e = document.createElement(tag);
   dress(e, attrs);
-  for (const k of kids.flat(Infinity))
-    if (k !== null && k !== undefined && k !== false) e.append(/** @type {any} */ (k));
+  for (const k of flat(kids)) e.append(k);
   return e;
 }
 
-/** The same for SVG. @param {string} tag @param {Record<string, any>} [attrs] @param {...any} kids @returns {any} */
+/** The same for SVG. @template {keyof SVGElementTagNameMap} K @param {K} tag @param {Attrs} [attrs] @param {...(Kid|readonly Kid[])} kids
+ * @returns {SVGElementTagNameMap[K]} */
 export function s(tag, attrs = {}, ...kids) {
   const e = document.createElementNS(NS, tag);
   dress(e, attrs);
-  for (const k of kids.flat(Infinity)) if (k) e.append(k);
+  for (const k of flat(kids)) e.append(k);
   return e;
 }
 
-/** @param {Element} e @param {Record<string, any>} attrs */
+/** What is there of them, in a row. @param {readonly (Kid|readonly Kid[])[]} kids @returns {(Node|string)[]} */
+const flat = (kids) =>
+  /** @type {One[]} */ (/** @type {unknown} */ (kids.flat(Infinity))).filter(
+    (k) => k !== null && k !== undefined && k !== false,
+  );
+
+/** @param {Element} e @param {Attrs} attrs */
 function dress(e, attrs) {
   for (const [k, v] of Object.entries(attrs)) {
     if (v === null || v === undefined || v === false) continue;
@@ -33,7 +44,7 @@ function dress(e, attrs) {
   }
 }
 
-/** A large button. @param {string} text @param {() => void} act @param {Record<string, any>} [attrs] @returns {HTMLButtonElement} */
+/** A large button. @param {string} text @param {() => void} act @param {Attrs} [attrs] @returns {HTMLButtonElement} */
 export const button = (text, act, attrs = {}) =>
   h("button", { type: "button", class: "ra-button", ...attrs, onclick: act }, text);
 
@@ -61,11 +72,11 @@ function arrange(box, kids) {
 }
 
 /** Replace what is inside, but keep the focus where it was (elements are known by `data-key`) or at least near.
- * @param {Element} box @param {...any} kids */
+ * @param {Element} box @param {...(Kid|readonly Kid[])} kids */
 export function refill(box, ...kids) {
   const was = /** @type {HTMLElement|null} */ (document.activeElement);
   const key = was && box.contains(was) ? was.dataset.key : null;
-  arrange(box, kids.flat(Infinity).filter(Boolean));
+  arrange(box, flat(kids).filter(Boolean));
   if (key && document.activeElement !== was) {
     const again = /** @type {HTMLElement|null} */ (box.querySelector(`[data-key="${CSS.escape(key)}"]`));
     if (again) again.focus({ preventScroll: true });
@@ -76,16 +87,17 @@ export function refill(box, ...kids) {
 
 /** A text field that tells Python only when the hand rests: on Enter or when left, never inside a composition,
  * and is never written to while it has the focus.
- * @param {string} label @param {(text:string)=>void} commit @param {Record<string, any>} [attrs] */
+ * @param {string} label @param {(text:string)=>void} commit @param {Attrs} [attrs] */
 export function field(label, commit, attrs = {}) {
   const area = attrs.rows;
-  const input = h(area ? "textarea" : "input", {
+  const made = h(area ? "textarea" : "input", {
     class: "ra-input",
     autocomplete: "off",
     "aria-label": label,
     ...(area ? {} : { type: "text" }),
     ...attrs,
   });
+  const input = /** @type {HTMLInputElement} */ (made); // an area has all that is asked of a line here
   let composing = false,
     told = input.value;
   const tell = () => {
@@ -128,7 +140,7 @@ export function field(label, commit, attrs = {}) {
 }
 
 /** A choice from a list. @param {string} label @param {[string,string][]} options value, words
- * @param {string} value @param {(v:string)=>void} pick @param {Record<string, any>} [attrs] */
+ * @param {string} value @param {(v:string)=>void} pick @param {Attrs} [attrs] */
 export function choice(label, options, value, pick, attrs = {}) {
   const sel = h(
     "select",
@@ -142,6 +154,9 @@ export function choice(label, options, value, pick, attrs = {}) {
   );
   return h("label", { class: "ra-field" }, h("span", { class: "ra-label", text: label }), sel);
 }
+
+/** What is chosen in a choice. @param {HTMLElement} box */
+export const chosen = (box) => box.querySelector("select")?.value ?? "";
 
 /** One of a few, as a row of buttons (radio group, arrow keys).
  * @param {string} label @param {[string,string][]} options @param {string} value @param {(v:string)=>void} pick */
@@ -233,7 +248,7 @@ export function confidence(label, value, words, done, key, bare = false) {
   return h("div", { class: "ra-conf" }, range, out);
 }
 
-/** A picture from bytes. @param {any} bytes @param {string} alt @param {string} [cls] @returns {HTMLImageElement} */
+/** A picture from bytes. @param {BlobPart} bytes @param {string} alt @param {string} [cls] @returns {HTMLImageElement} */
 export function picture(bytes, alt, cls = "ra-picture") {
   const url = URL.createObjectURL(new Blob([bytes], { type: "image/png" }));
   const img = h("img", { alt, class: cls, onload: () => URL.revokeObjectURL(url) });
@@ -241,15 +256,16 @@ export function picture(bytes, alt, cls = "ra-picture") {
   return img;
 }
 
-/** A section that folds. @param {string} title @param {any[]} kids @param {boolean} [open] */
+/** A section that folds. @param {string} title @param {Kid[]} kids @param {boolean} [open] */
 export function fold(title, kids, open = false) {
   return h("details", { class: "ra-fold", open }, h("summary", { text: title }), ...kids);
 }
 
-/** A table. @param {string[]} heads words above the columns @param {any[][]} rows texts or elements
- * @param {Record<string, any>} [attrs] */
+/** A table. @param {string[]} heads words above the columns @param {(string|Node)[][]} rows texts or elements
+ * @param {Attrs} [attrs] */
 export function table(heads, rows, attrs = {}) {
-  const cell = (/** @type {any} */ x) => (x instanceof Node ? h("td", {}, x) : h("td", { lang: "ja", text: x }));
+  const cell = (/** @type {string|Node} */ x) =>
+    x instanceof Node ? h("td", {}, x) : h("td", { lang: "ja", text: x });
   const top = h(
     "tr",
     {},
@@ -265,25 +281,4 @@ export function table(heads, rows, attrs = {}) {
       rows.map((r) => h("tr", {}, r.map(cell))),
     ),
   );
-}
-
-const PART = 1 << 20;
-
-/** Send files in pieces: one large message would cut the connection.
- * @param {(args: any, buffers: ArrayBuffer[]) => Promise<void>} ask gets each piece, `last` with those of the last file,
- *   `share` how much of all has been sent @param {File[]} files @param {() => boolean} going false: no further piece */
-export async function sendFiles(ask, files, going = () => true) {
-  const all = files.reduce((sum, f) => sum + f.size, 0);
-  let sent = 0;
-  for (const [k, f] of files.entries()) {
-    const id = String(Math.random()).slice(2),
-      of = Math.max(1, Math.ceil(f.size / PART));
-    for (let at = 0; at < of; at++) {
-      const piece = await f.slice(at * PART, (at + 1) * PART).arrayBuffer();
-      if (!going()) return;
-      sent += piece.byteLength;
-      const share = all ? sent / all : 1;
-      await ask({ id, name: f.name, at, of, last: k === files.length - 1, share }, [piece]);
-    }
-  }
 }

@@ -9,7 +9,8 @@ export class LengthCards {
     this.cards = cards;
     this.m = cards.m;
   }
-  ruler(/** @type {any} */ r) {
+  /** A ruler that was found. @param {import("./board_states.js").RulerOffer} r */
+  ruler(r) {
     const { m } = this;
     return this.cards.card(
       t`A ruler was found`,
@@ -18,7 +19,7 @@ export class LengthCards {
         h(
           "div",
           { class: "ra-group" },
-          r.uses.map((/** @type {[string,string]} */ [use, words]) =>
+          r.uses.map(([use, words]) =>
             this.cards.small(
               words,
               () => m.ask("use_ruler", { use }).then(() => m.hand.setMode("hand", true)),

@@ -21,6 +21,10 @@ const NAMES = () =>
     alike: t`Look-alikes`,
   });
 
+/** @typedef {import("./kit.js").Kid} Kid */
+/** What a way is asked with, and what it found. @typedef {[Kid[], Kid[]]} Asked */
+/** @typedef {import("./sign_states.js").LetterRow & Partial<import("./sign_states.js").ShapeRow>} Found */
+
 /** Finding a letter: what is asked with, and what was found as cards. */
 export class Finder {
   /** @param {import("./character_panel.js").Sign} p the sign's panel */
@@ -59,7 +63,7 @@ export class Finder {
   }
   /** Enter the n-th card that is shown. @param {number} n */
   pick(n) {
-    const card = /** @type {any} */ (this.results.querySelectorAll(".cp-card")[n - 1]);
+    const card = /** @type {HTMLElement|undefined} */ (this.results.querySelectorAll(".cp-card")[n - 1]);
     card?.click();
     return Boolean(card);
   }
@@ -88,7 +92,7 @@ export class Finder {
       ways,
       choice(
         t`How sure a new candidate is`,
-        st.values.map((/** @type {any} */ [w, v]) => [String(v), w]),
+        st.values.map(([w, v]) => [String(v), w]),
         String(st.sure),
         (v) => p.ask("as", { confidence: +v }),
         { "data-key": "sure", title: t`How sure of what you enter next` },
@@ -109,7 +113,7 @@ export class Finder {
     if (list) list.scrollTop = top;
     this.asked = way;
   }
-  /** What a way is asked with, and what it found. @param {string} way @returns {[any[], any[]]} */
+  /** What a way is asked with, and what it found. @param {string} way @returns {Asked} */
   found(way) {
     const { ways, sounds } = this;
     if (way === "parent") return ways.parent_();
@@ -117,10 +121,10 @@ export class Finder {
     if (way === "alike") return ways.alike_();
     return way === "shape" ? ways.shape_() : sounds.sound_();
   }
-  /** A letter to pick. @param {any} l */
+  /** A letter to pick. @param {Found} l */
   card(l, n = 0) {
     const { p } = this,
-      on = p.st.candidates.some((/** @type {any} */ c) => c.character === l.character);
+      on = p.st.candidates.some((c) => c.character === l.character);
     return h(
       "button",
       {
@@ -160,7 +164,7 @@ export class Finder {
       return i;
     });
   }
-  /** @param {any[]} rows @param {string} label */
+  /** @param {Found[]} rows @param {string} label */
   cards(rows, label) {
     const box = h(
         "div",
@@ -175,7 +179,7 @@ export class Finder {
   hint(/** @type {string} */ text, cls = "") {
     return h("p", { class: `ra-hint ${cls}`, text });
   }
-  /** A field that asks on Enter. @param {string} label @param {string} value @param {(v:string)=>void} go @param {any} [more] */
+  /** A field that asks on Enter. @param {string} label @param {string} value @param {(v:string)=>void} go @param {import("./kit.js").Attrs} [more] */
   asker(label, value, go, more = {}) {
     const f = field(label, () => {}, { size: "8", ...more });
     f.input.value = value;

@@ -27,7 +27,7 @@ export class Ways {
     this.alike = "";
     this.parent = "";
   }
-  /** @returns {[any[], any[]]} what is asked with, what was found */
+  /** @returns {import("./letter_finder.js").Asked} */
   parent_() {
     const { p } = this.finder,
       go = (/** @type {string} */ v) => {
@@ -48,7 +48,7 @@ export class Ways {
       found ? [this.finder.hint(found.words), this.finder.cards(found.rows, t`Letters from this kanji`)] : [],
     ];
   }
-  /** @returns {[any[], any[]]} what is asked with, what was found */
+  /** @returns {import("./letter_finder.js").Asked} */
   part_() {
     const { p } = this.finder,
       go = (/** @type {string} */ v) => {
@@ -79,7 +79,7 @@ export class Ways {
       found ? [this.finder.hint(found.words), this.finder.cards(found.rows, t`Kanji with this part`)] : [],
     ];
   }
-  /** @returns {[any[], any[]]} what is asked with, what was found */
+  /** @returns {import("./letter_finder.js").Asked} */
   alike_() {
     const { p } = this.finder,
       st = p.st,
@@ -94,18 +94,19 @@ export class Ways {
     const others = st.candidates.length > 1 ? this.entered(f.input, go) : null;
     const shown = [];
     if (st.found?.by === "alike") {
-      if (st.found.forms.length)
+      const { of = "", forms = [], words, rows } = st.found;
+      if (forms.length)
         shown.push(
           h(
             "div",
             { class: "cp-forms" },
-            ja(st.found.of, "ra-ja cp-big"),
-            ...this.finder.pictures(st.found.forms),
+            ja(of, "ra-ja cp-big"),
+            ...this.finder.pictures(forms),
             h("small", { text: t`as fonts of brush hands draw it` }),
           ),
         );
-      shown.push(this.finder.hint(st.found.words));
-      if (st.found.rows.length) shown.push(this.finder.cards(st.found.rows, t`Taken for ${st.found.of}`));
+      shown.push(this.finder.hint(words));
+      if (rows.length) shown.push(this.finder.cards(rows, t`Taken for ${of}`));
     } else
       shown.push(
         this.finder.hint(
@@ -125,7 +126,7 @@ export class Ways {
       shown,
     ];
   }
-  /** @returns {[any[], any[]]} what is asked with, what was found */
+  /** @returns {import("./letter_finder.js").Asked} */
   shape_() {
     const { p } = this.finder,
       st = p.st,
@@ -181,7 +182,7 @@ export class Ways {
     return h(
       "span",
       { class: "ra-group" },
-      st.candidates.map((/** @type {any} */ c) =>
+      st.candidates.map((c) =>
         button(
           "",
           () => {
@@ -206,7 +207,7 @@ export class Ways {
       "div",
       { class: "ra-group cp-sounds" },
       h("span", { class: "ra-label", text: t`Sounds, all letters of each together` }),
-      sounds.map((/** @type {[string, string]} */ [k, share]) =>
+      sounds.map(([k, share]) =>
         h(
           "button",
           {
@@ -244,14 +245,14 @@ export class Ways {
       h("small", { text: t`Crops you remember make the proposals better at once.` }),
     );
   }
-  /** Crops that were remembered. @param {any[]} own */
+  /** Crops that were remembered. @param {import("./sign_states.js").OwnCrop[]} own */
   owns(own) {
     const { p } = this.finder;
     return h(
       "div",
       { class: "cp-owns", role: "group", "aria-label": t`Your own crops` },
       h("span", { class: "ra-label", text: t`Your own crops` }),
-      own.map((/** @type {any} */ o) =>
+      own.map((o) =>
         h(
           "span",
           { class: "cp-ownrow" },

@@ -7,6 +7,7 @@ import { inLanguage, t } from "./texts.js";
 export class Log {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").LogPanelAsks, import("./register_states.js").LogPanelState>} */
     const { root, body, ask, show } = panel(given, "lg", t`Reading log`);
     this.ask = ask;
     this.root = root;
@@ -28,19 +29,19 @@ export class Log {
   turn(open) {
     this.root.closest(".ra-bench")?.classList.toggle("ra-logged", open);
     this.ask("turn", { open });
-    if (open) /** @type {any} */ (this.root.querySelector("[data-key=log-close]"))?.focus();
-    else /** @type {any} */ (document.querySelector(".ra-bench [data-key=log]"))?.focus();
+    if (open) /** @type {HTMLElement|null} */ (this.root.querySelector("[data-key=log-close]"))?.focus();
+    else /** @type {HTMLElement|null} */ (document.querySelector(".ra-bench [data-key=log]"))?.focus();
   }
-  /** @param {any} st */
+  /** @param {import("./register_states.js").LogPanelState} st */
   paint(st) {
     refill(
       this.list,
       st.lines.length
-        ? st.lines.map((/** @type {any} */ x) => this.line(x, st.locked))
+        ? st.lines.map((x) => this.line(x, st.locked))
         : h("li", { class: "ra-hint", text: t`Nothing was done yet.` }),
     );
   }
-  /** @param {any} x @param {boolean} locked */
+  /** @param {import("./register_states.js").LogRow} x @param {boolean} locked */
   line(x, locked) {
     return h(
       "li",

@@ -70,7 +70,7 @@ export class MarkCards {
       st = m.st,
       z = m.marks.chosen(), // none where what is chosen does not show on this photograph
       several = m.marks.several.size ? [...m.marks.several] : z ? [z.id] : [];
-    const doubtful = st.zones.filter((/** @type {any} */ o) => o.faint).length;
+    const doubtful = st.zones.filter((o) => o.faint).length;
     const look = doubtful
       ? this.cards.small(t`Look at the next (${doubtful} doubtful)`, () => this.lookNext(), "look", {
           title: t`Proposed zones that are hardly sure, or cut through running writing (L)`,
@@ -102,7 +102,7 @@ export class MarkCards {
           "div",
           { class: "ra-group pb-parted", role: "group", "aria-label": t`What they are` },
           h("span", { class: "ra-label", text: several.length > 1 ? t`These are` : t`This is` }),
-          st.parted.map((/** @type {[string,string]} */ [what, words]) =>
+          st.parted.map(([what, words]) =>
             this.cards.small(
               words,
               () => m.ask("allot", { zones: several, what }).then(() => m.let()),
@@ -116,11 +116,11 @@ export class MarkCards {
   }
   right() {
     const { m } = this,
-      i = m.st.zones.findIndex((/** @type {any} */ z) => z.id === m.st.selected);
+      i = m.st.zones.findIndex((z) => z.id === m.st.selected);
     m.ask("right", { zone: m.st.selected }).then(() => this.lookNext(i));
   }
   /** The next proposed zone that wants a look, in reading order. */
-  lookNext(from = this.m.st.zones.findIndex((/** @type {any} */ z) => z.id === this.m.st.selected)) {
+  lookNext(from = this.m.st.zones.findIndex((z) => z.id === this.m.st.selected)) {
     const { m } = this,
       n = m.st.zones.length,
       next = [...Array(n).keys()].map((i) => m.st.zones[(from + 1 + i) % n]).find((z) => z.faint);
@@ -134,7 +134,8 @@ export class MarkCards {
     m.looked = true;
     m.marks.focus(next.id);
   }
-  corrections(/** @type {any[]} */ rows) {
+  /** Other cuts of zones that are there. @param {import("./board_states.js").Correction[]} rows */
+  corrections(rows) {
     const { m } = this;
     return this.cards.card(t`Corrections offered (${rows.length})`, [
       h("small", {
@@ -182,7 +183,7 @@ export class MarkCards {
       st.photo
         ? choice(
             st.inscription ? t`What it is` : t`What you will mark`,
-            st.kinds.map((/** @type {any} */ i) => [i.id, i.title]),
+            st.kinds.map((i) => [i.id, i.title]),
             st.kind,
             (v) => m.ask("kind", { kind: v }),
             { "data-key": "kind", title: st.kind_words },
@@ -190,7 +191,7 @@ export class MarkCards {
         : null,
     );
   }
-  /** What can be said of one mark. @param {import("./mat_marks.js").Zone|undefined} z @param {any} look */
+  /** What can be said of one mark. @param {import("./mat_marks.js").Zone|undefined} z @param {HTMLElement|null} look */
   single(z, look) {
     return [
       h(

@@ -47,27 +47,31 @@ export class Cards {
   small(/** @type {string} */ word, /** @type {() => void} */ act, /** @type {string} */ key, more = {}) {
     return button(word, act, { class: "ra-button ra-small", "data-key": key, ...more });
   }
-  card(/** @type {string} */ title, /** @type {any[]} */ kids, more = {}) {
+  /** A card. @param {string} title @param {import("./kit.js").Kid[]} kids @param {import("./kit.js").Attrs} [more] */
+  card(title, kids, more = {}) {
     return h("div", { class: "pb-card", ...more }, title ? h("h3", { text: title }) : null, ...kids);
   }
-  folded(/** @type {string} */ key, /** @type {string} */ title, /** @type {any[]} */ inside) {
-    return h(
+  /** A card that folds; how it stands is kept by its key.
+   * @param {string} key @param {string} title @param {import("./kit.js").Kid[]} inside */
+  folded(key, title, inside) {
+    const box = h(
       "details",
       {
         class: "pb-card",
         open: Boolean(this.open[key]),
-        ontoggle: (/** @type {any} */ e) => {
-          if (e.target === e.currentTarget) this.open[key] = e.target.open;
+        ontoggle: (/** @type {Event} */ e) => {
+          if (e.target === box) this.open[key] = box.open; // not of a card folded inside it
         },
       },
       h("summary", { text: title, "data-key": `fold-${key}` }),
-      ...inside.filter(Boolean),
+      inside,
     );
+    return box;
   }
   cards() {
     const { m } = this,
       st = m.st,
-      kids = /** @type {any[]} */ ([]);
+      kids = /** @type {import("./kit.js").Kid[]} */ ([]);
     if (!m.editing)
       return [this.card("", [h("p", { class: "ra-hint", text: t`Opened for reading: nothing can be changed here.` })])];
     if (st.question) kids.push(this.question(st.question));
@@ -92,13 +96,14 @@ export class Cards {
   }
 
   // --- questions and offers -------------------------------------------------------------------------
-  question(/** @type {any} */ q) {
+  /** What is asked before signs would be counted twice. @param {import("./board_states.js").Question} q */
+  question(q) {
     const { m } = this;
     return this.card(
       t`Which signs are these?`,
       [
         h("p", { text: q.text }),
-        ...q.choices.map((/** @type {[string,string]} */ [where, words]) =>
+        ...q.choices.map(([where, words]) =>
           this.small(words, () => m.ask("propose", { region: q.region, where }), `ask-${where}`),
         ),
         this.small(t`Draw nothing`, () => m.ask("leave_question"), "ask-no"),

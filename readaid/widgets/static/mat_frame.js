@@ -6,7 +6,7 @@ let filters = 0;
 
 /** The filter that lays midtones on the canvas; its name differs on each board, since a page may hold several. */
 function tones() {
-  const channels = ["feFuncR", "feFuncG", "feFuncB"].map((n) =>
+  const channels = /** @type {const} */ (["feFuncR", "feFuncG", "feFuncB"]).map((n) =>
     s(n, { type: "gamma", exponent: "1", "data-gamma": "1" }),
   );
   const filter = { id: `pb-tone-${++filters}`, "color-interpolation-filters": "sRGB" };

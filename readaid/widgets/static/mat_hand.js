@@ -1,6 +1,7 @@
 // What the hand does on the photograph: moving and zooming, choosing, drawing, the lasso, points for a scale or a line.
 import { boxBetween, clamp, movedBox, reshaped, within } from "./geometry.js";
 import { s } from "./kit.js";
+import { grasp } from "./mat_grasp.js";
 import { hints } from "./mat_hints.js";
 import { Keys } from "./mat_keys.js";
 import { Points } from "./mat_points.js";
@@ -9,6 +10,9 @@ import { t } from "./texts.js";
 /** Points that are clicked in each mode; Infinity where the hand says when it is done. */
 const POINTS = /** @type {Record<string, number>} */ ({ scale: 2, square: 4, sphere: 2, note: 1, bend: Infinity });
 
+/** @typedef {import("./mat_grasp.js").Drag} Drag */
+/** @typedef {import("./mat_marks.js").Box} Box */
+
 /** The hand on the photograph: what a press begins, what letting go keeps. */
 export class Hand {
   /** @param {import("./photo_board.js").Board} m the board */
@@ -16,7 +20,7 @@ export class Hand {
     this.m = m;
     this.dots = new Points(this);
     this.keys = new Keys(this);
-    this.drag = /** @type {any} */ (null);
+    /** @type {Drag|null} */ this.drag = null;
     this.nudge = 0;
     this.divider = false;
     this.fingers = /** @type {Map<number, PointerEvent>} */ (new Map());
@@ -26,8 +30,8 @@ export class Hand {
   }
   listen() {
     const { m } = this,
-      on = (/** @type {string} */ type, /** @type {any} */ f, o = {}) =>
-        m.host.addEventListener(type, f, { ...o, signal: m.signal });
+      /** @type {<K extends keyof HTMLElementEventMap>(type: K, f: (e: HTMLElementEventMap[K]) => void, o?: object) => void} */
+      on = (type, f, o = {}) => m.host.addEventListener(type, f, { ...o, signal: m.signal });
     on("wheel", (/** @type {WheelEvent} */ e) => this.wheel(e), { passive: false });
     on("pointerdown", (/** @type {PointerEvent} */ e) => this.down(e));
     on("pointermove", (/** @type {PointerEvent} */ e) => this.move(e));
@@ -89,7 +93,7 @@ export class Hand {
   step(/** @type {number} */ by) {
     const { m } = this,
       order = m.st.zones,
-      i = order.findIndex((/** @type {any} */ z) => z.id === m.st.selected);
+      i = order.findIndex((z) => z.id === m.st.selected);
     const next = order[clamp(i + by, 0, order.length - 1)] ?? order[0];
     if (!next) return;
     this.finishNudge();
@@ -118,29 +122,8 @@ export class Hand {
       return;
     }
     this.finishNudge();
-    this.drag = this.grasp(e);
+    this.drag = grasp(this, e);
     m.host.focus({ preventScroll: true });
-  }
-  /** What a press begins. @param {PointerEvent} e */
-  grasp(e) {
-    const { m } = this,
-      p = m.view.toImage(e),
-      target = /** @type {Element} */ (e.target),
-      c = target.getAttribute("data-c");
-    const g = target.closest(".pb-zone"),
-      z = g && m.marks.find(g.getAttribute("data-id") ?? "");
-    const pan = { kind: "pan", x: e.clientX - m.view.ox, y: e.clientY - m.view.oy, cx: e.clientX, cy: e.clientY };
-    if (target.closest(".pb-cut")) return { kind: "cut" };
-    if (e.button === 1 || e.button === 2 || this.fingers.size > 1) return { ...pan, button: e.button };
-    if (this.pointing) return { ...pan, kind: "mark", p };
-    if (m.mode === "draw" && m.editing) return { kind: "draw", p0: p };
-    if (m.mode === "lasso") return { kind: "lasso", line: [p], add: e.shiftKey };
-    if (c && m.changing())
-      return { kind: "corner", id: m.st.selected, c, b0: { ...m.marks.box(/** @type {any} */ (m.marks.chosen())) } };
-    if (z && e.shiftKey) return { kind: "among", id: z.id };
-    if (z && z.id === m.st.selected && m.changing())
-      return { kind: "move", id: z.id, p0: p, b0: { ...m.marks.box(z) } };
-    return { ...pan, pick: z ? z.id : null };
   }
   move(/** @type {PointerEvent} */ e) {
     const { m, drag } = this,
@@ -209,30 +192,40 @@ export class Hand {
       d = this.drag;
     this.drag = null;
     if (!d) return;
-    if (d.kind === "draw" && d.cur) this.drawn(d);
+    if (d.kind === "draw") this.drawn(d);
     else if (d.kind === "lasso") this.caught(d);
     else if (d.kind === "among") m.choose(d.id);
-    else if (d.kind === "mark" && !d.far) this.dots.mark(d.p);
-    else if (d.kind === "pan" && !d.far && d.button === 2 && m.mode === "bend") this.dots.endBend();
-    else if (d.kind === "pan" && !d.far && d.pick !== undefined) {
-      m.let();
-      this.select(d.pick ?? "");
-      if (d.pick) m.marks.focus(d.pick);
-    } else if (d.moved && m.marks.local) this.keep(m.marks.local.id, m.marks.local.box);
+    else if (d.kind === "pan" || d.kind === "mark") this.pressed(d);
+    else if ((d.kind === "move" || d.kind === "corner") && d.moved && m.marks.local)
+      this.keep(m.marks.local.id, m.marks.local.box);
     m.marks.tips();
     m.view.draw();
   }
-  drawn(/** @type {any} */ d) {
+  /** The hand was let go where it was put down, or had moved the photograph.
+   * @param {import("./mat_grasp.js").Pan | import("./mat_grasp.js").Mark} d */
+  pressed(d) {
+    const { m } = this;
+    if (d.far) return;
+    if (d.kind === "mark") this.dots.mark(d.p);
+    else if (d.button === 2 && m.mode === "bend") this.dots.endBend();
+    else if (d.pick !== undefined) {
+      m.let();
+      this.select(d.pick ?? "");
+      if (d.pick) m.marks.focus(d.pick);
+    }
+  }
+  /** A zone was drawn. @param {import("./mat_grasp.js").Drawing} d */
+  drawn(d) {
+    if (!d.cur) return;
     const { m } = this,
       c = boxBetween(d.p0, d.cur, m.st.width, m.st.height);
     if (c.w * m.view.k > 5 && c.h * m.view.k > 5) this.add(c);
     else m.say(t`That was too small for a zone; drag right round the sign.`);
   }
-  caught(/** @type {any} */ d) {
+  /** Marks within a line are chosen. @param {import("./mat_grasp.js").Lasso} d */
+  caught(d) {
     const { m } = this,
-      inside = m.st.zones
-        .filter((/** @type {any} */ z) => within([z.x + z.w / 2, z.y + z.h / 2], d.line))
-        .map((/** @type {any} */ z) => z.id);
+      inside = m.st.zones.filter((z) => within([z.x + z.w / 2, z.y + z.h / 2], d.line)).map((z) => z.id);
     m.marks.several = new Set([...(d.add ? m.marks.several : []), ...inside]);
     m.marks.paint();
     m.cards.paint();
@@ -244,7 +237,8 @@ export class Hand {
   }
 
   // --- keeping a change -------------------------------------------------------------------------
-  keep(/** @type {string} */ id, /** @type {any} */ b) {
+  /** A box is kept as the zone's. @param {string} id @param {Box} b */
+  keep(id, b) {
     const { m } = this;
     return m.ask("change_zone", { zone: id, box: [b.x, b.y, b.w, b.h] }).then(() => {
       if (m.marks.local?.id === id && !this.drag && !this.nudge) {
@@ -285,7 +279,7 @@ export class Hand {
       kids.push(s("rect", { class: "pb-new", x: r.x, y: r.y, width: r.w, height: r.h }));
     }
     if (drag?.kind === "lasso") {
-      const line = drag.line.map((/** @type {[number,number]} */ p) => m.view.at(p).join(","));
+      const line = drag.line.map((p) => m.view.at(p).join(","));
       kids.push(s("polygon", { class: "pb-new", points: line.join(" ") }));
     }
     return kids;

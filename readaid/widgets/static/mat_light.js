@@ -10,6 +10,8 @@ const LOUPE = 230,
 
 const INSET = 13;
 
+/** A photograph with its lamp. @typedef {import("./board_states.js").Companion & Partial<import("./board_states.js").PhotoRow>} Lamp */
+
 /** Light on the mat. */
 export class Light {
   /** @param {import("./photo_board.js").Board} m the board */
@@ -18,7 +20,7 @@ export class Light {
     this.tone = new Tone(this);
     this.strips = new Strip(this);
     this.before = ""; // the photograph that lay on the mat before this one
-    this.planes = /** @type {Map<string, any>} */ (new Map()); // photographs that are ready to be lit: their layer and size
+    this.planes = /** @type {Map<string, import("./mat_view.js").Plane|null>} */ (new Map()); // photographs that are ready to be lit: their layer and size
     this.glass = false;
     this.seen = /** @type {PointerEvent|null} */ (null);
     this.ticks = h("div", { class: "pb-ticks", role: "radiogroup", "aria-label": t`Lamps` });
@@ -35,16 +37,17 @@ export class Light {
     m.host.append(this.line, this.names, this.sides, this.ticks, this.loupe);
     m.area.append(this.strips.looks, this.strips.strip);
   }
+  /** @returns {Lamp[]} */
   lamps() {
-    return this.m.st.companions.map((/** @type {any} */ c) => ({
-      ...c,
-      ...this.m.st.photos.find((/** @type {any} */ p) => p.id === c.id),
-    }));
+    return this.m.st.companions.map((c) => ({ ...c, ...this.m.st.photos.find((p) => p.id === c.id) }));
   }
-  word(/** @type {any} */ p) {
+  /** A lamp in words. @param {Partial<Lamp>} p */
+  word(p) {
     return (
       p.kind ||
-      (p.side ? t`lamp at the ${places()[p.side] ?? p.side}, ${heights()[p.height] ?? p.height}` : t`lamp not noted`)
+      (p.side
+        ? t`lamp at the ${places()[p.side] ?? p.side}, ${heights()[p.height ?? ""] ?? p.height}`
+        : t`lamp not noted`)
     );
   }
 
@@ -54,23 +57,19 @@ export class Light {
     const { m } = this;
     if (!id || id === m.st.photo) return;
     const plane = this.planes.get(id),
-      c = m.st.companions.find((/** @type {any} */ x) => x.id === id);
+      c = m.st.companions.find((x) => x.id === id);
     if (plane && c && plane.width === m.st.width && plane.height === m.st.height && !plane.flip && !m.st.flip) {
       m.view.lit = plane;
       m.view.draw();
     }
     m.ask("photo", { photo: id });
   }
-  ready(/** @type {any} */ x) {
-    const c = this.m.st.companions.find((/** @type {any} */ p) => p.id === x.photo);
-    this.planes.set(x.photo, {
-      layer: x.layer,
-      width: x.width,
-      height: x.height,
-      max_z: x.max_z,
-      flip: Boolean(c?.flip),
-      swap: Boolean(c?.swap),
-    });
+  /** A photograph can be lit from now on. @param {import("./messages.js").Told["overview"]} x */
+  ready(x) {
+    const { photo, layer, width = 0, height = 0, max_z = 0 } = x,
+      c = this.m.st.companions.find((p) => p.id === photo);
+    if (!photo) return; // the whole of the one that lies there
+    this.planes.set(photo, { layer, width, height, max_z, flip: Boolean(c?.flip), swap: Boolean(c?.swap) });
     if (this.m.view.how !== "one") this.two(this.m.view.how);
   }
   /** Photographs of this surface are made ready, so that a lamp is lit at once. */
@@ -81,7 +80,7 @@ export class Light {
         this.m.ask("plane", { photo: c.id });
       }
   }
-  /** Another photograph lies there: what was there is the one before. @param {any} was */
+  /** Another photograph lies there: what was there is the one before. @param {import("./board_states.js").PhotoBoardState} was */
   changed(was) {
     if (was.photo && was.photo !== this.m.st.photo) this.before = was.photo;
     this.m.view.lit = null;
@@ -96,17 +95,15 @@ export class Light {
   two(/** @type {string} */ how) {
     const { m } = this,
       lamps = this.lamps(),
-      id = [this.before, ...lamps.map((/** @type {any} */ l) => l.id)].find(
-        (x) => x && x !== m.st.photo && lamps.some((/** @type {any} */ l) => l.id === x),
-      );
-    const c = lamps.find((/** @type {any} */ l) => l.id === id),
+      id = [this.before, ...lamps.map((l) => l.id)].find((x) => x && x !== m.st.photo && lamps.some((l) => l.id === x));
+    const c = lamps.find((l) => l.id === id),
       plane = id && this.planes.get(id);
     m.view.how = how;
     m.view.other = how !== "one" && plane && c ? { ...plane, frame: c.frame } : null;
     if (how !== "one" && !c) {
       m.view.how = "one";
       m.say(t`There is no second photograph of this surface.`);
-    } else if (how !== "one" && !plane) {
+    } else if (how !== "one" && c && !plane) {
       this.planes.set(c.id, null);
       m.ask("plane", { photo: c.id });
     }
@@ -126,13 +123,13 @@ export class Light {
     this.names.hidden = !on;
     if (!on) return;
     const lamps = this.lamps(),
-      named = (/** @type {any} */ p) => this.word(p ?? {});
+      named = (/** @type {Lamp|undefined} */ p) => this.word(p ?? {});
     this.names.style.left = `${at * 100}%`;
     refill(
       this.names,
       [
-        lamps.find((/** @type {any} */ l) => l.id === m.st.photo),
-        lamps.find((/** @type {any} */ l) => m.view.other && this.planes.get(l.id)?.layer === m.view.other.layer),
+        lamps.find((l) => l.id === m.st.photo),
+        lamps.find((l) => m.view.other && this.planes.get(l.id)?.layer === m.view.other.layer),
       ].map((l) => h("span", {}, h("b", { text: named(l) }))),
     );
   }
@@ -154,7 +151,7 @@ export class Light {
       this.ticks,
       lamps.length < 2
         ? []
-        : lamps.map((/** @type {any} */ p, /** @type {number} */ i) => {
+        : lamps.map((p, i) => {
             const on = p.id === m.st.photo,
               known = p.azimuth !== null && p.azimuth !== undefined,
               turn = ((p.azimuth ?? 0) + m.view.turn * 90) * (Math.PI / 180);
@@ -192,7 +189,7 @@ export class Light {
       const name = p.surface || p.title;
       if (!first.has(name) || p.id === m.st.photo) first.set(name, p);
     }
-    const here = m.st.photos.find((/** @type {any} */ p) => p.id === m.st.photo);
+    const here = m.st.photos.find((p) => p.id === m.st.photo);
     this.sides.hidden = first.size < 2;
     refill(
       this.sides,

@@ -5,15 +5,15 @@ import { Ring } from "./mat_ring.js";
 import { afterFrame, sameEnds } from "./standing_rows.js";
 import { t } from "./texts.js";
 
-/** @typedef {{id:string,x:number,y:number,w:number,h:number,outline:[number,number][]|null,label:string,text:string,mark:string,home:string,sure:string,faint:boolean,joined:boolean,body:string}} Zone */
-/** @typedef {{x:number,y:number,w:number,h:number}} Box */
+/** @typedef {import("./board_states.js").ZoneRow} Zone */
+/** @typedef {import("./board_states.js").Box} Box */
 const AT_ONCE = 60; // numbers that change with one gesture: more of them wait until the frame is painted
 const LOW = 15; // numbers beside signs lower than this on the screen would run into each other
 
 /** Whether two states of a zone look the same but for the number. @param {Zone} a @param {Zone} b */
 const looksAlike = (a, b) => {
-  for (const k in b) {
-    const [was, now] = [/** @type {any} */ (a)[k], /** @type {any} */ (b)[k]];
+  for (const k of /** @type {(keyof Zone)[]} */ (Object.keys(b))) {
+    const [was, now] = [a[k], b[k]];
     if (was === now) continue;
     if (k === "label" ? Boolean(was) !== Boolean(now) : JSON.stringify(was) !== JSON.stringify(now)) return false;
   }
@@ -32,11 +32,11 @@ export class Marks {
     this.tip = s("g", { class: "pb-tips" });
     this.damaged = s("g", { class: "pb-regions" }); // below the signs: a damaged place hides nothing
     svg.append(this.damaged, this.ground, this.tip);
-    this.rows = /** @type {Map<string, {g:any, z:Zone, ways:string, label:string}>} */ (new Map());
+    this.rows = /** @type {Map<string, {g:SVGGElement, z:Zone, ways:string, label:string}>} */ (new Map());
     this.order = /** @type {string[]} */ ([]); // ids as they stand on the ground
     this.late = /** @type {Set<string>} */ (new Set()); // marks whose numbers wait
     this.lies = ""; // where the ground lies, as it was told to the browser
-    /** @type {any} */ this.places = null; // the damaged places that stand there
+    this.places = /** @type {import("./board_states.js").MarkedRegion[]|null} */ (null); // the damaged places that stand there
     this.several = /** @type {Set<string>} */ (new Set());
     this.local = /** @type {{id:string, box:Box}|null} */ (null); // a zone under the hand, not yet kept
     this.expected = /** @type {Set<Box>} */ (new Set()); // zones that were drawn and are on their way to the register
@@ -46,7 +46,7 @@ export class Marks {
   }
   /** @returns {Zone|undefined} */
   find(/** @type {string} */ id) {
-    return this.m.st.zones.find((/** @type {Zone} */ z) => z.id === id);
+    return this.m.st.zones.find((z) => z.id === id);
   }
   chosen() {
     return this.find(this.m.st.selected);
@@ -99,10 +99,10 @@ export class Marks {
     if (this.places === this.m.st.regions) return;
     this.places = this.m.st.regions;
     this.damaged.replaceChildren(
-      ...(this.m.st.regions ?? []).map((/** @type {any} */ r) => {
+      ...(this.m.st.regions ?? []).map((r) => {
         const title = s("title");
         title.textContent = r.words;
-        return s("polygon", { points: r.outline.map((/** @type {number[]} */ p) => p.join(",")).join(" ") }, title);
+        return s("polygon", { points: r.outline.map((p) => p.join(",")).join(" ") }, title);
       }),
     );
   }
@@ -113,7 +113,7 @@ export class Marks {
       had = document.activeElement?.closest?.(".pb-zone")?.getAttribute("data-id");
     if (this.several.size) this.several = new Set([...this.several].filter((id) => this.find(id)));
     this.redrawing = true; // taking the focused zone out makes it lose the focus, which is no leaving by hand
-    zones.forEach((/** @type {Zone} */ z, /** @type {number} */ i) => {
+    zones.forEach((z, i) => {
       const ways = this.ways(z, i),
         row = this.rows.get(z.id);
       if (!row || row.ways !== ways || (row.z !== z && !looksAlike(row.z, z))) {
@@ -126,7 +126,7 @@ export class Marks {
         if (row.label !== z.label) this.late.add(z.id);
       }
     });
-    this.put(zones.map((/** @type {Zone} */ z) => z.id));
+    this.put(zones.map((z) => z.id));
     if (had && document.activeElement?.getAttribute("data-id") !== had)
       (this.element(had) ?? this.m.host).focus({ preventScroll: true }); // of a mark that is gone the keys stay here
     this.redrawing = false;
@@ -159,6 +159,7 @@ export class Marks {
     for (const id of ids.slice(head, ids.length - tail)) {
       const g = this.element(id),
         next = before ? before.nextSibling : this.ground.firstChild;
+      if (!g) continue;
       if (next !== g) this.ground.insertBefore(g, next);
       before = g;
     }
@@ -219,7 +220,7 @@ export class Marks {
   // --- what lies above the marks, in screen pixels --------------------------------------------
   tips() {
     const { m } = this,
-      kids = /** @type {any[]} */ ([]);
+      kids = /** @type {SVGElement[]} */ ([]);
     const z = this.chosen();
     if (z && this.shown !== "none") kids.push(...this.ring.round(z));
     if (m.hand) kids.push(...m.hand.tips());

@@ -167,18 +167,18 @@ export class Numbers {
       key = `${view.k} ${view.turn}`;
     if (key === this.laid) return;
     this.laid = key;
-    const boxes = st.zones.map((/** @type {any} */ z) => view.screenBox(this.marks.box(z))),
+    const boxes = st.zones.map((z) => view.screenBox(this.marks.box(z))),
       places = numberPlaces(
         boxes,
-        st.zones.map((/** @type {any} */ z) => this.marks.numbered(z)),
+        st.zones.map((z) => this.marks.numbered(z)),
       );
-    st.zones.forEach((/** @type {any} */ z, /** @type {number} */ i) => {
+    st.zones.forEach((z, i) => {
       const g = rows.get(z.id)?.g,
         text = g?.querySelector(".pb-label");
-      if (text) this.put(g, text, places[i], boxes[i]);
+      if (g && text) this.put(g, text, places[i], boxes[i]);
     });
   }
-  /** The number of the chosen sign alone, off its grips and its neighbours. @param {any} z @param {Box} r */
+  /** The number of the chosen sign alone, off its grips and its neighbours. @param {import("./mat_marks.js").Zone} z @param {Box} r */
   alone(z, r) {
     const { m } = this.marks,
       label = this.marks.numbered(z),
@@ -189,18 +189,16 @@ export class Numbers {
       [left, right] = [Math.min(a[0], b[0]), Math.max(a[0], b[0])],
       [top, foot] = [Math.min(a[1], b[1]), Math.max(a[1], b[1])],
       near = m.st.zones.filter(
-        (/** @type {any} */ o) => o.id !== z.id && o.x < right && left < o.x + o.w && o.y < foot && top < o.y + o.h,
+        (o) => o.id !== z.id && o.x < right && left < o.x + o.w && o.y < foot && top < o.y + o.h,
       ), // asked at every movement of the photograph: only what is about is looked at
-      boxes = near.map((/** @type {any} */ o) => m.view.screenBox(o)),
+      boxes = near.map((o) => m.view.screenBox(o)),
       place = numberPlaces([ring, ...boxes], [label, ...near.map(() => "")])[0];
     if (!place) return [];
     const [[x1, y1], [x2, y2]] = tie(place, ring);
-    return [
-      place.tied ? s("line", { class: "pb-tie", x1, y1, x2, y2 }) : null,
-      s("text", { class: "pb-number", x: place.x, y: place.y + HIGH - 1, lang: "ja", text: label }),
-    ].filter(Boolean);
+    const number = s("text", { class: "pb-number", x: place.x, y: place.y + HIGH - 1, lang: "ja", text: label });
+    return place.tied ? [s("line", { class: "pb-tie", x1, y1, x2, y2 }), number] : [number];
   }
-  /** @param {SVGElement} g @param {SVGElement} text @param {Place|null} place @param {Box} box */
+  /** @param {Element} g @param {Element} text @param {Place|null} place @param {Box} box */
   put(g, text, place, box) {
     const { view, st } = this.marks.m;
     const home = (/** @type {number[]} */ [x, y]) =>

@@ -15,7 +15,7 @@ export class Pins {
   paint() {
     const notes = this.m.st.notes ?? [];
     this.box.replaceChildren(
-      ...notes.map((/** @type {any} */ n, /** @type {number} */ i) =>
+      ...notes.map((n, i) =>
         s(
           "g",
           { role: "listitem", "aria-label": n.text },
@@ -29,7 +29,7 @@ export class Pins {
   card() {
     const { m } = this,
       notes = m.st.notes ?? [];
-    const rows = notes.map((/** @type {any} */ n, /** @type {number} */ i) =>
+    const rows = notes.map((n, i) =>
       h(
         "div",
         { class: "pb-note" },

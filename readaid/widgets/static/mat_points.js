@@ -77,7 +77,7 @@ export class Points {
   tips() {
     const { points, cursor } = this,
       { m, pointing } = this.hand,
-      kids = /** @type {any[]} */ ([]),
+      kids = /** @type {SVGElement[]} */ ([]),
       line = (/** @type {[number,number][]} */ ps) => ps.map((p) => m.view.at(p).join(",")).join(" ");
 
     if (m.mode === "bend" && points.length)

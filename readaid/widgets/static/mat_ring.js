@@ -69,21 +69,18 @@ export class Ring {
       }
     if (st.ruler && m.editing)
       kids.push(
-        s("polygon", {
-          class: "pb-ruler",
-          points: st.ruler.outline.map((/** @type {[number,number]} */ p) => m.view.at(p).join(",")).join(" "),
-        }),
+        s("polygon", { class: "pb-ruler", points: st.ruler.outline.map((p) => m.view.at(p).join(",")).join(" ") }),
       );
     if (st.scale && m.mode === "scale") {
       kids.push(...this.rule(st.scale.a, st.scale.b, "pb-rule", t`${st.scale.millimetres} mm`));
-      if (st.scale.check_a)
+      if (st.scale.check_a && st.scale.check_b)
         kids.push(
           ...this.rule(st.scale.check_a, st.scale.check_b, "pb-rule pb-rule2", t`${st.scale.check_millimetres} mm`),
         );
     }
     return kids;
   }
-  /** A measured line. @param {any} a @param {any} b @param {string} cls @param {string} word */
+  /** A measured line. @param {[number, number]} a @param {[number, number]} b @param {string} cls @param {string} word */
   rule(a, b, cls, word) {
     const [x1, y1] = this.m.view.at(a),
       [x2, y2] = this.m.view.at(b),

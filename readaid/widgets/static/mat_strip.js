@@ -101,11 +101,11 @@ export class Strip {
   views() {
     const { m } = this,
       st = m.st,
-      now = st.views?.find((/** @type {any} */ v) => v.name === st.view);
+      now = st.views?.find((v) => v.name === st.view);
     return st.views?.length
       ? choice(
           t`View`,
-          st.views.map((/** @type {any} */ v) => [v.name, v.label]),
+          st.views.map((v) => [v.name, v.label]),
           st.view,
           (v) => m.ask("view", { name: v }),
           { "data-key": "view", title: now?.help || t`Ways to look; the file is as it was` },
@@ -116,9 +116,9 @@ export class Strip {
   paintLooks() {
     const { m } = this,
       st = m.st,
-      kids = /** @type {any[]} */ ([]);
+      kids = /** @type {HTMLElement[]} */ ([]);
     if (this.looks.contains(document.activeElement) && document.activeElement?.matches("input:active")) return; // the hand holds the slider
-    const now = st.views?.find((/** @type {any} */ v) => v.name === st.view);
+    const now = st.views?.find((v) => v.name === st.view);
     for (const sl of now?.sliders ?? []) {
       const out = h("output", { text: sl.words ?? String(sl.value) });
       const range = h("input", {

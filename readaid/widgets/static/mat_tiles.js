@@ -16,7 +16,7 @@ export class Tiles {
     const { m } = this;
     m.on("overview", (x, buffers) => {
       this.takeOverview(buffers[0], x.layer);
-      if (x.photo) m.light.ready(x);
+      m.light.ready(x);
     });
     m.on("tile", async (x, buffers) => {
       const key = `${x.layer}:${x.k.join(",")}`,
@@ -55,7 +55,8 @@ export class Tiles {
       this.view.draw();
     });
   }
-  async takeOverview(/** @type {any} */ bytes, /** @type {number} */ layer) {
+  /** A whole photograph small. @param {DataView<ArrayBuffer>|undefined} bytes @param {number} layer */
+  async takeOverview(bytes, layer) {
     if (!bytes?.byteLength || layer < 0) return;
     const b = await createImageBitmap(new Blob([bytes], { type: "image/jpeg" }));
     this.view.overviews.delete(layer);

@@ -145,7 +145,7 @@ export class View {
     this.k = n;
     this.moved();
   }
-  /** Lay the boxes into the middle, as large as `most` lets them be. @param {any[]} boxes @param {number} most */
+  /** Lay the boxes into the middle, as large as `most` lets them be. @param {import("./mat_marks.js").Box[]} boxes @param {number} most */
   near(boxes, most, share = 0.9) {
     if (!boxes.length) return;
     const [w, h] = this.inside(),
@@ -170,7 +170,7 @@ export class View {
   /** Where signs are read and not looked for, the writing counts and not the whole photograph. */
   fitZones() {
     const was = this.k,
-      zones = this.m.st.zones.filter((/** @type {any} */ z) => !z.body);
+      zones = this.m.st.zones.filter((z) => !z.body);
     if (!zones.length) return;
     const { ox, oy } = this;
     this.near(zones, 4, 0.92);
@@ -245,7 +245,7 @@ export class View {
     this.moved();
   }
   /** Another photograph comes onto the mat: what lies in the middle stays there. `frame` leads from its pixels to those of
-   * the one that lay there, null where nothing tells. @param {number[]|null} frame @param {any} was the state that was left */
+   * the one that lay there, null where nothing tells. @param {number[]|null} frame @param {import("./board_states.js").PhotoBoardState} was the state that was left */
   follow(frame, was) {
     const now = this.m.st;
     if (!frame || !this.fitted || this.whole) {

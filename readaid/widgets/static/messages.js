@@ -31,7 +31,7 @@
  *   forget: {example: string},
  *   learn: {},
  *   look: {photo?: string|null, view?: string|null},
- *   mark: {fields: Record<string, any>},
+ *   mark: {fields: SignSaid},
  *   redo: {},
  *   reject: {candidate: string, why: string},
  *   shape: {among?: string|null, tracing?: boolean|null},
@@ -87,7 +87,7 @@
  *   whole: {told: number},
  * }} LogPanelAsks */
 /** @typedef {{
- *   about: {name: string, value: any},
+ *   about: {name: string, value: string|boolean},
  *   add_zone: {box: number[]},
  *   again: {},
  *   allot: {zones: string[], what: string},
@@ -153,7 +153,7 @@
  *   face: {},
  *   font: {},
  *   form: {form: string},
- *   hold: {character: string, fields: Record<string, any>},
+ *   hold: {character: string, fields: SignSaid},
  *   keep: {index: number, turn: number, confidence: number, evidence: string, status: string, seen?: boolean},
  *   keep_own: {text: string, confidence: number, evidence: string, status: string},
  *   known: {collection?: string},
@@ -189,7 +189,7 @@
  *   propose: {id: string},
  *   redo: {},
  *   region: {id: string, name: string, text: string},
- *   set: {name: string, value: any},
+ *   set: {name: string, value: string|boolean},
  *   step: {by: number},
  *   stop: {},
  *   undo: {},
@@ -266,9 +266,10 @@
  *   whole: {told: number},
  * }} TracingPanelAsks */
 
+/** @typedef {{damage?: string, missing?: number[], note?: string, fixed?: string, word_ends?: boolean, name_of?: string}} SignSaid */
 /** @typedef {{at: number, gone: number, ids: string[]}} Splice */
-/** @typedef {{at: number, values: any[]}} Run */
-/** @typedef {{changed: Record<string, any>[], order: Splice|null, counted: Record<string, Run>}} RowsTold */
+/** @typedef {{at: number, values: unknown[]}} Run */
+/** @typedef {{changed: Record<string, unknown>[], order: Splice|null, counted: Record<string, Run>}} RowsTold */
 
 /** @typedef {{
  *   crops: {type: "crops", keys: string[]},
@@ -278,10 +279,10 @@
  *   forms: {type: "forms", pair: string},
  *   go: {type: "go", zone: string, focus: boolean},
  *   overview: {type: "overview", layer: number, photo?: string, width?: number, height?: number, max_z?: number},
- *   pieces: {type: "pieces", rows: string[][], where: string},
+ *   pieces: {type: "pieces", rows: [string, string][], where: string},
  *   relook: {type: "relook", layer: number},
  *   report: {type: "report", name: string, path: string, size: string, mime: string, look: string},
- *   state: {type: "state", n: number, whole?: Record<string, any>|null, put?: Record<string, any>, gone?: string[], rows?: Record<string, RowsTold>},
+ *   state: {type: "state", n: number, whole?: Record<string, unknown>|null, put?: Record<string, unknown>, gone?: string[], rows?: Record<string, RowsTold>},
  *   thumbnail: {type: "thumbnail", id: string},
  *   tile: {type: "tile", layer: number, k: number[]},
  *   tiles_done: {type: "tiles_done", layer: number, keys: number[][]},

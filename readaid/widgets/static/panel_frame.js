@@ -2,19 +2,21 @@
 import { button, h } from "./kit.js";
 import { language, t } from "./texts.js";
 
-/** @typedef {{get(k:string):any,set(k:string,v:any):void,save_changes():void,send(m:any,cb?:any,buffers?:ArrayBuffer[]):void,
- *  on(n:string,f:Function):void,off(n:string,f:Function):void}} Model */
+/** @typedef {{get(k:string):any,set(k:string,v:unknown):void,save_changes():void,send(m:object,cb?:unknown,buffers?:ArrayBuffer[]):void,
+ *  on(n:string,f:Function):void,off(n:string,f:Function):void,
+ *  widget_manager:{get_model(id:string):Promise<Model|undefined>}}} Model */
 /** @typedef {{model:Model, el:HTMLElement, signal:AbortSignal}} Given */
 /** @typedef {import("./messages.js").Told} Told */
 /** The way to Python: what may be asked of a panel is a table of its own (`messages.js`), with what each asking needs.
  * @template A
  * @typedef {<K extends keyof A & string>(what: K, ...with_: {} extends A[K] ? [args?: A[K], buffers?: ArrayBuffer[]]
  *   : [args: A[K], buffers?: ArrayBuffer[]]) => Promise<void>} Ask */
-/** @template A
+/** The frame of a panel: `A` is what it may be asked, `S` the state that Python keeps of it.
+ * @template A, S
  * @typedef {{root: HTMLElement, body: HTMLElement, live: HTMLElement, fault: HTMLElement, wait: HTMLElement,
  *   say: (text: string, kind?: string) => void, ask: Ask<A>,
  *   on: <K extends keyof Told>(type: K, f: (m: Told[K], buffers: DataView<ArrayBuffer>[]) => void) => void,
- *   show: (f: (state: any) => void) => void, letters: () => Promise<void>}} Panel */
+ *   show: (f: (state: S) => void) => void, letters: () => Promise<void>}} Panel */
 export const FAMILY = "Readaid Letters";
 /** The text face of every screen, Latin and Japanese. */
 const FACE = "Readaid Text";
@@ -50,20 +52,25 @@ export function guard(root, ground, signal) {
   );
 }
 
-/** What Python told laid on what was known. @param {any} known @param {any} m @returns {any} */
+/** A state of any panel, known by its entries. @typedef {Record<string, unknown>} Known */
+/** Rows of a list in a state; each has an id. @param {unknown} list @returns {(Known & {id: string})[]} */
+const rowsOf = (list) => /** @type {(Known & {id: string})[]} */ (list);
+
+/** What Python told laid on what was known.
+ * @param {Known} known @param {Omit<Told["state"], "type"|"n">} m @returns {Known} */
 export function patched(known, m) {
   if (m.whole) return m.whole;
   const now = { ...known, ...m.put };
-  for (const name of m.gone) delete now[name];
-  for (const [name, { changed, order, counted }] of Object.entries(/** @type {any} */ (m.rows))) {
-    const fresh = new Map(changed.map((/** @type {any} */ r) => [r.id, r]));
-    const rows = known[name].map((/** @type {any} */ r) => fresh.get(r.id) ?? r);
+  for (const name of m.gone ?? []) delete now[name];
+  for (const [name, { changed, order, counted }] of Object.entries(m.rows ?? {})) {
+    const fresh = new Map(rowsOf(changed).map((r) => [r.id, r]));
+    const rows = rowsOf(known[name]).map((r) => fresh.get(r.id) ?? r);
     if (order) {
-      const gone = new Map(rows.splice(order.at, order.gone).map((/** @type {any} */ r) => [r.id, r]));
-      rows.splice(order.at, 0, ...order.ids.map((/** @type {string} */ id) => fresh.get(id) ?? gone.get(id)));
+      const gone = new Map(rows.splice(order.at, order.gone).map((r) => [r.id, r]));
+      rows.splice(order.at, 0, ...order.ids.flatMap((id) => fresh.get(id) ?? gone.get(id) ?? []));
     }
     for (const [k, { at, values }] of Object.entries(counted))
-      values.forEach((/** @type {any} */ v, /** @type {number} */ i) => {
+      values.forEach((v, i) => {
         const r = rows[at + i];
         if (r[k] !== v) rows[at + i] = { ...r, [k]: v };
       });
@@ -106,8 +113,11 @@ function waited(age) {
     : t`No answer for a while. If the page was restarted, run it again from the Run menu (Run All Cells); nothing saved is lost.`;
 }
 
+/** A message as it comes: an answer, a sentence, or one of the kinds that are told.
+ * @typedef {{ack?: number, ok?: boolean, say?: string, kind?: string, type?: keyof Told}} Heard */
+
 /** The way to Python: askings with numbers, their answers, a word where they wait.
- * @param {Model} model @param {HTMLElement} root @param {HTMLElement} wait @param {AbortSignal} signal @param {(m:any, step:boolean)=>void} heard */
+ * @param {Model} model @param {HTMLElement} root @param {HTMLElement} wait @param {AbortSignal} signal @param {(m: Heard, step: boolean) => void} heard */
 function line(model, root, wait, signal, heard) {
   let seq = 0;
   const pending = /** @type {Map<number, {at:number, done:()=>void, step:boolean}>} */ (new Map());
@@ -135,7 +145,7 @@ function line(model, root, wait, signal, heard) {
         /* the kernel has gone: `wait` tells it */
       }
     });
-  const onMessage = (/** @type {any} */ m, /** @type {any[]} */ buffers) => {
+  const onMessage = (/** @type {Heard} */ m, /** @type {DataView<ArrayBuffer>[]} */ buffers) => {
     if (m.ack !== undefined) {
       const p = pending.get(m.ack);
       pending.delete(m.ack);
@@ -144,7 +154,7 @@ function line(model, root, wait, signal, heard) {
       heard(m, Boolean(p?.step));
       p?.done();
     } else heard(m, false);
-    for (const f of handlers[m.type] ?? []) f(m, buffers);
+    for (const f of handlers[m.type ?? ""] ?? []) f(m, buffers);
   };
   model.on("msg:custom", onMessage);
   const clock = setInterval(() => {
@@ -165,12 +175,12 @@ function line(model, root, wait, signal, heard) {
 }
 
 /** The state Python keeps, made whole here from what it tells; `show` calls when something changed.
- * @param {Model} model @param {any} way */
+ * @param {Model} model @param {ReturnType<typeof line>} way */
 function store(model, way) {
   let state = model.get("state"),
     told = model.get("told");
   const painters = /** @type {Function[]} */ ([]);
-  way.on("state", (/** @type {any} */ m) => {
+  way.on("state", (/** @type {Told["state"]} */ m) => {
     if (!m.whole && m.n !== told + 1) {
       if (m.n > told) way.ask("whole", { told: -1 });
       return;
@@ -180,7 +190,7 @@ function store(model, way) {
     for (const f of painters) f(state);
   });
   way.ask("whole", { told }); // what was sent before this page listened is lost
-  return (/** @type {(s:any)=>void} */ f) => {
+  return (/** @type {Function} */ f) => {
     painters.push(f);
     f(state);
   };
@@ -211,11 +221,13 @@ async function laid(family, b) {
   }
 }
 
-/** A font that Python hands over as bytes, once a page. @param {any} way @param {string} what @param {string} family */
+/** What a font needs of the way to Python.
+ * @typedef {{ask: (what: "face"|"font") => void, on: (what: "face"|"font", f: (m: unknown, buffers: DataView<ArrayBuffer>[]) => void) => void}} Way */
+/** A font that Python hands over as bytes, once a page. @param {Way} way @param {"face"|"font"} what @param {string} family */
 function fetched(way, what, family) {
   if ([...document.fonts].some((f) => f.family.includes(family))) return Promise.resolve();
   return new Promise((/** @type {(v:void)=>void} */ done) => {
-    way.on(what, (/** @type {any} */ _m, /** @type {DataView<ArrayBuffer>[]} */ buffers) =>
+    way.on(what, (/** @type {unknown} */ _m, /** @type {DataView<ArrayBuffer>[]} */ buffers) =>
       laid(family, buffers[0]).then(done),
     );
     way.ask(what);
@@ -223,14 +235,14 @@ function fetched(way, what, family) {
 }
 
 /** The text face is asked for once, after the first pictures: until it is here the next family stands in.
- * @param {any} way */
+ * @param {Way} way */
 export function textFace(way) {
   faceAsked ??= new Promise((done) => setTimeout(done, 1500)).then(() => fetched(way, "face", FACE));
   return faceAsked;
 }
 
 /** Set up a panel: root, live region, the way to Python with "still waiting" told, and no key let through to the notebook.
- * @template A @param {Given} given @param {string} cls @param {string} title @returns {Panel<A>} */
+ * @template A, S @param {Given} given @param {string} cls @param {string} title @returns {Panel<A, S>} */
 export function panel({ model, el, signal }, cls, title) {
   const live = h("div", { class: "ra-live", role: "status", "aria-live": "polite" });
   const fault = h("div", { class: "ra-fault", role: "alert" });

@@ -11,7 +11,10 @@ import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
 import { workBar } from "./work_bar.js";
 
-/** What stands beside the photograph: where any of it changed the cards are made again. */
+/** @typedef {import("./board_states.js").PhotoBoardState} State */
+
+/** What stands beside the photograph: where any of it changed the cards are made again.
+ * @type {(keyof State)[]} */
 const BESIDE = [
   "stage",
   "photos",
@@ -32,7 +35,8 @@ const BESIDE = [
   "over",
 ];
 
-/** What a gesture on the marks changes: where nothing else did, the photograph and its light stay as they stand. */
+/** What a gesture on the marks changes: where nothing else did, the photograph and its light stay as they stand.
+ * @type {Set<keyof State>} */
 const OF_MARKS = new Set([
   "zones",
   "elsewhere",
@@ -48,17 +52,15 @@ const OF_MARKS = new Set([
   "question",
 ]);
 
-/** What the cards show of the marks, as one text that is equal where they would look the same. @param {any} st */
-const ofMarks = (st) => {
-  const zones = /** @type {any[]} */ (st.zones);
-  return JSON.stringify([zones.length, zones.find((z) => z.id === st.selected), zones.filter((z) => z.faint).length]);
-};
+/** What the cards show of the marks, as one text that is equal where they would look the same. @param {State} st */
+const ofMarks = ({ zones, selected }) =>
+  JSON.stringify([zones.length, zones.find((z) => z.id === selected), zones.filter((z) => z.faint).length]);
 
 /** The board: the state of the desk, the elements of the mat, and the parts that work on them. */
 export class Board {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
-    /** @type {import("./panel_frame.js").Panel<import("./messages.js").PhotoBoardAsks>} */
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").PhotoBoardAsks, import("./board_states.js").PhotoBoardState>} */
     const frame = panel(given, "pb", t`The photograph`);
     this.root = frame.root;
     this.body = frame.body;
@@ -72,9 +74,8 @@ export class Board {
     this.looked = false;
     this.proposing = false;
     this.sending = false;
-    this.st = /** @type {import("./states.js").PhotoBoardState} */ (
-      /** @type {any} */ ({ zones: [], photos: [], companions: [], width: 1, height: 1 })
-    );
+    /** @type {Partial<State>} */ const none = { zones: [], photos: [], companions: [], width: 1, height: 1 };
+    this.st = /** @type {State} */ (none);
     const { canvas, host, side, work, trouble, area, curve, svg, mini } = skeleton(this);
     this.canvas = canvas;
     this.host = host;
@@ -89,7 +90,7 @@ export class Board {
     this.hand = new Hand(this);
     this.cards = new Cards(this, side);
     this.pins = new Pins(this);
-    /** @type {any} */ (this.root).boardStats = this.view.stats;
+    Object.assign(this.root, { boardStats: this.view.stats });
     this.view.store.listen();
     this.hand.listen();
     this.hand.setMode("hand", true);
@@ -140,14 +141,14 @@ export class Board {
   }
 
   // --- a new state of the desk ------------------------------------------------------------------
-  /** @param {any} now */
+  /** @param {State} now */
   take(now) {
     if (!now?.tile) return;
     const was = this.st,
       other = now.photo !== was.photo,
       moved = now.stage !== was.stage,
       grown = now.zones.length > was.zones.length;
-    const same = BESIDE.every((k) => /** @type {any} */ (was)[k] === now[k]) && ofMarks(was) === ofMarks(now);
+    const same = BESIDE.every((k) => was[k] === now[k]) && ofMarks(was) === ofMarks(now);
     this.st = now;
     if (this.marks.local && !this.hand.drag && !this.hand.nudge) this.marks.local = null;
     if (moved) this.stage(was);
@@ -156,7 +157,8 @@ export class Board {
     if (grown && !other) this.proposed();
     this.root.dataset.zones = String(now.zones.length);
     this.marks.paint();
-    if (!Object.keys(now).every((k) => OF_MARKS.has(k) || /** @type {any} */ (was)[k] === now[k])) this.paintPhoto();
+    const told = /** @type {(keyof State)[]} */ (Object.keys(now));
+    if (!told.every((k) => OF_MARKS.has(k) || was[k] === now[k])) this.paintPhoto();
     if (!same || moved || other) this.cards.paint();
     if (!other && now.selected !== was.selected && now.selected && this.view.fitted) this.view.showZone(now.selected);
   }
@@ -170,7 +172,7 @@ export class Board {
     this.view.draw();
     setTimeout(() => this.light.foresee(), 400);
   }
-  /** Another place of the bench. @param {any} was */
+  /** Another place of the bench. @param {State} was */
   stage(was) {
     if (this.mode !== "hand") this.hand.setMode("hand", true);
     if (this.st.stage === "reading" && was.stage && this.view.whole && this.view.fitted)
@@ -184,11 +186,11 @@ export class Board {
     if (model.get("overview_layer") === layer) view.store.takeOverview(model.get("overview"), layer);
     else if (other || !view.overviews.has(layer)) this.ask("overview", { layer }); // what was sent before this page listened is lost
   }
-  /** Another photograph lies on the mat. @param {any} was */
+  /** Another photograph lies on the mat. @param {State} was */
   turnTo(was) {
     this.hand.dots.points = [];
     if (this.mode !== "hand" && this.mode !== "draw") this.hand.setMode("hand", true);
-    const beside = was.companions?.find((/** @type {any} */ c) => c.id === this.st.photo);
+    const beside = was.companions?.find((c) => c.id === this.st.photo);
     this.view.follow(beside?.frame ?? null, was);
     this.light.changed(was);
   }

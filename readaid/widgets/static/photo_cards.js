@@ -1,6 +1,7 @@
 // Cards of the photographs: which there are, their surfaces and lamps, tools, what is lacking.
 import { AboutCard } from "./about_card.js";
-import { button, field, h, sendFiles } from "./kit.js";
+import { sendFiles } from "./file_pieces.js";
+import { button, field, h } from "./kit.js";
 import { places, t } from "./texts.js";
 
 const RING = ["top left", "top", "top right", "left", "", "right", "bottom left", "bottom", "bottom right"];
@@ -32,7 +33,7 @@ export class PhotoCards {
       class: "ra-sr",
       tabindex: "-1",
       "aria-label": t`Photographs to add`,
-      onchange: () => this.send([...this.file.files]),
+      onchange: () => this.send([...(this.file.files ?? [])]),
     });
   }
 
@@ -40,7 +41,7 @@ export class PhotoCards {
   photographing() {
     const { m } = this,
       st = m.st,
-      kids = [this.photographs(), this.facts.tools()];
+      kids = /** @type {HTMLElement[]} */ ([this.photographs(), this.facts.tools()]);
     if (!st.photos.length)
       kids.unshift(
         h("p", {
@@ -94,7 +95,7 @@ export class PhotoCards {
       );
     return kids;
   }
-  /** @param {any} scale */
+  /** @param {import("./board_states.js").ScaleRow} scale */
   scale(scale) {
     return this.cards.card(t`Scale`, [
       h("p", {}, scale.words),
@@ -104,8 +105,8 @@ export class PhotoCards {
   photographs() {
     const { m } = this,
       st = m.st,
-      ids = st.photos.map((/** @type {any} */ p) => p.id),
-      hinted = st.photos.filter((/** @type {any} */ p) => p.hint && !this.sides[p.id]);
+      ids = st.photos.map((p) => p.id),
+      hinted = st.photos.filter((p) => p.hint && !this.sides[p.id]);
     this.picked = new Set([...this.picked].filter((id) => ids.includes(id)));
     const n = this.picked.size,
       sides = Object.entries(this.sides).filter(([id]) => ids.includes(id));
@@ -114,7 +115,7 @@ export class PhotoCards {
         ? h(
             "div",
             { class: "pb-photos", role: "list" },
-            st.photos.map((/** @type {any} */ p) => this.photograph(p)),
+            st.photos.map((p) => this.photograph(p)),
           )
         : h("p", {
             class: "ra-hint",
@@ -124,7 +125,7 @@ export class PhotoCards {
       n || sides.length ? this.batch(n, sides) : null,
     ]);
   }
-  /** One photograph: tick, where its lamp stood on a ring of eight places, which surface. @param {any} p */
+  /** One photograph: tick, where its lamp stood on a ring of eight places, which surface. @param {import("./board_states.js").PhotoRow} p */
   photograph(p) {
     const { m } = this,
       side = this.sides[p.id] ?? p.side;
@@ -172,7 +173,7 @@ export class PhotoCards {
     );
     this.file.value = "";
   }
-  /** Adding photographs, and choosing those that something is said of. @param {string[]} ids @param {any[]} hinted */
+  /** Adding photographs, and choosing those that something is said of. @param {string[]} ids @param {import("./board_states.js").PhotoRow[]} hinted */
   choosing(ids, hinted) {
     const all = this.picked.size === ids.length && ids.length > 0;
     return h(
@@ -234,7 +235,7 @@ export class PhotoCards {
       h(
         "datalist",
         { id: "pb-surfaces" },
-        (st.about?.surfaces ?? []).map((/** @type {string} */ s) => {
+        (st.about?.surfaces ?? []).map((s) => {
           const o = h("option");
           o.value = s;
           return o;
@@ -246,7 +247,7 @@ export class PhotoCards {
       }),
     );
   }
-  /** The eight places where a lamp may have stood. @param {any} p */
+  /** The eight places where a lamp may have stood. @param {import("./board_states.js").PhotoRow} p */
   ring(p) {
     const side = this.sides[p.id] ?? p.side,
       fresh = this.sides[p.id] !== undefined;

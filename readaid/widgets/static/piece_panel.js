@@ -1,5 +1,5 @@
 // The piece, entered once: what it is, how it is kept, its photographs, evidence beside it, notes, translation.
-import { button, choice, field, fold, h, refill } from "./kit.js";
+import { button, choice, chosen, field, fold, h, refill } from "./kit.js";
 import { Fold } from "./panel_fold.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
@@ -8,15 +8,15 @@ import { inLanguage, t } from "./texts.js";
 export class Piece {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
-    /** @type {import("./panel_frame.js").Panel<import("./messages.js").PiecePanelAsks>} */
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").PiecePanelAsks, import("./register_states.js").PiecePanelState>} */
     const made = panel(given, "ip", t`The piece`);
     this.fold = new Fold(made, "ip", false);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
     this.show = made.show;
-    this.st = /** @type {import("./states.js").PiecePanelState} */ (/** @type {any} */ ({}));
-    this.fields = /** @type {Record<string, any>} */ ({});
+    this.st = /** @type {import("./register_states.js").PiecePanelState} */ ({});
+    this.fields = /** @type {Record<string, {box: HTMLElement, put: (v: string) => void}>} */ ({});
     this.main = h("div", { class: "ip-grid" });
     this.long = h("div", { class: "ip-long" });
     this.sensitive = h("div", { class: "ra-group" });
@@ -43,7 +43,7 @@ export class Piece {
   build() {
     for (const f of this.st.fields) {
       const x = f.choices.length
-        ? this.chosen(f)
+        ? this.listed(f)
         : field(
             f.label,
             (v) => this.ask("describe", { name: f.name, text: v }),
@@ -53,8 +53,8 @@ export class Piece {
       (f.long ? this.long : this.main).append(x.box);
     }
   }
-  /** A fact that is chosen from a list. @param {any} f */
-  chosen(f) {
+  /** A fact that is chosen from a list. @param {import("./register_states.js").PieceField} f */
+  listed(f) {
     const box = h("div", {});
     const put = (/** @type {string} */ now) =>
       refill(
@@ -71,17 +71,14 @@ export class Piece {
       /** @type {HTMLElement} */ (document.activeElement).matches("input[type=text],textarea")
     );
   }
-  /** One fact of a row as a field. @param {any} row @param {string} name @param {string} label @param {"photo"|"place"} what */
+  /** One fact of a row as a field. @template {{id: string}} R
+   * @param {R} row @param {keyof R & string} name @param {string} label @param {"photo"|"place"} what */
   put(row, name, label, what) {
     const x = field(label, (v) => this.ask(what, { id: row.id, name, text: v }), {
       lang: "ja",
       "data-key": `${what}-${row.id}-${name}`,
     });
-    x.input.value = row[name] ?? "";
-    return this.refield(x, row[name] ?? "");
-  }
-  refield(/** @type {any} */ x, /** @type {string} */ v) {
-    x.put(v);
+    x.put(String(row[name] ?? ""));
     return x.box;
   }
   lay() {
@@ -103,7 +100,7 @@ export class Piece {
   paintSensitive() {
     refill(
       this.sensitive,
-      this.st.sensitive.map((/** @type {any} */ [name, on, words]) =>
+      this.st.sensitive.map(([name, on, words]) =>
         h("button", {
           type: "button",
           class: "ra-button ra-small",
@@ -118,7 +115,7 @@ export class Piece {
   paintPhotos() {
     refill(
       this.photos,
-      this.st.photos.map((/** @type {any} */ p) =>
+      this.st.photos.map((p) =>
         h(
           "div",
           { class: "ip-row" },
@@ -147,7 +144,7 @@ export class Piece {
     refill(
       this.places,
       this.st.inscriptions.length
-        ? this.st.inscriptions.map((/** @type {any} */ i) =>
+        ? this.st.inscriptions.map((i) =>
             h(
               "div",
               { class: "ip-row" },
@@ -179,7 +176,7 @@ export class Piece {
     const kind = choice(t`Kind`, this.st.source_kinds, this.st.source_kinds[0][0], () => {});
     refill(
       this.sources,
-      this.st.sources.map((/** @type {any} */ s) =>
+      this.st.sources.map((s) =>
         h(
           "div",
           { class: "ip-row" },
@@ -194,11 +191,9 @@ export class Piece {
         { class: "ra-group ip-add" },
         kind,
         cite.box,
-        button(
-          t`Add`,
-          () => this.ask("source", { kind: kind.querySelector("select").value, citation: cite.input.value }),
-          { "data-key": "add-source" },
-        ),
+        button(t`Add`, () => this.ask("source", { kind: chosen(kind), citation: cite.input.value }), {
+          "data-key": "add-source",
+        }),
       ),
     );
   }
@@ -206,7 +201,7 @@ export class Piece {
     const text = field(t`A note about the piece`, () => {}, { rows: 2, lang: "ja", "data-key": "new-note" });
     refill(
       this.notes,
-      this.st.notes.map((/** @type {any} */ n) => h("div", { class: "ip-row", lang: "ja", text: n.text })),
+      this.st.notes.map((n) => h("div", { class: "ip-row", lang: "ja", text: n.text })),
       text.box,
       button(t`Add the note`, () => this.ask("note", { text: text.input.value }), { "data-key": "add-note" }),
     );

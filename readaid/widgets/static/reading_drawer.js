@@ -64,7 +64,8 @@ export class Drawer {
     this.box.hidden = !this.open;
     this.p.repaint();
     this.paint();
-    if (this.open) /** @type {any} */ (this.box.querySelector("select,input,button"))?.focus({ preventScroll: true });
+    if (this.open)
+      /** @type {HTMLElement|null} */ (this.box.querySelector("select,input,button"))?.focus({ preventScroll: true });
   }
   paint() {
     if (!this.open) return;
@@ -133,10 +134,11 @@ export class Drawer {
     if (this.unfolded >= st.readings.length) this.unfolded = 0;
     refill(
       this.list,
-      st.readings.map((/** @type {any} */ r, /** @type {number} */ i) => this.reading(r, i)),
+      st.readings.map((r, i) => this.reading(r, i)),
     );
   }
-  reading(/** @type {any} */ r, /** @type {number} */ i) {
+  /** A reading of the list. @param {import("./reading_states.js").ReadingRow} r @param {number} i */
+  reading(r, i) {
     const { p } = this,
       open = i === this.unfolded;
     const top = h(
@@ -155,7 +157,7 @@ export class Drawer {
       h(
         "span",
         { lang: "ja", class: "ra-ja rp-short" },
-        r.lines.map((/** @type {any} */ l, /** @type {number} */ n) => [n ? "　" : null, parts(l.parts)]),
+        r.lines.map((l, n) => [n ? "　" : null, parts(l.parts)]),
       ),
       h("span", { class: "rp-share", text: r.share }),
     );
@@ -168,7 +170,7 @@ export class Drawer {
       h(
         "dl",
         { class: "rp-layers" },
-        r.layers.map((/** @type {any} */ [k, v, lang], /** @type {number} */ n) => [
+        r.layers.map(([k, v, lang], n) => [
           h("dt", { text: k }),
           h("dd", lang ? { lang } : {}, n === 0 ? parts(r.written) : v),
         ]),
@@ -177,7 +179,7 @@ export class Drawer {
         ? h(
             "p",
             { class: "rp-whys" },
-            r.general.map((/** @type {string} */ g) => h("span", { class: "rp-rule", lang: "ja", text: g })),
+            r.general.map((g) => h("span", { class: "rp-rule", lang: "ja", text: g })),
           )
         : null,
       r.restored ? h("p", { class: "ra-caution", text: r.restored }) : null,
@@ -202,7 +204,7 @@ export class Drawer {
         },
       },
       h("summary", { "data-key": "spread" }, h("span", { text: told[0] })),
-      told.slice(1).map((/** @type {string} */ w) => h("p", { text: w })),
+      told.slice(1).map((w) => h("p", { text: w })),
     );
   }
 }

@@ -33,7 +33,7 @@ export class KeepForm {
     const { p, draft } = this,
       { st } = p,
       words = st.values.map(([w]) => /** @type {[string, string]} */ ([w, w])),
-      now = st.values.find((/** @type {any} */ v) => v[1] === draft.confidence)?.[0] ?? "";
+      now = st.values.find((v) => v[1] === draft.confidence)?.[0] ?? "";
     const set = (/** @type {Partial<typeof draft>} */ change) => {
       Object.assign(draft, change);
       p.repaint();

@@ -69,7 +69,7 @@ export class KeptReadings {
             h(
               "tbody",
               {},
-              st.known.rows.map((/** @type {string[]} */ r) =>
+              st.known.rows.map((r) =>
                 h(
                   "tr",
                   {},
@@ -101,7 +101,7 @@ export class KeptReadings {
             h(
               "tbody",
               {},
-              st.attempts.map((/** @type {any} */ a) =>
+              st.attempts.map((a) =>
                 h(
                   "tr",
                   {},

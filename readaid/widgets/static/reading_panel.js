@@ -10,7 +10,7 @@ import { inLanguage, t } from "./texts.js";
 export class Reading {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
-    /** @type {import("./panel_frame.js").Panel<import("./messages.js").ReadingPanelAsks>} */
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").ReadingPanelAsks, import("./reading_states.js").ReadingPanelState>} */
     const frame = panel(given, "rp", t`Reading`);
     this.root = frame.root;
     this.body = frame.body;
@@ -18,7 +18,8 @@ export class Reading {
     this.say = frame.say;
     this.ask = frame.ask;
     this.letters = frame.letters;
-    this.st = /** @type {import("./states.js").ReadingPanelState} */ (/** @type {any} */ ({ readings: [], signs: 0 }));
+    /** @type {Partial<import("./reading_states.js").ReadingPanelState>} */ const none = { readings: [], signs: 0 };
+    this.st = /** @type {import("./reading_states.js").ReadingPanelState} */ (none);
     this.keeping = -1; // which reading is being written down; -2: the reader's own words, -1: none
     this.line = h("div", { class: "rp-line-now" });
     this.drawer = new Drawer(this);
@@ -27,12 +28,12 @@ export class Reading {
     const leave = (/** @type {KeyboardEvent} */ e) => {
       if (e.key !== "Escape" || !this.drawer.open || e.isComposing) return;
       this.drawer.toggle();
-      this.line.querySelector("[data-key=more]")?.focus();
+      /** @type {HTMLElement|null} */ (this.line.querySelector("[data-key=more]"))?.focus();
     };
     this.root.addEventListener("keydown", leave, { signal: given.signal });
     frame.show((now) => this.take(now));
   }
-  /** Another state of the search. @param {any} now */
+  /** Another state of the search. @param {import("./reading_states.js").ReadingPanelState} now */
   take(now) {
     if (!now?.forms) return;
     const moved = now.turn !== this.st.turn;
@@ -51,7 +52,7 @@ export class Reading {
   keep(i) {
     this.keeping = i;
     this.repaint();
-    this.line.querySelector("[data-key^=ks-]")?.focus();
+    /** @type {HTMLElement|null} */ (this.line.querySelector("[data-key^=ks-]"))?.focus();
   }
   /** Nothing is written down any more. */
   kept() {
@@ -71,11 +72,11 @@ export class Reading {
     const { st } = this,
       best = st.readings[0];
     if (this.keeping >= 0) return;
-    if (st.parse) refill(this.line, this.parsed(/** @type {any} */ (st.parse)), this.more());
+    if (st.parse) refill(this.line, this.parsed(st.parse), this.more());
     else if (best) refill(this.line, this.now(best), this.facts(best, st.readings[1]), this.more());
     else refill(this.line, this.silence(), this.more());
   }
-  /** A signature taken apart, or what is lacking for it. @param {{parts: [string, string][], words: string}} parse */
+  /** A signature taken apart, or what is lacking for it. @param {import("./reading_states.js").SignatureLine} parse */
   parsed(parse) {
     const part = (/** @type {[string, string]} */ [text, kind]) =>
       h("span", { class: "rp-part" }, ja(text, "ra-ja"), h("small", { text: kind }));
@@ -100,11 +101,11 @@ export class Reading {
       h("div", { class: "rp-roman" }, st.busy ? [t`Searching …`, " ", this.stop("stop-line")] : st.words),
     );
   }
-  /** A reading: kanji and kana, romanised, its metre. @param {any} best */
+  /** A reading: kanji and kana, romanised, its metre. @param {import("./reading_states.js").ReadingRow} best */
   now(best) {
-    const off = best.lines.some((/** @type {any} */ l) => l.surplus),
-      spaced = best.lines.map((/** @type {any} */ l, /** @type {number} */ i) => [i ? "　" : null, parts(l.parts)]);
-    const metre = best.lines.map((/** @type {any} */ l) => l.morae).join("-");
+    const off = best.lines.some((l) => l.surplus),
+      spaced = best.lines.map((l, i) => [i ? "　" : null, parts(l.parts)]);
+    const metre = best.lines.map((l) => l.morae).join("-");
     const text = best.text
       ? [h("span", { class: "rp-kanji", text: best.text }), h("span", { class: "rp-kana" }, spaced)]
       : spaced;
@@ -120,7 +121,7 @@ export class Reading {
       ),
     );
   }
-  /** Its share, the next reading, how much of it is not the reader's. @param {any} best @param {any} rival */
+  /** Its share, the next reading, how much of it is not the reader's. @param {import("./reading_states.js").ReadingRow} best @param {import("./reading_states.js").ReadingRow|undefined} rival */
   facts(best, rival) {
     const { st } = this;
     return h(

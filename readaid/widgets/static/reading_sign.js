@@ -21,7 +21,7 @@ export class SignPlace {
       );
       return;
     }
-    const fields = (/** @type {any} */ f) => ask("hold", { character: c.id, fields: f });
+    const fields = (/** @type {import("./messages.js").SignSaid} */ f) => ask("hold", { character: c.id, fields: f });
     refill(
       this.drawer.one,
       h("strong", { text: t`Sign ${c.n}` }),
@@ -31,14 +31,14 @@ export class SignPlace {
             text: t`From shape alone: nobody has judged this sign. Look at it, and enter in the sign's own panel what you find right.`,
           })
         : null,
-      c.shares.some((/** @type {any} */ s) => s.restored)
+      c.shares.some((s) => s.restored)
         ? h("small", {
             text: t`Dotted: not seen on the piece, supplied from the language. Never take it for what stands there.`,
           })
         : null,
       this.hold(
         t`Certainly this`,
-        [["", t`leave open`], ...c.options.map((/** @type {string} */ o) => [o, o])],
+        [["", t`leave open`], ...c.options.map((o) => /** @type {[string, string]} */ ([o, o]))],
         c.fixed,
         (v) => fields({ fixed: v }),
         "fix",
@@ -67,7 +67,7 @@ export class SignPlace {
     );
   }
 
-  /** Letters of the sign: what the reader said, what its neighbours say. @param {any[]} shares */
+  /** Letters of the sign: what the reader said, what its neighbours say. @param {import("./reading_states.js").SignShare[]} shares */
   shares(shares) {
     const rows = shares.map((s) =>
       h(
@@ -80,7 +80,7 @@ export class SignPlace {
       ),
     );
     const made = table([t`Letter`, t`Read`, t`You said`, t`With its neighbours`], [], { class: "rp-shares" });
-    made.querySelector("tbody").append(...rows);
+    made.tBodies[0].append(...rows);
     return made;
   }
   /** A part of the reading held fast. @param {string} label @param {[string,string][]} options @param {string} now

@@ -4,8 +4,8 @@ import { t } from "./texts.js";
 
 /** How far a line is from its count, in words. @param {number|null|undefined} n */
 export const surplus = (n) =>
-  n === null || n === undefined ? "" : n === 0 ? "fits" : n > 0 ? t`${n} too many` : t`${-n} too few`;
-/** Parts of a line, what nobody judged marked apart. @param {any[]} of */
+  n === null || n === undefined ? "" : n === 0 ? t`fits` : n > 0 ? t`${n} too many` : t`${-n} too few`;
+/** Parts of a line, what nobody judged marked apart. @param {readonly {text: string, restored?: boolean, shape?: boolean}[]} of */
 export const parts = (of) =>
   of.map((p) =>
     h("span", {
@@ -14,7 +14,7 @@ export const parts = (of) =>
       text: p.text,
     }),
   );
-/** Lines of a verse, each with its morae and the rules it needs. @param {any[]} rows */
+/** Lines of a verse, each with its morae and the rules it needs. @param {import("./reading_states.js").LineRow[]} rows */
 export const lines = (rows) =>
   h(
     "table",
@@ -37,7 +37,7 @@ export const lines = (rows) =>
           h(
             "td",
             { class: "rp-rules" },
-            l.rules.map((/** @type {string} */ r) => h("span", { class: "rp-rule", lang: "ja", text: r })),
+            l.rules.map((r) => h("span", { class: "rp-rule", lang: "ja", text: r })),
           ),
         ),
       ),

@@ -8,7 +8,7 @@ import { inLanguage, t } from "./texts.js";
 export class Register {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
-    /** @type {import("./panel_frame.js").Panel<import("./messages.js").RegisterPanelAsks>} */
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").RegisterPanelAsks, import("./register_states.js").RegisterPanelState>} */
     const made = panel(given, "gp", t`Register`);
     this.fold = new Fold(made, "gp", false);
     this.root = made.root;
@@ -16,7 +16,7 @@ export class Register {
     this.ask = made.ask;
     this.show = made.show;
     this.letters = made.letters;
-    this.st = /** @type {any} */ ({});
+    this.st = /** @type {import("./register_states.js").RegisterPanelState} */ ({});
     this.timer = 0;
     this.bar = h("div", { class: "ra-bar gp-bar" });
     this.find = h("input", {
@@ -47,7 +47,7 @@ export class Register {
     this.show((now) => {
       if (!now?.columns) return;
       this.st = now;
-      this.fold.holds(now.kinds.find((/** @type {any} */ k) => k[0] === now.kind)?.[1], now.total);
+      this.fold.holds(now.kinds.find((k) => k[0] === now.kind)?.[1] ?? now.kind, now.total);
       if (document.activeElement !== this.find && this.find.value !== this.st.query) this.find.value = this.st.query;
       this.paintFilters();
       this.paintTable();
@@ -65,7 +65,7 @@ export class Register {
     const head = h(
       "tr",
       {},
-      this.st.columns.map((/** @type {any} */ c) =>
+      this.st.columns.map((c) =>
         h(
           "th",
           {
@@ -89,11 +89,11 @@ export class Register {
         ),
       ),
     );
-    const rows = this.st.rows.map((/** @type {any} */ r) =>
+    const rows = this.st.rows.map((r) =>
       h(
         "tr",
         { class: r.id === this.st.selected ? "gp-on" : "" },
-        r.cells.map((/** @type {any} */ v, /** @type {number} */ i) => this.cell(r, v, i)),
+        r.cells.map((v, i) => this.cell(r, v, i)),
       ),
     );
     refill(
@@ -166,25 +166,25 @@ export class Register {
     )
       return;
     this.detail.dataset.id = d.id;
-    const kids = [
+    /** @type {HTMLElement[]} */ const kids = [
       h("h3", { lang: "ja", text: d.title }),
       h(
         "dl",
         { class: "gp-facts" },
-        d.facts.map((/** @type {any} */ [k, v]) => [h("dt", { text: k }), h("dd", { lang: "ja", text: v })]),
+        d.facts.map(([k, v]) => [h("dt", { text: k }), h("dd", { lang: "ja", text: v })]),
       ),
     ];
-    if (d.attempt && !this.st.moment && !this.st.locked) kids.push(...this.change(d));
+    if (d.attempt && !this.st.moment && !this.st.locked) kids.push(...this.change(d.id, d.attempt));
     kids.push(
       h("h3", { text: t`History` }),
       table(
         [t`When`, t`Reader`, t`Why`, t`What changed`],
-        d.history.map((/** @type {any} */ r) => [r.when, r.reader, r.reason, r.what]),
+        d.history.map((r) => [r.when, r.reader, r.reason, r.what]),
       ),
     );
     refill(this.detail, kids);
   }
-  /** One cell; the first of a row opens it. @param {any} r @param {string} v @param {number} i */
+  /** One cell; the first of a row opens it. @param {import("./register_states.js").TableRow} r @param {string} v @param {number} i */
   cell(r, v, i) {
     return h(
       "td",
@@ -201,10 +201,9 @@ export class Register {
         : v,
     );
   }
-  /** Change an attempt: its status, how sure, and why. @param {any} d */
-  change(d) {
-    let status = d.attempt.status,
-      sure = d.attempt.confidence;
+  /** Change an attempt: its status, how sure, and why. @param {string} id @param {import("./register_states.js").Standing} now */
+  change(id, now) {
+    let { status, confidence: sure } = now;
     const why = field(t`Why (kept with the change)`, () => {}, { rows: 2, lang: "ja" });
     const box = h("div", {});
     const paint = () =>
@@ -231,10 +230,10 @@ export class Register {
           h("span", { class: "ra-label", text: t`How sure` }),
           oneOf(
             t`How sure`,
-            this.st.values.map((/** @type {any} */ [w]) => [w, w]),
+            this.st.values.map(([w]) => [w, w]),
             wordFor(sure, this.st.words),
             (w) => {
-              sure = this.st.values.find((/** @type {any} */ v) => v[0] === w)[1];
+              sure = this.st.values.find((v) => v[0] === w)?.[1] ?? sure;
               paint();
             },
             "dsu",
@@ -246,11 +245,10 @@ export class Register {
       h("h3", { text: t`Change it` }),
       box,
       why.box,
-      button(
-        t`Save the change`,
-        () => this.ask("change", { id: d.id, status, confidence: sure, reason: why.input.value }),
-        { class: "ra-button ra-main", "data-key": "save-change" },
-      ),
+      button(t`Save the change`, () => this.ask("change", { id, status, confidence: sure, reason: why.input.value }), {
+        class: "ra-button ra-main",
+        "data-key": "save-change",
+      }),
       h("small", { text: t` The former state stays in the history.` }),
     ];
   }

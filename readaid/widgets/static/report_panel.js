@@ -9,7 +9,7 @@ import { workBar } from "./work_bar.js";
 export class Report {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
-    /** @type {import("./panel_frame.js").Panel<import("./messages.js").ReportPanelAsks>} */
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").ReportPanelAsks, import("./register_states.js").ReportPanelState>} */
     const made = panel(given, "tp", t`Report`);
     this.fold = new Fold(made, "tp", true);
     this.root = made.root;
@@ -19,7 +19,7 @@ export class Report {
     this.on = made.on;
     this.say = made.say;
     this.signal = given.signal;
-    this.st = /** @type {any} */ ({});
+    this.st = /** @type {import("./register_states.js").ReportPanelState} */ ({});
     this.url = "";
     this.entries = h("div", { class: "tp-entries" });
     this.condition = h("div", { class: "tp-condition" });
@@ -48,7 +48,7 @@ export class Report {
       this.paint();
     });
   }
-  /** The report is there: it can be saved and looked at. @param {any} m @param {any[]} buffers */
+  /** The report is there: it can be saved and looked at. @param {import("./messages.js").Told["report"]} m @param {DataView<ArrayBuffer>[]} buffers */
   written(m, buffers) {
     if (this.url) URL.revokeObjectURL(this.url);
     this.url = URL.createObjectURL(new Blob([buffers[0]], { type: m.mime }));
@@ -70,7 +70,7 @@ export class Report {
     this.say(t`The report is written: ${m.name}.`);
   }
   paint() {
-    const flag = (/** @type {string} */ label, /** @type {string} */ name) =>
+    const flag = (/** @type {string} */ label, /** @type {"private"|"blind"} */ name) =>
       h("button", {
         type: "button",
         class: "ra-button",
@@ -136,7 +136,7 @@ export class Report {
       this.condition,
       this.layers(),
       h("p", { class: "ra-hint", text: hint }),
-      this.st.regions.map((/** @type {any} */ r) => this.region(r)),
+      this.st.regions.map((r) => this.region(r)),
     );
   }
   /** The layers of the surface, and a line for a further one. */
@@ -148,14 +148,14 @@ export class Report {
     const pick = (/** @type {string} */ v) => {
       kind = v;
     };
-    const held = this.st.layers.map((/** @type {string} */ layer) => h("li", { text: layer, lang: "ja" }));
+    const held = this.st.layers.map((layer) => h("li", { text: layer, lang: "ja" }));
     return [
       h("ul", {}, held),
       choice(t`Layer`, this.st.layer_kinds, kind, pick, { "data-key": "layer-kind" }),
       field(t`What the layer is`, add, { lang: "ja", "data-key": "layer-text" }).box,
     ];
   }
-  /** A damaged place that was drawn on the photograph: its cause, what to do about it, a note. @param {any} r */
+  /** A damaged place that was drawn on the photograph: its cause, what to do about it, a note. @param {import("./register_states.js").RegionRow} r */
   region(r) {
     const put = (/** @type {string} */ name) => (/** @type {string} */ text) =>
       this.ask("region", { id: r.id, name, text });
@@ -174,10 +174,10 @@ export class Report {
   paintEntries() {
     refill(
       this.entries,
-      this.st.entries.map((/** @type {any} */ e) => this.entry(e)),
+      this.st.entries.map((e) => this.entry(e)),
     );
   }
-  /** The catalogue entry of one inscription. @param {any} e */
+  /** The catalogue entry of one inscription. @param {import("./register_states.js").EntryRow} e */
   entry(e) {
     const propose = () => this.ask("propose", { id: e.id });
     return h(
@@ -185,10 +185,10 @@ export class Report {
       { class: "tp-entry" },
       h("b", { text: e.words, lang: "ja" }),
       button(t`Propose what can be computed`, propose, { "data-key": `propose-${e.id}` }),
-      e.fields.map((/** @type {any} */ f) => this.fieldOf(e, f)),
+      e.fields.map((f) => this.fieldOf(e, f)),
     );
   }
-  /** One field of an entry; what the program proposes stands below it and is taken over by a press. @param {any} e @param {any} f */
+  /** One field of an entry; what the program proposes stands below it and is taken over by a press. @param {import("./register_states.js").EntryRow} e @param {import("./register_states.js").EntryField} f */
   fieldOf(e, f) {
     const put = (/** @type {string} */ text) => this.ask("entry", { id: e.id, name: f.name, text });
     const key = `entry-${e.id}-${f.name}`;

@@ -15,7 +15,7 @@ const shadeOf = (low) => (/** @type {number} */ v) => {
 export class School {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
-    /** @type {import("./panel_frame.js").Panel<import("./messages.js").SchoolPanelAsks>} */
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").SchoolPanelAsks, import("./school_states.js").SchoolPanelState>} */
     const made = panel(given, "lp", t`The school`);
     this.fold = new Fold(made, "lp", false);
     this.root = made.root;
@@ -23,7 +23,7 @@ export class School {
     this.ask = made.ask;
     this.show = made.show;
     this.on = made.on;
-    this.st = /** @type {any} */ ({});
+    this.st = /** @type {import("./school_states.js").SchoolPanelState} */ ({});
     this.file = h("input", {
       type: "file",
       accept: ".csv,text/csv",
@@ -31,7 +31,8 @@ export class School {
       tabindex: "-1",
       "aria-label": t`Table of makers (CSV)`,
       onchange: async () => {
-        if (this.file.files[0]) await this.ask("makers", { text: await this.file.files[0].text() });
+        const file = this.file.files?.[0];
+        if (file) await this.ask("makers", { text: await file.text() });
         this.file.value = "";
       },
     });
@@ -61,9 +62,9 @@ export class School {
     if (!this.st.makers.length) return refill(this.tree, h("p", { class: "ra-hint", text: this.st.tree_words }));
     const wide = 250,
       high = 62,
-      columns = Math.max(...this.st.makers.map((/** @type {any} */ m) => m.column)),
-      rows = Math.max(...this.st.makers.map((/** @type {any} */ m) => m.row));
-    const at = Object.fromEntries(this.st.makers.map((/** @type {any} */ m) => [m.id, m]));
+      columns = Math.max(...this.st.makers.map((m) => m.column)),
+      rows = Math.max(...this.st.makers.map((m) => m.row));
+    const at = Object.fromEntries(this.st.makers.map((m) => [m.id, m]));
     const kids = [];
     for (const m of this.st.makers)
       if (at[m.teacher]) {
@@ -116,7 +117,7 @@ export class School {
     this.paintNear(m);
     this.paintTests();
   }
-  /** @param {any} m */
+  /** @param {import("./school_states.js").LikenessMatrix} m */
   paintHeat(m) {
     const shade = shadeOf(m.low);
     refill(
@@ -132,15 +133,13 @@ export class School {
             "tr",
             {},
             h("td", {}),
-            m.names.map((/** @type {string} */ n) =>
-              h("th", { scope: "col", lang: "ja", class: "lp-up" }, h("span", { text: n })),
-            ),
+            m.names.map((n) => h("th", { scope: "col", lang: "ja", class: "lp-up" }, h("span", { text: n }))),
           ),
         ),
         h(
           "tbody",
           {},
-          m.rows.map((/** @type {number[]} */ r, /** @type {number} */ i) =>
+          m.rows.map((r, i) =>
             h(
               "tr",
               {},
@@ -155,7 +154,7 @@ export class School {
   paintCharts() {
     refill(
       this.charts,
-      this.st.charts.map((/** @type {any} */ c) => {
+      this.st.charts.map((c) => {
         const box = h(
           "figure",
           {},
@@ -166,7 +165,7 @@ export class School {
       }),
     );
   }
-  /** @param {any} m */
+  /** @param {import("./school_states.js").LikenessMatrix} m */
   paintNear(m) {
     refill(
       this.near,
@@ -183,10 +182,7 @@ export class School {
     refill(
       this.test,
       this.st.tests.length
-        ? [
-            h("h3", { text: t`Does likeness follow teaching?` }),
-            this.st.tests.map((/** @type {string} */ x) => h("p", { text: x })),
-          ]
+        ? [h("h3", { text: t`Does likeness follow teaching?` }), this.st.tests.map((x) => h("p", { text: x }))]
         : null,
     );
   }

@@ -1,5 +1,6 @@
 // A second reader: the copy that goes out, the copy that comes back, how far readers agree; checks and the archive.
-import { button, h, refill, sendFiles, table } from "./kit.js";
+import { sendFiles } from "./file_pieces.js";
+import { button, h, refill, table } from "./kit.js";
 import { Fold } from "./panel_fold.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
@@ -10,7 +11,7 @@ export class Sharing {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
     this.signal = given.signal;
-    /** @type {import("./panel_frame.js").Panel<import("./messages.js").SharingPanelAsks>} */
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").SharingPanelAsks, import("./register_states.js").SharingPanelState>} */
     const made = panel(given, "hp", t`Second reader, checks, archive`);
     this.fold = new Fold(made, "hp", false);
     this.root = made.root;
@@ -18,7 +19,7 @@ export class Sharing {
     this.ask = made.ask;
     this.show = made.show;
     this.on = made.on;
-    this.st = /** @type {any} */ ({});
+    this.st = /** @type {import("./register_states.js").SharingPanelState} */ ({});
     this.urls = /** @type {string[]} */ ([]);
     this.sending = false;
     this.files = /** @type {Record<string, HTMLElement>} */ ({
@@ -31,7 +32,7 @@ export class Sharing {
       class: "ra-sr",
       tabindex: "-1",
       "aria-label": t`Reader's copy to take back in`,
-      onchange: () => this.take(this.file.files[0]),
+      onchange: () => this.take(this.file.files?.[0]),
     });
     this.out = h("div", { class: "ra-group" });
     this.back = h("div", {});
@@ -52,7 +53,7 @@ export class Sharing {
       this.paintCheck();
     });
   }
-  card(/** @type {string} */ title, /** @type {any[]} */ ...kids) {
+  card(/** @type {string} */ title, /** @type {import("./kit.js").Kid[]} */ ...kids) {
     return h("div", { class: "hp-card", role: "group", "aria-label": title }, h("h3", { text: title }), ...kids);
   }
   async take(/** @type {File|undefined} */ f) {
@@ -86,7 +87,7 @@ export class Sharing {
       ),
     );
   }
-  /** Something was written: it can be saved. @param {any} m @param {any[]} buffers */
+  /** Something was written: it can be saved. @param {import("./messages.js").Told["file"]} m @param {DataView<ArrayBuffer>[]} buffers */
   written(m, buffers) {
     let link = null;
     if (buffers?.[0]?.byteLength) {
@@ -100,14 +101,15 @@ export class Sharing {
       });
       link.href = url;
     }
-    const row = h(
-      "div",
-      { class: "hp-file", "data-what": m.what },
-      h("div", {}, h("b", { text: m.what }), ` ${m.size}`, h("br"), h("small", { title: m.path, text: m.shown })),
-      link,
-    );
+    const what = m.what ?? m.name,
+      row = h(
+        "div",
+        { class: "hp-file", "data-what": what },
+        h("div", {}, h("b", { text: what }), ` ${m.size}`, h("br"), h("small", { title: m.path, text: m.shown })),
+        link,
+      );
     const box = this.files[m.where ?? "out"] ?? this.files.out;
-    box.querySelector(`[data-what="${CSS.escape(m.what)}"]`)?.remove(); // written again: the newer one stands
+    box.querySelector(`[data-what="${CSS.escape(what)}"]`)?.remove(); // written again: the newer one stands
     box.prepend(row);
     this.root.dataset.written = m.name;
   }

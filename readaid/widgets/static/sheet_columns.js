@@ -8,7 +8,7 @@ const RAISED = ["¹", "²", "³", "⁴", "⁵", "⁶"];
 const AT_ONCE = 60; // signs whose numbers change with one gesture: more of them wait until the frame is painted
 
 /** A column as it stands there: what it was made from, and the number of its first sign.
- * @typedef {{of: any, told: string, json: string, first: number, i: number, box: HTMLElement}} Kept */
+ * @typedef {{of: import("./sign_states.js").SheetColumn, told: string, json: string, first: number, i: number, box: HTMLElement}} Kept */
 /** A sign as it stands there: what it was made from, and its number.
  * @typedef {{told: string, n: number, box: HTMLElement}} Laid */
 
@@ -26,7 +26,7 @@ export class Columns {
   made() {
     const kept = new Map();
     let first = 1;
-    const boxes = this.sheet.st.columns.map((/** @type {any} */ col, /** @type {number} */ i) => {
+    const boxes = this.sheet.st.columns.map((col, i) => {
       const told = this.told(col, first);
       const was = this.kept.get(col.id),
         json = was && was.of === col ? was.json : JSON.stringify(col),
@@ -47,24 +47,24 @@ export class Columns {
     else this.renumber();
     return boxes;
   }
-  /** @param {any} of @param {string} told @param {string} json @param {number} i @param {number} first @returns {Kept} */
+  /** @param {import("./sign_states.js").SheetColumn} of @param {string} told @param {string} json @param {number} i @param {number} first @returns {Kept} */
   row(of, told, json, i, first) {
     const box = this.kept.get(of.id)?.box ?? this.column(of, i);
     box.setAttribute("aria-label", t`Column ${i + 1} from the right`);
     box.style.setProperty("--signs", String(of.signs.length));
     refill(
       box,
-      of.signs.map((/** @type {any} */ c, /** @type {number} */ k) => this.laid(c, first + k)),
+      of.signs.map((c, k) => this.laid(c, first + k)),
       this.morae(of),
     );
     return { of, told, json, first, i, box };
   }
   /** What a column shows that is not its own: the chosen sign, whether it may be dragged, the pictures that are here.
-   * @param {any} col @param {number} first */
+   * @param {import("./sign_states.js").SheetColumn} col @param {number} first */
   told(col, first) {
     const { st, crops } = this.sheet;
-    const chosen = col.signs.some((/** @type {any} */ c) => c.id === st.chosen) ? st.chosen : "";
-    const here = col.signs.filter((/** @type {any} */ c) => crops.has(c.crop)).length;
+    const chosen = col.signs.some((c) => c.id === st.chosen) ? st.chosen : "";
+    const here = col.signs.filter((c) => crops.has(c.crop)).length;
     return [chosen, this.loose(), !st.chosen && first === 1, here].join(" ");
   }
   /** Signs may be dragged to another place. */
@@ -77,11 +77,11 @@ export class Columns {
       row.first = first;
       row.i = i;
       row.box.setAttribute("aria-label", t`Column ${i + 1} from the right`);
-      row.of.signs.forEach((/** @type {any} */ c, /** @type {number} */ k) => this.laid(c, first + k));
+      row.of.signs.forEach((c, k) => this.laid(c, first + k));
     }
     this.late.clear();
   }
-  /** A sign as it stands there, made again only where what it shows has changed. @param {any} c @param {number} n */
+  /** A sign as it stands there, made again only where what it shows has changed. @param {import("./sign_states.js").SheetSign} c @param {number} n */
   laid(c, n) {
     const { st, crops } = this.sheet,
       on = c.id === st.chosen,
@@ -99,20 +99,16 @@ export class Columns {
     was.box.setAttribute("aria-label", label);
     return was.box;
   }
-  /** The morae of each verse line that a column carries. @param {any} col */
+  /** The morae of each verse line that a column carries. @param {import("./sign_states.js").SheetColumn} col */
   morae(col) {
     return h("span", {
       class: "sh-morae",
       dir: "ltr",
       title: t`morae of each verse line that this column carries`,
-      text: col.morae
-        .map(
-          (/** @type {[number,number]} */ [line, n]) => `${n}${col.morae.length > 1 ? (RAISED[line - 1] ?? "") : ""}`,
-        )
-        .join(" "),
+      text: col.morae.map(([line, n]) => `${n}${col.morae.length > 1 ? (RAISED[line - 1] ?? "") : ""}`).join(" "),
     });
   }
-  /** The box of a column. @param {any} col @param {number} i */
+  /** The box of a column. @param {import("./sign_states.js").SheetColumn} col @param {number} i */
   column(col, i) {
     return h("div", {
       class: "sh-col",
@@ -126,7 +122,7 @@ export class Columns {
       },
     });
   }
-  /** Its number with how many candidates it has, and the sign in words. @param {any} c @param {number} n */
+  /** Its number with how many candidates it has, and the sign in words. @param {import("./sign_states.js").SheetSign} c @param {number} n */
   words(c, n) {
     const told = c.text
       ? c.sure
@@ -140,7 +136,7 @@ export class Columns {
       c.machine ? t`Sign ${n}, ${told}, the machine proposes ${c.machine}` : t`Sign ${n}, ${told}`,
     ];
   }
-  /** One sign. @param {any} c @param {number} n */
+  /** One sign. @param {import("./sign_states.js").SheetSign} c @param {number} n */
   sign(c, n) {
     const { st } = this.sheet,
       on = c.id === st.chosen,
@@ -172,16 +168,16 @@ export class Columns {
       this.said(c),
     );
   }
-  /** Its crop, or the gap it stands for. @param {any} c */
+  /** Its crop, or the gap it stands for. @param {import("./sign_states.js").SheetSign} c */
   crop(c) {
-    const gap = () => (c.missing[0] === c.missing[1] ? c.missing[0] : c.missing.join("–"));
+    const gap = [...new Set(c.missing ?? [])].join("–"); // one number where the least is the most
     return h(
       "span",
       { class: "sh-crop" },
-      this.picture(c) ?? (c.crop ? "" : h("span", { class: "sh-gap", text: c.missing ? `[${gap()}]` : "□" })),
+      this.picture(c) ?? (c.crop ? "" : h("span", { class: "sh-gap", text: c.missing ? `[${gap}]` : "□" })),
     );
   }
-  /** The picture of a sign, once it is here; two signs of one zone have one each. @param {any} c */
+  /** The picture of a sign, once it is here; two signs of one zone have one each. @param {import("./sign_states.js").SheetSign} c */
   picture(c) {
     const src = this.sheet.crops.get(c.crop),
       key = `${c.id} ${c.crop}`;
@@ -190,7 +186,7 @@ export class Columns {
     this.cuts.set(key, made);
     return made;
   }
-  /** What was said of it, and its sound. @param {any} c */
+  /** What was said of it, and its sound. @param {import("./sign_states.js").SheetSign} c */
   said(c) {
     return h(
       "span",

@@ -10,7 +10,7 @@ export class Order {
   }
   paintOrder() {
     this.sheet.order.hidden = this.sheet.st.stage !== "marks" || this.sheet.st.locked || !this.sheet.all().length;
-    const known = this.sheet.all().some((/** @type {any} */ c) => c.id === this.sheet.st.chosen);
+    const known = this.sheet.all().some((c) => c.id === this.sheet.st.chosen);
     const put = (/** @type {string} */ word, /** @type {string} */ step, /** @type {string} */ title) =>
       button(word, () => this.sheet.ask("order", { character: this.sheet.st.chosen, step }), {
         class: "ra-button ra-small",

@@ -10,7 +10,7 @@ const LEAST = 24,
 const GAP = 3;
 
 /** How large a sign may be, so that the longest column stays in sight.
- * @param {{width: number, height: number}} box @param {any[]} columns */
+ * @param {{width: number, height: number}} box @param {import("./sign_states.js").SheetColumn[]} columns */
 function cell(box, columns) {
   const most = Math.max(1, ...columns.map((c) => c.signs.length)),
     high = box.height - 22,
@@ -25,7 +25,7 @@ export class Sheet {
   constructor(given) {
     this.signal = given.signal;
     this.ordering = new Order(this);
-    /** @type {import("./panel_frame.js").Panel<import("./messages.js").SheetPanelAsks>} */
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").SheetPanelAsks, import("./sign_states.js").SheetPanelState>} */
     const made = panel(given, "sh", t`The sheet`);
     this.root = made.root;
     this.body = made.body;
@@ -33,7 +33,8 @@ export class Sheet {
     this.on = made.on;
     this.show = made.show;
     this.letters = made.letters;
-    this.st = /** @type {import("./states.js").SheetPanelState} */ (/** @type {any} */ ({ columns: [] }));
+    /** @type {Partial<import("./sign_states.js").SheetPanelState>} */ const none = { columns: [] };
+    this.st = /** @type {import("./sign_states.js").SheetPanelState} */ (none);
     this.crops = /** @type {Map<string, string>} */ (new Map());
     this.asked = /** @type {Set<string>} */ (new Set());
     this.columns = new Columns(this);
@@ -75,7 +76,7 @@ export class Sheet {
     ); // at once it would lay the page out twice
   }
   all() {
-    return this.st.columns.flatMap((/** @type {any} */ c) => c.signs);
+    return this.st.columns.flatMap((c) => c.signs);
   }
   /** A sign is chosen: asked first, and marked where it stands; the answer lays the paper. @param {string} id */
   choose(id) {
@@ -94,7 +95,7 @@ export class Sheet {
       h(
         "div",
         { class: "sh-tabs", role: "tablist", "aria-label": t`Inscriptions` },
-        this.st.inscriptions.map((/** @type {[string,string,number]} */ [id, words, n]) =>
+        this.st.inscriptions.map(([id, words, n]) =>
           h(
             "button",
             {
@@ -139,7 +140,7 @@ export class Sheet {
       }); // a sign that went to another column took the focus off
     this.fetch();
   }
-  /** The reading as an edition prints it, line by line. @param {any} e */
+  /** The reading as an edition prints it, line by line. @param {import("./sign_states.js").Edition} e */
   edition(e) {
     return h(
       "div",
@@ -152,13 +153,11 @@ export class Sheet {
       h(
         "div",
         { class: "sh-lines", lang: "ja" },
-        e.lines.map((/** @type {any} */ l) =>
+        e.lines.map((l) =>
           h(
             "div",
             { class: "sh-line" },
-            l.parts.map((/** @type {[string,boolean]} */ [text, machine]) =>
-              h("span", { class: machine ? "sh-pencil" : null, text }),
-            ),
+            l.parts.map(([text, machine]) => h("span", { class: machine ? "sh-pencil" : null, text })),
             l.morae === null
               ? null
               : h("span", { class: `sh-count ${l.want && l.morae !== l.want ? "sh-off" : ""}`, text: String(l.morae) }),
@@ -169,7 +168,7 @@ export class Sheet {
     );
   }
   fetch() {
-    const lack = [...new Set(this.all().map((/** @type {any} */ c) => c.crop))].filter(
+    const lack = [...new Set(this.all().map((c) => c.crop))].filter(
       (k) => k && !this.crops.has(k) && !this.asked.has(k),
     );
     if (!lack.length) return;
@@ -179,19 +178,15 @@ export class Sheet {
   /** Down the column, then to the head of the next one at the left. @param {KeyboardEvent} e */
   walk(e) {
     const signs = this.all(),
-      at = signs.findIndex(
-        (/** @type {any} */ c) => c.id === /** @type {HTMLElement} */ (document.activeElement)?.dataset.id,
-      );
+      at = signs.findIndex((c) => c.id === /** @type {HTMLElement} */ (document.activeElement)?.dataset.id);
     if (at < 0) return;
-    const col = this.st.columns.findIndex((/** @type {any} */ c) =>
-        c.signs.some((/** @type {any} */ s) => s.id === signs[at].id),
-      ),
-      row = this.st.columns[col].signs.findIndex((/** @type {any} */ s) => s.id === signs[at].id);
+    const col = this.st.columns.findIndex((c) => c.signs.some((s) => s.id === signs[at].id)),
+      row = this.st.columns[col].signs.findIndex((s) => s.id === signs[at].id);
     const beside = (/** @type {number} */ by) => {
       const c = this.st.columns[col + by];
       return c ? c.signs[Math.min(row, c.signs.length - 1)] : null;
     };
-    /** @type {Record<string, any>} */ const ways = {
+    /** @type {Record<string, import("./sign_states.js").SheetSign|null|undefined>} */ const ways = {
       ArrowDown: signs[at + 1],
       ArrowUp: signs[at - 1],
       ArrowLeft: beside(1),
@@ -203,11 +198,13 @@ export class Sheet {
     if (!next) return;
     e.preventDefault();
     this.choose(next.id);
-    /** @type {any} */ (this.paper.querySelector(`[data-id="${CSS.escape(next.id)}"]`))?.focus({ preventScroll: true });
+    /** @type {HTMLElement|null} */ (this.paper.querySelector(`[data-id="${CSS.escape(next.id)}"]`))?.focus({
+      preventScroll: true,
+    });
   }
-  /** Crops are here. @param {string[]} keys @param {any[]} buffers */
+  /** Crops are here. @param {string[]} keys @param {DataView<ArrayBuffer>[]} buffers */
   taken(keys, buffers) {
-    keys.forEach((/** @type {string} */ k, /** @type {number} */ i) => {
+    keys.forEach((k, i) => {
       if (buffers[i]?.byteLength)
         this.crops.set(k, URL.createObjectURL(new Blob([buffers[i]], { type: "image/jpeg" })));
     });

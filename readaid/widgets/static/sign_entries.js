@@ -2,7 +2,7 @@
 import { button, choice, h, ja, oneOf, refill, wordFor } from "./kit.js";
 import { t } from "./texts.js";
 
-/** The share a candidate was proposed with, and how it stands with its neighbours. @param {any} c */
+/** The share a candidate was proposed with, and how it stands with its neighbours. @param {import("./sign_states.js").CandidateRow} c */
 const provenance = (c) => {
   return [
     c.probability === null
@@ -25,7 +25,7 @@ export class Entries {
   paintList() {
     const { p } = this,
       { st } = p;
-    const rows = st.candidates.map((/** @type {any} */ c) => this.row(c));
+    const rows = st.candidates.map((c) => this.row(c));
     refill(
       this.list,
       rows.length
@@ -36,7 +36,7 @@ export class Entries {
           }),
     );
   }
-  /** A candidate: its letter, how sure in words and as a number, taking it away. @param {any} c */
+  /** A candidate: its letter, how sure in words and as a number, taking it away. @param {import("./sign_states.js").CandidateRow} c */
   row(c) {
     const { ask } = this.p,
       told = provenance(c),
@@ -62,7 +62,7 @@ export class Entries {
       }),
     );
   }
-  /** Why a candidate is not taken: asked of the ones that are not the surest. @param {any} c */
+  /** Why a candidate is not taken: asked of the ones that are not the surest. @param {import("./sign_states.js").CandidateRow} c */
   why(c) {
     const { st, ask } = this.p;
     if (c === st.candidates[0] && !c.rejected) return null;
@@ -78,7 +78,7 @@ export class Entries {
     });
     return said;
   }
-  /** How sure, as a number. @param {any} c */
+  /** How sure, as a number. @param {import("./sign_states.js").CandidateRow} c */
   fine(c) {
     const { ask } = this.p;
     const fine = h("input", {
@@ -94,14 +94,14 @@ export class Entries {
     });
     return fine;
   }
-  /** How sure, in four words. @param {any} c @param {string} word */
+  /** How sure, in four words. @param {import("./sign_states.js").CandidateRow} c @param {string} word */
   words(c, word) {
     const { st, ask } = this.p;
     const value = (/** @type {string} */ w) => st.values.find((v) => v[0] === w)?.[1] ?? 0;
-    const at = st.values.findIndex((/** @type {any} */ v) => v[0] === word);
+    const at = st.values.findIndex((v) => v[0] === word);
     const words = oneOf(
       t`How sure of ${c.character}`,
-      st.values.map((/** @type {any} */ [w]) => [w, ""]),
+      st.values.map(([w]) => [w, ""]),
       word,
       (w) => ask("sure", { candidate: c.character, confidence: value(w) }),
       `w-${c.character}`,

@@ -13,7 +13,7 @@ export class Pair {
     this.form = h("div", { class: "cp-form", role: "img", "aria-label": t`Reference form` });
     this.box = h("div", { class: "cp-pairbox" }, h("div", { class: "cp-crop" }, this.cut, this.over), this.form);
   }
-  /** A new crop. @param {any} bytes */
+  /** A new crop. @param {DataView<ArrayBuffer>|undefined} bytes */
   show(bytes) {
     if (this.url) URL.revokeObjectURL(this.url);
     this.url = bytes?.byteLength ? URL.createObjectURL(new Blob([bytes], { type: "image/jpeg" })) : "";
@@ -23,9 +23,9 @@ export class Pair {
   /** The form lies where the zone lies inside its crop. */
   place() {
     const { naturalWidth: w, naturalHeight: hh } = this.cut,
-      box = this.cut.parentElement,
-      side = Math.min(box.clientWidth / w, box.clientHeight / hh) / (1 + 2 * (this.p.st.margin ?? 0.25));
-    if (!w) return;
+      box = this.cut.parentElement;
+    if (!w || !box) return;
+    const side = Math.min(box.clientWidth / w, box.clientHeight / hh) / (1 + 2 * (this.p.st.margin ?? 0.25));
     Object.assign(this.over.style, {
       width: `${w * side}px`,
       height: `${hh * side}px`,

@@ -9,7 +9,7 @@ import { inLanguage, t } from "./texts.js";
 export class Signature {
   /** @param {import("./panel_frame.js").Given} given */
   constructor(given) {
-    /** @type {import("./panel_frame.js").Panel<import("./messages.js").SignaturePanelAsks>} */
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").SignaturePanelAsks, import("./school_states.js").SignaturePanelState>} */
     const made = panel(given, "sp", t`Signature, people, date`);
     this.fold = new Fold(made, "sp", true);
     this.persons = new People(this);
@@ -18,7 +18,7 @@ export class Signature {
     this.ask = made.ask;
     this.show = made.show;
     this.letters = made.letters;
-    this.st = /** @type {any} */ ({});
+    this.st = /** @type {import("./school_states.js").SignaturePanelState} */ ({});
     this.bar = h("div", {});
     this.text = field(t`The signature as it stands (? for an unread sign)`, (v) => this.ask("text", { text: v }), {
       lang: "ja",
@@ -54,7 +54,7 @@ export class Signature {
     this.editing = "";
     this.show((now) => now?.roles && this.take(now));
   }
-  /** What Python tells. @param {any} now */
+  /** What Python tells. @param {import("./school_states.js").SignaturePanelState} now */
   take(now) {
     this.st = now;
     this.fold.holds(now.text.trim() || now.signature_words);
@@ -79,14 +79,14 @@ export class Signature {
     this.letters();
   }
   paintParses() {
-    const way = (/** @type {any} */ p, /** @type {number} */ i) =>
+    const way = (/** @type {import("./school_states.js").ParseRow} */ p, /** @type {number} */ i) =>
       h(
         "div",
         { class: `sp-parse ${i ? "" : "sp-first"}` },
         h(
           "div",
           { class: "sp-parts" },
-          p.parts.map((/** @type {any} */ x) =>
+          p.parts.map((x) =>
             h(
               "div",
               { class: "sp-part" },
@@ -110,11 +110,11 @@ export class Signature {
             "div",
             {},
             h("small", { text: p.words }),
-            (p.checks ?? []).map((/** @type {string} */ c) => h("small", { class: "sp-check", text: c })),
+            p.checks.map((c) => h("small", { class: "sp-check", text: c })),
           ),
         ),
       );
-    const others = this.st.parses.slice(1).map((/** @type {any} */ p, /** @type {number} */ i) => way(p, i + 1));
+    const others = this.st.parses.slice(1).map((p, i) => way(p, i + 1));
     refill(
       this.parses,
       this.st.parses.length
@@ -135,11 +135,9 @@ export class Signature {
     const rows = (/** @type {boolean} */ folded) =>
       table(
         [t`Era and year`, t`Cycle`, t`Western days`, ""],
-        this.st.datings
-          .map((/** @type {any} */ d, /** @type {number} */ i) => (d.folded === folded ? this.dating(d, i) : null))
-          .filter(Boolean),
+        this.st.datings.flatMap((d, i) => (d.folded === folded ? [this.dating(d, i)] : [])),
       );
-    const far = this.st.datings.filter((/** @type {any} */ d) => d.folded).length;
+    const far = this.st.datings.filter((d) => d.folded).length;
     refill(
       this.dates,
       h(
@@ -152,9 +150,7 @@ export class Signature {
               "span",
               {},
               t`In the register: `,
-              this.st.kept_dates.map((/** @type {any} */ d) =>
-                h("span", { class: "sp-keptdate" }, ja(d.text), ` ${d.range} `),
-              ),
+              this.st.kept_dates.map((d) => h("span", { class: "sp-keptdate" }, ja(d.text), ` ${d.range} `)),
             )
           : null,
       ),
@@ -205,7 +201,7 @@ export class Signature {
       ),
     );
   }
-  /** A date that fits: era, cycle, Western days, and keeping it. @param {any} d @param {number} i */
+  /** A date that fits: era, cycle, Western days, and keeping it. @param {import("./school_states.js").DatingRow} d @param {number} i */
   dating(d, i) {
     const no = d.disagrees,
       keep = { class: "ra-button ra-small", "data-key": `d-${i}`, "aria-label": t`Keep ${d.era} ${d.range}` };

@@ -1,6 +1,8 @@
 // The persons of a signature: who is held, who is known, what is said of them.
-import { button, choice, field, h, ja, refill, table } from "./kit.js";
+import { button, choice, chosen, field, h, ja, refill, table } from "./kit.js";
 import { t } from "./texts.js";
+
+/** @typedef {import("./kit.js").Attrs} Attrs */
 
 /** The persons of a signature. */
 export class People {
@@ -8,12 +10,16 @@ export class People {
   constructor(signature) {
     this.signature = signature;
   }
-  /** Somebody's facts as fields. @param {any} p undefined for somebody new */
+  /** Somebody's facts as fields. @param {import("./school_states.js").PersonRow|undefined} p undefined for somebody new */
   form(p) {
     const { st } = this.signature,
-      people = st.people.filter((/** @type {any} */ q) => q.id !== p?.id);
+      people = st.people.filter((q) => q.id !== p?.id);
     /** @type {Record<string, HTMLInputElement>} */ const inputs = {};
-    const keep = (/** @type {string} */ k, /** @type {string} */ label, /** @type {any} */ more = { lang: "ja" }) => {
+    const keep = (
+      /** @type {Exclude<keyof import("./school_states.js").PersonRow, "parts">} */ k,
+      /** @type {string} */ label,
+      more = /** @type {Attrs} */ ({ lang: "ja" }),
+    ) => {
       const x = field(label, () => {}, { "data-key": `pe-${k}`, ...more });
       x.input.value = p?.[k] ?? "";
       inputs[k] = x.input;
@@ -21,13 +27,13 @@ export class People {
     };
     const year = { inputmode: "numeric" },
       none = () => {};
-    const teachers = [["", t`not known`], ...people.map((/** @type {any} */ q) => [q.id, q.name])],
-      roles = [["", t`none|role`], ...st.roles];
-    const teacher = choice(t`Teacher`, /** @type {any} */ (teachers), p?.teacher ?? "", none),
-      role = choice(t`Part in this inscription`, /** @type {any} */ (roles), "", none);
+    const teachers = /** @type {[string, string][]} */ ([["", t`not known`], ...people.map((q) => [q.id, q.name])]),
+      roles = /** @type {[string, string][]} */ ([["", t`none|role`], ...st.roles]);
+    const teacher = choice(t`Teacher`, teachers, p?.teacher ?? "", none),
+      role = choice(t`Part in this inscription`, roles, "", none);
     const save = () => {
       const fields = Object.fromEntries(Object.entries(inputs).map(([k, i]) => [k, i.value]));
-      this.save(p, { ...fields, teacher: teacher.querySelector("select").value }, role.querySelector("select").value);
+      this.save(p, { ...fields, teacher: chosen(teacher) }, chosen(role));
     };
     return h(
       "div",
@@ -51,7 +57,7 @@ export class People {
       ),
     );
   }
-  /** @param {any} p @param {Record<string, string>} fields @param {string} role */
+  /** @param {import("./school_states.js").PersonRow|undefined} p @param {Record<string, string>} fields @param {string} role */
   save(p, fields, role) {
     this.signature.ask("person", { id: p?.id ?? "", fields, role }).then(() => this.edit(""));
   }
@@ -60,7 +66,7 @@ export class People {
     this.signature.editing = who;
     this.paintPeople();
   }
-  /** Somebody in a line of the table. @param {any} p */
+  /** Somebody in a line of the table. @param {import("./school_states.js").PersonRow} p */
   row(p) {
     const more = { class: "ra-button ra-small", "data-key": `pc-${p.id}`, "aria-label": t`Change ${p.name}` };
     return [
@@ -68,7 +74,7 @@ export class People {
       h(
         "div",
         {},
-        p.parts.map((/** @type {string} */ r) => h("div", { text: r })),
+        p.parts.map((r) => h("div", { text: r })),
       ),
       p.kin,
       p.dates,
@@ -91,14 +97,14 @@ export class People {
         h("h3", { text: t`People and their part in the piece` }),
         editing ? null : button(t`Add a person …`, add, { class: "ra-button ra-small", "data-key": "add-person" }),
       ),
-      editing ? this.form(st.people.find((/** @type {any} */ p) => p.id === editing)) : null,
+      editing ? this.form(st.people.find((p) => p.id === editing)) : null,
       st.people.length
         ? h(
             "div",
             { class: "sp-rows" },
             table(
               [t`Name`, t`Part|of a person`, t`School, teacher`, t`Dates`, ""],
-              st.people.map((/** @type {any} */ p) => this.row(p)),
+              st.people.map((p) => this.row(p)),
             ),
           )
         : h("p", { class: "ra-hint", text: t`Nobody entered yet.` }),

@@ -32,7 +32,7 @@ export class SoundBoard {
   }
 
   // --- the ways, each: what is asked with, what was found ------------------------------------------
-  /** @returns {[any[], any[]]} what is asked with, what was found */
+  /** @returns {import("./letter_finder.js").Asked} */
   sound_() {
     const { p } = this.finder,
       st = p.st;
@@ -82,7 +82,7 @@ export class SoundBoard {
       here = /** @type {HTMLElement} */ (document.activeElement),
       r = here.getBoundingClientRect();
     const d = { ArrowRight: [1, 0], ArrowLeft: [-1, 0], ArrowDown: [0, 1], ArrowUp: [0, -1] }[e.key];
-    if (!d || !keys.includes(/** @type {any} */ (here))) return;
+    if (!d || !keys.some((k) => k === here)) return;
     e.preventDefault();
     const next = keys
       .map((b) => ({ b, q: b.getBoundingClientRect() }))

@@ -5,7 +5,7 @@
 export const afterFrame = (f) => requestAnimationFrame(() => setTimeout(f, 0));
 
 /** How many entries at the head and at the tail of two lists are equal; none is counted twice.
- * @param {any[]} a @param {any[]} b @returns {[number, number]} */
+ * @param {readonly unknown[]} a @param {readonly unknown[]} b @returns {[number, number]} */
 export function sameEnds(a, b) {
   const most = Math.min(a.length, b.length);
   let head = 0,

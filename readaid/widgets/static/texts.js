@@ -2,7 +2,7 @@
 // What stands after a bar only tells two uses of one word apart; a text that is not in the table is said in English.
 
 /** @type {{readaidTexts?: Record<string, Record<string, string>>, readaidLanguage?: string}} */
-const page = /** @type {any} */ (globalThis);
+const page = /** @type {object} */ (globalThis);
 
 /** The language spoken now. */
 export const language = () => page.readaidLanguage ?? "en";
@@ -12,20 +12,22 @@ export const speak = (name) => {
   page.readaidLanguage = name;
 };
 
-/** A text with what is put in. @param {TemplateStringsArray|string} strings @param {...any} values @returns {string} */
+/** A text with what is put in. @param {TemplateStringsArray|string} strings @param {...unknown} values @returns {string} */
 export function t(strings, ...values) {
   const key = typeof strings === "string" ? strings : strings.reduce((all, piece, i) => `${all}{${i - 1}}${piece}`);
   const wording = page.readaidTexts?.[language()]?.[key] ?? key.split("|")[0];
   return wording.replace(/\{(\d+)\}/g, (whole, n) => (n in values ? String(values[n]) : whole));
 }
 
+/** @typedef {import("./panel_frame.js").Given} Given */
+/** What is done when a panel goes. @typedef {(() => void)|void} End */
 /** A panel that lays itself anew, with the focus where it was, when another language is chosen.
- * @param {(given:any) => any} render */
+ * @param {(given: Given) => End|Promise<End>} render */
 export const inLanguage =
   (render) =>
-  (/** @type {any} */ { model, el, signal }) => {
+  (/** @type {Given} */ { model, el, signal }) => {
     let inner = new AbortController(),
-      end = /** @type {any} */ (null);
+      end = /** @type {End|Promise<End>} */ (undefined);
     const lay = async () => {
       const key = el.contains(document.activeElement)
         ? /** @type {HTMLElement} */ (document.activeElement).dataset.key
@@ -37,7 +39,8 @@ export const inLanguage =
       el.replaceChildren();
       end = render({ model, el, signal: AbortSignal.any([signal, inner.signal]) });
       await end;
-      if (key) el.querySelector(`[data-key="${CSS.escape(key)}"]`)?.focus({ preventScroll: true });
+      const again = key && /** @type {HTMLElement|null} */ (el.querySelector(`[data-key="${CSS.escape(key)}"]`));
+      if (again) again.focus({ preventScroll: true });
     };
     model.on("change:spoken", lay);
     signal.addEventListener("abort", () => model.off("change:spoken", lay));

@@ -11,14 +11,14 @@ export class Tracing {
     this.model = given.model;
     this.tools = new Bar(this);
     /** @type {AbortSignal} */ this.signal = given.signal;
-    /** @type {import("./panel_frame.js").Panel<import("./messages.js").TracingPanelAsks>} */
+    /** @type {import("./panel_frame.js").Panel<import("./messages.js").TracingPanelAsks, import("./sign_states.js").TracingPanelState>} */
     const made = panel(given, "np", t`Trace the strokes`);
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
     this.show = made.show;
     this.say = made.say;
-    this.st = /** @type {any} */ ({});
+    this.st = /** @type {import("./sign_states.js").TracingPanelState} */ ({});
     this.mode = "draw";
     this.strokes = /** @type {[number,number][][]} */ ([]);
     this.mine = false;
@@ -239,7 +239,7 @@ export class Tracing {
       from = this.chosen < 0 && way < 0 ? 0 : this.chosen;
     this.chosen = (from + way + n) % n;
     this.draw();
-    this.say(`Stroke ${this.chosen + 1} of ${n}.`, "quiet");
+    this.say(t`Stroke ${this.chosen + 1} of ${n}.`, "quiet");
   }
   /** Escape: let go of a stroke, else go back to the sign. */
   leave() {
@@ -248,7 +248,7 @@ export class Tracing {
     this.running = null;
     this.draw();
   }
-  /** A new state of the desk. @param {any} now */
+  /** A new state of the desk. @param {import("./sign_states.js").TracingPanelState} now */
   take(now) {
     if (!now?.ready) return;
     const other = now.turn !== this.st.turn,
@@ -256,7 +256,7 @@ export class Tracing {
     if (went && this.mine && this.st.zone) this.drafts.set(this.st.zone, this.strokes); // strokes not yet kept wait until the reader comes back
     this.st = now;
     if (other) {
-      this.strokes = this.st.strokes.map((/** @type {any} */ q) => q.map((/** @type {any} */ p) => [...p]));
+      this.strokes = this.st.strokes.map((q) => q.map(([x, y]) => /** @type {[number, number]} */ ([x, y])));
       this.mine = false;
       this.before = [];
       this.after = [];

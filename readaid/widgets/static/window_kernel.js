@@ -62,7 +62,7 @@ export class Kernel {
   }
 
   /** Run code. @param {string} code @param {(m: Message) => void} [shown] gets what it shows meanwhile
-   * @param {Record<string, string>} [expressions] values wanted afterwards @returns {Promise<any>} the reply's content */
+   * @param {Record<string, string>} [expressions] values wanted afterwards @returns {Promise<import("./window_wire.js").Content>} the reply's */
   run(code, shown = () => {}, expressions = {}) {
     const id = this.send("execute_request", {
       code,
@@ -74,7 +74,7 @@ export class Kernel {
     });
     // What is shown and the reply come by two ways, in any order: the asking is over when both have ended.
     return new Promise((done) => {
-      let reply = /** @type {any} */ (null),
+      let reply = /** @type {import("./window_wire.js").Content|null} */ (null),
         idle = false;
       const end = () => {
         if (!reply || !idle) return;

@@ -53,7 +53,7 @@ async function lay() {
       shown = view;
       main.append(view.el);
     }
-    if (m.header.msg_type === "error") failure = m.content.evalue;
+    if (m.header.msg_type === "error") failure = m.content.evalue ?? "";
   });
   if (reply.status !== "ok" || !shown) {
     clearTimeout(late);

@@ -2,6 +2,8 @@
 // Two kinds are known, a panel that brings its own module and a box that holds panels; more is not needed here.
 
 /** @typedef {import("./window_wire.js").Message} Message
+ * @typedef {import("./window_wire.js").WidgetData} WidgetData
+ * @typedef {import("./panel_frame.js").Given} Given
  * @typedef {{el: HTMLElement, end: () => void}} View */
 
 /** The values of a widget, and the way to its other half in the kernel. */
@@ -23,7 +25,7 @@ export class Model {
   get(name) {
     return this.state[name];
   }
-  /** @param {string} name @param {any} value */
+  /** @param {string} name @param {unknown} value */
   set(name, value) {
     if (this.state[name] === value) return;
     this.state[name] = value;
@@ -36,7 +38,7 @@ export class Model {
     this.changed.clear();
     this.tell({ method: "update", state, buffer_paths: [] });
   }
-  /** @param {any} content @param {unknown} [_callbacks] @param {ArrayBuffer[]} [buffers] */
+  /** @param {object} content @param {unknown} [_callbacks] @param {ArrayBuffer[]} [buffers] */
   send(content, _callbacks, buffers = []) {
     this.tell({ method: "custom", content }, buffers);
   }
@@ -49,22 +51,22 @@ export class Model {
   off(name, f) {
     this.listeners.get(name)?.delete(f);
   }
-  /** @param {string} name @param {...any} values */
+  /** @param {string} name @param {...unknown} values */
   fire(name, ...values) {
     for (const f of [...(this.listeners.get(name) ?? [])]) f(...values);
   }
-  /** What the kernel says of this widget. @param {any} data @param {DataView[]} buffers */
+  /** What the kernel says of this widget. @param {WidgetData} data @param {DataView[]} buffers */
   heard(data, buffers) {
     if (data.method === "custom") this.fire("msg:custom", data.content, buffers);
     if (data.method !== "update") return;
-    const told = laid(data.state, data.buffer_paths, buffers);
+    const told = laid(data.state ?? {}, data.buffer_paths, buffers);
     Object.assign(this.state, told);
     for (const [name, value] of Object.entries(told)) this.fire(`change:${name}`, value);
     this.fire("change");
   }
 }
 
-/** Values with their bytes put where they belong. @param {any} state @param {(string|number)[][]} [paths] @param {DataView[]} [buffers] */
+/** Values with their bytes put where they belong. @param {Record<string, any>} state @param {(string|number)[][]} [paths] @param {DataView[]} [buffers] */
 export function laid(state, paths = [], buffers = []) {
   paths.forEach((path, i) => {
     const last = path[path.length - 1];
@@ -85,10 +87,10 @@ export class Widgets {
 
   /** A message of the kernel; what is not about widgets is passed over. @param {Message} message */
   take(message) {
-    const { comm_id: id, data, target_name: target } = message.content;
+    const { comm_id: id = "", data = {}, target_name: target } = message.content;
     const type = message.header.msg_type;
     if (type === "comm_open" && target === "jupyter.widget" && message.parent_header.session === this.kernel.session) {
-      const state = laid(data.state, data.buffer_paths, message.buffers);
+      const state = laid(data.state ?? {}, data.buffer_paths, message.buffers);
       const tell = (/** @type {object} */ said, /** @type {ArrayBuffer[]|undefined} */ buffers) =>
         this.kernel.send("comm_msg", { comm_id: id, data: said }, buffers, { version: "2.1.0" });
       this.models.set(id, new Model(id, state, tell, (other) => this.models.get(other)));
@@ -148,7 +150,7 @@ export class Widgets {
 /** Widgets name each other like this. @param {string} value */
 const reference = (value) => value.replace("IPY_MODEL_", "");
 
-/** @type {Map<string, Promise<any>>} */
+/** @type {Map<string, Promise<{default: {render: (given: Given) => (() => void)|void|Promise<(() => void)|void>}}>>} */
 const modules = new Map();
 /** @type {Set<string>} */
 const styles = new Set();

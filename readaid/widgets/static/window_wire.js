@@ -1,8 +1,13 @@
 // Jupyter's messages on the wire of a server's channels: JSON by itself, or JSON and bytes in one frame.
 // The frame: the number of parts, where each begins (32 bit, most significant byte first), then the parts, JSON first.
 
+/** What a widget says to its other half. @typedef {{method?: string, state?: Record<string, any>,
+ *   buffer_paths?: (string|number)[][], content?: object}} WidgetData */
+/** What messages bear that this page listens to; each kind has some of it.
+ * @typedef {{comm_id?: string, target_name?: string, execution_state?: string, status?: string, evalue?: string,
+ *   data?: WidgetData & {"application/vnd.jupyter.widget-view+json"?: {model_id: string}}}} Content */
 /** @typedef {{msg_id: string, msg_type: string, session: string, username: string, date: string, version: string}} Header
- * @typedef {{header: Header, parent_header: Partial<Header>, metadata: Record<string, any>, content: any,
+ * @typedef {{header: Header, parent_header: Partial<Header>, metadata: object, content: Content,
  *   channel?: string, buffers?: DataView<ArrayBuffer>[]}} Message */
 
 /** A message as one frame. @param {Message} message @param {ArrayBuffer[]} [buffers] @returns {string|ArrayBuffer} */
