@@ -32,6 +32,7 @@ from readaid.widgets.letter_rows import (
 from readaid.widgets.letter_search import LetterSearch
 from readaid.widgets.messages import SignSaid
 from readaid.widgets.panel import Panel, confidence_values, confidence_words, module_text, style_text
+from readaid.widgets.sign_states import LettersFound
 
 #: Margins round the crop, as shares of its size, from close to wide.
 AROUND = (0.05, 0.25, 0.7, 1.6)
@@ -57,7 +58,7 @@ class CharacterPanel(Panel):
         self.desk = desk
         self.sure = VALUES["probable"]
         self.around = 1
-        self.found: dict[str, Any] | None = None
+        self.found: LettersFound | None = None
         self.shape: dict[str, Any] = {**_NONE, "among": "all", "tracing": False}
         self.look = PLAIN
         self._kind: Text | None = None

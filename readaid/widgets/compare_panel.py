@@ -21,6 +21,7 @@ from readaid.core.texts import refusal, told, wording
 from readaid.piece.crops import Look
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
+from readaid.widgets.school_states import ComparedForms, SpecimenRow
 from readaid.widgets.signature_panel import year
 from readaid.widgets.zone_rows import zone_label
 
@@ -70,7 +71,7 @@ class ComparePanel(Panel):
         known = {s.id: s for s in c.specimens}
         taken = {s.zone for s in c.specimens}
         zones = [
-            [z.id, f"{zone_label(self.desk, z.id) or 'no number'} ({_photo_title(self.desk, z)})"]
+            [z.id, f"{zone_label(self.desk, z.id) or wording('no number')} ({_photo_title(self.desk, z)})"]
             for z in c.zones
             if z.id not in taken
         ]
@@ -95,7 +96,7 @@ class ComparePanel(Panel):
             else self._result_row(known[self.a], known[self.b]),
         }
 
-    def _result_row(self, a: Specimen, b: Specimen) -> dict[str, Any]:
+    def _result_row(self, a: Specimen, b: Specimen) -> ComparedForms:
         r = self.result
         ka, kb = self._shrunk
         m = np.vstack([np.reshape(np.asarray(r.transform, float), (2, 3)), [0, 0, 1]])
@@ -332,7 +333,7 @@ def _jpeg(pixels: Any, longest: int) -> tuple[bytes, float]:
     return out.getvalue(), factor
 
 
-def specimen_row(specimen: Specimen, names: dict[str, str]) -> dict[str, Any]:
+def specimen_row(specimen: Specimen, names: dict[str, str]) -> SpecimenRow:
     """A form for the shelf."""
     nobody = wording("this piece") if specimen.zone else wording("owner not known")
     owner = names.get(specimen.person or "", "") or nobody
@@ -350,7 +351,7 @@ def specimen_row(specimen: Specimen, names: dict[str, str]) -> dict[str, Any]:
 
 def count_rows(
     a: Specimen, b: Specimen, traced_a: FormCounts | None = None, traced_b: FormCounts | None = None
-) -> list[list[str]]:
+) -> list[tuple[str, str, str]]:
     """Counts of two forms side by side, of the tracing where that is compared; those corrected by hand are marked."""
     one, two = traced_a or a.corrected or a.counted, traced_b or b.corrected or b.counted
 
@@ -363,10 +364,10 @@ def count_rows(
         return (f"{value:.2f}" if name == "proportions" else str(value)) + mark
 
     return [
-        [
+        (
             told(words),
             cell(one, name, a.corrected is not None and traced_a is None),
             cell(two, name, b.corrected is not None and traced_b is None),
-        ]
+        )
         for name, words in _COUNTS.items()
     ]

@@ -8,10 +8,13 @@ comparing when the browser is told.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
-from typing import Any
+from collections.abc import Callable, Collection, Mapping
+from typing import Any, TypeVar
 
 from readaid.core.texts import language
+
+#: A row: a dict, or a typed one.
+Row = TypeVar("Row", bound=Mapping[str, Any])
 
 
 class KeptRows:
@@ -25,28 +28,28 @@ class KeptRows:
     """
 
     def __init__(self) -> None:
-        self._rows: dict[str, tuple[tuple[Any, ...], dict[str, Any]]] = {}
+        self._rows: dict[str, tuple[tuple[Any, ...], Any]] = {}
         self._spoken = language()
 
-    def row(self, id: str, parts: tuple[Any, ...], make: Callable[..., dict[str, Any]], label: str | None = None
-            ) -> dict[str, Any]:
+    def row(self, id: str, parts: tuple[Any, ...], make: Callable[..., Row], label: str | None = None) -> Row:
         """The row of this id; made anew, ``make(*parts)``, where ``parts`` are others than those it was made from.
 
         ``label``: the number that one new row changes in all that follow it; laid over the row.
         """
         if self._spoken != (spoken := language()):  # a row holds words: another language makes all anew
             self._rows, self._spoken = {}, spoken
+        made: Any
         held = self._rows.get(id)
         if held is not None and held[0] == parts:
             made = held[1]
             if label is None or made["label"] == label:
-                return made
+                return made  # type: ignore[no-any-return]
         else:
             made = make(*parts)
         if label is not None:
             made = {**made, "label": label}
         self._rows[id] = (parts, made)
-        return made
+        return made  # type: ignore[no-any-return]
 
     def only(self, ids: Collection[str]) -> None:
         """Let go of rows whose records are gone, once they are many."""

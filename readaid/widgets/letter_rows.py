@@ -16,7 +16,9 @@ from readaid.core.photo import Zone
 from readaid.core.specimen import Example
 from readaid.core.texts import told, wording
 from readaid.piece.crops import Look
+from readaid.widgets.board_states import Pair
 from readaid.widgets.desk import Desk
+from readaid.widgets.sign_states import CandidateRow, LetterRow, LettersFound, LookChoices, OwnCrop, ShapeRow
 from readaid.widgets.verse_lines import percent
 from readaid.widgets.zone_rows import zone_label
 
@@ -35,7 +37,7 @@ SOUNDS, LEAST_SOUND = 6, 0.01
 _HANDS = {"grass": "grass script", "running": "running script", "regular": "regular script", "letter": "kana letter"}
 
 
-def letter_row(letter: Any) -> Row:
+def letter_row(letter: Any) -> LetterRow:
     """A letter of the script tables."""
     sounds = "、".join(letter.sounds)
     return {
@@ -45,7 +47,7 @@ def letter_row(letter: Any) -> Row:
     }
 
 
-def candidate_row(candidate: Candidate, after: dict[str, float]) -> Row:
+def candidate_row(candidate: Candidate, after: dict[str, float]) -> CandidateRow:
     """A candidate that was entered."""
     return {
         "character": candidate.character,
@@ -74,16 +76,16 @@ def about(character: str) -> str:
 
 
 # --- by shape ----------------------------------------------------------------------------------
-def shape_rows(decipherment: Decipherment, weighed: Weighed, references: Sequence[Reference | None]) -> list[Row]:
+def shape_rows(decipherment: Decipherment, weighed: Weighed, references: Sequence[Reference | None]) -> list[ShapeRow]:
     """Proposals by shape, each with the reference form it resembles; one raised by an own crop shows that crop, too."""
-    rows = []
+    rows: list[ShapeRow] = []
     for s, reference in zip(weighed.suggestions, references, strict=True):
         share, sounds = percent(s.probability), "、".join(s.sounds[:2])
-        pictures = [[reference.address, reference.words]] if reference else []
+        pictures = [(reference.address, reference.words)] if reference else []
         said = wording("{0}, {1}{2} by shape", s.character, sounds + wording(', ') if sounds else '', share)
         if s.source == "example":
             own = own_picture(decipherment, s.character)
-            pictures = ([[own, wording("{0}, your own example", s.character)]] if own else []) + pictures
+            pictures = ([(own, wording("{0}, your own example", s.character))] if own else []) + pictures
             said += wording(", raised by your own example")
         elif reference:
             said += wording(", most like its {0}", told(_HANDS[reference.hand]))
@@ -147,7 +149,7 @@ def _small(pixels: Any) -> str:
     return "data:image/jpeg;base64," + base64.b64encode(held.getvalue()).decode("ascii")
 
 
-def own_rows(desk: Desk) -> list[Row]:
+def own_rows(desk: Desk) -> list[OwnCrop]:
     """The reader's own crops, newest first: what they stand for and where they were taken."""
 
     def where(example: Example) -> str:
@@ -157,19 +159,19 @@ def own_rows(desk: Desk) -> list[Row]:
     return [{"id": e.id, "character": e.character, "where": where(e)} for e in reversed(desk.contents.examples)]
 
 
-def look_choices(desk: Desk, zone: Zone | None, look: Look) -> Row:
+def look_choices(desk: Desk, zone: Zone | None, look: Look) -> LookChoices:
     """Photographs and views that the crop of a zone may be taken from."""
     from readaid.photo.views import VIEWS
 
     crops = desk.piece.decipherment.crops
     photos = crops.photos(zone) if zone else []
-    titles = [[p.id, (p.title or p.file) + (wording(
-        " (as it was drawn)") if n == 0 else "")] for n, p in enumerate(photos)]
+    titles = [(p.id, (p.title or p.file) + (wording(
+        " (as it was drawn)") if n == 0 else "")) for n, p in enumerate(photos)]
     shown = look.photo or (zone.photo if zone else "")
     return {
         "photos": titles,
         "photo": shown,
-        "views": [["", wording("As photographed")], *([name, told(name.capitalize())] for name in VIEWS)],
+        "views": [("", wording("As photographed")), *((name, told(name.capitalize())) for name in VIEWS)],
         "board": desk.photo if desk.photo in {p.id for p in photos} and zone and desk.photo != shown else "",
         "view": look.view,
         "words": crops.words(zone, look) if zone else "",
@@ -177,7 +179,7 @@ def look_choices(desk: Desk, zone: Zone | None, look: Look) -> Row:
 
 
 # --- by part, by look-alike ------------------------------------------------------------------------
-def part_rows(part: str, place: str) -> Row:
+def part_rows(part: str, place: str) -> LettersFound:
     """Kanji with a part, with pictures; an unknown part and an empty result are told in plain words."""
     from readaid.glyphs import components
     from readaid.glyphs.parts import by_part
@@ -195,7 +197,7 @@ def part_rows(part: str, place: str) -> Row:
             f"Unknown part '{part[:20]}'",
             cure=f"{near}Give it as it is written (氵, 木, 寺) or by its English name (water, tree, temple)",
         ) from error
-    rows: list[Row] = [
+    rows: list[LetterRow] = [
         {
             "character": p.character,
             "under": wording("{0} strokes", p.strokes),
@@ -220,10 +222,10 @@ def part_rows(part: str, place: str) -> Row:
                 " Only the main part of each kanji (its radical) is known on this computer. Every part and its "
                 "place are in a free table that can be added later: pip install readaid[parts].")
         )
-    return {"rows": rows, "words": words}
+    return {"by": "part", "rows": rows, "words": words}
 
 
-def alike_rows(character: str) -> Row:
+def alike_rows(character: str) -> LettersFound:
     """What a character is commonly taken for in cursive, with pictures, and the character's own forms first."""
     from readaid.glyphs.classes import index
     from readaid.glyphs.lookalikes import lookalikes
@@ -232,7 +234,7 @@ def alike_rows(character: str) -> Row:
     if len(sign) != 1 and sign not in index():
         raise OptionError("Look-alikes are known for one character at a time", sign, "give one kana, letter or kanji")
     found = lookalikes(sign, MOST_ALIKE)
-    rows: list[Row] = []
+    rows: list[LetterRow] = []
     for a in found:
         sounds, share = "、".join(a.sounds[:2]), f"{a.share:.1%}".replace("%", " %")
         rows.append(
@@ -266,11 +268,11 @@ def alike_rows(character: str) -> Row:
         words = wording(
             "{0} is not among the characters that are known by shape; look by part or by sound instead.",
             sign)
-    return {"rows": rows, "words": words, "of": sign, "forms": forms(sign)}
+    return {"by": "alike", "rows": rows, "words": words, "of": sign, "forms": forms(sign)}
 
 
-def forms(character: str) -> list[list[str]]:
+def forms(character: str) -> list[Pair]:
     """Pictures of a character's reference forms, grass script first."""
     from readaid.glyphs.references import references
 
-    return [[r.address, told(r.words)] for r in references(character)]
+    return [(r.address, told(r.words)) for r in references(character)]

@@ -68,12 +68,12 @@ class LetterSearch(Part):
             if isinstance(result, ReadaidError):
                 self.panel.found = None
                 raise result
-            self.panel.found = {"by": "part", **result}
+            self.panel.found = result
             self.panel.refresh()
 
         self.panel.later(work, done)
 
     def do_alike(self, character: str) -> None:
         """The characters a character is commonly confused with in cursive, with pictures."""
-        self.panel.found = {"by": "alike", **alike_rows(character)}
+        self.panel.found = alike_rows(character)
         self.panel.refresh()

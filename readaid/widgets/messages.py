@@ -30,7 +30,7 @@ class Say(TypedDict):
 
 
 class SignSaid(TypedDict, total=False):
-    """What may be said of a sign beside its candidates: what survives, signs missing (least, most), what is held fast."""
+    """What may be said of a sign beside its candidates: what survives, signs missing (least, most), what is fast."""
 
     damage: str
     missing: list[int]

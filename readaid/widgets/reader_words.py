@@ -12,6 +12,7 @@ from readaid.core.errors import OptionError, ReadaidError
 from readaid.core.reading import Verse
 from readaid.core.texts import wording
 from readaid.widgets.panel import Part
+from readaid.widgets.reading_states import OwnLines
 from readaid.widgets.verse_lines import verse_rows
 
 #: Signs of the reader's own words that are counted at once: 3,000 take some seconds, beside the page's other work.
@@ -24,7 +25,7 @@ class ReaderWords(Part):
 
     def __init__(self, panel: Any) -> None:
         super().__init__(panel)
-        self.shown: dict[str, Any] = {"lines": [], "words": ""}
+        self.shown: OwnLines = {"lines": [], "words": ""}
         self._own: tuple[str, str | None, Verse] | None = None  # text and form as last counted, and how it broke
         self._own_turn = 0
 

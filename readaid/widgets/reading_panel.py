@@ -43,6 +43,7 @@ from readaid.widgets.reading_rows import (
     surest,
     unread_words,
 )
+from readaid.widgets.reading_states import KnownVerses, SignRow
 from readaid.widgets.readings_beside import LaidBeside
 from readaid.widgets.shape_signs import shape_words
 from readaid.widgets.zone_rows import inscription_title
@@ -79,7 +80,7 @@ class ReadingPanel(Panel):
         self.unread: frozenset[int] = frozenset()  # places that shape spoke for in the readings shown
         self._among = ""  # what the reader chose, "" for what suits the inscription
         self._shape_of = ""  # the inscription it was asked for
-        self.known: dict[str, Any] = {"words": "", "rows": []}
+        self.known: KnownVerses = {"words": "", "rows": []}
         self.own_words = ReaderWords(self)
         self.laid = LaidBeside(self)
         self.parts = (self.laid, self.own_words,)
@@ -166,7 +167,7 @@ class ReadingPanel(Panel):
             "attempts": [attempt_row(a) for a in sorted(attempts, key=lambda a: a.made, reverse=True)[:8]],
         }
 
-    def _sign(self, k: Character, n: int) -> dict[str, Any]:
+    def _sign(self, k: Character, n: int) -> SignRow:
         best = self.readings[0] if self.readings else None
         return sign_row(k, n, best, self.shares.get(n, []), self.unread)
 

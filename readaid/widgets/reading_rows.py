@@ -19,6 +19,7 @@ from readaid.piece.claims import anything_said, not_judged, shape_note
 from readaid.piece.open_piece import OpenPiece
 from readaid.reading import verse_picture
 from readaid.reading.chinese_verse import ChineseVerse
+from readaid.widgets.reading_states import AttemptRow, SignatureLine, SignRow
 from readaid.widgets.shape_signs import shape_lines, written_parts
 from readaid.widgets.verse_lines import letters, percent
 from readaid.widgets.zone_rows import sign_of
@@ -27,16 +28,16 @@ from readaid.widgets.zone_rows import sign_of
 SETTLED_SIGN = 0.9
 
 
-def known_row(match: VerseMatch) -> list[str]:
+def known_row(match: VerseMatch) -> tuple[str, str, str, str, str]:
     """A known verse as a row: verdict, verse, whose, what differs, how surprising."""
     chance = wording("under 1 in 10,000") if match.chance < 1e-4 else f"{match.chance:.2%}"
-    return [
+    return (
         told(match.verdict),
         match.verse,
         ", ".join(x for x in (match.author, match.title, match.source) if x),
         "; ".join(map(told, match.differences)) or wording("nothing"),
         chance,
-    ]
+    )
 
 
 def known_words(found: list[VerseMatch]) -> str:
@@ -151,7 +152,7 @@ def times(ratio: float) -> str:
 
 
 def sign_row(k: Character, at: int, best: Reading | None, shares: list[Any], unread: Set[int] = frozenset()
-             ) -> dict[str, Any]:
+             ) -> SignRow:
     """A sign of the strip at place ``at``: what the best reading takes it for, what its neighbours say."""
     text, mark = sign_of(k)
     chosen = best.chosen[at] if best and at < len(best.chosen) else ""
@@ -245,7 +246,7 @@ def rival_words(best: Reading, other: Reading) -> str:
     return "　".join(other.lines)
 
 
-def attempt_row(attempt: Attempt) -> dict[str, str]:
+def attempt_row(attempt: Attempt) -> AttemptRow:
     """An attempt as a short row."""
     text = "　".join(attempt.lines) or attempt.kana or attempt.written
     return {
@@ -267,9 +268,9 @@ def unread_words(signs: Sequence[Character]) -> str:
     return wording("Readings come at the place Reading.")
 
 
-def parse_rows(piece: OpenPiece, target: Inscription) -> dict[str, Any]:
+def parse_rows(piece: OpenPiece, target: Inscription) -> SignatureLine:
     """What stands at the foot of the bench for a signature: its parts, or nothing; never lines of a verse."""
     written = piece.decipherment.written(target).replace("\n", " ")
     found = piece.signers.parse(target, written)[:1] if written.strip("? ") else []
-    parts = [[p.text, "" if p.kind == "unknown" else told(p.kind)] for signature in found for p in signature.parts]
+    parts = [(p.text, "" if p.kind == "unknown" else told(p.kind)) for signature in found for p in signature.parts]
     return {"parts": parts, "words": "" if parts else wording("A signature; none of its parts is made out yet.")}

@@ -1,6 +1,6 @@
 """State of the reading line, as types; ``states`` says what they are for.
 
-Conventions: as in ``states``. Lines are those of the verse; a share in words is computed, never the reader's confidence.
+Conventions: as in ``states``. Lines are those of the verse; a share in words is computed, no reader's confidence.
 """
 
 from __future__ import annotations

@@ -8,17 +8,27 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypedDict
 
 import pandas as pd
 
 from readaid.core.confidence import word
 from readaid.core.errors import unknown_option
 from readaid.core.texts import told
+from readaid.widgets.register_states import TableColumn, TableRow
 from readaid.widgets.verse_lines import percent
 
 #: Rows of a page.
 PAGE = 20
+
+
+class TablePage(TypedDict):
+    """A page of a table: rows from ``start`` of ``total``."""
+
+    columns: list[TableColumn]
+    rows: list[TableRow]
+    total: int
+    start: int
 
 
 @dataclass(frozen=True)
@@ -177,8 +187,8 @@ def page(
     start: int = 0,
     only: dict[str, str] | None = None,
     size: int = PAGE,
-) -> dict[str, Any]:
-    """One page as text: {"columns", "rows", "total", "start"}; rows hold "id" and "cells".
+) -> TablePage:
+    """One page as text.
 
     ``query`` is looked for in every shown column, letters and words as they are
     shown; ``sort`` is (column, 1 or -1); ``only`` keeps rows whose column equals a value.
@@ -205,7 +215,7 @@ def page(
     total = len(shown)
     start = min(max(start, 0), max(total - 1, 0) // size * size)
     part = shown.iloc[start : start + size]
-    rows = [
+    rows: list[TableRow] = [
         {
             "id": str(id),
             "cells": [

@@ -117,15 +117,6 @@ class TableRow(TypedDict):
     cells: list[str]
 
 
-class TablePage(TypedDict):
-    """A page of a table: rows from ``start`` of ``total``."""
-
-    columns: list[TableColumn]
-    rows: list[TableRow]
-    total: int
-    start: int
-
-
 class HistoryRow(TypedDict):
     """A revision of a record: what it changed, in words."""
 

@@ -21,6 +21,7 @@ from readaid.report.terms import said, word
 from readaid.widgets.desk import Desk
 from readaid.widgets.long_work import LongWork, shares
 from readaid.widgets.panel import Panel, module_text, style_text
+from readaid.widgets.register_states import EntryField, EntryRow
 
 _MIME = {
     "html": "text/html",
@@ -77,11 +78,11 @@ class ReportPanel(Panel):
     def _settings(self) -> dict[str, Any]:
         return {name: getattr(self, name) for name in _SETTINGS} | {"language": self.language or texts.language()}
 
-    def _entry(self, target: Inscription) -> dict[str, Any]:
+    def _entry(self, target: Inscription) -> EntryRow:
         """The form of one inscription's entry: what stands there, and what is proposed where nothing does."""
         held = self.desk.contents.entry(target.id)
         offered = self.proposed if self.proposed is not None and self.proposed.inscription == target.id else None
-        fields = []
+        fields: list[EntryField] = []
         for name, long in entry_lines.FIELDS:
             value = entry_lines.shown(held, name)
             offer = entry_lines.shown(offered, name) if offered is not None and not value else ""

@@ -7,7 +7,6 @@ likelihood. The matrix is computed beside the notebook's loop and can be stopped
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from readaid.core.person import Person
 from readaid.core.specimen import Specimen
@@ -17,6 +16,7 @@ from readaid.schools.overview import Overview, form_name, worked_out
 from readaid.widgets.desk import Desk
 from readaid.widgets.long_work import LongWork
 from readaid.widgets.panel import Panel, module_text, style_text
+from readaid.widgets.school_states import LikenessMatrix, MakerRow
 from readaid.widgets.signature_panel import life
 
 
@@ -60,7 +60,7 @@ class SchoolPanel(Panel):
             "charts": [c.row() for c in self.school.charts] if self.school else [],
         }
 
-    def _matrix(self, known: dict[str, Specimen], school: Overview) -> dict[str, Any]:
+    def _matrix(self, known: dict[str, Specimen], school: Overview) -> LikenessMatrix:
         names = {p.id: p.name for p in self.desk.contents.persons}
         forms = [known[i] for i in self.of]
 
@@ -76,7 +76,7 @@ class SchoolPanel(Panel):
             "low": min(v for i, r in enumerate(rows) for j, v in enumerate(r) if i != j),
             "of": form_name(forms[self._asked_form(forms)], names),
             "nearest": [
-                [str(n.rank), n.maker, f"{n.likeness:.2f}", f"{n.distance:.2f}", str(n.forms), n.nearest]
+                (str(n.rank), n.maker, f"{n.likeness:.2f}", f"{n.distance:.2f}", str(n.forms), n.nearest)
                 for n in near.neighbours
             ]
             if near
@@ -119,7 +119,7 @@ class SchoolPanel(Panel):
         self.work.run(words, compared, show)
 
 
-def tree(people: tuple[Person, ...]) -> tuple[list[dict[str, Any]], str]:
+def tree(people: tuple[Person, ...]) -> tuple[list[MakerRow], str]:
     """Makers with their place in the tree (column by generation, row from top), and a word on what is wrong with it.
 
     >>> a, b = Person("A", id="a"), Person("B", id="b", teacher="a")
@@ -132,7 +132,7 @@ def tree(people: tuple[Person, ...]) -> tuple[list[dict[str, Any]], str]:
     pupils: dict[str | None, list[Person]] = {}
     for p in people:
         pupils.setdefault(p.teacher if p.teacher in known else None, []).append(p)
-    rows: list[dict[str, Any]] = []
+    rows: list[MakerRow] = []
     seen: set[str] = set()
 
     def place(person: Person, column: int, row: int) -> int:

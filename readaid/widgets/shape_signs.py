@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence, Set
-from typing import Any
 
 from readaid.core.reading import Reading
 from readaid.core.texts import plural, wording
 from readaid.piece.claims import from_shape, shape_note
+from readaid.widgets.reading_states import LinePart, LineRow, WrittenPart
 from readaid.widgets.verse_lines import line_rows
 
 
@@ -23,7 +23,7 @@ def shape_words(best: Reading | None, unread: Set[int], notes: Sequence[str] = (
     return " ".join(x for x in (shape_note(best, unread, False) if best else "", rest, *notes) if x)
 
 
-def shape_lines(reading: Reading, unread: Set[int]) -> tuple[list[dict[str, Any]], list[str]]:
+def shape_lines(reading: Reading, unread: Set[int]) -> tuple[list[LineRow], list[str]]:
     """As ``line_rows``; parts read from shape alone have ``shape``.
 
     A whole word has it where its kana are not those of its signs one by one (山 read やま).
@@ -42,26 +42,26 @@ def shape_lines(reading: Reading, unread: Set[int]) -> tuple[list[dict[str, Any]
         at += len(w.kana)
     at = 0
     for row in rows:
-        parts: list[dict[str, Any]] = []
+        parts: list[LinePart] = []
         for part in row["parts"]:
             for sign in part["text"]:
-                marks = {"restored": part["restored"], "shape": at in places and not part["restored"]}
+                restored, shape = part["restored"], at in places and not part["restored"]
                 at += 1
-                if parts and {k: parts[-1][k] for k in marks} == marks:
+                if parts and (parts[-1]["restored"], parts[-1]["shape"]) == (restored, shape):
                     parts[-1]["text"] += sign
                 else:
-                    parts.append({"text": sign, **marks})
+                    parts.append({"text": sign, "restored": restored, "shape": shape})
         row["parts"] = parts
     return rows, general
 
 
-def written_parts(reading: Reading, unread: Set[int] = frozenset()) -> list[dict[str, Any]]:
+def written_parts(reading: Reading, unread: Set[int] = frozenset()) -> list[WrittenPart]:
     """The signs as they stand in parts, supplied ones in square brackets; those from shape alone have ``shape``."""
     filled = {r.at: r.kana for r in reading.restored}
     doubtful = from_shape(reading, unread)
     if not (filled or doubtful) or not reading.chosen:
         return [{"text": reading.written, "shape": False}]
-    parts: list[dict[str, Any]] = []
+    parts: list[WrittenPart] = []
     for at, sign in enumerate(reading.chosen):
         text = f"[{filled[at]}]" if at in filled and not sign else sign
         if parts and parts[-1]["shape"] == (at in doubtful):

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections import Counter
 from itertools import zip_longest
-from typing import Any
 
 from readaid.core.attempt import Attempt
 from readaid.core.character import Character, Inscription, Text
@@ -23,6 +22,7 @@ from readaid.widgets.kept_rows import KeptRows
 from readaid.widgets.letter_rows import about
 from readaid.widgets.panel import Panel, module_text, style_text
 from readaid.widgets.shape_signs import shape_lines
+from readaid.widgets.sign_states import Edition, EditionLine, SheetColumn, SheetSign
 from readaid.widgets.verse_lines import line_of_positions, wanted
 from readaid.widgets.zone_rows import inscription_title, sign_of
 
@@ -69,7 +69,7 @@ class SheetPanel(Panel):
             "locked": desk.piece.read_only,
         }
 
-    def _columns(self) -> list[dict[str, Any]]:
+    def _columns(self) -> list[SheetColumn]:
         desk, n = self.desk, 0
         best = desk.best if desk.best_of == desk.inscription else None
         lines = line_of_positions(best) if best else {}
@@ -89,13 +89,13 @@ class SheetPanel(Panel):
         return columns
 
     def _column(self, name: str, signs: tuple[Character, ...], firsts: tuple[Zone | None, ...], sounds: tuple[str, ...],
-                taken: tuple[str, ...], carried: tuple[tuple[int, int], ...]) -> dict[str, Any]:
+                taken: tuple[str, ...], carried: tuple[tuple[int, int], ...]) -> SheetColumn:
         rows = [self._signs.row(k.id, (k, said or "", first, heard or ""), self._sign)
                 for k, first, heard, said in zip_longest(signs, firsts, sounds, taken)]
-        return {"id": name, "signs": rows, "morae": [[line + 1, many] for line, many in carried]}
+        return {"id": name, "signs": rows, "morae": [(line + 1, many) for line, many in carried]}
 
     @staticmethod
-    def _sign(k: Character, taken: str, first: Zone | None, heard: str) -> dict[str, Any]:
+    def _sign(k: Character, taken: str, first: Zone | None, heard: str) -> SheetSign:
         text, mark = sign_of(k)
         return {
             "id": k.id,
@@ -111,7 +111,7 @@ class SheetPanel(Panel):
         }
 
     # --- the reading beside the columns ---------------------------------------------------
-    def _edition(self) -> dict[str, Any] | None:
+    def _edition(self) -> Edition | None:
         desk = self.desk
         kept = [a for a in desk.contents.attempts if a.inscription == desk.inscription and a.status in _RANK]
         if kept:
@@ -122,17 +122,19 @@ class SheetPanel(Panel):
             return None
         rows, _ = shape_lines(desk.best, desk.unread)
         machine = mostly_machine(desk.best, len(desk.ordered()), desk.unread)
-        lines = [{"parts": [[p["text"], bool(p["restored"] or p.get("shape"))] for p in r["parts"]],
-                  "morae": r["morae"], "want": r["want"]} for r in rows]
+        lines: list[EditionLine] = [
+            {"parts": [(p["text"], bool(p["restored"] or p.get("shape"))) for p in r["parts"]],
+             "morae": r["morae"], "want": r["want"]} for r in rows]
         return {"kept": False, "machine": machine, "lines": lines,
                 "words": wording("mostly the machine's") if machine else wording("as read now, not kept")}
 
     @staticmethod
-    def _kept(attempt: Attempt) -> dict[str, Any]:
+    def _kept(attempt: Attempt) -> Edition:
         texts = attempt.lines or (attempt.kana or attempt.written,)
         want = wanted(attempt.form, len(texts))
-        lines = [{"parts": [[text, False]], "morae": attempt.morae[i] if i < len(attempt.morae) else None,
-                  "want": want[i]} for i, text in enumerate(texts)]
+        lines: list[EditionLine] = [
+            {"parts": [(text, False)], "morae": attempt.morae[i] if i < len(attempt.morae) else None, "want": want[i]}
+            for i, text in enumerate(texts)]
         return {"kept": True, "machine": False, "lines": lines,
                 "words": f"{told(attempt.status.value)}, {told(word(attempt.confidence))}; {attempt.reader}"}
 

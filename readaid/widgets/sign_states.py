@@ -164,7 +164,7 @@ class CharacterPanelState(TypedDict):
 
 
 class TracingPanelState(TypedDict):
-    """State of the sheet for tracing: strokes in its pixels, how many tracings are kept; a school's form has no look."""
+    """State of the sheet for tracing: strokes in its pixels, how many are kept; a school's form has no look."""
 
     ready: bool
     zone: str

@@ -23,6 +23,7 @@ from readaid.script.period import written
 from readaid.script.signature_checks import Check
 from readaid.widgets.desk import Desk
 from readaid.widgets.panel import Panel, module_text, style_text
+from readaid.widgets.school_states import DatingRow, ParseRow, PersonRow
 from readaid.widgets.zone_rows import inscription_title
 
 _NUMBERS = ("generation", "born", "died", "active_from", "active_to")
@@ -82,7 +83,7 @@ class SignaturePanel(Panel):
             "seal": self.seal,
         }
 
-    def _person_row(self, person: Person) -> dict[str, Any]:
+    def _person_row(self, person: Person) -> PersonRow:
         c = self.desk.contents
         names = {p.id: p.name for p in c.persons}
         titles = {i.id: inscription_title(i, n) for n, i in enumerate(c.inscriptions)}
@@ -104,7 +105,11 @@ class SignaturePanel(Panel):
             "kin": ", ".join(x for x in (person.school, teacher) if x),
             "parts": parts,
             "dates": life(person),
-            **{k: "" if getattr(person, k) is None else str(getattr(person, k)) for k in _NUMBERS},
+            "generation": _number(person.generation),
+            "born": _number(person.born),
+            "died": _number(person.died),
+            "active_from": _number(person.active_from),
+            "active_to": _number(person.active_to),
         }
 
     # --- asked ----------------------------------------------------------------------
@@ -221,6 +226,10 @@ class SignaturePanel(Panel):
         self.say(wording("{0} is in the register.", person.name))
 
 
+def _number(value: int | None) -> str:
+    return "" if value is None else str(value)
+
+
 def year(text: str) -> int | None:
     """A whole number, None for nothing; raises OptionError for anything else.
 
@@ -249,7 +258,7 @@ def span(first: str, last: str) -> str:
     return first if first == last else wording("{0} to {1}", first, last)
 
 
-def parse_row(signature: Signature, kept: bool, behind: float, checks: Sequence[Check] = ()) -> dict[str, Any]:
+def parse_row(signature: Signature, kept: bool, behind: float, checks: Sequence[Check] = ()) -> ParseRow:
     """One way to take a signature apart; ``behind`` is its cost above the likeliest way's."""
     times = math.exp(min(behind / COST_FACTOR, 50))
     words = (
@@ -282,7 +291,7 @@ def meaning(part: SignaturePart) -> str:
         part.value if part.value != part.text else "")
 
 
-def dating_row(dating: Dating) -> dict[str, Any]:
+def dating_row(dating: Dating) -> DatingRow:
     """One dating."""
     agrees = {True: wording(
         "year and cycle agree"), False: wording(

@@ -6,9 +6,9 @@ Conventions: a place has a caution where the work at it can hurt a piece or a pe
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 from readaid.core.texts import told
+from readaid.widgets.register_states import StageWords
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +92,8 @@ HELP = {
 }
 
 
-def told_help(stage: str) -> dict[str, Any]:
+def told_help(stage: str) -> StageWords:
     """What is said of a place of the bench, in the language spoken now."""
     found = HELP[stage]
-    return {"steps": [told(x) for x in found.steps], "keys": [[told(k), told(words)] for k, words in found.keys],
+    return {"steps": [told(x) for x in found.steps], "keys": [(told(k), told(words)) for k, words in found.keys],
             "caution": told(found.caution)}

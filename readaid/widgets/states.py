@@ -1,8 +1,9 @@
 """States of the panels, as types: what Python tells and what the browser may rely on.
 
-Conventions: the names are those of the panel's ``state``; a pair is a value and its words. Each module of states has one
-of the same name in ``static/``, written from it for the browser's type check; every state that a panel tells in a test
-is held against its type. Coordinates are full-size pixels of the picture as it is read, shares and confidences 0..1.
+Conventions: the names are those of the panel's ``state``; a pair is a value and its words. Each module of states has
+one of the same name in ``static/``, written from it for the browser's type check; every state that a panel tells in a
+test is held against its type. Coordinates are full-size pixels of the picture as it is read, shares and confidences
+0..1.
 """
 
 from __future__ import annotations

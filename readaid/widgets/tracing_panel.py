@@ -21,6 +21,7 @@ from readaid.piece.crops import PLAIN, Look
 from readaid.widgets.desk import Desk
 from readaid.widgets.letter_rows import look_choices
 from readaid.widgets.panel import Panel, module_text, style_text
+from readaid.widgets.sign_states import LookChoices
 
 #: Margin round the zone on the tracing sheet, as a share of its size.
 MARGIN = 0.15
@@ -82,7 +83,7 @@ class TracingPanel(Panel):
             "words": self._words(found, bool(kept)),
         }
 
-    def _looks(self, zone: Zone) -> dict[str, Any]:
+    def _looks(self, zone: Zone) -> LookChoices:
         from readaid.photo.views import VIEWS
 
         rows = look_choices(self.desk, zone, self._looked(zone))

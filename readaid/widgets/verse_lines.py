@@ -6,10 +6,9 @@ to the line in which the word at its position begins.
 
 from __future__ import annotations
 
-from typing import Any
-
 from readaid.core.reading import Reading, Verse
 from readaid.core.texts import told, wording
+from readaid.widgets.reading_states import LinePart, LineRow
 
 #: Kind of the reasons that only say which sound a letter has; they are told once for the whole (``letters``).
 LETTER = "hentaigana"
@@ -42,7 +41,7 @@ def counted(form: str | None) -> str:
     return "characters" if found is not None and found.unit == "character" else "morae"
 
 
-def verse_rows(verse: Verse) -> list[dict[str, Any]]:
+def verse_rows(verse: Verse) -> list[LineRow]:
     """Lines of counted text."""
     want = wanted(verse.form, len(verse.lines))
     return [
@@ -58,7 +57,7 @@ def verse_rows(verse: Verse) -> list[dict[str, Any]]:
     ]
 
 
-def line_rows(reading: Reading) -> tuple[list[dict[str, Any]], list[str]]:
+def line_rows(reading: Reading) -> tuple[list[LineRow], list[str]]:
     """Lines of a reading with their rules and supplied signs, and the reasons that belong to the whole."""
     want = wanted(reading.form, len(reading.lines))
     starts = line_of_positions(reading)
@@ -75,9 +74,10 @@ def line_rows(reading: Reading) -> tuple[list[dict[str, Any]], list[str]]:
         elif words not in rules.setdefault(line, []):
             rules[line].append(words)
     supplied = supplied_places(reading)
-    rows, at = [], 0
+    rows: list[LineRow] = []
+    at = 0
     for i, text in enumerate(reading.lines):
-        parts: list[dict[str, Any]] = []
+        parts: list[LinePart] = []
         for offset, sign in enumerate(text):
             is_supplied = at + offset in supplied
             if parts and parts[-1]["restored"] == is_supplied:

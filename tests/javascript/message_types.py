@@ -1,7 +1,7 @@
 """The browser's types from Python's: ``static/messages.js`` and a file of states for each module of ``widgets.states``.
 
 ``python -m tests.javascript.message_types`` writes them, a test compares. Conventions: one typedef a panel
-(``PhotoBoardAsks``): what may be asked and with which arguments, from its ``do_x`` methods; one typedef for what is told
+(``PhotoBoardAsks``): what may be asked and with which arguments, from its ``do_x`` methods; one for what is told
 (``Told``), from the types in ``readaid.widgets.messages``; one typedef a typed dict of a module of states.
 """
 

@@ -1,7 +1,7 @@
 """What panels tell, held against the types that say it: states in ``widgets.states``, messages in ``widgets.messages``.
 
-Conventions: ``watch`` is on in every test of the notebook face (``conftest.py``), so each state and message of each test
-counts; ``SEEN`` are the kinds of rows that were met with something in them, ``WRONG`` the places that were of no type.
+Conventions: ``watch`` is on in every test of the notebook face (``conftest.py``), so each state and message of each
+test counts; ``SEEN`` are the kinds of rows that were met, ``WRONG`` the places that were of no type.
 """
 
 from __future__ import annotations

@@ -114,6 +114,6 @@ def is_words(text: str) -> bool:
         return False
     if re.match(r"^(\{0\} )?(ra|rb|pb|hd|sh|rp|cp|sp|np|xp|lg|tp|kp|ow|rg|[a-z]{2})-[a-z]", text):
         return False
-    if re.search(r"[#\[\].>=]|::", text) and not re.search(r"[a-z] [a-z]", text):
+    if re.search(r"[#\[\].>=]|::", text.rstrip(".")) and not re.search(r"[a-z] [a-z]", text):
         return False
     return not re.fullmatch(r"[a-z0-9_{}:/%(). -]*-[a-z0-9_{}:/%(). -]*|[a-z0-9_{}:]+", text)

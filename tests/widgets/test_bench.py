@@ -150,7 +150,7 @@ def test_a_piece_is_started_and_another_one_opened_from_the_head(piece, folder):
     assert bench.desk.stage == "photographs", "an empty piece begins with its photographs"
     assert bench.panel("head") is not before
     listed = [m["rows"] for m, _ in ask(bench.panel("head"), "pieces") if m.get("type") == "pieces"]
-    assert [str(folder), folder.name] in listed[0]
+    assert (str(folder), folder.name) in listed[0]
     ask(bench.panel("head"), "open", folder=str(folder))
     assert bench.desk.contents.piece.title.startswith("Lid")
     assert "There is no such folder" in errors(ask(bench.panel("head"), "open", folder=str(folder / "no")))[0]

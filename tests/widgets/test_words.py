@@ -158,9 +158,10 @@ def test_no_words_of_a_script_go_past_the_table(path):
 def test_the_scan_finds_what_it_should():
     script = '''const a = "Close"; // "Not me"
     h("p", { class: "ra-button ra-small", text: `Zone ${n ? "one more" : t`none`} here` }, t`Said`);
-    /[/"]x/.test(b), 'ok-ok')'''
+    say(`Stroke ${n} of ${m}.`); /[/"]x/.test(b), 'ok-ok')'''
     found = literals(script)
-    assert [x.text for x in found if not x.said and is_words(x.text)] == ["Close", "one more", "Zone {0} here"]
+    assert [x.text for x in found if not x.said and is_words(x.text)] == [
+        "Close", "one more", "Zone {0} here", "Stroke {0} of {1}."]
     assert [x.text for x in found if x.said] == ["none", "Said"]
 
 

@@ -62,7 +62,6 @@
  * }} PiecePanelState */
 /** @typedef {{name: string, title: string, ja: boolean}} TableColumn */
 /** @typedef {{id: string, cells: string[]}} TableRow */
-/** @typedef {{columns: TableColumn[], rows: TableRow[], total: number, start: number}} TablePage */
 /** @typedef {{when: string, reader: string, reason: string, what: string}} HistoryRow */
 /** @typedef {{status: string, confidence: number}} Standing */
 /** @typedef {{

@@ -78,7 +78,7 @@ export class Tracing {
     this.chosen = -1;
     this.draw();
     this.tools.paintBar();
-    this.say(`Undone; ${this.count()}.`, "quiet");
+    this.say(t`Undone; ${this.count()}.`, "quiet");
   }
   redo() {
     const was = this.after.pop();
