@@ -52,7 +52,7 @@ def test_a_form_is_compared_as_traced_and_kept_as_shown(panel, piece):
     assert panel.result.forms[0].counts.strokes == 2
     assert panel.result.likeness != plain
     assert panel.state["result"]["heads"] == ["Counted", "First, traced", "Second"]
-    assert next(r for r in panel.state["result"]["counts"] if r[0] == "crossings")[:2] == ["crossings", "1"]
+    assert next(r for r in panel.state["result"]["counts"] if r[0] == "crossings")[:2] == ("crossings", "1")
     ask(panel, "turn", turn="mirrored")
     ask(panel, "keep", note="Strichenden")
     kept = piece.contents.comparisons[-1]

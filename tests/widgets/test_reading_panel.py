@@ -215,7 +215,7 @@ def test_a_known_verse_is_found_only_when_asked(desk):
     assert len(p.state["known"]["rows"][0][1].split()) in (3, 5)
     assert "Nothing near" in p.state["known"]["words"]
     near = find_verse("ふるいけやかはつとひこむみつのおと", k=1)
-    assert known_row(near[0])[:2] == ["the same", "ふるいけや かはづとびこむ みづのおと"]
+    assert known_row(near[0])[:2] == ("the same", "ふるいけや かはづとびこむ みづのおと")
     assert known_words(near).startswith("The same: 古池や")
     assert "taken at random" in known_words(near)
 

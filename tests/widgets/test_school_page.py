@@ -126,7 +126,7 @@ def test_counts_are_corrected_by_hand_beside_the_machine_s(piece):
     now = next(s for s in piece.contents.specimens if s.id == p.a)
     assert (now.corrected.strokes, now.corrected.dots, now.corrected.ends) == (11, 2, form.counted.ends)
     assert now.counted == form.counted
-    assert p.state["result"]["counts"][1][:2] == ["strokes", "11*"]
+    assert p.state["result"]["counts"][1][:2] == ("strokes", "11*")
     assert "whole number" in errors(ask(p, "correct", id=p.a, fields={"dots": "-1"}))[0]
 
 
