@@ -54,6 +54,15 @@ KEYS = [
 CONTENT = """() => [...window.jupyterapp.shell.currentWidget.content.model.cells]
     .map((c) => [c.type, c.sharedModel.source])"""
 
+#: A point of the bench that no panel covers.
+BETWEEN = """() => { const r = document.querySelector('.ra-bench').getBoundingClientRect();
+  for (let y = r.top + 2; y < Math.min(r.bottom, innerHeight); y += 3)
+    for (let x = r.left + 2; x < r.right; x += 3) {
+      const e = document.elementFromPoint(x, y);
+      if (e?.closest('.ra-bench') && !e.closest('.ra')) return [x, y];
+    }
+  throw new Error('no ground between the panels'); }"""
+
 
 @pytest.mark.parametrize("number", [1, 2, 3, 4])
 def test_no_key_changes_the_cells(show_notebook, number):
@@ -78,11 +87,9 @@ def test_no_key_changes_the_cells(show_notebook, number):
     tried = 0
     for panel in range(page.locator(".ra").count()):
         for kind in kinds:
-            found = page.locator(".ra").nth(panel).locator(f"{kind}:visible:not(:disabled)").first
-            if found.count() == 0:
-                continue
-            found.evaluate("(e) => e.focus()")
-            if found.evaluate("(e) => e !== document.activeElement"):
+            # at once and without waiting: the keys pressed before may have changed what stands there
+            found = page.locator(".ra").nth(panel).locator(f"{kind}:visible:not(:disabled)").element_handles()
+            if not found or not found[0].evaluate("(e) => { e.focus(); return e === document.activeElement; }"):
                 continue
             tried += 1
             for key in KEYS:
@@ -102,6 +109,17 @@ def test_no_key_changes_the_cells(show_notebook, number):
             page.keyboard.press(key)
         assert labs.cells(page) == before, f"after a click on the ground of panel {panel} ({focused(page)})"
     assert page.evaluate(CONTENT) == sources
+
+
+def test_a_click_between_the_panels_leaves_the_focus_on_the_bench(show_notebook):
+    page = show_notebook(1)
+    painted(page)
+    before = labs.cells(page)
+    page.mouse.click(*page.evaluate(BETWEEN))
+    for key in KEYS:
+        page.keyboard.press(key)
+    assert labs.cells(page) == before, focused(page)
+    assert page.evaluate("document.querySelector('.ra-bench').contains(document.activeElement)"), focused(page)
 
 
 def test_saving_still_reaches_the_notebook(show_notebook, notebooks):

@@ -47,10 +47,16 @@ def test_a_kernel_that_ends_is_started_again_and_the_piece_laid_anew(show):
     page = show(1)
     painted(page)
     page.evaluate("document.querySelector('.ra-bench').dataset.former = '1'")
+    page.evaluate("""() => { const notice = document.getElementById('readaid-notice'); window.told = [];
+      const stands = () => Boolean(document.querySelector(".ra-bench:not([data-former]) .pb[data-painted='1']"));
+      new MutationObserver(() => window.told.push([notice.textContent, stands()]))
+        .observe(notice, { childList: true, characterData: true, subtree: true }); }""")
     page.evaluate("() => { document.querySelector('main').kernel.run('import os; os._exit(1)'); }")
-    page.wait_for_selector("#readaid-notice:has-text('starts again')")
     page.wait_for_selector(".ra-bench:not([data-former]) .pb[data-painted='1'][data-zones='17']", timeout=60_000)
     expect(page.locator("#readaid-notice")).to_have_text("", use_inner_text=True)
+    (first, early), *_, (_, late) = page.evaluate("window.told")
+    assert "starts again" in first
+    assert (early, late) == (False, True), "the sentence stands until the bench does"
     page.locator(".pb-view").focus()
     page.keyboard.press("PageDown")
     settled(page)

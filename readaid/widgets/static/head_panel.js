@@ -190,6 +190,16 @@ export class Head {
       if (!this.root.contains(/** @type {Node} */ (e.target))) this.shut();
     };
     document.addEventListener("pointerdown", elsewhere, { signal });
+    document.addEventListener("mousedown", (e) => this.hold(e), { signal, capture: true });
+  }
+  /** The ground between the panels is the bench's, too: a click there does not send the focus to the notebook's cell, where
+   * a key would add or cut cells. @param {MouseEvent} e */
+  hold(e) {
+    const at = /** @type {Element} */ (e.target);
+    if (at.closest(".ra") || !this.root.closest(".ra-bench")?.contains(at)) return;
+    e.stopPropagation();
+    e.preventDefault(); // or the browser itself would focus the cell after this
+    this.root.focus({ preventScroll: true });
   }
   /** Steps and keys are laid out, or put away. */
   turnHelp() {

@@ -23,13 +23,14 @@ const calm = (words) => {
 };
 let late = /** @type {ReturnType<typeof setTimeout>|undefined} */ (undefined);
 
-/** The still picture goes when the bench has painted its own. */
+/** The still picture goes when the bench has painted its own, and so does what was told until then. */
 function uncover() {
   const seen = new MutationObserver(() => {
     if (!document.querySelector(".ra-bench .pb[data-painted='1']")) return;
     seen.disconnect();
     clearTimeout(late);
     cover.hidden = true;
+    tell("");
   });
   seen.observe(main, { subtree: true, attributes: true, childList: true, attributeFilter: ["data-painted"] });
 }
@@ -78,8 +79,8 @@ const kernel = new Kernel(
     } else if (state === "dead") tell(given.words.away);
     else if (restarts && state) {
       restarts = false;
-      tell("");
-      lay();
+      lay(); // until that bench is painted the sentence stands: it would be gone before it is read
+      uncover();
     } else widgets.take(message);
   },
   (near) => tell(near ? "" : given.words.away),
