@@ -17,6 +17,7 @@ from readaid.core.errors import ReadaidError
 from readaid.core.person import Person
 from readaid.core.progress import Progress
 from readaid.core.specimen import Specimen
+from readaid.core.texts import wording
 
 #: A picture shown as an image knows nothing of the page's fonts, and a browser may then take a brush font for labels.
 FONTS = "'Noto Sans CJK JP','Noto Sans JP','Hiragino Sans','Yu Gothic UI',Meiryo,IPAexGothic,sans-serif"
@@ -47,8 +48,8 @@ class Overview:
 
 
 def form_name(specimen: Specimen, names: dict[str, str]) -> str:
-    """A form in a few words."""
-    owner = names.get(specimen.person or "", "") or ("this piece" if specimen.zone else "owner not known")
+    """A form in a few words, in the language spoken now."""
+    owner = names.get(specimen.person or "", "") or wording("this piece" if specimen.zone else "owner not known")
     return owner + (f" {specimen.year}" if specimen.year else "")
 
 
@@ -66,7 +67,7 @@ def worked_out(
     far = distance(likeness)
     names = {p.id: p.name for p in people}
     labels = [form_name(f, names) for f in forms]
-    owners = [names.get(f.person or "", "not known") for f in forms]
+    owners = [names.get(f.person or "") or wording("not known") for f in forms]
     charts = []
     if len(forms) >= 3:
         joined = dendrogram(far, labels)

@@ -8,6 +8,7 @@ import io
 import pytest
 from PIL import Image
 
+from readaid.core import texts
 from readaid.core.person import Person
 from readaid.schools.makers import taught_by_self
 from readaid.widgets.compare_panel import ComparePanel
@@ -128,6 +129,15 @@ def test_counts_are_corrected_by_hand_beside_the_machine_s(piece):
     assert now.counted == form.counted
     assert p.state["result"]["counts"][1][:2] == ("strokes", "11*")
     assert "whole number" in errors(ask(p, "correct", id=p.a, fields={"dots": "-1"}))[0]
+
+
+def test_a_form_without_an_owner_is_named_in_the_language_spoken(piece, monkeypatch):
+    monkeypatch.setattr(texts, "_now", ["ja"])
+    p = SchoolPanel(Desk(piece))
+    ask(p, "compare_all")
+    matrix = p.state["matrix"]
+    assert any(n.startswith("この作品") for n in matrix["names"])
+    assert matrix["of"].startswith("この作品")
 
 
 def test_all_forms_with_all(piece):
