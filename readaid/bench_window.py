@@ -29,6 +29,8 @@ from readaid.core.texts import wording
 STATIC = Path(__file__).resolve().parent / "widgets" / "static"
 #: Where the page lies on the server.
 ADDRESS = "/readaid"
+#: Python that clears away the benches of pages that are gone; the page adds those that stand.
+CLEAR = "from readaid.widgets.window_benches import clear_away\nclear_away"
 #: What the page may load: its own modules and what the kernel hands over as bytes, nothing from elsewhere.
 POLICY = ("default-src 'none'; script-src 'self' blob:; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; "
           "font-src 'self' data: blob:; connect-src 'self' {socket}; frame-src 'self' blob: data:; form-action 'none'; "
@@ -47,8 +49,10 @@ def words(language: str) -> dict[str, str]:
 
 
 def laid(stage: str, language: str) -> str:
-    """The Python whose value is the bench at a place, in a language."""
-    return f"from readaid.widgets.page import window_bench\npage = window_bench({stage!r}, {language!r})\npage"
+    """The Python that shows the bench at a place, in a language."""
+    # Shown and not the value of the last line: IPython would hold that for three more of them.
+    return ("from readaid.widgets.window_benches import window_bench\n"
+            f"page = window_bench({stage!r}, {language!r})\ndisplay(page)")
 
 
 def page(greeting: Greeting, base: str, kernel: str, code: str) -> str:
@@ -59,11 +63,11 @@ def page(greeting: Greeting, base: str, kernel: str, code: str) -> str:
     greeting: what is known of the piece.
     base: address of the server's root, ending with a slash.
     kernel: id of the kernel that waits.
-    code: Python to run there; its value is a widget.
+    code: Python to run there; it shows a widget.
     """
     language = preferred(greeting.reader, "language")
     said = words(language)
-    here = {"base": base, "kernel": kernel, "code": code, "words": said}
+    here = {"base": base, "kernel": kernel, "code": code, "clear": CLEAR, "words": said}
     # "<" is written as an escape: no value can end the element that holds it
     given = json.dumps(here, ensure_ascii=False).replace("<", "\\u003c")
     shown = f' style="background-image:url({html.escape(greeting.still)})"' if greeting.still else ""
@@ -112,17 +116,38 @@ class PageHandler(ExtensionHandlerMixin, JupyterHandler):
         return cast("BenchWindow", self.extensionapp)
 
 
+class StandingHandler(ExtensionHandlerMixin, JupyterHandler):
+    """Says which pages stand before a kernel."""
+
+    @web.authenticated
+    async def get(self) -> None:
+        """Sessions whose sockets are open, as JSON (``?kernel=`` id)."""
+        wanted = self.get_argument("kernel")
+        self.set_header("Content-Type", "application/json")
+        self.finish(json.dumps(sorted({s.session_id for s in Straight.standing if s.kernel_id == wanted})))
+
+
 class Straight(ZMQChannelsWebsocketConnection):
     """The kernel's channels without delay: what the kernel says goes out at once, each message by itself.
+
+    ``standing`` are those of pages whose sockets are open.
 
     By default the system holds a small message back until the browser has acknowledged the one before, which it does
     up to 40 ms later; a gesture is answered by several small messages one after the other.
     """
 
+    standing: ClassVar[set[Straight]] = set()
+
     def connect(self) -> Any:
         """The page's socket stands: it waits for no acknowledgement."""
         self.websocket_handler.set_nodelay(True)
+        self.standing.add(self)
         return super().connect()  # type: ignore[no-untyped-call]
+
+    def disconnect(self) -> Any:
+        """The page has gone, or its socket has fallen."""
+        self.standing.discard(self)
+        return super().disconnect()  # type: ignore[no-untyped-call]
 
 
 class BenchWindow(ExtensionApp):
@@ -145,8 +170,8 @@ class BenchWindow(ExtensionApp):
         self._starting = asyncio.Lock()
 
     def initialize_handlers(self) -> None:
-        """One page; the kernel's channels are the server's own."""
-        self.handlers.append((ADDRESS, PageHandler))
+        """One page, and who stands there; the kernel's channels are the server's own."""
+        self.handlers += [(ADDRESS, PageHandler), (f"{ADDRESS}/standing", StandingHandler)]
 
     @classmethod
     def get_extension_package(cls) -> str:

@@ -101,7 +101,9 @@ def test_the_page_s_socket_sends_at_once(monkeypatch):
         server.stop()
 
     monkeypatch.setattr(ZMQChannelsWebsocketConnection, "connect", connected)
+    monkeypatch.setattr(Straight, "standing", set())
     asyncio.run(visited())
+    assert len(Straight.standing) == 1
     assert len(seen) == 1
     assert seen[0] != 0
     assert BenchWindow.serverapp_config["kernel_websocket_connection_class"] is Straight

@@ -7,8 +7,9 @@ made when their place is first visited. Another piece on the bench is another de
 
 from __future__ import annotations
 
+import asyncio
 import base64
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -38,6 +39,13 @@ def _makers(stage: str) -> dict[str, Callable[[Desk], Panel]]:
 
         return {"register": RegisterPanel, "piece": PiecePanel, "report": ReportPanel, "sharing": SharingPanel}
     return {}
+
+
+def _clear(widgets: Iterable[ipywidgets.DOMWidget]) -> None:
+    """Close widgets, each with the layout that goes with it: what is not closed is held by ipywidgets for ever."""
+    for widget in dict.fromkeys(widgets):
+        widget.layout.close()
+        widget.close()
 
 
 class Bench(ipywidgets.Box):
@@ -113,10 +121,26 @@ class Bench(ipywidgets.Box):
     def switch(self, folder: Path) -> None:
         """Lay another piece on the bench; the one that lies there stays as it is."""
         desk = open_desk(folder)
-        former = self.desk
+        former, lying = self.desk, (*self.panels, *self.children)
         former.close()
         self._lay(desk, "photographs" if not desk.contents.zones else former.stage)
+        _clear(lying)
         former.piece.close()
+
+    def close(self) -> None:
+        """Clear the bench away with all that lies on it, in the browser too; what the register holds stays as it is."""
+        if self.comm is not None:  # closed already, or never laid: Python closes what it lets go
+            with self.desk.lock:
+                self.desk.close()
+                _clear((*self.panels, *self.children))
+                self.desk.piece.close()
+            self.layout.close()
+        super().close()
+
+    @property
+    def under_way(self) -> set[asyncio.Task[None]]:
+        """Work of the panels that has not ended."""
+        return {task for panel in self.panels for task in panel.under_way}
 
     # --- for Python -----------------------------------------------------------------
     @property

@@ -8,8 +8,6 @@ from __future__ import annotations
 import os
 from typing import TYPE_CHECKING
 
-from readaid.core.errors import ReadaidError
-from readaid.core.texts import refusal, speak
 from readaid.widgets.bench import Bench
 from readaid.widgets.piece_choice import open_desk, piece_folder
 
@@ -23,15 +21,6 @@ if TYPE_CHECKING:
 def open_bench(folder: str | os.PathLike[str] | None = None, stage: str = "photographs") -> Bench:
     """The bench with a piece on it, at one of its places (see :class:`readaid.widgets.bench.Bench`)."""
     return Bench(open_desk(folder), stage)
-
-
-def window_bench(stage: str, language: str) -> Bench:
-    """The bench for the window; a RuntimeError in ``language`` tells what keeps the piece from opening."""
-    speak(language)
-    try:
-        return open_bench(stage=stage)
-    except ReadaidError as error:
-        raise RuntimeError(refusal(error)) from error
 
 
 def album(place: str | os.PathLike[str], title: str | None = None, reader: str | None = None) -> AlbumPanel:

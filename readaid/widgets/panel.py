@@ -259,6 +259,11 @@ class Panel(anywidget.AnyWidget):
         self._tasks.add(task)
         task.add_done_callback(self._tasks.discard)
 
+    @property
+    def under_way(self) -> frozenset[asyncio.Task[None]]:
+        """Work beside the loop that has not ended."""
+        return frozenset(self._tasks)
+
     # --- what every panel answers ----------------------------------------
     def do_undo(self) -> None:
         """Take the last step of this page back."""

@@ -5,8 +5,7 @@ from __future__ import annotations
 import contextlib
 
 from readaid.core.errors import ReadaidError
-from readaid.widgets import Bench
-from readaid.widgets.piece_choice import open_desk
+from readaid.widgets.page import open_bench
 
 
 def get_ready() -> None:
@@ -15,9 +14,4 @@ def get_ready() -> None:
     A piece that cannot be opened is passed over here: the page will be told why.
     """
     with contextlib.suppress(ReadaidError):
-        bench = Bench(open_desk())
-        bench.desk.close()
-        bench.desk.piece.close()
-        for panel in bench.panels:
-            panel.close()
-        bench.close()
+        open_bench().close()

@@ -108,3 +108,80 @@ def test_a_second_window_has_a_bench_of_its_own(context, show, window, place):
     assert page.locator(".ra-bench").count() == other.locator(".ra-bench").count() == 1
     expect(page.locator(".ra-bench.ra-at-photographs")).to_have_count(1)
     other.close()
+
+
+#: What the kernel holds open towards browsers: widgets, and the layouts that go with them.
+LIVE = "len(__import__('comm').get_comm_manager().comms)"
+
+
+def until(page, condition):
+    """Wait until a Python expression is true in the page's kernel."""
+    for _ in range(300):
+        if labs.evaluate(page, condition):
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError(f"never so: {condition}; {labs.evaluate(page, LIVE)} widgets")
+
+
+def test_a_page_loaded_again_and_again_leaves_one_bench(show, page):
+    """Also what was entered stays: it is a revision, and no matter of the bench."""
+    show(1)
+    painted(page)
+    once = labs.evaluate(page, LIVE)
+    before = int(page.locator(".pb").get_attribute("data-zones"))
+    for n in range(3):
+        page.locator("[data-key=stage-marks]").click()
+        settled(page)
+        page.locator(".pb-view").focus()
+        page.keyboard.press("n")
+        page.wait_for_selector(f".pb[data-zones='{before + n + 1}']")
+        page.reload()
+        page.wait_for_selector(f".pb[data-painted='1'][data-zones='{before + n + 1}']")
+    until(page, f"{LIVE} == {once}")
+    settled(page)
+    assert page.locator(".ra-bench").count() == 1
+
+
+def test_a_window_that_stays_keeps_its_bench_when_another_comes_and_goes(context, show, page, window, place):
+    show(1)
+    painted(page)
+    once = labs.evaluate(page, LIVE)
+    other = context.new_page()
+    labs.open_window(other, window, place, "marks")
+    painted(other)
+    other.reload()
+    painted(other)
+    until(page, f"{LIVE} == {2 * once}")
+    before = int(page.locator(".pb").get_attribute("data-zones"))
+    page.evaluate("document.querySelector('.ra-bench').dataset.former = '1'")
+    other.locator(".pb-view").focus()
+    other.keyboard.press("n")
+    page.wait_for_selector(f".ra-bench[data-former] .pb[data-zones='{before + 1}']")
+    other.close()
+    page.reload()
+    painted(page)
+    until(page, f"{LIVE} == {once}")
+
+
+def test_a_page_taken_for_gone_lays_its_bench_anew_when_it_comes_back(show, page):
+    show(1)
+    painted(page)
+    once = labs.evaluate(page, LIVE)
+    page.evaluate("() => { const { kernel } = document.querySelector('main'); window.address = kernel.address;"
+                  " document.querySelector('.ra-bench').dataset.former = '1';"
+                  " kernel.open = () => { window.tried = true; }; kernel.socket.close(); }")
+    page.wait_for_function("window.tried")
+    # as another page would have it done meanwhile; this one hears nothing of it
+    page.evaluate("""() => new Promise((done) => {
+      const socket = new WebSocket(window.address.replace(/session_id=.*/, 'session_id=other'));
+      socket.onopen = () => socket.send(JSON.stringify({ channel: 'shell', buffers: [], parent_header: {}, metadata: {},
+        header: { msg_id: 'm', msg_type: 'execute_request', session: 'other', username: '', version: '5.3',
+                  date: new Date().toISOString() },
+        content: { code: 'from readaid.widgets.window_benches import clear_away\\nclear_away(["other"])', silent: false,
+                   store_history: false, user_expressions: {}, allow_stdin: false } }));
+      socket.onmessage = (e) => {
+        if (JSON.parse(e.data).header.msg_type === 'execute_reply') done(socket.close()); }; })""")
+    page.evaluate("() => { const { kernel } = document.querySelector('main'); delete kernel.open; kernel.open(); }")
+    page.wait_for_selector(".ra-bench:not([data-former]) .pb[data-painted='1'][data-zones='17']")
+    until(page, f"{LIVE} == {once}")
+    assert page.locator(".ra-bench").count() == 1

@@ -88,6 +88,17 @@ for (const first of ["the reply", "what it shows"])
     assert.equal(kernel.asked.size, 0);
   });
 
+test("what is asked besides code is answered with its reply", async () => {
+  const { kernel, socket } = begun();
+  socket.open();
+  const asked = kernel.ask("comm_info_request", { target_name: "jupyter.widget" });
+  const [request] = socket.sent;
+  assert.equal(request.header.msg_type, "comm_info_request");
+  socket.hear("shell", "comm_info_reply", request, { comms: { a: {} } });
+  socket.hear("iopub", "status", request, IDLE);
+  assert.deepEqual((await asked).comms, { a: {} });
+});
+
 test("a socket that falls is opened again as the same session; only one that stays away is told", (context) => {
   context.mock.timers.enable({ apis: ["setTimeout"] });
   const { kernel, socket, near } = begun();

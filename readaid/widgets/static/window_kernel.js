@@ -64,14 +64,14 @@ export class Kernel {
   /** Run code. @param {string} code @param {(m: Message) => void} [shown] gets what it shows meanwhile
    * @param {Record<string, string>} [expressions] values wanted afterwards @returns {Promise<import("./window_wire.js").Content>} the reply's */
   run(code, shown = () => {}, expressions = {}) {
-    const id = this.send("execute_request", {
-      code,
-      silent: false,
-      store_history: false,
-      user_expressions: expressions,
-      allow_stdin: false,
-      stop_on_error: false,
-    });
+    const how = { silent: false, store_history: false, allow_stdin: false, stop_on_error: false };
+    return this.ask("execute_request", { code, ...how, user_expressions: expressions }, shown);
+  }
+
+  /** Ask for something that has a reply. @param {string} type @param {object} content @param {(m: Message) => void} [shown]
+   * @returns {Promise<import("./window_wire.js").Content>} the reply's */
+  ask(type, content, shown = () => {}) {
+    const id = this.send(type, content);
     // What is shown and the reply come by two ways, in any order: the asking is over when both have ended.
     return new Promise((done) => {
       let reply = /** @type {import("./window_wire.js").Content|null} */ (null),

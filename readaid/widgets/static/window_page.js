@@ -3,13 +3,15 @@
 import { Kernel } from "./window_kernel.js";
 import { Widgets } from "./window_widgets.js";
 
-/** @typedef {{base: string, kernel: string, code: string, words: Record<string, string>}} Given */
+/** @typedef {{base: string, kernel: string, code: string, clear: string, words: Record<string, string>}} Given */
 const given = /** @type {Given} */ (JSON.parse(document.getElementById("readaid-given")?.textContent ?? "{}"));
 const main = /** @type {HTMLElement} */ (document.querySelector("main"));
 const cover = /** @type {HTMLElement} */ (document.getElementById("readaid-still"));
 const notice = /** @type {HTMLElement} */ (document.getElementById("readaid-notice"));
 /** After this time the page says that it is still at work. */
 const PATIENCE = 25000;
+/** Until then a page that this one came after has let go of its socket, and the first pictures are painted. */
+const SETTLED = 1500;
 
 /** @param {string} words */
 const tell = (words) => {
@@ -39,6 +41,8 @@ function uncover() {
 let widgets;
 /** @type {{end: () => void}|null} */
 let shown = null;
+/** Id of the widget that is shown. */
+let root = "";
 
 /** Ask the kernel for the bench and lay it. */
 async function lay() {
@@ -50,6 +54,7 @@ async function lay() {
   const reply = await kernel.run(given.code, (m) => {
     const id = m.content.data?.["application/vnd.jupyter.widget-view+json"]?.model_id;
     if (id && !shown) {
+      root = id;
       const view = widgets.view(id);
       shown = view;
       main.append(view.el);
@@ -64,6 +69,20 @@ async function lay() {
   }
   if (!main.querySelector(".ra-bench") && shown) cover.hidden = true; // something else than the bench paints nothing
   main.dataset.readaidRun = "done";
+  setTimeout(clearAway, SETTLED);
+}
+
+/** The benches of pages that are gone are cleared away: this page's reader has another now, or has closed the window. */
+async function clearAway() {
+  const told = await fetch(`${given.base}readaid/standing?kernel=${given.kernel}`).catch(() => null);
+  if (told?.ok) kernel.run(`${given.clear}(${await told.text()})`);
+}
+
+/** A page that was away for long may have been taken for gone. */
+async function back() {
+  if (!shown) return;
+  const { comms } = await kernel.ask("comm_info_request", { target_name: "jupyter.widget" });
+  if (shown && comms && !(root in comms)) lay();
 }
 
 let restarts = false;
@@ -81,9 +100,15 @@ const kernel = new Kernel(
       restarts = false;
       lay(); // until that bench is painted the sentence stands: it would be gone before it is read
       uncover();
-    } else widgets.take(message);
+    } else {
+      widgets.take(message);
+      if (shown && message.header.msg_type === "comm_close" && message.content.comm_id === root) lay();
+    }
   },
-  (near) => tell(near ? "" : given.words.away),
+  (near) => {
+    tell(near ? "" : given.words.away);
+    if (near) back();
+  },
 );
 Object.assign(main, { kernel });
 late = setTimeout(() => calm(given.words.slow), PATIENCE);

@@ -4,7 +4,7 @@
 /** What a widget says to its other half. @typedef {{method?: string, state?: Record<string, any>,
  *   buffer_paths?: (string|number)[][], content?: object}} WidgetData */
 /** What messages bear that this page listens to; each kind has some of it.
- * @typedef {{comm_id?: string, target_name?: string, execution_state?: string, status?: string, evalue?: string,
+ * @typedef {{comm_id?: string, target_name?: string, comms?: object, execution_state?: string, status?: string, evalue?: string,
  *   data?: WidgetData & {"application/vnd.jupyter.widget-view+json"?: {model_id: string}}}} Content */
 /** @typedef {{msg_id: string, msg_type: string, session: string, username: string, date: string, version: string}} Header
  * @typedef {{header: Header, parent_header: Partial<Header>, metadata: object, content: Content,
