@@ -99,6 +99,25 @@ test("what is asked besides code is answered with its reply", async () => {
   assert.deepEqual((await asked).comms, { a: {} });
 });
 
+test("a kernel that starts again is asked until it answers on both ways, and no longer", async (context) => {
+  context.mock.timers.enable({ apis: ["setInterval"] });
+  const { kernel, socket } = begun();
+  socket.open();
+  let over = false;
+  const awake = kernel.awake().then(() => (over = true));
+  context.mock.timers.tick(2000);
+  assert.equal(socket.sent.length, 3, "what was asked while nobody was there is lost: asked again");
+  const last = socket.sent[2];
+  assert.equal(last.header.msg_type, "kernel_info_request");
+  socket.hear("shell", "kernel_info_reply", last, { status: "ok" });
+  for (let n = 0; n < 5; n++) await Promise.resolve();
+  assert.equal(over, false, "its output may not be heard yet");
+  socket.hear("iopub", "status", last, IDLE);
+  await awake;
+  context.mock.timers.tick(5000);
+  assert.equal(socket.sent.length, 3);
+});
+
 test("a socket that falls is opened again as the same session; only one that stays away is told", (context) => {
   context.mock.timers.enable({ apis: ["setTimeout"] });
   const { kernel, socket, near } = begun();

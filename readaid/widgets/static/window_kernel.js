@@ -5,6 +5,9 @@ import { packed, unpacked } from "./window_wire.js";
 /** How long until the socket is tried again, in ms; the last stays. */
 const PAUSES = [200, 500, 1000, 2000, 4000];
 
+/** How often a kernel that starts is asked whether it is there, in ms. */
+const ROUND = 1000;
+
 /** A kernel of the server this page came from. */
 export class Kernel {
   /** @param {string} address of the kernel's channels, without a question mark @param {(m: Message) => void} heard
@@ -93,5 +96,18 @@ export class Kernel {
         },
       });
     });
+  }
+
+  /** Until a kernel that starts again answers on both ways. Its own first words may be gone before anybody listens, and what
+   * it was asked before it stood may be lost: it is asked again and again. @returns {Promise<void>} */
+  async awake() {
+    const here = () => this.ask("kernel_info_request", {});
+    /** @type {ReturnType<typeof setInterval>|undefined} */
+    let again;
+    await new Promise((done) => {
+      again = setInterval(() => here().then(done), ROUND);
+      here().then(done);
+    });
+    clearInterval(again);
   }
 }

@@ -85,22 +85,26 @@ async function back() {
   if (shown && comms && !(root in comms)) lay();
 }
 
-let restarts = false;
+let starts = 0;
+/** The bench is laid anew when the kernel that starts again answers; until it is painted the sentence stands. */
+async function anew() {
+  const mine = ++starts;
+  tell(given.words.again);
+  await kernel.awake();
+  if (mine !== starts) return;
+  lay();
+  uncover();
+}
+
 const address = new URL(`${given.base}api/kernels/${given.kernel}/channels`, location.href);
 address.protocol = address.protocol.replace("http", "ws");
 const kernel = new Kernel(
   address.href,
   (message) => {
     const state = message.header.msg_type === "status" ? message.content.execution_state : "";
-    if (state === "restarting" || state === "autorestarting") {
-      restarts = true;
-      tell(given.words.again);
-    } else if (state === "dead") tell(given.words.away);
-    else if (restarts && state) {
-      restarts = false;
-      lay(); // until that bench is painted the sentence stands: it would be gone before it is read
-      uncover();
-    } else {
+    if (state === "restarting" || state === "autorestarting") anew();
+    else if (state === "dead") tell(given.words.away);
+    else {
       widgets.take(message);
       if (shown && message.header.msg_type === "comm_close" && message.content.comm_id === root) lay();
     }
