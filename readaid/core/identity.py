@@ -10,8 +10,15 @@ from __future__ import annotations
 import hashlib
 import os
 import uuid
+from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import BinaryIO
+
+from readaid.core.progress import Progress, unheard
+
+#: Bytes that are read at once: between two such blocks of a large file the work may be stopped.
+BLOCK = 1 << 20
 
 
 def new_id() -> str:
@@ -32,8 +39,10 @@ def now() -> str:
     return datetime.now(UTC).isoformat(timespec="milliseconds")
 
 
-def sha256_of(path: str | os.PathLike[str]) -> str:
+def sha256_of(path: str | os.PathLike[str], progress: Progress = unheard) -> str:
     """SHA-256 of a file's bytes, lower-case hexadecimal, read in pieces of 1 MiB. Raises OSError if it cannot be read.
+
+    ``progress`` is told the bytes that were read of those that there are, before each piece.
 
     >>> import tempfile
     >>> with tempfile.NamedTemporaryFile() as file:
@@ -42,6 +51,15 @@ def sha256_of(path: str | os.PathLike[str]) -> str:
     """
     digest = hashlib.sha256()
     with Path(path).open("rb") as stream:
-        while block := stream.read(1 << 20):
+        for block in blocks(stream, progress):
             digest.update(block)
     return digest.hexdigest()
+
+
+def blocks(stream: BinaryIO, progress: Progress = unheard) -> Iterator[bytes]:
+    """What is left of an opened file, piece by piece, ``progress`` told before each the bytes that came of all."""
+    done, of = stream.tell(), os.fstat(stream.fileno()).st_size
+    while block := stream.read(BLOCK):
+        progress(min(done, of), of)
+        yield block
+        done += len(block)

@@ -22,6 +22,7 @@ from PIL.TiffImagePlugin import TiffImageFile
 
 from readaid.core.errors import PhotoError, ZoneError
 from readaid.core.identity import sha256_of
+from readaid.core.progress import Progress, unheard
 from readaid.photo import colour_profile as profile
 from readaid.photo import first_bytes, heic, sixteen_bit
 from readaid.photo.raster import Image as Array
@@ -55,22 +56,22 @@ class PhotoFile:
     private: tuple[str, ...] = ()
 
 
-def sha256(path: str | os.PathLike[str]) -> str:
+def sha256(path: str | os.PathLike[str], progress: Progress = unheard) -> str:
     """SHA-256 of the file's bytes as 64 hexadecimal digits; raises PhotoError if it cannot be read."""
     _ordinary(path)
     try:
-        return sha256_of(path)
+        return sha256_of(path, progress)
     except OSError as error:
         raise _unreadable(path, error) from error
 
 
-def describe(path: str | os.PathLike[str]) -> PhotoFile:
+def describe(path: str | os.PathLike[str], progress: Progress = unheard) -> PhotoFile:
     """Check that ``path`` is a whole photo and say what it is; raises PhotoError with the cure if it is not.
 
     A JPEG or WebP is decoded to find a cut-off end (JPEG at an eighth of its size), a PNG's checksums are read, a
-    TIFF's strips are looked for.
+    TIFF's strips are looked for. ``progress`` is told while its bytes are read.
     """
-    digest = sha256(path)
+    digest = sha256(path, progress)
     with opened(path) as picture:
         bits, turned = depth(picture), orientation(picture)
         found = PhotoFile(*size(picture), bits=bits, sha256=digest, taken=_taken(picture),

@@ -19,8 +19,9 @@ import unicodedata
 from pathlib import Path
 
 from readaid.core.errors import PhotoError, ReadaidError
-from readaid.core.identity import new_id, sha256_of
+from readaid.core.identity import blocks, new_id, sha256_of
 from readaid.core.part_file import PART
+from readaid.core.progress import Progress, stretch, unheard
 from readaid.register.engine import MisplacedRegisterError, is_url
 from readaid.register.safezip import safe_name
 from readaid.register.whereabouts import gone, way_back
@@ -77,23 +78,26 @@ def require(folder: Path) -> None:
                            f'start one with: readaid new "{folder}"')
 
 
-def take_in(source: Path, folder: Path, sha256: str) -> str:
+def take_in(source: Path, folder: Path, sha256: str, progress: Progress = unheard) -> str:
     """Copy a photo into ``photos/`` byte for byte; returns its relative path.
 
     A photo with the same content is not copied twice; another photo of the
     same name gets a number behind its name. The copy is checked against ``sha256``.
     A name that another system or an archive refuses is mended (``plain_name``).
-    Many may be taken in at once: a name is given to one of them only.
+    Many may be taken in at once: a name is given to one of them only. ``progress`` is told within the file; where it
+    raises, nothing of it stays.
     """
     name = plain_name(source.name)
     photos = folder / PHOTOS
     part = photos / f"{new_id()}{PART}"
     try:
-        shutil.copyfile(source, part)
-        with part.open("rb+") as copy:
+        with source.open("rb") as original, part.open("xb") as copy:
+            for block in blocks(original, stretch(progress, 0.0, 0.6)):
+                copy.write(block)
+            copy.flush()
             os.fsync(copy.fileno())
         # Cards and cables lie: what was copied is read again before the record says that it is there.
-        if sha256_of(part) != sha256:
+        if sha256_of(part, stretch(progress, 0.6, 1.0)) != sha256:
             raise PhotoError("The copy of the photo differs from the original", str(source),
                              "check the card or the disk and try again")
         return f"{PHOTOS}/{_place(part, photos, name, sha256)}"

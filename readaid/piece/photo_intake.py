@@ -16,7 +16,7 @@ from typing import Any
 
 from readaid.core.errors import unknown_option
 from readaid.core.photo import Photo
-from readaid.core.progress import Progress, counted, unheard
+from readaid.core.progress import Progress, stretch, unheard
 from readaid.piece import folder as places
 from readaid.piece.holding import Holding
 
@@ -33,8 +33,8 @@ def copied(piece: Holding, paths: Sequence[str | Path], progress: Progress = unh
     """Copy photographs into the piece folder; returns their records, not saved yet.
 
     A photograph that is there already, taken in twice from the card and from the mail, is the one that is there and
-    keeps its zones. ``progress`` is told before each; ``fields`` are those of :class:`readaid.core.photo.Photo`.
-    Raises PhotoError when a file is not a photo that can be read whole.
+    keeps its zones. ``progress`` is told before each and within a large one; ``fields`` are those of
+    :class:`readaid.core.photo.Photo`. Raises PhotoError when a file is not a photo that can be read whole.
     """
     from readaid.photo.file import describe
 
@@ -46,12 +46,11 @@ def copied(piece: Holding, paths: Sequence[str | Path], progress: Progress = unh
     found: list[Photo] = []
     brought: set[str] = set()
     with whole(piece, brought):
-        for path in counted(tuple(paths), progress):
-            source = Path(path).expanduser()
-            facts = describe(source)
+        for source, within in _by_size([Path(p).expanduser() for p in paths], progress):
+            facts = describe(source, stretch(within, 0.0, 0.3))
             if facts.sha256 not in there:
                 stood = {f.name for f in (piece.folder / places.PHOTOS).iterdir()}
-                name = places.take_in(source, piece.folder, facts.sha256)
+                name = places.take_in(source, piece.folder, facts.sha256, stretch(within, 0.3, 1.0))
                 if Path(name).name not in stood:  # else the reader had laid that very file there, perhaps the only one
                     brought.add(name)
                 there[facts.sha256] = Photo(**{
@@ -59,6 +58,18 @@ def copied(piece: Holding, paths: Sequence[str | Path], progress: Progress = unh
                     "bits": facts.bits, "title": source.stem, "taken": facts.taken, **fields})
             found.append(there[facts.sha256])
     return Copied(tuple(dict.fromkeys(found)), frozenset(brought))
+
+
+def _by_size(sources: Sequence[Path], progress: Progress) -> Iterator[tuple[Path, Progress]]:
+    """The files one by one, each with the progress of its share of all bytes; told before each and after the last."""
+    sizes = [max(s.stat().st_size, 1) if s.is_file() else 1 for s in sources]
+    done, of = 0, max(sum(sizes), 1)
+    for source, size in zip(sources, sizes, strict=True):
+        within = stretch(progress, done / of, (done + size) / of)
+        within(0, 1)
+        yield source, within
+        done += size
+    progress(of, of)
 
 
 @contextlib.contextmanager

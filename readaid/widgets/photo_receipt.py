@@ -1,7 +1,7 @@
 """Photographs from the reader's disk: they come part by part, and enter the piece together or not at all.
 
 Conventions: parts as in ``uploads``; ``share`` 0..1 is how much of all files has been sent. The reader may stop it
-while the parts come and while the files are read and copied; then nothing is in the piece.
+while the parts come and while the files are read and copied, within a large one, too; then nothing is in the piece.
 """
 
 from __future__ import annotations

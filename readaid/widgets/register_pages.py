@@ -33,12 +33,11 @@ class TablePage(TypedDict):
 
 @dataclass(frozen=True)
 class Column:
-    """A column on the screen: frame column, title, how a cell is written, whether it holds Japanese."""
+    """A column on the screen: frame column, title, how a cell is written."""
 
     name: str
     title: str
     write: Callable[[Any], str] = str
-    ja: bool = False
 
 
 def moment(value: Any) -> str:
@@ -80,15 +79,15 @@ TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
         "No attempts yet. Keep a reading at the place Reading.",
         (
             Column("made", "When", moment),
-            Column("kana", "Reading", plain, True),
-            Column("written", "As it stands", plain, True),
+            Column("kana", "Reading", plain),
+            Column("written", "As it stands", plain),
             Column("form", "Form", named),
             Column("confidence", "Confidence", sure),
             Column("status", "Status", named),
-            Column("rejected", "Why not", plain, True),
+            Column("rejected", "Why not", plain),
             Column("probability", "Probability", share),
             Column("reader", "Reader", plain),
-            Column("evidence", "Evidence", plain, True),
+            Column("evidence", "Evidence", plain),
         ),
     ),
     "characters": (
@@ -96,11 +95,11 @@ TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
         "No signs yet.",
         (
             Column("changed", "Changed", moment),
-            Column("candidates", "Candidates", candidates, True),
+            Column("candidates", "Candidates", candidates),
             Column("damage", "Survives", named),
-            Column("fixed", "Held fast", plain, True),
+            Column("fixed", "Held fast", plain),
             Column("changed_by", "Reader", plain),
-            Column("note", "Note", plain, True),
+            Column("note", "Note", plain),
         ),
     ),
     "persons": (
@@ -108,9 +107,9 @@ TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
         "Nobody entered yet.",
         (
             Column("changed", "Changed", moment),
-            Column("name", "Name", plain, True),
-            Column("readings", "Readings", plain, True),
-            Column("school", "School", plain, True),
+            Column("name", "Name", plain),
+            Column("readings", "Readings", plain),
+            Column("school", "School", plain),
             Column("generation", "Generation", plain),
             Column("changed_by", "Reader", plain),
         ),
@@ -120,10 +119,10 @@ TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
         "No dates yet.",
         (
             Column("changed", "Changed", moment),
-            Column("text", "As it stands", plain, True),
+            Column("text", "As it stands", plain),
             Column("first", "From", plain),
             Column("last", "To", plain),
-            Column("cycle", "Cycle", plain, True),
+            Column("cycle", "Cycle", plain),
             Column("changed_by", "Reader", plain),
         ),
     ),
@@ -134,7 +133,7 @@ TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
             Column("changed", "Changed", moment),
             Column("likeness", "Likeness of form", lambda v: f"{float(v):.2f}"),
             Column("population", "Among", plain),
-            Column("note", "Note", plain, True),
+            Column("note", "Note", plain),
             Column("changed_by", "Reader", plain),
         ),
     ),
@@ -143,12 +142,12 @@ TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
         "No photographs yet.",
         (
             Column("changed", "Added", moment),
-            Column("title", "Title", plain, True),
+            Column("title", "Title", plain),
             Column("file", "File", plain),
             Column("width", "Width", plain),
             Column("height", "Height", plain),
             Column("evidence", "Kind", named),
-            Column("rights", "Rights", plain, True),
+            Column("rights", "Rights", plain),
         ),
     ),
     "changes": (
@@ -158,7 +157,7 @@ TABLES: dict[str, tuple[str, str, tuple[Column, ...]]] = {
             Column("entered", "When", moment),
             Column("number", "No.", plain),
             Column("kind", "What", named),
-            Column("reason", "Why", named, True),
+            Column("reason", "Why", named),
             Column("reader", "Reader", plain),
             Column("withdrawn", "Withdrawn", lambda v: told("yes") if v else ""),
         ),
@@ -226,7 +225,7 @@ def page(
         for id, values in zip(part.index, part[[c.name for c in columns]].itertuples(index=False), strict=True)
     ]
     return {
-        "columns": [{"name": c.name, "title": told(c.title), "ja": c.ja} for c in columns],
+        "columns": [{"name": c.name, "title": told(c.title)} for c in columns],
         "rows": rows,
         "total": total,
         "start": start,

@@ -103,11 +103,10 @@ class PiecePanelState(TypedDict):
 
 
 class TableColumn(TypedDict):
-    """A column of a table; ``ja`` where it holds Japanese."""
+    """A column of a table."""
 
     name: str
     title: str
-    ja: bool
 
 
 class TableRow(TypedDict):

@@ -258,6 +258,15 @@ def span(first: str, last: str) -> str:
     return first if first == last else wording("{0} to {1}", first, last)
 
 
+def check_words(check: Check) -> str:
+    """A part of the signature held against what is entered of a person, in a sentence."""
+    if check.verdict == "fits":
+        return wording("{0} fits: {1}", check.part, told(check.words))
+    if check.verdict == "does not fit":
+        return wording("{0} does not fit: {1}", check.part, told(check.words))
+    return wording("{0} cannot be told: {1}", check.part, told(check.words))
+
+
 def parse_row(signature: Signature, kept: bool, behind: float, checks: Sequence[Check] = ()) -> ParseRow:
     """One way to take a signature apart; ``behind`` is its cost above the likeliest way's."""
     times = math.exp(min(behind / COST_FACTOR, 50))
@@ -269,7 +278,7 @@ def parse_row(signature: Signature, kept: bool, behind: float, checks: Sequence[
     return {
         "kept": kept,
         "words": words,
-        "checks": [f"{c.part} {told(c.verdict)}: {told(c.words)}" for c in checks],
+        "checks": [check_words(c) for c in checks],
         "parts": [
             {
                 "text": p.text,

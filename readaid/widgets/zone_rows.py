@@ -15,6 +15,7 @@ from readaid.core.confidence import Damage
 from readaid.core.photo import Zone
 from readaid.core.texts import told, wording
 from readaid.piece.layout import RUNNING
+from readaid.script.hentaigana import letter
 from readaid.widgets.desk import Desk, short
 
 #: A proposed zone less sure than this is pointed out.
@@ -125,6 +126,12 @@ def _inside(desk: Desk) -> tuple[dict[str, list[Character]], list[str]]:
     return inside, ranked
 
 
+def _aloud(text: str) -> str:
+    """An old letter with its first sound, since no voice of a screen reader knows it; another sign as it is."""
+    old = letter(text) if len(text) == 1 and "\U0001b000" <= text <= "\U0001b12f" else None
+    return f"{text} {old.sounds[0]}" if old and old.sounds else text
+
+
 def _row(held_by: Zone, flip: float | None, home: str, body: str, *held: Character) -> dict[str, Any]:
     """One zone as the browser shows it."""
     zone = held_by
@@ -140,7 +147,7 @@ def _row(held_by: Zone, flip: float | None, home: str, body: str, *held: Charact
         "w": round(w),
         "h": round(h),
         "outline": None if whole else [[round(a, 1), round(b, 1)] for a, b in zone.outline],
-        "text": "".join(sign_of(k)[0] for k in held),
+        "text": "".join(_aloud(sign_of(k)[0]) for k in held),
         "home": home,
         "mark": "unread" if not marks or "unread" in marks else ("lost" if "lost" in marks else "read"),
         "body": body,

@@ -17,10 +17,9 @@ HERE = Path(__file__).parent
 #: End the page's kernel, or ten tests leave ten kernels behind; the server of a test may have gone before.
 END = "() => window.jupyterapp?.shell.currentWidget?.sessionContext?.shutdown().catch(() => null)"
 
-#: The reader of these tests has opened every panel of the long pages once; what a test folds then stays folded in it.
-UNFOLDED = """if (location.protocol === 'http:' && !sessionStorage.opened) { sessionStorage.opened = '1';
-  localStorage['readaid-folds'] = JSON.stringify(Object.fromEntries(
-    ['sp', 'xp', 'lp', 'gp', 'ip', 'tp', 'hp'].map((name) => [name, true]))); }"""
+#: Each test finds the places as a new reader does; what it opens then stays open in it.
+UNTOUCHED = """if (location.protocol === 'http:' && !sessionStorage.opened) { sessionStorage.opened = '1';
+  localStorage.removeItem('readaid-open'); }"""
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -101,7 +100,7 @@ def page(context: Any, request: pytest.FixtureRequest) -> Iterator[Any]:
 
     shown = context.new_page()
     shown.set_default_timeout(30_000)
-    shown.add_init_script(UNFOLDED)
+    shown.add_init_script(UNTOUCHED)
     faults: list[str] = []
     outside: list[str] = []
     shown.on("pageerror", lambda error: faults.append(str(error)))

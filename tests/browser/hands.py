@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 
@@ -51,6 +52,27 @@ def at(page: Any, stage: str) -> None:
     """Go to a place of the bench."""
     page.locator(f"[data-key=stage-{stage}]").click()
     settled(page)
+
+
+#: Panels that share a place of the bench, under one row of names.
+ROOMS = {"school": ("sp", "xp", "lp"), "report": ("gp", "ip", "tp", "hp")}
+
+
+def unfold(page: Any, panel: str) -> None:
+    """Open a panel of a place that several share."""
+    page.locator(f"[data-key=fold-{panel}]").click()
+    page.wait_for_function("(p) => !document.querySelector(`.${p}`).classList.contains('ra-folded')", arg=panel)
+
+
+def walked(page: Any, stages: Iterable[str]) -> Iterator[str]:
+    """Go to each place and open each of its panels; yields the name of what is in sight."""
+    for stage in stages:
+        at(page, stage)
+        for panel in ROOMS.get(stage, ("",)):
+            if panel:
+                unfold(page, panel)
+            settled(page)
+            yield f"{stage} {panel}".strip()
 
 
 def lay(page: Any, title: str) -> None:

@@ -9,7 +9,7 @@ from playwright.sync_api import expect
 
 from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
-from tests.browser.hands import at, drag, more, painted, point, scale, settled
+from tests.browser.hands import ROOMS, at, drag, more, painted, point, scale, settled, unfold
 
 pytestmark = pytest.mark.browser
 
@@ -107,7 +107,7 @@ def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place, win
         ["5 of 5 morae", "7 of 7 morae", "5 of 5 morae"], use_inner_text=True)
     turn = page.locator(".rp").get_attribute("data-turn")
     # 鳧 reads けり, two morae: in the place of the last sign it makes the last line too long by one.
-    page.get_by_role("button", name="Sign 17", exact=False).first.click()
+    page.get_by_role("option", name="Sign 17", exact=False).first.click()
     settled(page)
     page.locator(".cp-type").fill("鳧")
     page.locator(".cp-type").press("Enter")
@@ -135,6 +135,7 @@ def test_a_candidate_changes_the_metre_and_the_attempt_is_found(show, place, win
     labs.end(page, window)  # what is in the register is all that lasts
 
     page = show(4)
+    unfold(page, "gp")
     page.wait_for_selector(".gp[data-total='3']")
     page.get_by_label("Find in all columns").fill("top lamp")
     page.wait_for_selector(".gp[data-total='1']")
@@ -157,36 +158,36 @@ def test_the_report_is_written_and_looked_at(show, place):
     page.wait_for_selector(".tp[data-written='report.html']")
     frame = page.frame_locator("iframe.tp-look")
     frame.get_by_text("water dropper").first.wait_for()
-    page.locator(".tp").scroll_into_view_if_needed()
     labs.keep_picture(page, "report")
     assert (place / "exports" / "report.html").stat().st_size > 10_000
     with page.expect_download() as download:
         page.locator(".tp-save").click()
     assert download.value.suggested_filename == "report.html"
-    folders = {name: page.locator(f"[data-key=fold-{name}]") for name in ("gp", "ip", "tp", "hp")}
+    folders = {name: page.locator(f"[data-key=fold-{name}]") for name in ROOMS["report"]}
 
     def spoken(language):
         page.locator("[data-key=speak]").click()  # every panel is laid anew
         page.wait_for_function("(l) => document.querySelector('.gp')?.lang === l", arg=language)
         page.locator(".gp .ra-holds").wait_for(state="attached")
         settled(page)
-        return {name: f.get_attribute("aria-expanded") == "true" for name, f in folders.items()}
+        return [name for name, f in folders.items() if f.get_attribute("aria-expanded") == "true"]
 
-    assert not page.locator(".gp .ra-holds").is_visible()
+    expect(page.locator(".gp .ra-holds"), "folded, it tells what it holds").to_have_text("Reading attempts: 2")
     folders["gp"].focus()
     page.keyboard.press("Enter")
-    expect(page.locator(".gp .ra-body")).to_be_hidden()
-    expect(page.locator(".gp .ra-holds"), "folded, it tells what it holds").to_have_text(
-        "Reading attempts: 2", use_inner_text=True)
+    expect(page.locator(".gp .ra-body")).to_be_visible()
+    expect(page.locator(".tp .ra-body"), "one panel is open: the one before gives its room").to_be_hidden()
+    page.keyboard.press("Enter")
+    expect(page.locator(".gp .ra-body"), "no room stands empty").to_be_visible()
     at(page, "marks")
     at(page, "report")
-    assert spoken("ja") == {"gp": False, "ip": True, "tp": True, "hp": True}, "as the reader left it"
-    page.evaluate("localStorage.removeItem('readaid-folds')")
-    assert spoken("en") == {"gp": False, "ip": False, "tp": True, "hp": False}, "as a new reader finds it"
-    folders["gp"].focus()
+    assert spoken("ja") == ["gp"], "as the reader left it"
+    page.evaluate("localStorage.removeItem('readaid-open')")
+    assert spoken("en") == ["tp"], "as a new reader finds it"
+    folders["ip"].focus()
     page.keyboard.press(" ")
-    expect(page.locator(".gp .ra-body")).to_be_visible()
-    assert page.evaluate("JSON.parse(localStorage['readaid-folds'])") == {"gp": True}
+    expect(page.locator(".ip .ra-body")).to_be_visible()
+    assert page.evaluate("JSON.parse(localStorage['readaid-open'])") == {"report": "ip"}
 
 
 def test_signature_dates_and_two_forms(show, place):
@@ -198,6 +199,7 @@ def test_signature_dates_and_two_forms(show, place):
     page.wait_for_function(
         "document.querySelector('.xp').dataset.likeness > 0 && document.querySelector('.xp').dataset.forms"
     )
+    unfold(page, "xp")
     first = page.locator(".xp").get_attribute("data-likeness")
     page.locator(".xp-form").nth(5).get_by_role("button", name="Second", exact=False).click()
     page.wait_for_function(
@@ -206,7 +208,6 @@ def test_signature_dates_and_two_forms(show, place):
     )
     for look in ("Slider", "Side by side", "Two colours"):
         page.get_by_role("radio", name=look).click()
-    page.locator(".xp").scroll_into_view_if_needed()
     labs.keep_picture(page, "compare")
     page.get_by_role("button", name="Keep this comparison").click()
     page.wait_for_function(

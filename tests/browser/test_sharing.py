@@ -9,7 +9,7 @@ from readaid.copies.reader_copy import receive
 from readaid.core.photo import Tracing
 from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
-from tests.browser.hands import settled
+from tests.browser.hands import settled, unfold
 
 pytestmark = pytest.mark.browser
 
@@ -31,7 +31,7 @@ def test_a_copy_goes_out_and_comes_back(show, place, tmp_path):
     page = show(4)
     page.set_viewport_size({"width": 1280, "height": 800})
     panel = page.locator(".hp")
-    panel.scroll_into_view_if_needed()
+    unfold(page, "hp")
     panel.get_by_role("button", name="Blind copy").click()
     page.wait_for_selector(".hp-file[data-what='Blind copy']")
     done(page)
@@ -62,6 +62,7 @@ def test_forms_are_compared_as_traced(show, place):
     page.set_viewport_size({"width": 1280, "height": 800})
     page.wait_for_function(
         "document.querySelector('.xp').dataset.likeness && document.querySelector('.xp').dataset.forms")
+    unfold(page, "xp")
     first = page.locator(".xp").get_attribute("data-likeness")
     page.get_by_role("button", name="First as traced").click()
     page.wait_for_function(
@@ -69,5 +70,4 @@ def test_forms_are_compared_as_traced(show, place):
         arg=first)
     counted = page.locator(".xp-counts tr").all_inner_texts()
     assert any(row.split("\t")[:2] == ["crossings", "1"] for row in counted), counted
-    page.locator(".xp").scroll_into_view_if_needed()
     labs.keep_picture(page, "as_traced")

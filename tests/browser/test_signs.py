@@ -343,7 +343,8 @@ def test_nothing_runs_over_the_side(show, number):
         page.set_viewport_size(size)
         page.wait_for_timeout(600)
         over = page.evaluate(
-            "() => [...document.querySelectorAll('.ra')].filter((r) => r.scrollWidth > r.clientWidth + 2)"
+            "() => [...document.querySelectorAll('.ra, .rb-wide .ra-body')]"
+            ".filter((r) => r.scrollWidth > r.clientWidth + 2)"
             ".map((r) => [r.className, r.scrollWidth, r.clientWidth])")
         assert over == []
         bench = page.locator(".ra-bench").bounding_box()

@@ -53,4 +53,4 @@ def test_two_fingers_zoom_one_moves_and_a_tap_chooses(show, place):
     touch("touchStart", spot)
     touch("touchEnd")
     settled(page)
-    assert mark.get_attribute("aria-selected") == "true"
+    assert mark.get_attribute("aria-pressed") == "true"

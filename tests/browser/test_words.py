@@ -15,7 +15,7 @@ import pytest
 from readaid.core import preference
 from readaid.piece.open_piece import OpenPiece
 from tests.browser import lab as labs
-from tests.browser.hands import at, painted, settled
+from tests.browser.hands import painted, settled, walked
 
 pytestmark = pytest.mark.browser
 
@@ -63,10 +63,9 @@ def test_the_whole_bench_speaks_japanese_once_chosen_and_all_text_is_readable(sh
             page.locator("[data-key=speak]").click()
             page.wait_for_function("document.querySelector('.hd')?.lang === 'ja'")
             settled(page)
-        for stage in STAGES:
-            at(page, stage)
+        for stage in walked(page, STAGES):
             page.wait_for_timeout(400)
-            labs.keep_picture(page, f"words_{name}_{stage}")
+            labs.keep_picture(page, f"words_{name}_{stage.replace(' ', '_')}")
             faint |= dict.fromkeys(page.evaluate(FAINT), f"{name} {stage}")
             if name == "ja":
                 for told in page.evaluate(TOLD):

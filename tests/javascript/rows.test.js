@@ -28,9 +28,11 @@ test("a count loses its mark before it is corrected by hand", () => {
 
 test("a sign is told with its number, how sure, and what else it may be", () => {
   const columns = new Columns({ st: { columns: [] } });
-  assert.deepEqual(columns.words(SIGN, 3), ["3", "Sign 3, read か, sure"]);
+  assert.deepEqual(columns.words(SIGN, 3), ["3", "Sign 3, read か, sure", ""]);
+  const old = { ...SIGN, text: "𛁐", sound: "す" };
+  assert.equal(columns.words(old, 3)[1], "Sign 3, read 𛁐 す, sure", "no voice knows the letter itself");
   const two = { ...SIGN, text: "", mark: "unread", more: 2, sure: "", machine: "の" };
-  assert.deepEqual(columns.words(two, 4), ["4; 2 other candidates", "Sign 4, not read, the machine proposes の"]);
+  assert.deepEqual(columns.words(two, 4), ["4; 2 other candidates", "Sign 4, not read, the machine proposes の", "2 other candidates"]);
   assert.equal(columns.words({ ...two, machine: "", mark: "lost", more: 1 }, 5)[1], "Sign 5, lost");
 });
 
@@ -73,20 +75,30 @@ test("a store of the browser that is missing or broken folds nothing wrongly", (
   const made = () => {
     const body = { hidden: false },
       title = { textContent: "t", replaceChildren: () => {}, after: () => {} },
-      root = { querySelector: () => title, classList: { toggle: () => {} } };
-    return [new Fold({ root, body }, "x", false), body];
+      root = {
+        querySelector: () => title,
+        classList: { toggle: () => {} },
+        addEventListener: () => {},
+        closest: () => null,
+      };
+    return [new Fold({ root, body }, "x", "school"), body];
   };
-  const element = () => ({ setAttribute: () => {}, addEventListener: () => {}, append: () => {}, id: "" });
+  const none = () => {};
+  const element = () => ({
+    ...{ setAttribute: none, removeAttribute: none, addEventListener: none, append: none, replaceChildren: none },
+    tagName: "X",
+    id: "",
+  });
   const page = /** @type {any} */ (globalThis);
   page.document = { createElement: element };
-  const kept = /** @type {Record<string, string>} */ ({ "readaid-folds": "not json" });
+  const kept = /** @type {Record<string, string>} */ ({ "readaid-open": "not json" });
   const store = { getItem: (/** @type {string} */ k) => kept[k] ?? null, setItem: () => assert.fail("full") };
   Object.defineProperty(page, "localStorage", { value: store, configurable: true });
   const [fold, body] = made();
   assert.equal(body.hidden, true);
   fold.turn();
   assert.equal(body.hidden, false, "it opens, though that is not kept");
-  kept["readaid-folds"] = JSON.stringify({ x: true });
+  kept["readaid-open"] = JSON.stringify({ school: "x" });
   assert.equal(made()[1].hidden, false);
 });
 

@@ -100,6 +100,34 @@ def test_work_that_is_stopped_leaves_nothing(written, tmp_path, name):
     assert told[-1] <= 1
 
 
+def test_one_large_photograph_is_stopped_within_it_and_nothing_half_stays(written, tmp_path):
+    large = tmp_path.parent / f"{tmp_path.name}-large.tif"
+    Image.fromarray(np.arange(4_500_000, dtype=np.uint32).astype(np.uint8).reshape(1000, 1500, 3)).save(large)
+    before, version = laid(tmp_path), written.version
+    told = []
+
+    def stop_at(count):
+        def heard(done, of):
+            told.append(done / of)
+            if len(told) == count:
+                raise Stop
+        return heard
+
+    shares = set()
+    for count in range(2, 14):  # while its bytes are read, copied and read again
+        told.clear()
+        with pytest.raises(Stop):
+            written.add_photos([large], stop_at(count))
+        shares.add(round(told[-1], 3))
+        assert laid(tmp_path) == before, "nothing half-copied stays"
+        assert written.version == version
+    assert len(shares) >= 11, "there is a stop at every piece of it"
+    told.clear()
+    assert written.add_photos([large], lambda done, of: told.append(done / of))[0].width == 1500
+    assert told == sorted(told)
+    assert told[-1] == 1
+
+
 def test_gone_on_with_it_comes_to_the_same_end(written, tmp_path):
     merge = WORKS["merge"](written, tmp_path)
     with pytest.raises(Stop):

@@ -1,9 +1,9 @@
 // A school of its own: pictures in, makers beside them, one comparison, figures as they will be printed.
-import { sendFiles } from "./file_pieces.js";
 import { button, field, h, refill } from "./kit.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
 import { Tracing } from "./tracing_panel.js";
+import { Upload } from "./upload.js";
 import { workBar } from "./work_bar.js";
 
 const SMALL = { class: "ra-button ra-small" };
@@ -19,9 +19,10 @@ export class Album {
     this.st = /** @type {import("./school_states.js").AlbumPanelState} */ ({});
     this.chosen = /** @type {Set<string>} */ (new Set());
     this.urls = /** @type {string[]} */ ([]);
-    this.sending = false;
     this.named = h("input", { type: "checkbox", checked: true });
-    this.files = this.pictures();
+    this.upload = new Upload(t`Pictures of forms`, { multiple: true, accept: "image/*" }, (args, buffers) =>
+      this.ask("picture", { ...args, named: this.named.checked }, buffers),
+    );
     this.table = this.makers();
     this.words = h("p", { class: "ra-hint" });
     this.forms = h("div", { class: "al-forms", role: "group", "aria-label": t`Forms` });
@@ -56,18 +57,6 @@ export class Album {
   }
 
   // --- coming in and going out --------------------------------------------------------------------
-  pictures() {
-    const files = h("input", {
-      type: "file",
-      multiple: true,
-      accept: "image/*",
-      class: "ra-sr",
-      tabindex: "-1",
-      "aria-label": t`Pictures of forms`,
-      onchange: () => this.take([...(files.files ?? [])]),
-    });
-    return files;
-  }
   makers() {
     const table = h("input", {
       type: "file",
@@ -88,10 +77,10 @@ export class Album {
     const box = h(
       "div",
       { class: "al-drop" },
-      button(t`Add pictures …`, () => this.files.click(), { class: "ra-button ra-main", "data-key": "add" }),
+      button(t`Add pictures …`, () => this.upload.choose(), { class: "ra-button ra-main", "data-key": "add" }),
       t` or drop them here, one form each. `,
       h("label", {}, this.named, t` their names tell maker and year (Rokusen_1790_2.jpg)`),
-      this.files,
+      this.upload.input,
     );
     box.addEventListener("dragover", (/** @type {Event} */ e) => {
       e.preventDefault();
@@ -101,19 +90,9 @@ export class Album {
     box.addEventListener("drop", (/** @type {DragEvent} */ e) => {
       e.preventDefault();
       box.classList.remove("over");
-      this.take([...(e.dataTransfer?.files ?? [])]);
+      this.upload.send([...(e.dataTransfer?.files ?? [])]);
     });
     return box;
-  }
-  /** @param {File[]} some */
-  async take(some) {
-    this.sending = true;
-    await sendFiles(
-      (args, buffers) => this.ask("picture", { ...args, named: this.named.checked }, buffers),
-      some,
-      () => this.sending,
-    );
-    this.files.value = "";
   }
   /** A figure was written: it can be saved. @param {{name: string, mime: string}} m @param {DataView<ArrayBuffer>[]} buffers */
   written(m, buffers) {
@@ -144,7 +123,7 @@ export class Album {
       "button",
       { class: "al-form", "aria-pressed": String(this.chosen.has(f.id)), "data-id": f.id, onclick: choose },
       h("img", { alt: "", src: `data:image/jpeg;base64,${f.thumb}` }),
-      h("span", { lang: "ja", text: `${f.maker || t`not known`} ${f.year}` }),
+      h("span", { text: `${f.maker || t`not known`} ${f.year}` }),
       f.traced ? h("span", { class: "al-traced", text: t`traced` }) : null,
     );
   }
@@ -207,7 +186,7 @@ export class Album {
       this.run,
       button(st.figures.length ? t`Compare all again` : t`Compare all forms`, compare, all),
       ...workBar(st.busy, () => {
-        this.sending = false; // no further part of a picture leaves this page
+        this.upload.stop();
         this.ask("stop");
       }),
     );

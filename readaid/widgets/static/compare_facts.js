@@ -77,26 +77,30 @@ export class Facts {
       this.compare.facts,
       h(
         "div",
-        { class: "xp-figure" },
-        h("span", { class: "xp-number", text: r.likeness }),
-        h("span", { text: t`likeness of form, 0 to 1` }),
+        { class: "xp-told" },
+        h(
+          "div",
+          { class: "xp-figure" },
+          h("span", { class: "xp-number", text: r.likeness }),
+          h("span", { text: t`likeness of form, 0 to 1` }),
+        ),
+        r.disagree ? h("p", { class: "ra-caution xp-disagree", text: r.disagree }) : null,
+        this.parts(r),
+        this.counts(r),
+        this.mending
+          ? this.mend(r)
+          : button(
+              t`Correct the counts …`,
+              () => {
+                this.mending = true;
+                this.paintFacts();
+              },
+              { class: "ra-button ra-small", "data-key": "mend" },
+            ),
+        h("p", { text: r.laid }),
+        r.notes.map((/** @type {string} */ n) => h("p", { class: "xp-note", text: n })),
+        h("p", {}, h("small", { text: r.population })),
       ),
-      r.disagree ? h("p", { class: "ra-caution xp-disagree", text: r.disagree }) : null,
-      this.parts(r),
-      this.counts(r),
-      this.mending
-        ? this.mend(r)
-        : button(
-            t`Correct the counts …`,
-            () => {
-              this.mending = true;
-              this.paintFacts();
-            },
-            { class: "ra-button ra-small", "data-key": "mend" },
-          ),
-      h("p", { text: r.laid }),
-      r.notes.map((n) => h("p", { class: "xp-note", text: n })),
-      h("p", {}, h("small", { text: r.population })),
       h(
         "div",
         { class: "xp-keep" },

@@ -16,7 +16,7 @@ export class Compare {
     this.signal = given.signal;
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").ComparePanelAsks, import("./school_states.js").ComparePanelState>} */
     const made = panel(given, "xp", t`Compare two forms`);
-    this.fold = new Fold(made, "xp", false);
+    this.fold = new Fold(made, "xp", "school");
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -69,7 +69,7 @@ export class Compare {
           "div",
           { class: `xp-form ${s.id === this.st.a ? "xp-a" : ""} ${s.id === this.st.b ? "xp-b" : ""}` },
           p ? h("img", { src: p, alt: t`Form: ${s.title}` }) : h("div", { class: "xp-blank" }),
-          h("div", { class: "xp-title", lang: "ja", text: s.title }),
+          h("div", { class: "xp-title", text: s.title }),
           h("small", { text: s.words }),
           h(
             "div",

@@ -39,13 +39,11 @@ export class Head {
     });
     this.stages = h("div", { class: "hd-stages", role: "tablist", "aria-label": t`Places of the bench` });
     this.back = h("div", { class: "hd-back" });
-    this.drawer = h("div", { class: "hd-drawer", role: "dialog", "aria-label": t`Pieces`, hidden: true });
-    this.help = h("div", {
-      class: "hd-drawer hd-help",
-      role: "dialog",
-      "aria-label": t`Steps, keys, cautions`,
-      hidden: true,
-    });
+    this.saved = h("span", { class: "hd-saved", role: "status" }); // told when it changes, not with every gesture
+    const sheet = (/** @type {string} */ cls, /** @type {string} */ label) =>
+      h("div", { class: cls, role: "dialog", "aria-label": label, hidden: true });
+    this.drawer = sheet("hd-drawer", t`Pieces`);
+    this.help = sheet("hd-drawer hd-help", t`Steps, keys, cautions`);
     this.notices = h("div", { class: "hd-notices" });
     this.reader = field(t`Reader`, (v) => this.ask("reader", { name: v }), {
       class: "ra-input hd-reader",
@@ -87,6 +85,13 @@ export class Head {
     this.ask("stage", { stage });
   }
   paintStages() {
+    const tabs = /** @type {NodeListOf<HTMLElement>} */ (this.stages.querySelectorAll(".hd-stage"));
+    for (const tab of tabs) {
+      const on = tab.dataset.key === `stage-${this.st.stage}`;
+      tab.setAttribute("aria-selected", String(on));
+      tab.tabIndex = on ? 0 : -1;
+    }
+    if (tabs.length) return; // laid anew they would be told anew
     refill(
       this.stages,
       this.st.stages.map(([name, words], i) =>
@@ -122,14 +127,12 @@ export class Head {
     this.title.title = t`${this.st.title}; kept in ${this.st.folder}. Another piece, or a new one`;
     this.paintStages();
     const alone = document.body.classList.contains("readaid-desk");
+    const word = this.st.locked ? t`opened for reading` : t`all saved`;
+    if (this.saved.textContent !== word) refill(this.saved, h("span", { text: word }));
+    /** @type {HTMLElement} */ (this.saved.firstElementChild).title = this.st.saved;
     refill(
       this.back,
-      h("span", {
-        class: "hd-saved",
-        role: "status",
-        text: this.st.locked ? t`opened for reading` : t`all saved`,
-        title: this.st.saved,
-      }),
+      this.saved,
       button(t`Undo`, () => this.ask("undo"), {
         class: "hd-word",
         disabled: !this.st.undo,

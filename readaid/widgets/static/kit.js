@@ -1,6 +1,11 @@
 // Elements that every panel is made of: buttons, fields, choices, lists that arrow keys walk.
 // Plain ESM, no build step, no address to load from: Python hands this file over as text.
 
+import { choices, flat } from "./laying.js";
+import { tongues } from "./texts.js";
+
+export { refill } from "./laying.js";
+
 const NS = "http://www.w3.org/2000/svg";
 
 /** @typedef {Node|string|null|false|undefined} One */
@@ -27,19 +32,21 @@ export function s(tag, attrs = {}, ...kids) {
   return e;
 }
 
-/** What is there of them, in a row. @param {readonly (Kid|readonly Kid[])[]} kids @returns {(Node|string)[]} */
-const flat = (kids) =>
-  /** @type {One[]} */ (/** @type {unknown} */ (kids.flat(Infinity))).filter(
-    (k) => k !== null && k !== undefined && k !== false,
-  );
+/** Elements that hold text alone. */
+const PLAIN = /^(OPTION|TEXTAREA|TITLE|STYLE)$/;
 
 /** @param {Element} e @param {Attrs} attrs */
 function dress(e, attrs) {
+  // a tooltip that says the name once more is for the eye: spoken, it would be told twice
+  if (attrs.title && attrs.title === attrs["aria-label"]) e.setAttribute("aria-description", "");
   for (const [k, v] of Object.entries(attrs)) {
     if (v === null || v === undefined || v === false) continue;
     if (k.startsWith("on")) e.addEventListener(k.slice(2), v);
-    else if (k === "text") e.textContent = v;
-    else if (k === "value" || k === "checked" || k === "disabled" || k === "open") /** @type {any} */ (e)[k] = v;
+    else if (k === "text") {
+      const plain = attrs.lang || e.namespaceURI === NS || PLAIN.test(e.tagName);
+      if (plain) e.textContent = v;
+      else e.replaceChildren(...tongues(String(v)));
+    } else if (k === "value" || k === "checked" || k === "disabled" || k === "open") /** @type {any} */ (e)[k] = v;
     else e.setAttribute(k, v === true ? "" : v);
   }
 }
@@ -51,39 +58,8 @@ export const button = (text, act, attrs = {}) =>
 /** Japanese text. @param {string} text @param {string} [cls] */
 export const ja = (text, cls = "ra-ja") => h("span", { lang: "ja", class: cls, text });
 
-/** Put what is inside in this order; what stands in its place already is not touched.
- * @param {Element} box @param {(Node|string)[]} kids */
-function arrange(box, kids) {
-  const stay = new Set(kids);
-  let at = box.firstChild;
-  const past = () => {
-    while (at && !stay.has(at)) {
-      const gone = at;
-      at = at.nextSibling;
-      gone.remove();
-    }
-  };
-  for (const kid of kids) {
-    past();
-    if (kid === at) at = at.nextSibling;
-    else box.insertBefore(typeof kid === "string" ? new Text(kid) : kid, at);
-  }
-  past();
-}
-
-/** Replace what is inside, but keep the focus where it was (elements are known by `data-key`) or at least near.
- * @param {Element} box @param {...(Kid|readonly Kid[])} kids */
-export function refill(box, ...kids) {
-  const was = /** @type {HTMLElement|null} */ (document.activeElement);
-  const key = was && box.contains(was) ? was.dataset.key : null;
-  arrange(box, flat(kids).filter(Boolean));
-  if (key && document.activeElement !== was) {
-    const again = /** @type {HTMLElement|null} */ (box.querySelector(`[data-key="${CSS.escape(key)}"]`));
-    if (again) again.focus({ preventScroll: true });
-    else if (document.activeElement === document.body)
-      /** @type {HTMLElement|null} */ (box.closest("[tabindex]"))?.focus({ preventScroll: true }); // what had the focus is gone: the keys still belong here
-  }
-}
+/** Give a mark without words of its own a name, which a pointer is shown, too. @param {Element} e @param {string} words */
+export const named = (e, words) => dress(e, { "aria-label": words, title: words });
 
 /** A text field that tells Python only when the hand rests: on Enter or when left, never inside a composition,
  * and is never written to while it has the focus.
@@ -144,7 +120,7 @@ export function field(label, commit, attrs = {}) {
 export function choice(label, options, value, pick, attrs = {}) {
   const sel = h(
     "select",
-    { class: "ra-input", "aria-label": label, ...attrs, onchange: () => pick(sel.value) },
+    { class: "ra-input", "aria-label": label, ...attrs, onchange: () => held.pick(sel.value) },
     options.map(([v, t]) => {
       const o = h("option", { text: t });
       o.value = v;
@@ -152,7 +128,10 @@ export function choice(label, options, value, pick, attrs = {}) {
       return o;
     }),
   );
-  return h("label", { class: "ra-field" }, h("span", { class: "ra-label", text: label }), sel);
+  const box = h("label", { class: "ra-field" }, h("span", { class: "ra-label", text: label }), sel);
+  const held = { said: JSON.stringify([label, options, value, attrs]), select: sel, pick };
+  choices.set(box, held);
+  return box;
 }
 
 /** What is chosen in a choice. @param {HTMLElement} box */
@@ -248,24 +227,16 @@ export function confidence(label, value, words, done, key, bare = false) {
   return h("div", { class: "ra-conf" }, range, out);
 }
 
-/** A picture from bytes. @param {BlobPart} bytes @param {string} alt @param {string} [cls] @returns {HTMLImageElement} */
-export function picture(bytes, alt, cls = "ra-picture") {
-  const url = URL.createObjectURL(new Blob([bytes], { type: "image/png" }));
-  const img = h("img", { alt, class: cls, onload: () => URL.revokeObjectURL(url) });
-  img.src = url;
-  return img;
-}
-
-/** A section that folds. @param {string} title @param {Kid[]} kids @param {boolean} [open] */
-export function fold(title, kids, open = false) {
-  return h("details", { class: "ra-fold", open }, h("summary", { text: title }), ...kids);
+/** A section that folds. @param {string} title @param {Kid[]} kids @param {boolean} [open]
+ * @param {Attrs} [attrs] a `name` lets one of several be open */
+export function fold(title, kids, open = false, attrs = {}) {
+  return h("details", { class: "ra-fold", open, ...attrs }, h("summary", { text: title }), ...kids);
 }
 
 /** A table. @param {string[]} heads words above the columns @param {(string|Node)[][]} rows texts or elements
  * @param {Attrs} [attrs] */
 export function table(heads, rows, attrs = {}) {
-  const cell = (/** @type {string|Node} */ x) =>
-    x instanceof Node ? h("td", {}, x) : h("td", { lang: "ja", text: x });
+  const cell = (/** @type {string|Node} */ x) => (x instanceof Node ? h("td", {}, x) : h("td", { text: x }));
   const top = h(
     "tr",
     {},

@@ -1,5 +1,5 @@
 // Ways to find a letter: by sound, parent kanji, part, shape, look-alikes; what was found as cards of one height.
-import { choice, field, h, ja, oneOf, refill, roving } from "./kit.js";
+import { choice, field, h, ja, named, oneOf, refill, roving } from "./kit.js";
 import { Ways } from "./letter_ways.js";
 import { SoundBoard } from "./sound_board.js";
 import { t } from "./texts.js";
@@ -84,8 +84,7 @@ export class Finder {
       typing = this.asking.contains(at) && at.matches("input[type=text]");
     const ways = oneOf(t`Find the letter`, WAYS(), way, (w) => this.go(w), "way");
     WAYS().forEach(([w], i) => {
-      ways.children[i].setAttribute("aria-label", NAMES()[w]);
-      ways.children[i].setAttribute("title", NAMES()[w]);
+      named(ways.children[i], NAMES()[w]);
     });
     refill(
       this.wayBox,

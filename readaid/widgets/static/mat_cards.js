@@ -16,8 +16,14 @@ export class Cards {
     this.box = box;
     this.open = /** @type {Record<string, boolean>} */ ({});
     this.stale = false; // the field being typed in is never rebuilt
-    this.top = 0; // how far the cards are scrolled
-    box.addEventListener("scroll", () => (this.top = box.scrollTop), { signal: m.signal, passive: true });
+    this.top = 0; // how far the cards are scrolled, and the list of photographs in its own box
+    this.far = 0;
+    const scrolled = (/** @type {Event} */ e) => {
+      const at = /** @type {HTMLElement} */ (e.target);
+      if (at === box) this.top = box.scrollTop;
+      else if (at.matches(".pb-photos")) this.far = at.scrollTop;
+    };
+    box.addEventListener("scroll", scrolled, { signal: m.signal, passive: true, capture: true });
     box.addEventListener(
       "focusout",
       () => {
@@ -43,6 +49,8 @@ export class Cards {
     this.stale = false;
     refill(this.box, this.cards());
     if (this.top) this.box.scrollTop = this.top; // else untouched: either way of asking lays the page out at once
+    const list = this.far && this.box.querySelector(".pb-photos");
+    if (list) list.scrollTop = this.far;
   }
   small(/** @type {string} */ word, /** @type {() => void} */ act, /** @type {string} */ key, more = {}) {
     return button(word, act, { class: "ra-button ra-small", "data-key": key, ...more });

@@ -22,12 +22,7 @@ function tones() {
 export function skeleton({ root, body }) {
   /** @type {HTMLCanvasElement} */ const canvas = h("canvas", { "aria-hidden": "true" });
   /** @type {HTMLCanvasElement} */ const mini = h("canvas", { class: "pb-small", hidden: true, "aria-hidden": "true" });
-  /** @type {SVGElement} */ const svg = s("svg", {
-    class: "pb-marks",
-    role: "listbox",
-    "aria-label": t`Zones in reading order`,
-    "aria-multiselectable": "true",
-  });
+  /** @type {SVGElement} */ const svg = s("svg", { class: "pb-marks", role: "presentation" });
   const keys = t`Arrows move it, plus and minus zoom, 0 shows the whole, digits light the lamps, Page Down goes to the next zone.`;
   /** @type {HTMLElement} */ const host = h(
     "div",

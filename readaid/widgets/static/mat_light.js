@@ -24,7 +24,7 @@ export class Light {
     this.glass = false;
     this.seen = /** @type {PointerEvent|null} */ (null);
     this.ticks = h("div", { class: "pb-ticks", role: "radiogroup", "aria-label": t`Lamps` });
-    this.sides = h("div", { class: "pb-surfaces", role: "radiogroup", "aria-label": t`Surfaces` });
+    this.sides = h("div", { class: "pb-surfaces" });
     this.line = h("div", { class: "pb-cut", hidden: true, title: t`Drag: the line between the two photographs` });
     this.loupe = h("canvas", {
       class: "pb-loupe",

@@ -28,10 +28,11 @@ export class Marks {
     this.svg = svg;
     this.numbers = new Numbers(this);
     this.ring = new Ring(this);
-    this.ground = s("g", { class: "pb-ground" });
+    this.ground = s("g", { class: "pb-ground", role: "group", "aria-label": t`Zones in reading order` });
+    this.pinned = s("g", { class: "pb-ground" });
     this.tip = s("g", { class: "pb-tips" });
     this.damaged = s("g", { class: "pb-regions" }); // below the signs: a damaged place hides nothing
-    svg.append(this.damaged, this.ground, this.tip);
+    svg.append(this.damaged, this.ground, this.pinned, this.tip);
     this.rows = /** @type {Map<string, {g:SVGGElement, z:Zone, ways:string, label:string}>} */ (new Map());
     this.order = /** @type {string[]} */ ([]); // ids as they stand on the ground
     this.late = /** @type {Set<string>} */ (new Set()); // marks whose numbers wait
@@ -65,7 +66,7 @@ export class Marks {
   lie() {
     const turn = `matrix(${this.m.view.matrix().join(" ")})`;
     if (turn !== this.lies) {
-      for (const g of [this.damaged, this.ground]) g.setAttribute("transform", turn);
+      for (const g of [this.damaged, this.ground, this.pinned]) g.setAttribute("transform", turn);
       this.ground.style.fontSize = `${12 / this.m.view.k}px`;
       this.lies = turn;
     }
@@ -200,9 +201,9 @@ export class Marks {
     const state = z.body ? "pb-other" : ({ read: "pb-read", unread: "pb-unread", lost: "pb-lost" }[z.mark] ?? "");
     const g = s("g", {
       class: `pb-zone ${state} ${z.faint ? "pb-doubt" : z.sure ? "pb-proposed" : ""} ${this.several.has(z.id) ? "pb-among" : ""}`,
-      role: "option",
+      role: "button", // an option within a drawing is read with all others, since a browser tells one place for all of them
       tabindex: on || first ? "0" : "-1",
-      "aria-selected": String(on || this.several.has(z.id)),
+      "aria-pressed": String(on || this.several.has(z.id)),
       "data-id": z.id,
       "data-on": on ? "1" : null,
       "aria-label": this.words(z, b),

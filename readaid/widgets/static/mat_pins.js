@@ -9,7 +9,7 @@ export class Pins {
     this.m = m;
     this.private = false;
     this.box = s("g", { class: "pb-pins", role: "list", "aria-label": t`Notes on the photograph` });
-    m.marks.ground.append(this.box);
+    m.marks.pinned.append(this.box);
   }
   /** The pins as they are now, in pixels of the photograph; the ground carries them along. */
   paint() {
@@ -34,7 +34,7 @@ export class Pins {
         "div",
         { class: "pb-note" },
         h("b", { text: String(i + 1) }),
-        h("span", { lang: "ja", text: n.text }),
+        h("span", { text: n.text }),
         n.private ? h("small", { text: t`private` }) : null,
         button("×", () => m.ask("unpin", { note: n.id }), {
           class: "ra-button ra-small",

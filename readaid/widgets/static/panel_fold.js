@@ -1,26 +1,32 @@
-// A panel on a long page folds to its heading, which then tells what it holds; as the reader left it, so it comes again.
+// A panel folds to its heading, which then tells what it holds; as the reader left it, so it comes again. Side by side on the
+// bench the headings stand in one row and one panel is open: opened, it takes the room of the one before.
 import { h } from "./kit.js";
 import { t } from "./texts.js";
 
-const KEPT = "readaid-folds";
+const KEPT = "readaid-open";
+/** Which panel of a place is open for who comes first. @type {Record<string, string>} */
+const FIRST = { school: "sp", report: "tp" };
 
-/** What the reader folded or opened, by panel. @returns {Record<string, boolean>} */
+/** Which panel the reader opened last, by place. @returns {Record<string, string>} */
 function kept() {
   try {
     return JSON.parse(localStorage.getItem(KEPT) ?? "{}");
   } catch {
-    return {}; // no store here, or not ours: every panel stands as it does at first
+    return {}; // no store here, or not ours: the places stand as they do at first
   }
 }
 
 /** The heading of a panel as the button that folds it. */
 export class Fold {
-  /** @param {{root: HTMLElement, body: HTMLElement}} frame @param {string} name @param {boolean} open how it stands at first */
-  constructor({ root, body }, name, open) {
+  /** @param {{root: HTMLElement, body: HTMLElement}} frame @param {string} name @param {"school"|"report"} place of the bench */
+  constructor({ root, body }, name, place) {
     this.name = name;
+    this.place = place;
     this.root = root;
     this.body = body;
-    this.held = h("small", { class: "ra-holds", id: `ra-holds-${name}` });
+    body.id = `ra-body-${name}`;
+    body.tabIndex = -1; // on the bench the panel itself has no box, and a click on empty ground leaves the focus here
+    this.held = h("small", { class: "ra-holds", id: `ra-holds-${name}`, "aria-hidden": "true" });
     const title = /** @type {HTMLElement} */ (root.querySelector(".ra-title"));
     this.button = h(
       "button",
@@ -28,14 +34,15 @@ export class Fold {
         type: "button",
         class: "ra-folder",
         "data-key": `fold-${name}`,
-        "aria-describedby": this.held.id,
+        "aria-controls": body.id,
         onclick: () => this.turn(),
       },
-      title.textContent,
+      h("span", { text: title.textContent }),
+      this.held,
     );
     title.replaceChildren(this.button);
-    title.after(this.held);
-    this.lay(kept()[name] ?? open);
+    root.addEventListener("ra-fold", () => this.lay(false));
+    this.lay((kept()[place] ?? FIRST[place]) === name);
   }
   /** @param {boolean} open */
   lay(open) {
@@ -43,11 +50,18 @@ export class Fold {
     this.body.hidden = !open;
     this.root.classList.toggle("ra-folded", !open);
     this.button.setAttribute("aria-expanded", String(open));
+    // what it holds is told where it does not show
+    if (open) this.button.removeAttribute("aria-describedby");
+    else this.button.setAttribute("aria-describedby", this.held.id);
   }
   turn() {
+    const room = this.root.closest(".rb-wide");
+    if (room && this.open) return; // a room without an open panel would stand empty
+    for (const other of room?.querySelectorAll(".ra:not(.ra-folded)") ?? []) other.dispatchEvent(new Event("ra-fold"));
     this.lay(!this.open);
+    if (!this.open) return;
     try {
-      localStorage.setItem(KEPT, JSON.stringify({ ...kept(), [this.name]: this.open }));
+      localStorage.setItem(KEPT, JSON.stringify({ ...kept(), [this.place]: this.name }));
     } catch {
       /* nothing is kept here */
     }

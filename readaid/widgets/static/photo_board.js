@@ -73,7 +73,6 @@ export class Board {
     this.mode = "hand";
     this.looked = false;
     this.proposing = false;
-    this.sending = false;
     /** @type {Partial<State>} */ const none = { zones: [], photos: [], companions: [], width: 1, height: 1 };
     this.st = /** @type {State} */ (none);
     const { canvas, host, side, work, trouble, area, curve, svg, mini } = skeleton(this);
@@ -194,10 +193,18 @@ export class Board {
     this.view.follow(beside?.frame ?? null, was);
     this.light.changed(was);
   }
+  /** Which photograph lies there, when the keys come to it: where a screen reader takes the mat for a program of its own, it
+   * says nothing on the way in. */
+  tellPhoto() {
+    const p = this.st.photos?.find((x) => x.id === this.st.photo);
+    if (!p || !this.host.matches(":focus-visible")) return;
+    const what = [...new Set([p.surface, this.light.word(p), p.title])].filter(Boolean).join(t`, `);
+    this.say(t`On the mat: ${what}; marks: ${this.st.zones.length}.`, "quiet");
+  }
   /** Long work under way. */
   paintWork() {
     const stop = () => {
-      this.sending = false; // no further part of a photograph leaves this page
+      this.cards.pictures.upload.stop();
       this.ask("stop");
     };
     refill(this.work, ...workBar(this.st.busy, stop));
@@ -238,6 +245,7 @@ export class Board {
   /** Photographs dropped on the mat. @param {HTMLElement} host */
   receive(host) {
     const { signal } = this;
+    host.addEventListener("focus", () => this.tellPhoto(), { signal });
     host.addEventListener("dragover", (e) => e.dataTransfer?.types.includes("Files") && e.preventDefault(), { signal });
     host.addEventListener(
       "drop",
@@ -245,7 +253,7 @@ export class Board {
         if (!e.dataTransfer?.files.length) return;
         e.preventDefault();
         e.stopPropagation();
-        this.cards.pictures.send([...e.dataTransfer.files]);
+        this.cards.pictures.upload.send([...e.dataTransfer.files]);
       },
       { signal },
     );

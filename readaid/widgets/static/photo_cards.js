@@ -1,8 +1,8 @@
 // Cards of the photographs: which there are, their surfaces and lamps, tools, what is lacking.
 import { AboutCard } from "./about_card.js";
-import { sendFiles } from "./file_pieces.js";
 import { button, field, h } from "./kit.js";
 import { places, t } from "./texts.js";
+import { Upload } from "./upload.js";
 
 const RING = ["top left", "top", "top right", "left", "", "right", "bottom left", "bottom", "bottom right"];
 
@@ -26,15 +26,8 @@ export class PhotoCards {
     this.facts = new AboutCard(this);
     this.picked = /** @type {Set<string>} */ (new Set()); // photographs that something is said of at once
     this.sides = /** @type {Record<string, string>} */ ({});
-    this.file = h("input", {
-      type: "file",
-      multiple: true,
-      accept: "image/jpeg,image/png,image/tiff,image/webp,.tif,.tiff",
-      class: "ra-sr",
-      tabindex: "-1",
-      "aria-label": t`Photographs to add`,
-      onchange: () => this.send([...(this.file.files ?? [])]),
-    });
+    const kind = { multiple: true, accept: "image/jpeg,image/png,image/tiff,image/webp,.tif,.tiff" };
+    this.upload = new Upload(t`Photographs to add`, kind, (args, buffers) => this.m.ask("receive", args, buffers));
   }
 
   // --- photographs --------------------------------------------------------------------------------
@@ -164,25 +157,16 @@ export class PhotoCards {
       ),
     );
   }
-  async send(/** @type {File[]} */ files) {
-    this.m.sending = true;
-    await sendFiles(
-      (args, buffers) => this.m.ask("receive", args, buffers),
-      files,
-      () => this.m.sending,
-    );
-    this.file.value = "";
-  }
   /** Adding photographs, and choosing those that something is said of. @param {string[]} ids @param {import("./board_states.js").PhotoRow[]} hinted */
   choosing(ids, hinted) {
     const all = this.picked.size === ids.length && ids.length > 0;
     return h(
       "div",
       { class: "ra-group" },
-      this.cards.small(t`Add photographs …`, () => this.file.click(), "add", {
+      this.cards.small(t`Add photographs …`, () => this.upload.choose(), "add", {
         title: t`Copies the files into the folder of the piece; the originals stay as they are`,
       }),
-      this.file,
+      this.upload.input,
       ids.length > 1
         ? this.cards.small(
             all ? t`Choose none` : t`Choose all`,

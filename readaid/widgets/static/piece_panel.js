@@ -10,7 +10,7 @@ export class Piece {
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").PiecePanelAsks, import("./register_states.js").PiecePanelState>} */
     const made = panel(given, "ip", t`The piece`);
-    this.fold = new Fold(made, "ip", false);
+    this.fold = new Fold(made, "ip", "report");
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -82,19 +82,28 @@ export class Piece {
     return x.box;
   }
   lay() {
+    // one part is open: the one before it closes (`name`), so that all headings stay in sight
+    const part = (/** @type {string} */ title, /** @type {Element[]} */ kids, open = false) =>
+      fold(title, [h("div", { class: "ip-part" }, kids)], open, { name: "piece", class: "ra-fold ra-room" });
     this.body.append(
-      this.main,
-      h(
-        "div",
-        { class: "ip-sens" },
-        h("span", { class: "ra-label", text: t`What of it is sensitive (chooses the cautions in the report)` }),
-        this.sensitive,
+      part(
+        t`Basic facts`,
+        [
+          this.main,
+          h(
+            "div",
+            { class: "ip-sens" },
+            h("span", { class: "ra-label", text: t`What of it is sensitive (chooses the cautions in the report)` }),
+            this.sensitive,
+          ),
+        ],
+        true,
       ),
-      this.long,
-      fold(t`Inscriptions: where they stand`, [this.places]),
-      fold(t`Photographs and their rights`, [this.photos]),
-      fold(t`Evidence beside the piece (box, certificate, rubbing, literature)`, [this.sources], false),
-      fold(t`Notes`, [this.notes]),
+      part(t`Condition, provenance, literature`, [this.long]),
+      part(t`Inscriptions: where they stand`, [this.places]),
+      part(t`Photographs and their rights`, [this.photos]),
+      part(t`Evidence beside the piece (box, certificate, rubbing, literature)`, [this.sources]),
+      part(t`Notes`, [this.notes]),
     );
   }
   paintSensitive() {
@@ -182,7 +191,7 @@ export class Piece {
           { class: "ip-row" },
           h("b", { text: s.kind }),
           " ",
-          h("span", { lang: "ja", text: s.citation }),
+          h("span", { text: s.citation }),
           h("small", { text: t` (${s.weight} evidence than the piece itself)` }),
         ),
       ),
@@ -201,7 +210,7 @@ export class Piece {
     const text = field(t`A note about the piece`, () => {}, { rows: 2, lang: "ja", "data-key": "new-note" });
     refill(
       this.notes,
-      this.st.notes.map((n) => h("div", { class: "ip-row", lang: "ja", text: n.text })),
+      this.st.notes.map((n) => h("div", { class: "ip-row", text: n.text })),
       text.box,
       button(t`Add the note`, () => this.ask("note", { text: text.input.value }), { "data-key": "add-note" }),
     );

@@ -179,7 +179,7 @@ export class Drawer {
         ? h(
             "p",
             { class: "rp-whys" },
-            r.general.map((g) => h("span", { class: "rp-rule", lang: "ja", text: g })),
+            r.general.map((g) => h("span", { class: "rp-rule", text: g })),
           )
         : null,
       r.restored ? h("p", { class: "ra-caution", text: r.restored }) : null,

@@ -73,7 +73,7 @@ export class KeptReadings {
                 h(
                   "tr",
                   {},
-                  r.map((x) => h("td", { lang: "ja", text: x })),
+                  r.map((x) => h("td", { text: x })),
                 ),
               ),
             ),
@@ -105,7 +105,7 @@ export class KeptReadings {
                 h(
                   "tr",
                   {},
-                  h("td", { lang: "ja", text: a.text }),
+                  h("td", { text: a.text }),
                   h("td", { text: a.sure }),
                   h("td", { text: a.status }),
                   h("td", { text: a.reader }),

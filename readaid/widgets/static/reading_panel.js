@@ -52,7 +52,7 @@ export class Reading {
   keep(i) {
     this.keeping = i;
     this.repaint();
-    /** @type {HTMLElement|null} */ (this.line.querySelector("[data-key^=ks-]"))?.focus();
+    /** @type {HTMLElement|null} */ (this.line.querySelector("[data-key^=ks-][tabindex='0']"))?.focus(); // the one that is chosen: Tab leads on from it
   }
   /** Nothing is written down any more. */
   kept() {
@@ -97,7 +97,7 @@ export class Reading {
     return h(
       "div",
       { class: "rp-now" },
-      h("div", { class: "rp-text rp-silent", lang: "ja", "aria-label": t`Nothing read`, text: st.dots || "·" }),
+      h("div", { class: "rp-text rp-silent", "aria-hidden": "true", text: st.dots || "·" }), // why stands below, in words
       h("div", { class: "rp-roman" }, st.busy ? [t`Searching …`, " ", this.stop("stop-line")] : st.words),
     );
   }

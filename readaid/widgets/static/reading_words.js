@@ -37,7 +37,7 @@ export const lines = (rows) =>
           h(
             "td",
             { class: "rp-rules" },
-            l.rules.map((r) => h("span", { class: "rp-rule", lang: "ja", text: r })),
+            l.rules.map((r) => h("span", { class: "rp-rule", text: r })),
           ),
         ),
       ),

@@ -10,7 +10,7 @@ export class Register {
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").RegisterPanelAsks, import("./register_states.js").RegisterPanelState>} */
     const made = panel(given, "gp", t`Register`);
-    this.fold = new Fold(made, "gp", false);
+    this.fold = new Fold(made, "gp", "report");
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -42,7 +42,8 @@ export class Register {
     );
     this.table = h("div", { class: "gp-table", tabindex: "0", role: "region", "aria-label": t`Entries` });
     this.pager = h("div", { class: "ra-bar gp-pager" });
-    this.detail = h("div", { class: "gp-detail" });
+    this.counted = h("span", { role: "status" });
+    this.detail = h("div", { class: "gp-detail", role: "region", "aria-label": t`The entry` });
     this.body.append(this.bar, this.table, this.pager, this.detail);
     this.show((now) => {
       if (!now?.columns) return;
@@ -117,11 +118,13 @@ export class Register {
     );
   }
   paintPager() {
-    const last = Math.min(this.st.start + this.st.rows.length, this.st.total);
+    const last = Math.min(this.st.start + this.st.rows.length, this.st.total),
+      words = this.st.total ? t`${this.st.start + 1}–${last} of ${this.st.total}` : "0";
+    if (this.counted.textContent !== words) this.counted.textContent = words; // told when it changes
     refill(
       this.pager,
       button(t`◂ Before`, () => this.ask("page", { by: -1 }), { disabled: this.st.start === 0, "data-key": "before" }),
-      h("span", { role: "status", text: this.st.total ? t`${this.st.start + 1}–${last} of ${this.st.total}` : "0" }),
+      this.counted,
       button(t`After ▸`, () => this.ask("page", { by: 1 }), { disabled: last >= this.st.total, "data-key": "after" }),
       h("span", { class: "ra-gap" }),
       h("small", {
@@ -166,29 +169,33 @@ export class Register {
     )
       return;
     this.detail.dataset.id = d.id;
-    /** @type {HTMLElement[]} */ const kids = [
-      h("h3", { lang: "ja", text: d.title }),
+    refill(
+      this.detail,
       h(
-        "dl",
-        { class: "gp-facts" },
-        d.facts.map(([k, v]) => [h("dt", { text: k }), h("dd", { lang: "ja", text: v })]),
+        "div",
+        { class: "gp-told" },
+        h("h3", { text: d.title }),
+        h(
+          "dl",
+          { class: "gp-facts" },
+          d.facts.map(([k, v]) => [h("dt", { text: k }), h("dd", { text: v })]),
+        ),
+        h("h3", { text: t`History` }),
+        table(
+          [t`When`, t`Reader`, t`Why`, t`What changed`],
+          d.history.map((r) => [r.when, r.reader, r.reason, r.what]),
+        ),
       ),
-    ];
-    if (d.attempt && !this.st.moment && !this.st.locked) kids.push(...this.change(d.id, d.attempt));
-    kids.push(
-      h("h3", { text: t`History` }),
-      table(
-        [t`When`, t`Reader`, t`Why`, t`What changed`],
-        d.history.map((r) => [r.when, r.reader, r.reason, r.what]),
-      ),
+      d.attempt && !this.st.moment && !this.st.locked
+        ? h("div", { class: "gp-change" }, this.change(d.id, d.attempt))
+        : null,
     );
-    refill(this.detail, kids);
   }
   /** One cell; the first of a row opens it. @param {import("./register_states.js").TableRow} r @param {string} v @param {number} i */
   cell(r, v, i) {
     return h(
       "td",
-      { lang: this.st.columns[i].ja ? "ja" : null },
+      i ? { text: v } : {},
       i === 0
         ? h("button", {
             type: "button",
@@ -198,7 +205,7 @@ export class Register {
             onclick: () => this.ask("open", { id: r.id === this.st.selected ? "" : r.id }),
             text: v,
           })
-        : v,
+        : null,
     );
   }
   /** Change an attempt: its status, how sure, and why. @param {string} id @param {import("./register_states.js").Standing} now */

@@ -60,7 +60,7 @@
  *   sources: SourceRow[],
  *   notes: NoteRow[],
  * }} PiecePanelState */
-/** @typedef {{name: string, title: string, ja: boolean}} TableColumn */
+/** @typedef {{name: string, title: string}} TableColumn */
 /** @typedef {{id: string, cells: string[]}} TableRow */
 /** @typedef {{when: string, reader: string, reason: string, what: string}} HistoryRow */
 /** @typedef {{status: string, confidence: number}} Standing */

@@ -11,7 +11,7 @@ export class Report {
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").ReportPanelAsks, import("./register_states.js").ReportPanelState>} */
     const made = panel(given, "tp", t`Report`);
-    this.fold = new Fold(made, "tp", true);
+    this.fold = new Fold(made, "tp", "report");
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -26,13 +26,14 @@ export class Report {
     this.form = h("div", { class: "ra-bar tp-form" });
     this.done = h("div", { class: "tp-done" });
     this.frame = h("div", { class: "tp-frame" });
+    const part = { name: "report", class: "ra-fold ra-room" }; // one is open, what the report is made of stays in sight
     this.body.append(
       h("p", {
         class: "ra-hint",
         text: t`Position, owner and camera number are left out of every report unless you ask for them.`,
       }),
-      fold(t`Catalogue entry of each inscription`, [this.entries]),
-      fold(t`Condition: layers and damaged places`, [this.condition]),
+      fold(t`Catalogue entry of each inscription`, [this.entries], false, part),
+      fold(t`Condition: layers and damaged places`, [this.condition], false, part),
       this.form,
       this.done,
       this.frame,
@@ -148,7 +149,7 @@ export class Report {
     const pick = (/** @type {string} */ v) => {
       kind = v;
     };
-    const held = this.st.layers.map((layer) => h("li", { text: layer, lang: "ja" }));
+    const held = this.st.layers.map((layer) => h("li", { text: layer }));
     return [
       h("ul", {}, held),
       choice(t`Layer`, this.st.layer_kinds, kind, pick, { "data-key": "layer-kind" }),
@@ -164,7 +165,7 @@ export class Report {
     return h(
       "div",
       { class: "ra-group" },
-      h("span", { text: r.words, lang: "ja" }),
+      h("span", { text: r.words }),
       choice(t`Cause`, this.st.causes, r.cause, put("cause"), { "data-key": `region-cause-${r.id}` }),
       choice(t`What to do`, this.st.advices, r.advice, put("advice"), { "data-key": `region-advice-${r.id}` }),
       note.box,
@@ -183,7 +184,7 @@ export class Report {
     return h(
       "div",
       { class: "tp-entry" },
-      h("b", { text: e.words, lang: "ja" }),
+      h("b", { text: e.words }),
       button(t`Propose what can be computed`, propose, { "data-key": `propose-${e.id}` }),
       e.fields.map((f) => this.fieldOf(e, f)),
     );

@@ -17,7 +17,7 @@ export class School {
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").SchoolPanelAsks, import("./school_states.js").SchoolPanelState>} */
     const made = panel(given, "lp", t`The school`);
-    this.fold = new Fold(made, "lp", false);
+    this.fold = new Fold(made, "lp", "school");
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -143,7 +143,7 @@ export class School {
             h(
               "tr",
               {},
-              h("th", { scope: "row", lang: "ja", text: m.names[i] }),
+              h("th", { scope: "row", text: m.names[i] }),
               r.map((v, j) => h("td", { style: i === j ? "" : shade(v), text: i === j ? "" : v.toFixed(2) })),
             ),
           ),
@@ -190,19 +190,23 @@ export class School {
     this.body.append(
       h(
         "div",
-        { class: "ra-group" },
-        h("h3", { text: t`Teachers and pupils` }),
+        { class: "ra-group lp-do" },
+        this.run,
         h("span", { class: "ra-gap" }),
         button(t`Take makers from a table (CSV) …`, () => this.file.click(), { class: "ra-button ra-small" }),
         this.file,
       ),
-      this.tree,
-      h("h3", { text: t`Likeness of all forms with all` }),
-      this.run,
-      this.matrix,
-      this.charts,
-      this.near,
-      this.test,
+      h(
+        "div",
+        { class: "lp-all", tabindex: "0", role: "region", "aria-label": t`The school` },
+        h("h3", { text: t`Teachers and pupils` }),
+        this.tree,
+        h("h3", { text: t`Likeness of all forms with all` }),
+        this.matrix,
+        this.charts,
+        this.near,
+        this.test,
+      ),
       h(
         "p",
         { class: "ra-caution" },

@@ -1,9 +1,9 @@
 // A second reader: the copy that goes out, the copy that comes back, how far readers agree; checks and the archive.
-import { sendFiles } from "./file_pieces.js";
 import { button, h, refill, table } from "./kit.js";
 import { Fold } from "./panel_fold.js";
 import { panel } from "./panel_frame.js";
 import { inLanguage, t } from "./texts.js";
+import { Upload } from "./upload.js";
 import { workBar } from "./work_bar.js";
 
 /** The panel of a second reader, of checks and the archive. */
@@ -13,7 +13,7 @@ export class Sharing {
     this.signal = given.signal;
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").SharingPanelAsks, import("./register_states.js").SharingPanelState>} */
     const made = panel(given, "hp", t`Second reader, checks, archive`);
-    this.fold = new Fold(made, "hp", false);
+    this.fold = new Fold(made, "hp", "report");
     this.root = made.root;
     this.body = made.body;
     this.ask = made.ask;
@@ -21,19 +21,13 @@ export class Sharing {
     this.on = made.on;
     this.st = /** @type {import("./register_states.js").SharingPanelState} */ ({});
     this.urls = /** @type {string[]} */ ([]);
-    this.sending = false;
     this.files = /** @type {Record<string, HTMLElement>} */ ({
       out: h("div", { class: "hp-files" }),
       check: h("div", { class: "hp-files" }),
     });
-    this.file = h("input", {
-      type: "file",
-      accept: ".zip",
-      class: "ra-sr",
-      tabindex: "-1",
-      "aria-label": t`Reader's copy to take back in`,
-      onchange: () => this.take(this.file.files?.[0]),
-    });
+    this.upload = new Upload(t`Reader's copy to take back in`, { accept: ".zip" }, ({ id, name, at, of }, buffers) =>
+      this.ask("receive", { id, name, at, of }, buffers),
+    );
     this.out = h("div", { class: "ra-group" });
     this.back = h("div", {});
     this.agree = h("div", {});
@@ -55,16 +49,6 @@ export class Sharing {
   }
   card(/** @type {string} */ title, /** @type {import("./kit.js").Kid[]} */ ...kids) {
     return h("div", { class: "hp-card", role: "group", "aria-label": title }, h("h3", { text: title }), ...kids);
-  }
-  async take(/** @type {File|undefined} */ f) {
-    if (!f) return;
-    this.sending = true;
-    await sendFiles(
-      ({ id, name, at, of }, buffers) => this.ask("receive", { id, name, at, of }, buffers),
-      [f],
-      () => this.sending,
-    );
-    this.file.value = "";
   }
   /** The cards. */
   lay() {
@@ -133,7 +117,7 @@ export class Sharing {
       : null;
   }
   stop() {
-    this.sending = false; // no further part of a copy leaves this page
+    this.upload.stop();
     this.ask("stop");
   }
   paintOut() {
@@ -148,11 +132,11 @@ export class Sharing {
   paintBack() {
     refill(
       this.choose,
-      button(t`Choose the copy …`, () => this.file.click(), {
+      button(t`Choose the copy …`, () => this.upload.choose(), {
         "data-key": "take",
         disabled: Boolean(this.st.busy) || this.st.locked,
       }),
-      this.file,
+      this.upload.input,
       this.busy("back"),
     );
     this.backCard.classList.toggle("hp-wide", Boolean(this.st.merged?.conflicts.length));

@@ -112,7 +112,7 @@ export class Columns {
   column(col, i) {
     return h("div", {
       class: "sh-col",
-      role: "group",
+      role: "listbox", // a screen reader leaves the arrows to a list, and walks the page with them over buttons
       ondragover: (/** @type {DragEvent} */ e) => e.preventDefault(),
       ondrop: (/** @type {DragEvent} */ e) => {
         e.preventDefault();
@@ -122,37 +122,43 @@ export class Columns {
       },
     });
   }
-  /** Its number with how many candidates it has, and the sign in words. @param {import("./sign_states.js").SheetSign} c @param {number} n */
+  /** Its number with how many candidates it has, and the sign in words; with its sound, since no voice knows old kana.
+   * @param {import("./sign_states.js").SheetSign} c @param {number} n */
   words(c, n) {
+    const text = c.sound && c.sound !== c.text ? `${c.text} ${c.sound}` : c.text;
     const told = c.text
       ? c.sure
-        ? t`read ${c.text}, ${c.sure}`
-        : t`read ${c.text}`
+        ? t`read ${text}, ${c.sure}`
+        : t`read ${text}`
       : c.mark === "lost"
         ? t`lost`
         : t`not read`;
+    const more = c.more ? (c.more > 1 ? t`; ${c.more} other candidates` : t`; one other candidate`) : "";
     return [
-      `${n}${c.more ? (c.more > 1 ? t`; ${c.more} other candidates` : t`; one other candidate`) : ""}`,
+      `${n}${more}`,
       c.machine ? t`Sign ${n}, ${told}, the machine proposes ${c.machine}` : t`Sign ${n}, ${told}`,
+      more.replace(/^[;；,、\s]+/, ""), // its number is in its name
     ];
   }
   /** One sign. @param {import("./sign_states.js").SheetSign} c @param {number} n */
   sign(c, n) {
     const { st } = this.sheet,
       on = c.id === st.chosen,
-      [title, label] = this.words(c, n);
+      [title, label, more] = this.words(c, n);
     return h(
       "button",
       {
         type: "button",
+        role: "option",
         dir: "ltr",
         class: `sh-sign sh-${c.mark} ${on ? "sh-on" : ""}`,
         "data-key": `sh-${c.id}`,
         "data-id": c.id,
-        "aria-pressed": String(on),
+        "aria-selected": String(on),
         tabindex: on || (!st.chosen && n === 1) ? "0" : "-1",
         draggable: this.loose() ? "true" : null,
         title,
+        "aria-description": more,
         "aria-label": label,
         onclick: () => this.sheet.choose(c.id),
         ondragstart: (/** @type {DragEvent} */ e) => e.dataTransfer?.setData("text/plain", c.id),

@@ -41,6 +41,7 @@ export class Sheet {
     this.room = { width: 0, height: 0 }; // of the paper, as the browser told it last: asking lays the page out at once
     this.cell = 0;
     this.head = h("div", { class: "sh-head" });
+    this.headed = ""; // what its head shows
     /** @type {HTMLElement} */ this.paper = h("div", { class: "sh-paper", dir: "rtl" });
     this.order = h("div", { class: "sh-order" });
     this.body.append(this.head, this.paper, this.order);
@@ -85,11 +86,15 @@ export class Sheet {
     for (const e of /** @type {NodeListOf<HTMLElement>} */ (this.paper.querySelectorAll(".sh-sign"))) {
       const on = e.dataset.id === id;
       e.classList.toggle("sh-on", on);
-      e.setAttribute("aria-pressed", String(on));
+      e.setAttribute("aria-selected", String(on));
       e.tabIndex = on ? 0 : -1;
     }
   }
   paintHead() {
+    const { inscriptions, inscription } = this.st,
+      said = JSON.stringify([inscriptions, inscription]);
+    if (said === this.headed) return; // laid anew, the chosen one would be told with every sign
+    this.headed = said;
     refill(
       this.head,
       h(

@@ -1,5 +1,5 @@
 // What was entered of a sign: each candidate with its four words and its number; what survives of the sign.
-import { button, choice, h, ja, oneOf, refill, wordFor } from "./kit.js";
+import { button, choice, h, ja, named, oneOf, refill, wordFor } from "./kit.js";
 import { t } from "./texts.js";
 
 /** The share a candidate was proposed with, and how it stands with its neighbours. @param {import("./sign_states.js").CandidateRow} c */
@@ -43,7 +43,11 @@ export class Entries {
       word = wordFor(c.confidence, this.p.st.words);
     return h(
       "div",
-      { class: "cp-cand", role: "group", "aria-label": t`Candidate ${c.character}` },
+      {
+        class: "cp-cand",
+        role: "group",
+        "aria-label": t`Candidate ${[c.character, c.about].filter(Boolean).join(" ")}`,
+      },
       h("div", { class: "cp-glyph" }, ja(c.character), h("small", {}, ja(c.about, ""))),
       h(
         "div",
@@ -107,8 +111,7 @@ export class Entries {
       `w-${c.character}`,
     );
     [...words.children].forEach((b, i) => {
-      b.setAttribute("aria-label", st.values[i][0]);
-      b.setAttribute("title", st.values[i][0]);
+      named(b, st.values[i][0]);
       b.classList.toggle("cp-upto", i <= at);
     });
 

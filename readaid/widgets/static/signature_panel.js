@@ -11,7 +11,7 @@ export class Signature {
   constructor(given) {
     /** @type {import("./panel_frame.js").Panel<import("./messages.js").SignaturePanelAsks, import("./school_states.js").SignaturePanelState>} */
     const made = panel(given, "sp", t`Signature, people, date`);
-    this.fold = new Fold(made, "sp", true);
+    this.fold = new Fold(made, "sp", "school");
     this.persons = new People(this);
     this.root = made.root;
     this.body = made.body;
@@ -24,7 +24,7 @@ export class Signature {
       lang: "ja",
       class: "ra-input sp-text",
     });
-    this.parses = h("div", {});
+    this.parses = h("div", { class: "sp-ways" });
     this.people = h("div", { class: "sp-people" });
     this.dates = h("div", { class: "sp-dates" });
     this.date = field(t`The date as it stands (〇 or ? for an unread sign)`, (v) => this.ask("date", { text: v }), {
@@ -36,7 +36,7 @@ export class Signature {
       (v) => this.ask("period", { text: v }),
       { class: "ra-input" },
     );
-    this.seal = h("div", {});
+    this.seal = h("div", { class: "sp-seal" });
     this.grid = h("input", {
       type: "text",
       value: "2 2",
@@ -85,14 +85,14 @@ export class Signature {
         { class: `sp-parse ${i ? "" : "sp-first"}` },
         h(
           "div",
-          { class: "sp-parts" },
+          { class: "sp-parts", role: "list" },
           p.parts.map((x) =>
             h(
               "div",
-              { class: "sp-part" },
+              { class: "sp-part", role: "listitem" },
               ja(x.text, "ra-ja sp-big"),
               h("b", { text: x.kind }),
-              x.readings ? h("small", { lang: "ja", text: x.readings }) : null,
+              x.readings ? h("small", { text: x.readings }) : null,
               x.meaning ? h("small", { text: x.meaning }) : null,
             ),
           ),

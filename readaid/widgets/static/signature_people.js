@@ -38,17 +38,21 @@ export class People {
     return h(
       "div",
       { class: "sp-form" },
-      keep("name", t`Name`),
-      keep("readings", t`Readings (、 between them)`),
-      keep("aliases", t`Other names`),
-      keep("school", t`School`),
-      teacher,
-      keep("generation", t`Generation`, year),
-      keep("born", t`Born`, year),
-      keep("died", t`Died`, year),
-      keep("active_from", t`Active from`, year),
-      keep("active_to", t`Active to`, year),
-      role,
+      h(
+        "div",
+        { class: "sp-fields" },
+        keep("name", t`Name`),
+        keep("readings", t`Readings (、 between them)`),
+        keep("aliases", t`Other names`),
+        keep("school", t`School`),
+        teacher,
+        keep("generation", t`Generation`, year),
+        keep("born", t`Born`, year),
+        keep("died", t`Died`, year),
+        keep("active_from", t`Active from`, year),
+        keep("active_to", t`Active to`, year),
+        role,
+      ),
       h(
         "div",
         { class: "ra-group sp-do" },
@@ -70,7 +74,7 @@ export class People {
   row(p) {
     const more = { class: "ra-button ra-small", "data-key": `pc-${p.id}`, "aria-label": t`Change ${p.name}` };
     return [
-      h("div", { class: "sp-name" }, ja(p.name), " ", h("small", { lang: "ja", text: p.readings })),
+      h("div", { class: "sp-name" }, ja(p.name), " ", h("small", { text: p.readings })),
       h(
         "div",
         {},

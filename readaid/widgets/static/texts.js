@@ -51,6 +51,26 @@ export const inLanguage =
     };
   };
 
+/** Signs that are read in Japanese, with what stands between two of them. */
+const JAPANESE = /[\u3000-\u30ff\u3400-\u9fff\uf900-\ufaff\u{1b000}-\u{1b12f}\u{20000}-\u{323af}]+/gu;
+
+/** Text of which the Japanese parts are marked as such: a voice that changes its language by the mark spells out the rest.
+ * @param {string} text @returns {(string|HTMLElement)[]} */
+export function tongues(text) {
+  if (language() === "ja") return [text]; // the page is Japanese
+  const out = /** @type {(string|HTMLElement)[]} */ ([]);
+  let at = 0;
+  for (const found of text.matchAll(JAPANESE)) {
+    if (found.index > at) out.push(text.slice(at, found.index));
+    const part = document.createElement("span");
+    part.lang = "ja";
+    part.textContent = found[0];
+    out.push(part);
+    at = found.index + found[0].length;
+  }
+  return at < text.length || !out.length ? [...out, text.slice(at)] : out;
+}
+
 /** Where a lamp stood or a corner lies, in words. @returns {Record<string, string>} */
 export const places = () => ({
   "top left": t`top left`,
