@@ -32,7 +32,11 @@ test("a sign is told with its number, how sure, and what else it may be", () => 
   const old = { ...SIGN, text: "𛁐", sound: "す" };
   assert.equal(columns.words(old, 3)[1], "Sign 3, read 𛁐 す, sure", "no voice knows the letter itself");
   const two = { ...SIGN, text: "", mark: "unread", more: 2, sure: "", machine: "の" };
-  assert.deepEqual(columns.words(two, 4), ["4; 2 other candidates", "Sign 4, not read, the machine proposes の", "2 other candidates"]);
+  assert.deepEqual(columns.words(two, 4), [
+    "4; 2 other candidates",
+    "Sign 4, not read, the machine proposes の",
+    "2 other candidates",
+  ]);
   assert.equal(columns.words({ ...two, machine: "", mark: "lost", more: 1 }, 5)[1], "Sign 5, lost");
 });
 
