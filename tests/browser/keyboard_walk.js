@@ -144,6 +144,8 @@ async ({ module, styles, values, stage, opening }) => {
   const tab = (e) => e.role === "tab" || /^(way|stage|mode|look)-/.test(e.dataset.key ?? "");
   const fresh = (e) => (closing(e) ? 3 : tab(e) ? 2 : before.has(mark(e)) ? 1 : 0);
   for (let round = 0; round < 300; round++) {
+    // parts of which one is open: who works with them opens one again, the walk presses each heading once
+    for (const part of el.querySelectorAll("details[name]")) part.removeAttribute("name");
     const open = [...el.querySelectorAll(wanted)].filter((e) => shown(e) && !done.has(mark(e)));
     if (!open.length) break;
     const next = open.reduce((best, e) => (fresh(e) < fresh(best) ? e : best));
