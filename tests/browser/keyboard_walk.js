@@ -140,7 +140,7 @@ async ({ module, styles, values, stage, opening }) => {
   const done = new Set(),
     kinds = new Map();
   let before = new Set();
-  const closing = (e) => /close|^fold-|^(more|less|help|piece|log|mode-hand|clear)$/.test(e.dataset.key ?? "");
+  const closing = (e) => e.matches("details[open] > summary") || /close|^fold-|^(more|less|help|piece|log|mode-hand|clear)$/.test(e.dataset.key ?? "");
   const tab = (e) => e.role === "tab" || /^(way|stage|mode|look)-/.test(e.dataset.key ?? "");
   const fresh = (e) => (closing(e) ? 3 : tab(e) ? 2 : before.has(mark(e)) ? 1 : 0);
   for (let round = 0; round < 300; round++) {

@@ -228,9 +228,9 @@ export function confidence(label, value, words, done, key, bare = false) {
 }
 
 /** A section that folds. @param {string} title @param {Kid[]} kids @param {boolean} [open]
- * @param {Attrs} [attrs] a `name` lets one of several be open */
-export function fold(title, kids, open = false, attrs = {}) {
-  return h("details", { class: "ra-fold", open, ...attrs }, h("summary", { text: title }), ...kids);
+ * @param {Attrs} [attrs] a `name` lets one of several be open; `key` is the heading's */
+export function fold(title, kids, open = false, { key, ...attrs } = {}) {
+  return h("details", { class: "ra-fold", open, ...attrs }, h("summary", { text: title, "data-key": key }), ...kids);
 }
 
 /** A table. @param {string[]} heads words above the columns @param {(string|Node)[][]} rows texts or elements

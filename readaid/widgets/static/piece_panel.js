@@ -83,10 +83,15 @@ export class Piece {
   }
   lay() {
     // one part is open: the one before it closes (`name`), so that all headings stay in sight
-    const part = (/** @type {string} */ title, /** @type {Element[]} */ kids, open = false) =>
-      fold(title, [h("div", { class: "ip-part" }, kids)], open, { name: "piece", class: "ra-fold ra-room" });
+    const part = (
+      /** @type {string} */ key,
+      /** @type {string} */ title,
+      /** @type {Element[]} */ kids,
+      open = false,
+    ) => fold(title, [h("div", { class: "ip-part" }, kids)], open, { name: "piece", class: "ra-fold ra-room", key });
     this.body.append(
       part(
+        "part-basic",
         t`Basic facts`,
         [
           this.main,
@@ -99,11 +104,11 @@ export class Piece {
         ],
         true,
       ),
-      part(t`Condition, provenance, literature`, [this.long]),
-      part(t`Inscriptions: where they stand`, [this.places]),
-      part(t`Photographs and their rights`, [this.photos]),
-      part(t`Evidence beside the piece (box, certificate, rubbing, literature)`, [this.sources]),
-      part(t`Notes`, [this.notes]),
+      part("part-history", t`Condition, provenance, literature`, [this.long]),
+      part("part-places", t`Inscriptions: where they stand`, [this.places]),
+      part("part-photos", t`Photographs and their rights`, [this.photos]),
+      part("part-sources", t`Evidence beside the piece (box, certificate, rubbing, literature)`, [this.sources]),
+      part("part-notes", t`Notes`, [this.notes]),
     );
   }
   paintSensitive() {
