@@ -7,6 +7,7 @@ in CI, since no package mends them.
 from __future__ import annotations
 
 import ctypes
+import gc
 import os
 import sys
 import tempfile
@@ -41,9 +42,16 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
 
 
+@pytest.hookimpl(trylast=True)  # after the fixtures of the file have ended
 def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> None:
-    """Give memory back after each file: a worker goes through hundreds, and the C library keeps what they took."""
-    if sys.platform == "linux" and (nextitem is None or nextitem.path != item.path):
+    """Give memory back after each file: a worker goes through hundreds, ipywidgets holds every widget that nobody
+    closed, with the piece it shows, and the C library keeps what they took."""
+    if nextitem is not None and nextitem.path == item.path:
+        return
+    if "ipywidgets" in sys.modules:
+        sys.modules["ipywidgets"].Widget.close_all()
+    gc.collect()
+    if sys.platform == "linux":
         trim = getattr(ctypes.CDLL(None), "malloc_trim", None)  # of the GNU library
         if trim:
             trim(0)
