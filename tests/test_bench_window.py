@@ -101,9 +101,12 @@ def test_the_page_s_socket_sends_at_once(monkeypatch):
         server.stop()
 
     monkeypatch.setattr(ZMQChannelsWebsocketConnection, "connect", connected)
+    monkeypatch.setattr(ZMQChannelsWebsocketConnection, "disconnect", lambda _: None)
     monkeypatch.setattr(Straight, "standing", set())
     asyncio.run(visited())
-    assert len(Straight.standing) == 1
+    (page,) = Straight.standing
+    page.disconnect()
+    assert not Straight.standing, "a page that has gone stands no longer"
     assert len(seen) == 1
     assert seen[0] != 0
     assert BenchWindow.serverapp_config["kernel_websocket_connection_class"] is Straight

@@ -4,6 +4,7 @@ import { test } from "node:test";
 import { load } from "./load.js";
 
 const { sendFiles } = await load("file_pieces.js");
+const { Upload } = await load("upload.js");
 const MB = 1 << 20;
 /** @param {string} name @param {number} size @returns {File} */
 const file = (name, size) => /** @type {any} */ (Object.assign(new Blob([new Uint8Array(size)]), { name }));
@@ -36,4 +37,20 @@ test("no piece leaves once it was stopped", async () => {
     () => count < 2,
   );
   assert.equal(count, 2);
+});
+
+test("a way in is stopped between two pieces, and opens anew for the next files", async () => {
+  let count = 0;
+  const upload = Object.create(Upload.prototype);
+  Object.assign(upload, {
+    input: { value: "a.jpg" },
+    ask: async () => {
+      count += 1;
+      if (count === 2) upload.stop();
+    },
+  });
+  await upload.send([file("a.jpg", 5 * MB)]);
+  assert.deepEqual([count, upload.input.value], [2, ""]);
+  await upload.send([file("b.jpg", 2 * MB)]);
+  assert.equal(count, 4);
 });

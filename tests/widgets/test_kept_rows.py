@@ -73,6 +73,13 @@ def changed(desk, dice):
     desk.changed()
 
 
+def test_an_old_letter_is_told_with_its_sound(piece):
+    """No voice of a screen reader knows the letters of Unicode's Kana Supplement: U+1B050 is a す of 須."""
+    told = {z["text"] for z in PhotoBoard(Desk(piece)).state["zones"]}
+    assert "𛁐 す" in told
+    assert "ら" in told
+
+
 def test_kept_rows_are_those_that_are_made_anew_after_every_kind_of_change(piece, monkeypatch):
     """Seeded; the rows of the mat and the columns of the sheet against those of a desk that kept nothing."""
     monkeypatch.setattr(texts, "_now", ["en"])

@@ -138,6 +138,7 @@ def test_a_form_without_an_owner_is_named_in_the_language_spoken(piece, monkeypa
     matrix = p.state["matrix"]
     assert any(n.startswith("この作品") for n in matrix["names"])
     assert matrix["of"].startswith("この作品")
+    assert "不明" in base64.b64decode(p.state["charts"][1]["svg"]).decode(), "the map tells makers apart, and this one"
 
 
 def test_all_forms_with_all(piece):
