@@ -44,6 +44,7 @@ test("a way in is stopped between two pieces, and opens anew for the next files"
   const upload = Object.create(Upload.prototype);
   Object.assign(upload, {
     input: { value: "a.jpg" },
+    under: new Set(),
     ask: async () => {
       count += 1;
       if (count === 2) upload.stop();
@@ -53,4 +54,24 @@ test("a way in is stopped between two pieces, and opens anew for the next files"
   assert.deepEqual([count, upload.input.value], [2, ""]);
   await upload.send([file("b.jpg", 2 * MB)]);
   assert.equal(count, 4);
+});
+
+test("files that follow do not wake those that were stopped", async () => {
+  /** @type {string[]} */
+  const sent = [];
+  let second = /** @type {Promise<void>|null} */ (null);
+  const upload = Object.create(Upload.prototype);
+  Object.assign(upload, {
+    input: { value: "" },
+    under: new Set(),
+    ask: async (/** @type {any} */ { name }) => {
+      sent.push(name);
+      if (second) return;
+      upload.stop();
+      second = upload.send([file("b.jpg", 10)]);
+    },
+  });
+  await upload.send([file("a.jpg", 5 * MB)]);
+  await second;
+  assert.deepEqual(sent, ["a.jpg", "b.jpg"]);
 });

@@ -45,6 +45,12 @@ test("of a list of rows only the new ones come; those that stay are the same obj
   assert.equal(c.label, "3");
 });
 
+test("a row that was never told is missed aloud", () => {
+  const order = { at: 0, gone: 0, ids: ["x"] };
+  const told = { put: {}, gone: [], rows: { zones: { changed: [], order, counted: {} } } };
+  assert.throws(() => patched({ zones: [] }, told), /zones.x/);
+});
+
 test("the whole takes the place of all", () => assert.deepEqual(patched({ a: 1 }, { whole: { b: 2 } }), { b: 2 }));
 
 test("a confidence is the first word whose bound it does not pass", () => {

@@ -102,6 +102,8 @@ test("a store of the browser that is missing or broken folds nothing wrongly", (
   assert.equal(body.hidden, true);
   fold.turn();
   assert.equal(body.hidden, false, "it opens, though that is not kept");
+  kept["readaid-open"] = "null";
+  assert.equal(made()[1].hidden, true);
   kept["readaid-open"] = JSON.stringify({ school: "x" });
   assert.equal(made()[1].hidden, false);
 });

@@ -10,7 +10,7 @@ const FIRST = { school: "sp", report: "tp" };
 /** Which panel the reader opened last, by place. @returns {Record<string, string>} */
 function kept() {
   try {
-    return JSON.parse(localStorage.getItem(KEPT) ?? "{}");
+    return JSON.parse(localStorage.getItem(KEPT) ?? "{}") ?? {};
   } catch {
     return {}; // no store here, or not ours: the places stand as they do at first
   }

@@ -67,7 +67,12 @@ export function patched(known, m) {
     const rows = rowsOf(known[name]).map((r) => fresh.get(r.id) ?? r);
     if (order) {
       const gone = new Map(rows.splice(order.at, order.gone).map((r) => [r.id, r]));
-      rows.splice(order.at, 0, ...order.ids.flatMap((id) => fresh.get(id) ?? gone.get(id) ?? []));
+      const there = (/** @type {string} */ id) => {
+        const row = fresh.get(id) ?? gone.get(id);
+        if (!row) throw new RangeError(`${name}/${id}`); // a row that was never told is not left out unsaid
+        return row;
+      };
+      rows.splice(order.at, 0, ...order.ids.map(there));
     }
     for (const [k, { at, values }] of Object.entries(counted))
       values.forEach((v, i) => {

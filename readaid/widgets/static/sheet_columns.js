@@ -133,11 +133,11 @@ export class Columns {
       : c.mark === "lost"
         ? t`lost`
         : t`not read`;
-    const more = c.more ? (c.more > 1 ? t`; ${c.more} other candidates` : t`; one other candidate`) : "";
+    const more = c.more ? (c.more > 1 ? t`${c.more} other candidates` : t`one other candidate`) : "";
     return [
-      `${n}${more}`,
+      more ? t`${n}; ${more}` : String(n),
       c.machine ? t`Sign ${n}, ${told}, the machine proposes ${c.machine}` : t`Sign ${n}, ${told}`,
-      more.replace(/^[;；,、\s]+/, ""), // its number is in its name
+      more, // its number is in its name
     ];
   }
   /** One sign. @param {import("./sign_states.js").SheetSign} c @param {number} n */

@@ -8,7 +8,7 @@ export class Upload {
    * @param {(args: import("./file_pieces.js").Piece, buffers: ArrayBuffer[]) => Promise<void>} ask gets each piece */
   constructor(label, kind, ask) {
     this.ask = ask;
-    this.going = false;
+    this.under = /** @type {Set<object>} */ (new Set());
     this.input = h("input", {
       type: "file",
       class: "ra-sr",
@@ -24,12 +24,14 @@ export class Upload {
   }
   /** @param {File[]} files */
   async send(files) {
-    this.going = true;
-    await sendFiles(this.ask, files, () => this.going);
+    const mine = {}; // what was stopped stays so when other files follow
+    this.under.add(mine);
+    await sendFiles(this.ask, files, () => this.under.has(mine));
+    this.under.delete(mine);
     this.input.value = "";
   }
   /** No further part leaves this page. */
   stop() {
-    this.going = false;
+    this.under.clear();
   }
 }
